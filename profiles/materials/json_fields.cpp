@@ -4,6 +4,7 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <stdexcept>
 
 namespace stripwright {
 
@@ -211,9 +212,19 @@ void Fields::finish()
 std::optional<json> parseDocument(const std::string& text, const std::string& file, const std::string& format,
                                   int version, std::vector<Problem>& problems)
 {
+    constexpr int deepest = 64;
     json document;
     try {
-        document = json::parse(text);
+        document = json::parse(text, [](int depth, json::parse_event_t, json&) {
+            // Messages write values out by recursion, which endless nesting would take below the stack.
+            if (depth > deepest)
+                throw std::length_error("nesting");
+            return true;
+        });
+    } catch (const std::length_error&) {
+        problems.push_back(
+            {file, "", "brackets nested deeper than " + std::to_string(deepest), "a flatter document"});
+        return {};
     } catch (const json::exception& error) {
         std::string what = error.what();
         if (auto start = what.find("] "); start != std::string::npos)
@@ -229,7 +240,8 @@ std::optional<json> parseDocument(const std::string& text, const std::string& fi
     }
     const json foundFormat = document.value("format", json());
     if (foundFormat != format) {
-        problems.push_back({file, "/format", foundFormat.is_null() ? "nothing" : quoted(foundFormat), quoted(format)});
+        problems.push_back(
+            {file, "/format", foundFormat.is_null() ? "nothing" : quoted(foundFormat), quoted(json(format))});
         return {};
     }
     const json foundVersion = document.value("version", json());

@@ -78,6 +78,8 @@ const json* Fields::optional(const std::string& key)
 static std::string described(Accepts accepts)
 {
     const bool low = std::isfinite(accepts.min), high = std::isfinite(accepts.max);
+    if (low && high && accepts.aboveMin)
+        return "a number above " + plain(accepts.min) + ", at most " + plain(accepts.max);
     if (low && high)
         return "a number from " + plain(accepts.min) + " to " + plain(accepts.max);
     if (low)

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <cstdio>
 
 namespace stripwright {
 
@@ -46,6 +47,13 @@ private:
     std::string error_;
 };
 
+std::string plain(double value)
+{
+    char text[32];
+    std::snprintf(text, sizeof text, "%.6g", value);
+    return text;
+}
+
 std::string place(const PlateLink& link)
 {
     return "\"" + link.name + "\" at " + link.host + " port " + std::to_string(link.port);
@@ -82,8 +90,8 @@ ModbusPlate::ModbusPlate(const PlateLink& link, double connectTimeoutS, double r
                                    std::to_string(link_.unit)));
     if (!armWatchdog())
         throw LinkError(
-            "plate " + place(link_) + " did not take its watchdog time of " +
-            std::to_string(link_.watchdogSeconds) + " s: " + error_ +
+            "plate " + place(link_) + " did not take its watchdog time of " + plain(link_.watchdogSeconds) +
+            " s: " + error_ +
             ". Without it the plate would heat on when the line breaks. Check \"watchdog_s\" under "
             "\"registers\" in the plate link file, and that the plate is not in local mode");
 }
@@ -189,9 +197,9 @@ bool ModbusPlate::writeChecked(const RegisterField& field, const std::uint16_t* 
         !line_.read(field.table, field.address, count, found))
         return refuse(line_.error());
     if (!std::equal(words, words + count, found))
-        return refuse("wrote " + std::to_string(decodeValue(words, field)) + " to " +
+        return refuse("wrote " + plain(decodeValue(words, field)) + " to " +
                       inWords(field.table, field.address, count) + ", read back " +
-                      std::to_string(decodeValue(found, field)));
+                      plain(decodeValue(found, field)));
     error_.clear();
     return true;
 }
@@ -200,7 +208,7 @@ bool ModbusPlate::writeValue(const char* what, const RegisterField& field, doubl
 {
     std::uint16_t words[2] = {};
     if (!encodeValue(value, field, words))
-        return refuse(std::string(what) + " " + std::to_string(value) + " does not fit its register");
+        return refuse(std::string(what) + " " + plain(value) + " does not fit its register");
     return writeChecked(field, words);
 }
 
@@ -222,7 +230,7 @@ bool ModbusPlate::setDuty(double duty)
         return refuse("this plate is driven by its set-point, not by duty");
     if (!(duty >= 0 && duty <= 1)) {
         const bool zeroed = writeValue("duty", *link_.duty, 0);
-        return refuse("duty " + std::to_string(duty) + " refused, it must be from 0 to 1; " +
+        return refuse("duty " + plain(duty) + " refused, it must be from 0 to 1; " +
                       (zeroed ? "0 written instead" : "writing 0 instead failed: " + error_));
     }
     return writeValue("duty", *link_.duty, duty);
@@ -236,7 +244,7 @@ bool ModbusPlate::setSetpointC(double setpointC)
         return refuse("this plate is driven by duty, it takes no set-point");
     if (!(setpointC >= link_.setpointFloorC && setpointC <= link_.sensorMaxC)) {
         const bool floored = writeValue("set-point", *link_.setpoint, link_.setpointFloorC);
-        return refuse("set-point " + std::to_string(setpointC) +
+        return refuse("set-point " + plain(setpointC) +
                       " refused, it must be from the floor to the highest " + "reading; " +
                       (floored ? "the floor written instead" : "writing the floor failed: " + error_));
     }

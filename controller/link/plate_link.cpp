@@ -35,7 +35,7 @@ static RegisterField readField(Fields& fields, Content content)
     if (isBit(field)) {
         field.type = RegisterType::Uint16;
         if (content == Content::Quantity)
-            fields.report("table", quoted(tableNames[static_cast<size_t>(field.table)]),
+            fields.report("table", quoted(json(tableNames[static_cast<size_t>(field.table)])),
                           "one of input, holding");
         return field;
     }
@@ -83,7 +83,7 @@ static void requireTable(Fields& registers, const std::string& key, const std::o
     std::vector<std::string> names;
     for (RegisterTable table : accepted)
         names.push_back(tableNames[static_cast<size_t>(table)]);
-    reportMember(registers, key, "table", quoted(tableNames[static_cast<size_t>(field->table)]),
+    reportMember(registers, key, "table", quoted(json(tableNames[static_cast<size_t>(field->table)])),
                  oneOf(names) + ": it is written");
 }
 
@@ -160,7 +160,7 @@ static void readChannels(Fields& root, PlateLink& link)
         channel.field = readField(fields, Content::Quantity);
         for (const ExtraChannel& other : link.channels)
             if (!channel.name.empty() && other.name == channel.name)
-                fields.report("name", quoted(channel.name), "a name no other channel has");
+                fields.report("name", quoted(json(channel.name)), "a name no other channel has");
         fields.finish();
         link.channels.push_back(channel);
     }

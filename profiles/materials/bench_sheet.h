@@ -24,17 +24,20 @@ struct SiteOnBench {
         LensState::On; ///< A site marked Replace has its lens off in the plan whatever stands here.
     std::optional<int> passesBefore; ///< Reflow passes so far, the factory's included; absent: 1.
     std::string note;
+    bool operator==(const SiteOnBench&) const = default;
 };
 
 struct PlacedSinkBlock {
     SinkBlock block;
     double startMm = 0; ///< Its edge nearest the connector end.
+    bool operator==(const PlacedSinkBlock&) const = default;
 };
 
 /// Air around the strip. The films exclude radiation, which emissivities of the strip type add.
 struct Air {
     double ambientC = 23;
     double filmTopWPerM2K = 0, filmUndersideWPerM2K = 0, filmSideWPerM2K = 0;
+    bool operator==(const Air&) const = default;
 };
 
 struct Cooling {
@@ -42,6 +45,7 @@ struct Cooling {
     std::optional<double>
         liftBelowC; ///< Strip is lifted off when its hottest target joint has fallen below this.
     bool acceptsMovingMolten = false; ///< Required to lift above the joint's movable temperature.
+    bool operator==(const Cooling&) const = default;
 };
 
 /// One strip, one repair: what a plan is made from. Every shelf entry is resolved.
@@ -64,6 +68,7 @@ struct BenchSheet {
     bool
     lensStaysOn(int site) const; ///< Strip has lenses, and this one is neither off nor over a replaced LED.
     std::vector<int> targets() const; ///< Sites marked Replace.
+    bool operator==(const BenchSheet&) const = default;
 };
 
 /// Reads a bench sheet. Shelf entries may be named by id or given as inline objects of the shelf's own shape.

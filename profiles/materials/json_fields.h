@@ -63,7 +63,7 @@ public:
 
 private:
     const nlohmann::json* find(const std::string& key);
-    std::optional<double> checked(const std::string& key, const nlohmann::json& value, Accepts accepts);
+    std::optional<double> checked(const std::string& pointer, const nlohmann::json& value, Accepts accepts);
 
     const nlohmann::json* object_ = nullptr;
     std::string file_, pointer_;

@@ -13,6 +13,7 @@ struct Window {
     bool minIsHabit =
         false; ///< Trade habit without a source: an editable default, shown as such, never a limit.
     bool maxIsHabit = false;
+    bool operator==(const Window&) const = default;
 };
 
 struct Alloy {
@@ -28,6 +29,7 @@ struct Alloy {
     double conductivityWPerMK = 0;
     bool habit = false;
     std::string source;
+    bool operator==(const Alloy&) const = default;
 };
 
 /// What the maker of a paste asks of the joint's own temperature, not of the plate's.
@@ -47,6 +49,7 @@ struct Paste {
     Window timeToPeakS;  ///< From 25 °C (or start + 5 K) to peak.
     bool habit = false;  ///< The whole entry is trade habit.
     std::string source;
+    bool operator==(const Paste&) const = default;
 };
 
 struct LedPackage {
@@ -65,6 +68,7 @@ struct LedPackage {
     std::string moistureLevel; ///< "1" ... "6", "2a", "5a"; empty: not stated.
     bool habit = false;
     std::string source;
+    bool operator==(const LedPackage&) const = default;
 };
 
 struct Lens {
@@ -86,6 +90,7 @@ struct Lens {
     double bodyMaxC = 0;            ///< Cap of the optic.
     bool habit = false;
     std::string source;
+    bool operator==(const Lens&) const = default;
 };
 
 struct Glue {
@@ -98,6 +103,7 @@ struct Glue {
     bool letsGo = true; ///< False: never softens, must be cut.
     bool habit = false;
     std::string source;
+    bool operator==(const Glue&) const = default;
 };
 
 struct Core {
@@ -106,6 +112,7 @@ struct Core {
     double conductivityWPerMK = 0;
     double densityKgPerM3 = 0;
     double heatCapacityJPerKgK = 0;
+    bool operator==(const Core&) const = default;
 };
 
 struct Dielectric {
@@ -113,6 +120,7 @@ struct Dielectric {
     double conductivityWPerMK = 0;
     double volumetricHeatJPerM3K = 2.0e6;
     double maxC = 0;
+    bool operator==(const Dielectric&) const = default;
 };
 
 struct Copper {
@@ -120,6 +128,7 @@ struct Copper {
     double conductivityWPerMK = 390;
     double volumetricHeatJPerM3K = 3.45e6;
     bool coversStrip = true; ///< False: copper only under each site's pad.
+    bool operator==(const Copper&) const = default;
 };
 
 /// One board as it comes: everything that repeats from strip to strip.
@@ -138,6 +147,7 @@ struct StripType {
     std::vector<double> siteXMm; ///< LED centres from the connector end, ascending; site n is [n-1].
     bool habit = false;
     std::string source;
+    bool operator==(const StripType&) const = default;
 };
 
 struct PlateType {
@@ -155,12 +165,14 @@ struct PlateType {
     double maxC = 0; ///< Highest plate temperature ever planned or allowed.
     bool habit = false;
     std::string source;
+    bool operator==(const PlateType&) const = default;
 };
 
 /// A stretch of the strip's underside with its own conductance to the plate.
 struct ContactSegment {
     double startMm = 0, endMm = 0; ///< From the connector end.
     double conductanceWPerM2K = 0;
+    bool operator==(const ContactSegment&) const = default;
 };
 
 struct ContactCondition {
@@ -170,6 +182,7 @@ struct ContactCondition {
     std::vector<ContactSegment> segments; ///< Nominal values along the strip; empty: uniform over the plate.
     bool habit = false;
     std::string source;
+    bool operator==(const ContactCondition&) const = default;
 };
 
 struct SinkBlock {
@@ -181,6 +194,7 @@ struct SinkBlock {
     double lossWPerK = 0;          ///< Block to ambient.
     bool habit = false;
     std::string source;
+    bool operator==(const SinkBlock&) const = default;
 };
 
 } // namespace stripwright

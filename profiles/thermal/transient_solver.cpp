@@ -214,6 +214,11 @@ EnergyBalance TransientSolver::energy() const
     return energy;
 }
 
+double TransientSolver::heatFromPlateW(double plateC) const
+{
+    return work_->plateWPerK.sum() * plateC - work_->plateWPerK.dot(work_->nowC);
+}
+
 const HeatNetwork& TransientSolver::network() const
 {
     return work_->network;

@@ -237,6 +237,11 @@ std::vector<Limit> limitsOf(const BenchSheet& sheet)
         if (sheet.lensStaysOn(site))
             addLensCaps(limits, sheet.strip, site);
     }
+    limits.push_back({.id = "plate/peak",
+                      .station = "plate",
+                      .what = "plate peak",
+                      .metric = Metric::Peak,
+                      .max = sheet.plate.maxC});
     return limits;
 }
 

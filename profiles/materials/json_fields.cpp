@@ -229,7 +229,7 @@ std::optional<json> parseDocument(const std::string& text, const std::string& fi
     }
     const json foundFormat = document.value("format", json());
     if (foundFormat != format) {
-        problems.push_back({file, "/format", foundFormat.is_null() ? "nothing" : quoted(foundFormat), quoted(format)});
+        problems.push_back({file, "/format", foundFormat.is_null() ? "nothing" : quoted(foundFormat), quoted(json(format))});
         return {};
     }
     const json foundVersion = document.value("version", json());

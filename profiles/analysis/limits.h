@@ -4,6 +4,7 @@
 #include "materials/bench_sheet.h"
 
 #include <string>
+#include <vector>
 
 namespace stripwright {
 
@@ -34,7 +35,9 @@ struct Limit {
                                  ///< (a temperature's counted from 25 °C).
 };
 
-/// Every limit of a sheet: the paste's windows for each target joint, the caps of every part that stays.
+/// Every limit of a sheet: the paste's windows for each target joint (none in a Remove heat, where nothing is soldered
+/// on), the old alloy's need, the caps of every part that stays. A side that is trade habit, or of an entry that is,
+/// gives a limit with habit = true; where a sourced one stands beside it, its id ends in "_habit".
 std::vector<Limit> limitsOf(const BenchSheet& sheet);
 
 /// The limit's metric taken from a curve of its station; none if the curve has no such value (never reached).
@@ -50,6 +53,11 @@ struct MarginRow {
     double margin = 0;                         ///< Worst of those present, in the limit's unit (K for °C).
     double normalisedMargin = 0;               ///< margin / halfWindow.
 };
+
+/// A limit judged on the curves of its station that there are. A curve without the metric counts as in marginOf(); with
+/// no curve at all nothing is judged, and the margin is infinite.
+MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<Curve> nominal,
+                    std::optional<Curve> high);
 
 /// Worst normalised margin first; limits before habits when both are broken.
 void sortWorstFirst(std::vector<MarginRow>& rows);

@@ -9,7 +9,7 @@ namespace stripwright {
 /// Total time at or above a temperature, crossings interpolated [s].
 double timeAboveS(Curve curve, double levelC);
 
-/// Highest value, and when [°C, s]. An empty curve has none.
+/// Highest value, and when it is first reached [°C, s]. An empty curve has none.
 struct Peak {
     double atS = 0;
     double valueC = 0;
@@ -30,7 +30,7 @@ double steepestCPerS(Curve curve, double windowS, int sign);
 /// is never reached [s].
 std::optional<double> soakTimeS(Curve curve, double lowC, double highC);
 
-/// Mean slope from the peak to the last fall through liquidus, positive when cooling [K/s].
+/// Mean slope from the peak (a flat one's last moment) to the last fall through liquidus, positive when cooling [K/s].
 std::optional<double> meanCoolingCPerS(Curve curve, double liquidusC);
 
 /// Heating factor: integral of (T - level) over the time above level [K·s].

@@ -8,9 +8,9 @@ namespace stripwright {
 
 /// What one heat is for.
 enum class HeatKind {
-    Swap,    ///< Old LED lifted off and new one set down in the same heat.
-    Fit,     ///< Pads are bare and pasted, the new LED stands on them from the start.
-    Remove,  ///< The old LED comes off, nothing goes on.
+    Swap,   ///< Old LED lifted off and new one set down in the same heat.
+    Fit,    ///< Pads are bare and pasted, the new LED stands on them from the start.
+    Remove, ///< The old LED comes off, nothing goes on.
 };
 
 enum class SiteState { Good, Replace };
@@ -18,28 +18,34 @@ enum class LensState { On, Off };
 
 /// One LED position of the strip on the bench.
 struct SiteOnBench {
-    int site = 0;                        ///< From 1 at the connector end.
+    int site = 0; ///< From 1 at the connector end.
     SiteState state = SiteState::Good;
-    LensState lens = LensState::On;      ///< A site marked Replace has its lens off in the plan whatever stands here.
-    std::optional<int> passesBefore;     ///< Reflow passes so far, the factory's included; absent: 1.
+    LensState lens =
+        LensState::On; ///< A site marked Replace has its lens off in the plan whatever stands here.
+    std::optional<int> passesBefore; ///< Reflow passes so far, the factory's included; absent: 1.
     std::string note;
+    bool operator==(const SiteOnBench&) const = default;
 };
 
 struct PlacedSinkBlock {
     SinkBlock block;
-    double startMm = 0;                  ///< Its edge nearest the connector end.
+    double startMm = 0; ///< Its edge nearest the connector end.
+    bool operator==(const PlacedSinkBlock&) const = default;
 };
 
 /// Air around the strip. The films exclude radiation, which emissivities of the strip type add.
 struct Air {
     double ambientC = 23;
     double filmTopWPerM2K = 0, filmUndersideWPerM2K = 0, filmSideWPerM2K = 0;
+    bool operator==(const Air&) const = default;
 };
 
 struct Cooling {
-    bool fan = false;                    ///< A fan blows over the plate from heater-off on.
-    std::optional<double> liftBelowC;    ///< Strip is lifted off when its hottest target joint has fallen below this.
-    bool acceptsMovingMolten = false;    ///< Required to lift above the joint's movable temperature.
+    bool fan = false; ///< A fan blows over the plate from heater-off on.
+    std::optional<double>
+        liftBelowC; ///< Strip is lifted off when its hottest target joint has fallen below this.
+    bool acceptsMovingMolten = false; ///< Required to lift above the joint's movable temperature.
+    bool operator==(const Cooling&) const = default;
 };
 
 /// One strip, one repair: what a plan is made from. Every shelf entry is resolved.
@@ -47,20 +53,22 @@ struct BenchSheet {
     std::string title;
     HeatKind heat = HeatKind::Swap;
     Paste paste;
-    std::optional<Alloy> oldAlloy;       ///< Absent: unknown.
+    std::optional<Alloy> oldAlloy; ///< Absent: unknown.
     StripType strip;
     PlateType plate;
     ContactCondition contact;
-    double plateStartMm = 0;             ///< Plate edge nearest the connector end, on the strip's scale; may be < 0.
+    double plateStartMm = 0; ///< Plate edge nearest the connector end, on the strip's scale; may be < 0.
     std::vector<PlacedSinkBlock> sinkBlocks;
     Air air;
     Cooling cooling;
-    std::vector<SiteOnBench> sites;      ///< One for every site of the strip, in order.
-    std::vector<std::string> overrides;  ///< Refusals the sheet overrides by name, e.g. "bismuth-over-lead".
+    std::vector<SiteOnBench> sites;     ///< One for every site of the strip, in order.
+    std::vector<std::string> overrides; ///< Refusals the sheet overrides by name, e.g. "bismuth-over-lead".
 
     double plateEndMm() const { return plateStartMm + plate.lengthMm; }
-    bool lensStaysOn(int site) const;    ///< Strip has lenses, and this one is neither off nor over a replaced LED.
-    std::vector<int> targets() const;    ///< Sites marked Replace.
+    bool
+    lensStaysOn(int site) const; ///< Strip has lenses, and this one is neither off nor over a replaced LED.
+    std::vector<int> targets() const; ///< Sites marked Replace.
+    bool operator==(const BenchSheet&) const = default;
 };
 
 /// Reads a bench sheet. Shelf entries may be named by id or given as inline objects of the shelf's own shape.
@@ -68,8 +76,8 @@ struct BenchSheet {
 BenchSheet readBenchSheet(const std::string& text, const std::string& fileName, const Shelf& shelf);
 
 /// Same from a parsed value that stands at `pointer` of a larger document, e.g. the sheet inside a plan.
-BenchSheet readBenchSheet(const nlohmann::json& value, const std::string& fileName, const std::string& pointer,
-                          const Shelf& shelf);
+BenchSheet readBenchSheet(const nlohmann::json& value, const std::string& fileName,
+                          const std::string& pointer, const Shelf& shelf);
 
 /// The sheet with every shelf entry inline, so that it reads back with an empty shelf. Round-trips exactly.
 nlohmann::json toJson(const BenchSheet& sheet);
@@ -77,8 +85,8 @@ nlohmann::json toJson(const BenchSheet& sheet);
 /// The sheet as a user would write it: entries that the shelf holds unchanged are named by id.
 nlohmann::json toJsonById(const BenchSheet& sheet, const Shelf& shelf);
 
-/// Free-convection films for a horizontal strip of this width, at 150 °C; interpolated in a table computed from
-/// Nu = 0.54 Ra^1/4 (up) and 0.27 Ra^1/4 (down), L = width / 2.
+/// Free-convection films for a horizontal strip of this width, at 150 °C; interpolated in a table computed
+/// from Nu = 0.54 Ra^1/4 (up) and 0.27 Ra^1/4 (down), L = width / 2.
 Air stillAir(double stripWidthMm, double ambientC);
 
 } // namespace stripwright

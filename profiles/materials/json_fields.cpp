@@ -86,7 +86,7 @@ static std::string described(Accepts accepts)
     return "a number";
 }
 
-std::optional<double> Fields::checked(const std::string& key, const json& value, Accepts accepts)
+std::optional<double> Fields::checked(const std::string& pointer, const json& value, Accepts accepts)
 {
     if (value.is_number()) {
         const double number = value.get<double>();
@@ -94,20 +94,20 @@ std::optional<double> Fields::checked(const std::string& key, const json& value,
         if (std::isfinite(number) && low && number <= accepts.max)
             return number;
     }
-    report(key, quoted(value), described(accepts));
+    problems_->push_back({file_, pointer, quoted(value), described(accepts)});
     return {};
 }
 
 double Fields::number(const std::string& key, Accepts accepts)
 {
     const json* value = required(key, described(accepts));
-    return value ? checked(key, *value, accepts).value_or(0) : 0;
+    return value ? checked(at(key), *value, accepts).value_or(0) : 0;
 }
 
 std::optional<double> Fields::optionalNumber(const std::string& key, Accepts accepts)
 {
     const json* value = find(key);
-    return value ? checked(key, *value, accepts) : std::nullopt;
+    return value ? checked(at(key), *value, accepts) : std::nullopt;
 }
 
 double Fields::numberOr(const std::string& key, double absent, Accepts accepts)
@@ -191,7 +191,7 @@ std::vector<double> Fields::numbers(const std::string& key, Accepts accepts)
         return all;
     }
     for (size_t i = 0; i < value->size(); ++i)
-        if (auto number = checked(key + "/" + std::to_string(i), (*value)[i], accepts))
+        if (auto number = checked(at(key) + "/" + std::to_string(i), (*value)[i], accepts))
             all.push_back(*number);
     return all;
 }
@@ -229,7 +229,8 @@ std::optional<json> parseDocument(const std::string& text, const std::string& fi
     }
     const json foundFormat = document.value("format", json());
     if (foundFormat != format) {
-        problems.push_back({file, "/format", foundFormat.is_null() ? "nothing" : quoted(foundFormat), quoted(format)});
+        problems.push_back(
+            {file, "/format", foundFormat.is_null() ? "nothing" : quoted(foundFormat), quoted(json(format))});
         return {};
     }
     const json foundVersion = document.value("version", json());

@@ -13,35 +13,49 @@ namespace stripwright {
 struct Accepts {
     double min = -std::numeric_limits<double>::infinity();
     double max = std::numeric_limits<double>::infinity();
-    bool aboveMin = false;  ///< min itself is refused.
+    bool aboveMin = false; ///< min itself is refused.
 };
-inline Accepts above(double min) { return {.min = min, .aboveMin = true}; }
-inline Accepts atLeast(double min) { return {.min = min}; }
-inline Accepts within(double min, double max) { return {.min = min, .max = max}; }
+inline Accepts above(double min)
+{
+    return {.min = min, .aboveMin = true};
+}
+inline Accepts atLeast(double min)
+{
+    return {.min = min};
+}
+inline Accepts within(double min, double max)
+{
+    return {.min = min, .max = max};
+}
 
-/// Reads the members of one JSON object and collects every problem instead of throwing; a bad field reads as its
-/// default so that reading can go on. Call finish() last: it reports the members nobody asked for.
+/// Reads the members of one JSON object and collects every problem instead of throwing; a bad field reads as
+/// its default so that reading can go on. Call finish() last: it reports the members nobody asked for.
 class Fields {
 public:
-    /// `value` and `problems` must outlive this. A value that is no object is a problem, and every field then absent.
-    Fields(const nlohmann::json& value, std::string file, std::string pointer, std::vector<Problem>& problems);
+    /// `value` and `problems` must outlive this. A value that is no object is a problem, and every field then
+    /// absent.
+    Fields(const nlohmann::json& value, std::string file, std::string pointer,
+           std::vector<Problem>& problems);
 
-    double number(const std::string& key, Accepts accepts = {});  ///< Required.
+    double number(const std::string& key, Accepts accepts = {}); ///< Required.
     double numberOr(const std::string& key, double absent, Accepts accepts = {});
     std::optional<double> optionalNumber(const std::string& key, Accepts accepts = {});
-    int integer(const std::string& key, int min, int max);  ///< Required.
+    int integer(const std::string& key, int min, int max); ///< Required.
     int integerOr(const std::string& key, int absent, int min, int max);
-    std::string text(const std::string& key);  ///< Required, not empty.
+    std::string text(const std::string& key); ///< Required, not empty.
     std::string textOr(const std::string& key, const std::string& absent);
     bool flagOr(const std::string& key, bool absent);
-    /// Index of the text found at `key` among `choices`; 0 after a problem. Required unless `absent` is given.
-    int choice(const std::string& key, const std::vector<std::string>& choices, std::optional<int> absent = {});
-    std::vector<double> numbers(const std::string& key, Accepts accepts = {});  ///< Required array of numbers.
+    /// Index of the text found at `key` among `choices`; 0 after a problem. Required unless `absent` is
+    /// given.
+    int choice(const std::string& key, const std::vector<std::string>& choices,
+               std::optional<int> absent = {});
+    std::vector<double> numbers(const std::string& key, Accepts accepts = {}); ///< Required array of numbers.
 
-    const nlohmann::json* required(const std::string& key, const std::string& expected);  ///< Null after a problem.
+    const nlohmann::json* required(const std::string& key,
+                                   const std::string& expected); ///< Null after a problem.
     const nlohmann::json* optional(const std::string& key);
 
-    std::string at(const std::string& key) const;  ///< Pointer of a member.
+    std::string at(const std::string& key) const; ///< Pointer of a member.
     const std::string& file() const { return file_; }
     std::vector<Problem>& problems() const { return *problems_; }
     void report(const std::string& key, const std::string& found, const std::string& expected);
@@ -49,7 +63,7 @@ public:
 
 private:
     const nlohmann::json* find(const std::string& key);
-    std::optional<double> checked(const std::string& key, const nlohmann::json& value, Accepts accepts);
+    std::optional<double> checked(const std::string& pointer, const nlohmann::json& value, Accepts accepts);
 
     const nlohmann::json* object_ = nullptr;
     std::string file_, pointer_;
@@ -66,7 +80,8 @@ std::string oneOf(const std::vector<std::string>& choices);
 /// Parses a document; a syntax error becomes a problem with line and column, and null is returned.
 /// Checks "format" and "version" when a format is given: the caller's Fields must then ask for both keys too.
 std::optional<nlohmann::json> parseDocument(const std::string& text, const std::string& file,
-                                            const std::string& format, int version, std::vector<Problem>& problems);
+                                            const std::string& format, int version,
+                                            std::vector<Problem>& problems);
 
 /// Whole file as text; throws BadInput if it cannot be read or is larger than 64 MiB.
 std::string readTextFile(const std::string& path);

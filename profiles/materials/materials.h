@@ -10,8 +10,10 @@ namespace stripwright {
 struct Window {
     std::optional<double> min;
     std::optional<double> max;
-    bool minIsHabit = false;  ///< Trade habit without a source: an editable default, shown as such, never a limit.
+    bool minIsHabit =
+        false; ///< Trade habit without a source: an editable default, shown as such, never a limit.
     bool maxIsHabit = false;
+    bool operator==(const Window&) const = default;
 };
 
 struct Alloy {
@@ -19,7 +21,7 @@ struct Alloy {
     std::string name;
     double solidusC = 0;
     double liquidusC = 0;
-    double movableAboveC = 0;  ///< Lowest temperature at which a joint of it may still move [°C]; <= solidus.
+    double movableAboveC = 0; ///< Lowest temperature at which a joint of it may still move [°C]; <= solidus.
     bool hasBismuth = false;
     bool hasLead = false;
     double densityKgPerM3 = 0;
@@ -27,6 +29,7 @@ struct Alloy {
     double conductivityWPerMK = 0;
     bool habit = false;
     std::string source;
+    bool operator==(const Alloy&) const = default;
 };
 
 /// What the maker of a paste asks of the joint's own temperature, not of the plate's.
@@ -34,34 +37,38 @@ struct Paste {
     std::string id;
     std::string name;
     Alloy alloy;
-    double countLiquidusC = 0;  ///< Time above liquidus counts from here [°C]; absent in the file: the alloy's.
-    Window rampCPerS;           ///< Steepest heating over a 10 s window.
-    Window soakBandC;           ///< Soak counts from first crossing of min to first crossing of max.
+    double countLiquidusC =
+        0;            ///< Time above liquidus counts from here [°C]; absent in the file: the alloy's.
+    Window rampCPerS; ///< Steepest heating over a 10 s window.
+    Window soakBandC; ///< Soak counts from first crossing of min to first crossing of max.
     Window soakTimeS;
     Window aboveLiquidusS;
     Window peakC;
-    Window coolingCPerS;  ///< min: mean from peak to liquidus; max: steepest over a 10 s window. Positive numbers.
-    Window timeToPeakS;   ///< From 25 °C (or start + 5 K) to peak.
-    bool habit = false;   ///< The whole entry is trade habit.
+    Window coolingCPerS; ///< min: mean from peak to liquidus; max: steepest over a 10 s window. Positive
+                         ///< numbers.
+    Window timeToPeakS;  ///< From 25 °C (or start + 5 K) to peak.
+    bool habit = false;  ///< The whole entry is trade habit.
     std::string source;
+    bool operator==(const Paste&) const = default;
 };
 
 struct LedPackage {
     std::string id;
     std::string name;
-    double lengthMm = 0, widthMm = 0, heightMm = 0;  ///< Body; length along the strip.
-    double padLengthMm = 0, padWidthMm = 0;          ///< Copper pad on the board, centred under the body.
+    double lengthMm = 0, widthMm = 0, heightMm = 0; ///< Body; length along the strip.
+    double padLengthMm = 0, padWidthMm = 0;         ///< Copper pad on the board, centred under the body.
     double conductivityWPerMK = 1.0;
     double volumetricHeatJPerM3K = 1.9e6;
-    double bodyMaxC = 0;           ///< Classification temperature at body top.
-    double nearMaxS = 30;          ///< Longest time within 5 K of bodyMaxC.
-    int passesAllowed = 2;         ///< Reflow passes in its life, the factory's included.
+    double bodyMaxC = 0;   ///< Classification temperature at body top.
+    double nearMaxS = 30;  ///< Longest time within 5 K of bodyMaxC.
+    int passesAllowed = 2; ///< Reflow passes in its life, the factory's included.
     double powerW = 0;
     double forwardVoltageV = 0;
     double junctionToPadKPerW = 0;
-    std::string moistureLevel;     ///< "1" ... "6", "2a", "5a"; empty: not stated.
+    std::string moistureLevel; ///< "1" ... "6", "2a", "5a"; empty: not stated.
     bool habit = false;
     std::string source;
+    bool operator==(const LedPackage&) const = default;
 };
 
 struct Lens {
@@ -70,19 +77,20 @@ struct Lens {
     std::string material;
     double heightMm = 0, diameterMm = 0;
     int footCount = 3;
-    double footCircleMm = 0;     ///< Diameter of the circle through the foot centres.
+    double footCircleMm = 0; ///< Diameter of the circle through the foot centres.
     double footDiameterMm = 0;
     double footHeightMm = 0;
     double conductivityWPerMK = 0;
     double volumetricHeatJPerM3K = 0;
     double massG = 0;
     double heatCapacityJPerKgK = 0;
-    double gapConductanceWPerK = 0;  ///< Air gap and radiation between strip top and optic, whole lens [W/K].
-    double toAirWPerK = 0;           ///< Optic to ambient [W/K].
-    double footMaxC = 0;             ///< Cap at the foot's contact end.
-    double bodyMaxC = 0;             ///< Cap of the optic.
+    double gapConductanceWPerK = 0; ///< Air gap and radiation between strip top and optic, whole lens [W/K].
+    double toAirWPerK = 0;          ///< Optic to ambient [W/K].
+    double footMaxC = 0;            ///< Cap at the foot's contact end.
+    double bodyMaxC = 0;            ///< Cap of the optic.
     bool habit = false;
     std::string source;
+    bool operator==(const Lens&) const = default;
 };
 
 struct Glue {
@@ -90,11 +98,12 @@ struct Glue {
     std::string name;
     double thicknessUm = 0;
     double conductivityWPerMK = 0;
-    double maxC = 0;      ///< Service cap; above it the bond is not trusted.
-    double letsGoC = 0;   ///< Shears by hand from here; 0 or absent in file is an error unless letsGo is false.
-    bool letsGo = true;   ///< False: never softens, must be cut.
+    double maxC = 0;    ///< Service cap; above it the bond is not trusted.
+    double letsGoC = 0; ///< Shears by hand from here; 0 or absent in file is an error unless letsGo is false.
+    bool letsGo = true; ///< False: never softens, must be cut.
     bool habit = false;
     std::string source;
+    bool operator==(const Glue&) const = default;
 };
 
 struct Core {
@@ -103,6 +112,7 @@ struct Core {
     double conductivityWPerMK = 0;
     double densityKgPerM3 = 0;
     double heatCapacityJPerKgK = 0;
+    bool operator==(const Core&) const = default;
 };
 
 struct Dielectric {
@@ -110,13 +120,15 @@ struct Dielectric {
     double conductivityWPerMK = 0;
     double volumetricHeatJPerM3K = 2.0e6;
     double maxC = 0;
+    bool operator==(const Dielectric&) const = default;
 };
 
 struct Copper {
     double thicknessUm = 35;
     double conductivityWPerMK = 390;
     double volumetricHeatJPerM3K = 3.45e6;
-    bool coversStrip = true;  ///< False: copper only under each site's pad.
+    bool coversStrip = true; ///< False: copper only under each site's pad.
+    bool operator==(const Copper&) const = default;
 };
 
 /// One board as it comes: everything that repeats from strip to strip.
@@ -131,53 +143,58 @@ struct StripType {
     double emissivityTop = 0, emissivityUnderside = 0, emissivitySide = 0;
     LedPackage led;
     std::optional<Lens> lens;
-    std::optional<Glue> glue;          ///< Present whenever lens is.
-    std::vector<double> siteXMm;       ///< LED centres from the connector end, ascending; site n is [n-1].
+    std::optional<Glue> glue;    ///< Present whenever lens is.
+    std::vector<double> siteXMm; ///< LED centres from the connector end, ascending; site n is [n-1].
     bool habit = false;
     std::string source;
+    bool operator==(const StripType&) const = default;
 };
 
 struct PlateType {
     std::string id;
     std::string name;
-    double lengthMm = 0, widthMm = 0, thicknessMm = 0;  ///< length along the strip.
+    double lengthMm = 0, widthMm = 0, thicknessMm = 0; ///< length along the strip.
     double powerW = 0;
     double heatCapacityJPerK = 0;
-    double lossWPerK = 0;            ///< Linear part of the loss to ambient.
-    double radiatingAreaM2 = 0;      ///< Area times emissivity, to surroundings at ambient [m²].
-    double fanLossWPerK = 0;         ///< Added while the fan blows; 0: a fan was never measured for it.
-    double elementLagS = 0;          ///< Heating element to body.
+    double lossWPerK = 0;       ///< Linear part of the loss to ambient.
+    double radiatingAreaM2 = 0; ///< Area times emissivity, to surroundings at ambient [m²].
+    double fanLossWPerK = 0;    ///< Added while the fan blows; 0: a fan was never measured for it.
+    double elementLagS = 0;     ///< Heating element to body.
     double sensorLagS = 0;
     double deadTimeS = 0;
-    double maxC = 0;                 ///< Highest plate temperature ever planned or allowed.
+    double maxC = 0; ///< Highest plate temperature ever planned or allowed.
     bool habit = false;
     std::string source;
+    bool operator==(const PlateType&) const = default;
 };
 
 /// A stretch of the strip's underside with its own conductance to the plate.
 struct ContactSegment {
-    double startMm = 0, endMm = 0;   ///< From the connector end.
+    double startMm = 0, endMm = 0; ///< From the connector end.
     double conductanceWPerM2K = 0;
+    bool operator==(const ContactSegment&) const = default;
 };
 
 struct ContactCondition {
     std::string id;
     std::string name;
     double lowWPerM2K = 0, nominalWPerM2K = 0, highWPerM2K = 0;
-    std::vector<ContactSegment> segments;  ///< Nominal values along the strip; empty: uniform over the plate.
+    std::vector<ContactSegment> segments; ///< Nominal values along the strip; empty: uniform over the plate.
     bool habit = false;
     std::string source;
+    bool operator==(const ContactCondition&) const = default;
 };
 
 struct SinkBlock {
     std::string id;
     std::string name;
-    double lengthMm = 0;                 ///< Along the strip; it spans the strip's width.
+    double lengthMm = 0; ///< Along the strip; it spans the strip's width.
     double heatCapacityJPerK = 0;
-    double conductanceWPerM2K = 0;       ///< Between strip and block.
-    double lossWPerK = 0;                ///< Block to ambient.
+    double conductanceWPerM2K = 0; ///< Between strip and block.
+    double lossWPerK = 0;          ///< Block to ambient.
     bool habit = false;
     std::string source;
+    bool operator==(const SinkBlock&) const = default;
 };
 
 } // namespace stripwright

@@ -8,12 +8,12 @@ namespace stripwright {
 
 /// One thing wrong in one file, said so that it can be mended without the code at hand.
 struct Problem {
-    std::string file;      ///< As the user named it.
-    std::string pointer;   ///< JSON pointer (RFC 6901) of the value; empty for the whole document.
-    std::string found;     ///< What stands there.
-    std::string expected;  ///< What would be accepted.
+    std::string file;     ///< As the user named it.
+    std::string pointer;  ///< JSON pointer (RFC 6901) of the value; empty for the whole document.
+    std::string found;    ///< What stands there.
+    std::string expected; ///< What would be accepted.
 
-    std::string text() const;  ///< "file: /pointer: found X, expected Y".
+    std::string text() const; ///< "file: /pointer: found X, expected Y".
 };
 
 /// Thrown when a file cannot be used. Carries every problem of the file, in document order.

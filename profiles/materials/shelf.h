@@ -21,8 +21,7 @@ struct Shelf {
 };
 
 /// Entry of `entries` with this id, or null.
-template <class Entry>
-const Entry* findById(const std::vector<Entry>& entries, const std::string& id)
+template <class Entry> const Entry* findById(const std::vector<Entry>& entries, const std::string& id)
 {
     for (const Entry& entry : entries)
         if (entry.id == id)
@@ -30,10 +29,10 @@ const Entry* findById(const std::vector<Entry>& entries, const std::string& id)
     return nullptr;
 }
 
-/// Reads alloys.json, pastes.json, leds.json, lenses.json, glues.json, strips.json, plates.json, contacts.json and
-/// sink-blocks.json of each folder, in order; an entry of a later folder replaces one of the same id. The first
-/// folder must hold them all, later ones any of them, or need not exist.
-/// Throws BadInput with every problem of every file; a whole shelf or none.
+/// Reads alloys.json, pastes.json, leds.json, lenses.json, glues.json, strips.json, plates.json,
+/// contacts.json and sink-blocks.json of each folder, in order; an entry of a later folder replaces one of
+/// the same id. The first folder must hold them all, later ones any of them, or need not exist. Throws
+/// BadInput with every problem of every file; a whole shelf or none.
 Shelf readShelf(std::span<const std::filesystem::path> folders);
 
 } // namespace stripwright

@@ -4,7 +4,7 @@
 
 namespace stripwright {
 
-constexpr double stefanBoltzmannWPerM2K4 = 5.670374419e-8;  ///< CODATA 2018.
+constexpr double stefanBoltzmannWPerM2K4 = 5.670374419e-8; ///< CODATA 2018.
 constexpr double zeroCelsiusK = 273.15;
 
 /// Heat capacities joined by conductances. Temperatures in °C, heat flows in W.
@@ -15,18 +15,31 @@ constexpr double zeroCelsiusK = 273.15;
 /// Ta is the ambient, Tp a plate of given temperature (absent when the plate is itself a node).
 /// The solver's cost is linear when nodes are numbered leaves first and hubs last.
 struct HeatNetwork {
-    struct Link { int a, b; double wPerK; };
-    struct ToBoundary { int node; double wPerK; };
-    struct Radiator { int node; double emissivityTimesM2; };
+    struct Link {
+        int a, b;
+        double wPerK;
+    };
+    struct ToBoundary {
+        int node;
+        double wPerK;
+    };
+    struct Radiator {
+        int node;
+        double emissivityTimesM2;
+    };
 
     std::vector<double> capacityJPerK;
     std::vector<Link> links;
-    std::vector<ToBoundary> films;       ///< To ambient.
-    std::vector<Radiator> radiators;     ///< To black surroundings at ambient.
-    std::vector<ToBoundary> plateLinks;  ///< To the given plate temperature.
-    int heaterNode = -1;                 ///< Takes the heater's power; -1: none.
+    std::vector<ToBoundary> films;      ///< To ambient.
+    std::vector<Radiator> radiators;    ///< To black surroundings at ambient.
+    std::vector<ToBoundary> plateLinks; ///< To the given plate temperature.
+    int heaterNode = -1;                ///< Takes the heater's power; -1: none.
 
-    int addNode(double capacity) { capacityJPerK.push_back(capacity); return static_cast<int>(capacityJPerK.size()) - 1; }
+    int addNode(double capacity)
+    {
+        capacityJPerK.push_back(capacity);
+        return static_cast<int>(capacityJPerK.size()) - 1;
+    }
 };
 
 } // namespace stripwright

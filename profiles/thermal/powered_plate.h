@@ -7,28 +7,28 @@ namespace stripwright {
 
 /// How a real plate and strip differ from the sheet.
 struct TruthFactors {
-    double contact = 1;  ///< On the nominal conductance to the plate.
-    double losses = 1;   ///< On every loss to air, the plate's included.
-    double power = 1;    ///< On the heater.
+    double contact = 1; ///< On the nominal conductance to the plate.
+    double losses = 1;  ///< On every loss to air, the plate's included.
+    double power = 1;   ///< On the heater.
 };
 
-/// Plate and strip driven by heater duty, stepped in time: heater element, body and sensor as lumps, the strip on top.
-/// The sensor's dead time is not in it; the caller delays the reading.
+/// Plate and strip driven by heater duty, stepped in time: heater element, body and sensor as lumps, the
+/// strip on top. The sensor's dead time is not in it; the caller delays the reading.
 class PoweredPlate {
 public:
     explicit PoweredPlate(const BenchSheet& sheet, const TruthFactors& truth = {}, double cellMm = 2.0);
     ~PoweredPlate();
     PoweredPlate(PoweredPlate&&) noexcept;
 
-    void advance(double dtS, double duty);  ///< dtS > 0, duty 0 to 1 held over the step.
+    void advance(double dtS, double duty); ///< dtS > 0, duty 0 to 1 held over the step.
     void setFan(bool on);
-    void setStripOn(bool on);               ///< False: lifted off the plate.
+    void setStripOn(bool on); ///< False: lifted off the plate.
 
     double plateC() const;
     double elementC() const;
     double sensorC() const;
     const std::vector<Station>& stations() const;
-    double stationC(const std::string& name) const;  ///< NaN if there is none of that name.
+    double stationC(const std::string& name) const; ///< NaN if there is none of that name.
     EnergyBalance energy() const;
 
 private:

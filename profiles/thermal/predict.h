@@ -5,7 +5,8 @@
 
 namespace stripwright {
 
-/// Plate temperature over time: straight lines between points of rising time, first and last value kept outside.
+/// Plate temperature over time: straight lines between points of rising time, first and last value kept
+/// outside.
 struct PlateCurve {
     std::vector<double> timeS;
     std::vector<double> plateC;
@@ -14,7 +15,7 @@ struct PlateCurve {
 
 struct StationCurve {
     Station station;
-    std::vector<double> valueC;  ///< At Prediction::timeS.
+    std::vector<double> valueC; ///< At Prediction::timeS.
 };
 
 struct Prediction {
@@ -27,11 +28,12 @@ struct Prediction {
 };
 
 struct PredictOptions : StripModelOptions {
-    double endS = 0;                 ///< 0: last time of the plate curve.
-    double stepS = 0.5;              ///< Longest step; steps also end at every point of the plate curve.
+    double endS = 0;    ///< 0: last time of the plate curve.
+    double stepS = 0.5; ///< Longest step; steps also end at every point of the plate curve.
     double outputStepS = 1.0;
-    std::optional<double> startC;    ///< Absent: ambient.
-    std::optional<double> liftAtS;   ///< Contact to the plate is cut from here on.
+    std::optional<double> startC;   ///< Absent: ambient.
+    std::optional<double> liftAtS;  ///< Contact to the plate is cut from here on.
+    std::optional<double> fanFromS; ///< Fan blows from here on.
 };
 
 /// Temperatures of every station of a sheet over a given plate curve.

@@ -15,11 +15,14 @@ enum class StationKind { Plate, Sensor, Strip, Joint, Body, Glue, Lens, Dielectr
 
 /// A point whose temperature is watched: a weighted sum of node temperatures.
 struct Station {
-    std::string name;   ///< "joint_6", "strip_210", "plate": the column name without "_C".
+    std::string name; ///< "joint_6", "strip_210", "plate": the column name without "_C".
     StationKind kind = StationKind::Strip;
-    int site = 0;       ///< 0 where no site.
-    double xMm = 0;     ///< From the connector end.
-    struct Share { int node; double weight; };
+    int site = 0;   ///< 0 where no site.
+    double xMm = 0; ///< From the connector end.
+    struct Share {
+        int node;
+        double weight;
+    };
     std::vector<Share> shares;
 
     double valueC(const Eigen::VectorXd& temperaturesC) const;
@@ -27,24 +30,27 @@ struct Station {
 
 struct StripModelOptions {
     ContactLevel contact = ContactLevel::Nominal;
-    double cellMm = 2.0;          ///< Longest cell along the strip.
+    double cellMm = 2.0; ///< Longest cell along the strip.
     int bodyLumps = 4;
-    bool plateIsNode = false;     ///< Plate as heater, body and sensor nodes driven by power, not by a given curve.
+    bool plateIsNode =
+        false; ///< Plate as heater, body and sensor nodes driven by power, not by a given curve.
     std::vector<double> stripXMm; ///< Extra core stations.
-    double contactFactor = 1, lossFactor = 1;  ///< Scales of conductance to the plate and of all losses to air.
+    double contactFactor = 1,
+           lossFactor = 1; ///< Scales of conductance to the plate and of all losses to air.
+    bool lifted = false;   ///< Strip held in the air above the plate.
+    bool fan = false;      ///< Fan blows: plate.fanLossWPerK more, spread over plate and strip top alike.
 };
 
 /// Strip, sites, blocks and, if asked, the plate, as a network with its stations.
 ///
-/// The core is a row of finite volumes along x: conduction k A / dx (copper's share where it covers), contact by exact
-/// overlap of cell and plate, films and radiation on top, underside, sides and ends. Each site hangs on its cells:
-/// dielectric, joint, body lumps; each lens that stays: foot, glue, optic.
+/// The core is a row of finite volumes along x: conduction k A / dx (copper's share where it covers), contact
+/// by exact overlap of cell and plate, films and radiation on top, underside, sides and ends. Each site hangs
+/// on its cells: dielectric, joint, body lumps; each lens that stays: foot, glue, optic.
 struct StripModel {
     HeatNetwork network;
     std::vector<Station> stations;
-    int plateNode = -1;                   ///< Plate body, if it is a node.
-    std::vector<size_t> contactLinks;     ///< Indices into network.links (plateIsNode) or .plateLinks.
-    size_t plateFilm = 0;                 ///< Index into network.films of the plate body's loss (plateIsNode).
+    int plateNode = -1; ///< Plate body, if it is a node.
+    int elementNode = -1, sensorNode = -1;
 
     const Station* find(const std::string& name) const;
 };

@@ -10,20 +10,21 @@ namespace stripwright {
 /// What drives a network from outside at one moment.
 struct Drive {
     double ambientC = 0;
-    double plateC = 0;   ///< For networks with plateLinks.
-    double heaterW = 0;  ///< For networks with a heaterNode.
+    double plateC = 0;  ///< For networks with plateLinks.
+    double heaterW = 0; ///< For networks with a heaterNode.
 };
 
-/// Heat in joules since the start, with the solver's own quadrature: stored == in - out up to solver tolerance.
+/// Heat in joules since the start, with the solver's own quadrature: stored == in - out up to solver
+/// tolerance.
 struct EnergyBalance {
     double fromHeaterJ = 0, fromPlateJ = 0, toAmbientJ = 0, storedJ = 0;
-    double turnoverJ = 0;  ///< Heat that crossed the boundary either way, the scale of the closure.
-    double closure() const;  ///< |in - out - stored| / turnover.
+    double turnoverJ = 0;   ///< Heat that crossed the boundary either way, the scale of the closure.
+    double closure() const; ///< |in - out - stored| / turnover.
 };
 
-/// Steps a network with TR-BDF2 (Bank et al., IEEE Trans. CAD 4 (1985) 436; gamma = 2 - sqrt 2): second order,
-/// L-stable, both stages with one matrix, factorised by a sparse LDL^T in the network's own numbering. Radiation is
-/// solved by Newton's method on the same matrix to 1e-9 K.
+/// Steps a network with TR-BDF2 (Bank et al., IEEE Trans. CAD 4 (1985) 436; gamma = 2 - sqrt 2): second
+/// order, L-stable, both stages with one matrix, factorised by a sparse LDL^T in the network's own numbering.
+/// Radiation is solved by Newton's method on the same matrix to 1e-9 K.
 class TransientSolver {
 public:
     TransientSolver(HeatNetwork network, const Eigen::VectorXd& startC);
@@ -35,6 +36,7 @@ public:
 
     const Eigen::VectorXd& temperaturesC() const;
     EnergyBalance energy() const;
+    double heatFromPlateW(double plateC) const;  ///< Present flow through the plateLinks into the network.
 
     /// Conductances may change between steps, e.g. a strip lifted off; capacities and shape must not.
     const HeatNetwork& network() const;

@@ -1,0 +1,145 @@
+#include "analysis/metrics.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace stripwright {
+
+namespace {
+
+// Ties closer than this are one plateau: predicted plateaus wiggle in their last digits.
+constexpr double plateauK = 1e-6;
+
+double crossingS(Curve curve, size_t i, double levelC)
+{
+    const double rise = curve.valueC[i + 1] - curve.valueC[i];
+    return curve.timeS[i] + (curve.timeS[i + 1] - curve.timeS[i]) * (levelC - curve.valueC[i]) / rise;
+}
+
+size_t segments(Curve curve)
+{
+    const size_t samples = std::min(curve.timeS.size(), curve.valueC.size());
+    return samples == 0 ? 0 : samples - 1;
+}
+
+// Value at a time that only moves forward; `segment` remembers where it was found last.
+double valueAt(Curve curve, double seconds, size_t& segment)
+{
+    while (segment + 1 < segments(curve) && curve.timeS[segment + 1] < seconds)
+        ++segment;
+    const double dt = curve.timeS[segment + 1] - curve.timeS[segment];
+    if (dt <= 0)
+        return curve.valueC[segment + 1];
+    const double share = std::clamp((seconds - curve.timeS[segment]) / dt, 0.0, 1.0);
+    return curve.valueC[segment] + share * (curve.valueC[segment + 1] - curve.valueC[segment]);
+}
+
+} // namespace
+
+double timeAboveS(Curve curve, double levelC)
+{
+    double total = 0;
+    for (size_t i = 0; i < segments(curve); ++i) {
+        const double dt = curve.timeS[i + 1] - curve.timeS[i];
+        const double above = std::max(curve.valueC[i], curve.valueC[i + 1]) - levelC;
+        const double below = levelC - std::min(curve.valueC[i], curve.valueC[i + 1]);
+        if (below <= 0)
+            total += dt;
+        else if (above > 0)
+            total += dt * above / (above + below);
+    }
+    return total;
+}
+
+std::optional<Peak> peakOf(Curve curve)
+{
+    if (curve.timeS.empty() || curve.valueC.empty())
+        return {};
+    const auto highest = std::max_element(curve.valueC.begin(), curve.valueC.end());
+    return Peak{curve.timeS[static_cast<size_t>(highest - curve.valueC.begin())], *highest};
+}
+
+std::optional<double> firstRiseThrough(Curve curve, double levelC, double fromS)
+{
+    for (size_t i = 0; i < segments(curve); ++i)
+        if (curve.valueC[i] < levelC && curve.valueC[i + 1] >= levelC)
+            if (const double at = crossingS(curve, i, levelC); at >= fromS)
+                return at;
+    return {};
+}
+
+std::optional<double> lastFallThrough(Curve curve, double levelC)
+{
+    for (size_t i = segments(curve); i-- > 0;)
+        if (curve.valueC[i] >= levelC && curve.valueC[i + 1] < levelC)
+            return crossingS(curve, i, levelC);
+    return {};
+}
+
+// The mean slope over [t, t + w] is piecewise linear in t, with corners where either end meets a sample: its
+// extremes are at those.
+double steepestCPerS(Curve curve, double windowS, int sign)
+{
+    if (segments(curve) == 0)
+        return 0;
+    const size_t samples = segments(curve) + 1;
+    const double startS = curve.timeS[0], endS = curve.timeS[samples - 1];
+    if (endS <= startS)
+        return 0;
+    if (endS - startS <= windowS)
+        return std::max(0.0, sign * (curve.valueC[samples - 1] - curve.valueC[0]) / (endS - startS));
+
+    double steepest = 0;
+    size_t ahead = 0, behind = 0;
+    for (size_t i = 0; i < samples; ++i) {
+        if (curve.timeS[i] + windowS <= endS)
+            steepest = std::max(steepest,
+                                sign * (valueAt(curve, curve.timeS[i] + windowS, ahead) - curve.valueC[i]) /
+                                    windowS);
+        if (curve.timeS[i] - windowS >= startS)
+            steepest = std::max(steepest,
+                                sign * (curve.valueC[i] - valueAt(curve, curve.timeS[i] - windowS, behind)) /
+                                    windowS);
+    }
+    return steepest;
+}
+
+std::optional<double> soakTimeS(Curve curve, double lowC, double highC)
+{
+    const auto from = firstRiseThrough(curve, lowC);
+    if (!from)
+        return {};
+    const auto to = firstRiseThrough(curve, highC, *from);
+    return to.value_or(curve.timeS[segments(curve)]) - *from;
+}
+
+std::optional<double> meanCoolingCPerS(Curve curve, double liquidusC)
+{
+    const auto peak = peakOf(curve);
+    const auto solidAgain = lastFallThrough(curve, liquidusC);
+    if (!peak || !solidAgain || peak->valueC <= liquidusC)
+        return {};
+    double leavesPeakS = peak->atS;
+    for (size_t i = 0; i <= segments(curve); ++i)
+        if (curve.valueC[i] >= peak->valueC - plateauK)
+            leavesPeakS = curve.timeS[i];
+    if (*solidAgain <= leavesPeakS)
+        return {};
+    return (peak->valueC - liquidusC) / (*solidAgain - leavesPeakS);
+}
+
+double heatingFactorKs(Curve curve, double levelC)
+{
+    double total = 0;
+    for (size_t i = 0; i < segments(curve); ++i) {
+        const double dt = curve.timeS[i + 1] - curve.timeS[i];
+        const double a = curve.valueC[i] - levelC, b = curve.valueC[i + 1] - levelC;
+        if (a >= 0 && b >= 0)
+            total += dt * (a + b) / 2;
+        else if (const double above = std::max(a, b); above > 0)
+            total += dt * above * above / (std::abs(a - b) * 2);
+    }
+    return total;
+}
+
+} // namespace stripwright

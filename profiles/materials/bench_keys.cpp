@@ -1,0 +1,79 @@
+#include "materials/entry_keys.h"
+
+namespace stripwright {
+
+template <class Keys> void keysOf(Keys& keys, PlateType& plate)
+{
+    keys.id(plate.id);
+    keys.text("name", plate.name);
+    keys.number("length_mm", plate.lengthMm, within(5, 2000));
+    keys.number("width_mm", plate.widthMm, within(5, 2000));
+    keys.number("thickness_mm", plate.thicknessMm, within(0.5, 100));
+    keys.number("power_W", plate.powerW, within(1, 20000));
+    keys.number("heat_capacity_J_per_K", plate.heatCapacityJPerK, within(1, 1e5));
+    keys.number("loss_W_per_K", plate.lossWPerK, within(0.001, 100));
+    keys.number("radiating_area_m2", plate.radiatingAreaM2, within(0, 10));
+    keys.numberIfAny("fan_loss_W_per_K", plate.fanLossWPerK, within(0, 100));
+    keys.number("element_lag_s", plate.elementLagS, within(0, 300));
+    keys.number("sensor_lag_s", plate.sensorLagS, within(0, 300));
+    keys.number("dead_time_s", plate.deadTimeS, within(0, 60));
+    keys.number("max_C", plate.maxC, within(40, 500));
+    keys.flagIfAny("habit", plate.habit);
+    keys.text("source", plate.source);
+}
+
+template <class Keys> void keysOf(Keys& keys, ContactSegment& segment)
+{
+    keys.number("start_mm", segment.startMm, within(0, 5000));
+    keys.number("end_mm", segment.endMm, within(0, 5000));
+    keys.number("conductance_W_per_m2K", segment.conductanceWPerM2K, within(1, 1e6));
+    keys.require({"end_mm", "start_mm"}, segment.startMm < segment.endMm, segment.endMm,
+                 "more than start_mm, " + quoted(segment.startMm));
+}
+
+template <class Keys> void keysOf(Keys& keys, ContactCondition& contact)
+{
+    keys.id(contact.id);
+    keys.text("name", contact.name);
+    keys.number("low_W_per_m2K", contact.lowWPerM2K, within(1, 1e6));
+    keys.number("nominal_W_per_m2K", contact.nominalWPerM2K, within(1, 1e6));
+    keys.number("high_W_per_m2K", contact.highWPerM2K, within(1, 1e6));
+    keys.partsIfAny("segments", contact.segments, 100);
+    keys.flagIfAny("habit", contact.habit);
+    keys.text("source", contact.source);
+    keys.require({"low_W_per_m2K", "nominal_W_per_m2K"}, contact.lowWPerM2K <= contact.nominalWPerM2K,
+                 contact.lowWPerM2K, "at most nominal_W_per_m2K, " + quoted(contact.nominalWPerM2K));
+    keys.require({"high_W_per_m2K", "nominal_W_per_m2K"}, contact.nominalWPerM2K <= contact.highWPerM2K,
+                 contact.highWPerM2K, "at least nominal_W_per_m2K, " + quoted(contact.nominalWPerM2K));
+    for (size_t i = 1; i < contact.segments.size(); ++i) {
+        const std::string here = "segments/" + std::to_string(i),
+                          before = "segments/" + std::to_string(i - 1);
+        keys.require({here + "/start_mm", before},
+                     contact.segments[i - 1].endMm <= contact.segments[i].startMm,
+                     contact.segments[i].startMm,
+                     "at least the end of the segment before, " + quoted(contact.segments[i - 1].endMm));
+    }
+}
+
+template <class Keys> void keysOf(Keys& keys, SinkBlock& block)
+{
+    keys.id(block.id);
+    keys.text("name", block.name);
+    keys.number("length_mm", block.lengthMm, within(1, 500));
+    keys.number("heat_capacity_J_per_K", block.heatCapacityJPerK, within(0.1, 1e5));
+    keys.number("conductance_W_per_m2K", block.conductanceWPerM2K, within(1, 1e6));
+    keys.number("loss_W_per_K", block.lossWPerK, within(0, 100));
+    keys.flagIfAny("habit", block.habit);
+    keys.text("source", block.source);
+}
+
+template void keysOf(EntryReader&, PlateType&);
+template void keysOf(EntryWriter&, PlateType&);
+template void keysOf(EntryReader&, ContactSegment&);
+template void keysOf(EntryWriter&, ContactSegment&);
+template void keysOf(EntryReader&, ContactCondition&);
+template void keysOf(EntryWriter&, ContactCondition&);
+template void keysOf(EntryReader&, SinkBlock&);
+template void keysOf(EntryWriter&, SinkBlock&);
+
+} // namespace stripwright

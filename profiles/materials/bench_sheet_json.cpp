@@ -1,0 +1,203 @@
+#include "materials/bench_sheet.h"
+#include "materials/entry_keys.h"
+
+#include <algorithm>
+
+namespace stripwright {
+
+using nlohmann::json;
+
+static constexpr const char* sheetFormat = "stripwright-bench-sheet";
+static constexpr int sheetVersion = 1;
+
+struct Placement {
+    double plateStartMm = 0;
+};
+
+template <class Keys> static void keysOf(Keys& keys, Placement& placement)
+{
+    keys.number("plate_start_mm", placement.plateStartMm, within(-5000, 5000));
+}
+
+template <class Keys> static void keysOf(Keys& keys, PlacedSinkBlock& placed)
+{
+    keys.entry("block", placed.block);
+    keys.number("start_mm", placed.startMm, within(0, 5000));
+}
+
+template <class Keys> static void keysOf(Keys& keys, Air& air)
+{
+    keys.numberIfAny("ambient_C", air.ambientC, within(-20, 60));
+    keys.numberIfAny("film_top_W_per_m2K", air.filmTopWPerM2K, within(0.5, 500));
+    keys.numberIfAny("film_underside_W_per_m2K", air.filmUndersideWPerM2K, within(0.5, 500));
+    keys.numberIfAny("film_side_W_per_m2K", air.filmSideWPerM2K, within(0.5, 500));
+}
+
+template <class Keys> static void keysOf(Keys& keys, Cooling& cooling)
+{
+    keys.flagIfAny("fan", cooling.fan);
+    keys.numberIfAny("lift_below_C", cooling.liftBelowC, within(30, 400));
+    keys.flagIfAny("accepts_moving_molten", cooling.acceptsMovingMolten);
+}
+
+template <class Keys> static void keysOf(Keys& keys, SiteOnBench& site)
+{
+    keys.whole("site", site.site, 1, 400);
+    keys.choiceIfAny("state", site.state, {"good", "replace"});
+    keys.choiceIfAny("lens", site.lens, {"on", "off"});
+    keys.wholeIfAny("passes_before", site.passesBefore, 0, 20);
+    keys.textIfAny("note", site.note);
+}
+
+// "unknown" is an answer of its own: leaving the key out must not mean it.
+static void oldAlloy(EntryReader& keys, std::optional<Alloy>& alloy)
+{
+    const json* value =
+        keys.fields().required("old_alloy", "an id of the shelf (alloy), an alloy's object, or "
+                                            "\"unknown\"");
+    if (value && *value != "unknown")
+        keys.entryIfAny("old_alloy", alloy);
+}
+
+static void oldAlloy(EntryWriter& keys, std::optional<Alloy>& alloy)
+{
+    if (alloy)
+        keys.entry("old_alloy", *alloy);
+    else
+        keys.object()["old_alloy"] = "unknown";
+}
+
+static SiteOnBench plainSite(int number)
+{
+    SiteOnBench site;
+    site.site = number;
+    return site;
+}
+
+// Only what a site has of its own is written; the rest of a strip's sites are good and have their lens on.
+template <class Keys> static void sites(Keys& keys, BenchSheet& sheet)
+{
+    std::vector<SiteOnBench> listed;
+    for (const SiteOnBench& site : sheet.sites)
+        if (site != plainSite(site.site))
+            listed.push_back(site);
+    keys.partsIfAny("sites", listed, 400);
+    if (!Keys::reading)
+        return;
+    const int count = static_cast<int>(sheet.strip.siteXMm.size());
+    for (int site = 1; site <= count; ++site)
+        sheet.sites.push_back(plainSite(site));
+    std::set<int> seen;
+    for (size_t i = 0; i < listed.size(); ++i) {
+        const std::string place = "sites/" + std::to_string(i) + "/site";
+        const int site = listed[i].site;
+        const bool onStrip = site >= 1 && site <= count;
+        keys.require({place, "strip"}, onStrip, site, "a site of the strip, 1 to " + std::to_string(count));
+        keys.require({place}, seen.insert(site).second, site, "each site once; it is listed before");
+        if (onStrip)
+            sheet.sites[static_cast<size_t>(site - 1)] = listed[i];
+    }
+}
+
+template <class Keys> static void checkPlaces(Keys& keys, const BenchSheet& sheet)
+{
+    const double length = sheet.strip.lengthMm;
+    const double underStrip = std::min(sheet.plateEndMm(), length) - std::max(sheet.plateStartMm, 0.0);
+    keys.require({"placement/plate_start_mm", "strip", "plate"}, underStrip >= 1, sheet.plateStartMm,
+                 "the plate under at least 1 mm of the strip: from " + quoted(1 - sheet.plate.lengthMm) +
+                     " to " + quoted(length - 1));
+    for (size_t i = 0; i < sheet.sinkBlocks.size(); ++i) {
+        const std::string here = "sink_blocks/" + std::to_string(i), place = here + "/start_mm";
+        const double start = sheet.sinkBlocks[i].startMm, end = start + sheet.sinkBlocks[i].block.lengthMm;
+        keys.require({place, here, "strip"}, end <= length, start,
+                     "the block on the strip: at most " +
+                         quoted(length - sheet.sinkBlocks[i].block.lengthMm));
+        keys.require({place, here, "placement", "plate"},
+                     end <= sheet.plateStartMm || start >= sheet.plateEndMm(), start,
+                     "the block beside the plate, which lies from " + quoted(sheet.plateStartMm) + " to " +
+                         quoted(sheet.plateEndMm()) + " mm");
+        for (size_t j = 0; j < i; ++j) {
+            const PlacedSinkBlock& other = sheet.sinkBlocks[j];
+            const double otherEnd = other.startMm + other.block.lengthMm;
+            keys.require({place, here, "sink_blocks/" + std::to_string(j)},
+                         end <= other.startMm || start >= otherEnd, start,
+                         "the block beside the one from " + quoted(other.startMm) + " to " +
+                             quoted(otherEnd) + " mm");
+        }
+    }
+    for (size_t i = 0; i < sheet.contact.segments.size(); ++i) {
+        const double end = sheet.contact.segments[i].endMm;
+        keys.require({"contact/segments/" + std::to_string(i) + "/end_mm", "strip"}, end <= length, end,
+                     "a segment on the strip: at most " + quoted(length));
+    }
+}
+
+template <class Keys> static void keysOf(Keys& keys, BenchSheet& sheet)
+{
+    keys.text("title", sheet.title);
+    keys.choiceIfAny("heat", sheet.heat, {"swap", "fit", "remove"});
+    keys.entry("paste", sheet.paste);
+    oldAlloy(keys, sheet.oldAlloy);
+    keys.entry("strip", sheet.strip);
+    keys.entry("plate", sheet.plate);
+    keys.entry("contact", sheet.contact);
+    Placement placement{sheet.plateStartMm};
+    keys.part("placement", placement);
+    sheet.plateStartMm = placement.plateStartMm;
+    keys.partsIfAny("sink_blocks", sheet.sinkBlocks, 20);
+    keys.partIfAny("cooling", sheet.cooling);
+    if (Keys::reading)
+        sheet.air = stillAir(sheet.strip.widthMm, sheet.air.ambientC);
+    keys.partIfAny("air", sheet.air);
+    sites(keys, sheet);
+    keys.texts("overrides", sheet.overrides, 50);
+    keys.require({"cooling/fan", "plate"}, !sheet.cooling.fan || sheet.plate.fanLossWPerK > 0, true,
+                 "false: the plate has no fan_loss_W_per_K, so a fan's effect on it is not known");
+    checkPlaces(keys, sheet);
+}
+
+BenchSheet readBenchSheet(const json& value, const std::string& fileName, const std::string& pointer,
+                          const Shelf& shelf)
+{
+    std::vector<Problem> problems;
+    BenchSheet sheet;
+    const KnownEntries known{shelf};
+    EntryReader keys(value, fileName, pointer, known, problems);
+    keys.fields().choice("format", {sheetFormat});
+    keys.fields().integer("version", sheetVersion, sheetVersion);
+    keysOf(keys, sheet);
+    keys.finish();
+    if (!problems.empty())
+        throw BadInput(std::move(problems));
+    return sheet;
+}
+
+BenchSheet readBenchSheet(const std::string& text, const std::string& fileName, const Shelf& shelf)
+{
+    std::vector<Problem> problems;
+    const auto document = parseDocument(text, fileName, sheetFormat, sheetVersion, problems);
+    if (!document)
+        throw BadInput(std::move(problems));
+    return readBenchSheet(*document, fileName, "", shelf);
+}
+
+static json written(BenchSheet sheet, const Shelf* byId)
+{
+    EntryWriter keys(byId);
+    keysOf(keys, sheet);
+    keys.object()["format"] = sheetFormat;
+    keys.object()["version"] = sheetVersion;
+    return keys.object();
+}
+
+json toJson(const BenchSheet& sheet)
+{
+    return written(sheet, nullptr);
+}
+
+json toJsonById(const BenchSheet& sheet, const Shelf& shelf)
+{
+    return written(sheet, &shelf);
+}
+
+} // namespace stripwright

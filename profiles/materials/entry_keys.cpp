@@ -1,0 +1,210 @@
+#include "materials/entry_keys.h"
+
+#include <algorithm>
+
+namespace stripwright {
+
+using nlohmann::json;
+
+EntryReader::EntryReader(const json& value, const std::string& file, const std::string& pointer,
+                         const KnownEntries& known, std::vector<Problem>& problems)
+    : pointer_(pointer), known_(known), fields_(value, file, pointer, problems),
+      problemsBefore_(problems.size())
+{
+}
+
+void EntryReader::id(std::string& value)
+{
+    value = fields_.text("id");
+    const bool plain = std::all_of(value.begin(), value.end(), [](unsigned char c) {
+        return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '.' ||
+               c == '-' || c == '_';
+    });
+    require({"id"}, plain && value != "unknown" && value.size() <= 80, value,
+            "at most 80 letters, digits, dots, hyphens and underscores, and not \"unknown\"");
+}
+
+void EntryReader::numberIfAny(const std::string& key, double& value, Accepts accepts)
+{
+    value = fields_.numberOr(key, value, accepts);
+}
+
+void EntryReader::numberIfAny(const std::string& key, std::optional<double>& value, Accepts accepts)
+{
+    value = fields_.optionalNumber(key, accepts);
+}
+
+void EntryReader::wholeIfAny(const std::string& key, int& value, int min, int max)
+{
+    value = fields_.integerOr(key, value, min, max);
+}
+
+void EntryReader::wholeIfAny(const std::string& key, std::optional<int>& value, int min, int max)
+{
+    if (fields_.optional(key))
+        value = fields_.integerOr(key, min, min, max);
+}
+
+void EntryReader::flag(const std::string& key, bool& value)
+{
+    if (fields_.required(key, "true or false"))
+        value = fields_.flagOr(key, value);
+}
+
+void EntryReader::window(const std::string& key, Window& window, Accepts accepts, Sides sides)
+{
+    const std::string expected = "an object with min, max or both";
+    const json* value = sides == Sides::Any ? fields_.optional(key) : fields_.required(key, expected);
+    if (!value)
+        return;
+    EntryReader nested(*value, fields_.file(), pointer_ + "/" + key, known_, fields_.problems());
+    nested.numberIfAny("min", window.min, accepts);
+    nested.numberIfAny("max", window.max, accepts);
+    std::vector<std::string> habits;
+    nested.texts("habit", habits, 2);
+    const bool needsMin = sides == Sides::Both, needsMax = sides != Sides::Any;
+    nested.require({"min"}, window.min || !needsMin, "nothing", "a number: this side must be stated");
+    nested.require({"max"}, window.max || !needsMax, "nothing", "a number: this side must be stated");
+    if (window.min && window.max)
+        nested.require({"min", "max"}, *window.min <= *window.max, *window.min,
+                       "at most max, " + quoted(*window.max));
+    for (const std::string& side : habits) {
+        (side == "min" ? window.minIsHabit : window.maxIsHabit) = true;
+        const bool stated = side == "min" ? window.min.has_value() : side == "max" && window.max.has_value();
+        nested.require({"habit", "min", "max"}, stated, side,
+                       "the sides of this window, among min and max, that are habit");
+    }
+    nested.finish();
+}
+
+void EntryReader::sites(std::vector<double>& siteXMm, double lengthMm)
+{
+    constexpr int mostSites = 400;
+    constexpr Accepts onStrip = {.min = 0, .max = 5000, .aboveMin = true};
+    const json* list = fields_.optional("site_x_mm");
+    if (list) {
+        const bool fits = list->is_array() && !list->empty() && list->size() <= mostSites;
+        require({"site_x_mm"}, fits, list->is_array() ? json(std::to_string(list->size()) + " sites") : *list,
+                "an array of 1 to " + std::to_string(mostSites) + " numbers");
+        if (fits)
+            siteXMm = fields_.numbers("site_x_mm", onStrip);
+    } else if (!fields_.optional("first_site_mm") && !fields_.optional("pitch_mm") &&
+               !fields_.optional("site_count")) {
+        report("site_x_mm", "nothing", "the LED centres, or first_site_mm, pitch_mm and site_count");
+    } else {
+        const double first = fields_.number("first_site_mm", onStrip);
+        const double pitch = fields_.number("pitch_mm", onStrip);
+        const int count = fields_.integer("site_count", 1, mostSites);
+        for (int i = 0; i < count; ++i)
+            siteXMm.push_back(first + i * pitch);
+    }
+    for (size_t i = 0; i < siteXMm.size(); ++i) {
+        const std::string place = list ? "site_x_mm/" + std::to_string(i) : "site_count";
+        const std::string found = "site " + std::to_string(i + 1) + " at " + quoted(siteXMm[i]) + " mm";
+        // One site in the wrong place says enough: the sites after it are wrong with it.
+        require({place, "site_x_mm", "first_site_mm", "pitch_mm", "length_mm"}, siteXMm[i] < lengthMm, found,
+                "sites inside length_mm, " + quoted(lengthMm));
+        if (i > 0)
+            require({place, "site_x_mm"}, siteXMm[i] > siteXMm[i - 1], found,
+                    "sites in rising order, the one before is at " + quoted(siteXMm[i - 1]));
+    }
+}
+
+void EntryReader::texts(const std::string& key, std::vector<std::string>& values, size_t most)
+{
+    const json* list = arrayIfAny(key, most);
+    for (size_t i = 0; list && i < list->size(); ++i) {
+        const json& value = (*list)[i];
+        if (value.is_string())
+            values.push_back(value.get<std::string>());
+        else
+            report(key + "/" + std::to_string(i), quoted(value), "a text");
+    }
+}
+
+const json* EntryReader::arrayIfAny(const std::string& key, size_t most)
+{
+    const json* value = fields_.optional(key);
+    if (!value || (value->is_array() && value->size() <= most))
+        return value;
+    report(key, value->is_array() ? std::to_string(value->size()) + " items" : quoted(*value),
+           "an array of at most " + std::to_string(most) + " items");
+    return nullptr;
+}
+
+bool EntryReader::sound(const std::string& key) const
+{
+    const std::string pointer = pointer_ + "/" + key;
+    const auto& problems = fields_.problems();
+    return std::none_of(problems.begin() + static_cast<std::ptrdiff_t>(problemsBefore_), problems.end(),
+                        [&](const Problem& problem) {
+                            return problem.pointer == pointer || problem.pointer.starts_with(pointer + "/");
+                        });
+}
+
+void EntryReader::require(std::initializer_list<std::string> keys, bool holds, const json& found,
+                          const std::string& expected)
+{
+    if (holds ||
+        !std::all_of(keys.begin(), keys.end(), [this](const std::string& key) { return sound(key); }))
+        return;
+    report(*keys.begin(), found == "nothing" ? "nothing" : quoted(found), expected);
+}
+
+std::string EntryReader::expectedEntry(const std::string& word)
+{
+    return "the id of a shelf entry (" + word + ") or an object of its shape";
+}
+
+void EntryReader::report(const std::string& key, const std::string& found, const std::string& expected)
+{
+    fields_.problems().push_back({fields_.file(), pointer_ + "/" + key, found, expected});
+}
+
+void EntryReader::reportUnknownId(const std::string& key, const std::string& wanted, const std::string& word,
+                                  const std::vector<std::string>& ids)
+{
+    report(key, "an unknown " + word + ", " + quoted(json(wanted)),
+           ids.empty() ? "an inline object: the shelf holds no such entries" : oneOf(ids));
+}
+
+void EntryWriter::textIfAny(const std::string& key, const std::string& value)
+{
+    if (!value.empty())
+        object_[key] = value;
+}
+
+void EntryWriter::numberIfAny(const std::string& key, const std::optional<double>& value, Accepts)
+{
+    if (value)
+        object_[key] = *value;
+}
+
+void EntryWriter::wholeIfAny(const std::string& key, const std::optional<int>& value, int, int)
+{
+    if (value)
+        object_[key] = *value;
+}
+
+void EntryWriter::window(const std::string& key, const Window& window, Accepts, Sides)
+{
+    if (!window.min && !window.max)
+        return;
+    json& object = object_[key] = json::object();
+    if (window.min)
+        object["min"] = *window.min;
+    if (window.max)
+        object["max"] = *window.max;
+    if (window.min && window.minIsHabit)
+        object["habit"].push_back("min");
+    if (window.max && window.maxIsHabit)
+        object["habit"].push_back("max");
+}
+
+void EntryWriter::texts(const std::string& key, const std::vector<std::string>& values, size_t)
+{
+    if (!values.empty())
+        object_[key] = values;
+}
+
+} // namespace stripwright

@@ -76,7 +76,7 @@ std::string checkedKind(const std::string& file)
 
 } // namespace
 
-int checkCommand(const CheckCommand& command)
+int carryOut(const CheckCommand& command)
 {
     int code = exitOk;
     for (const std::string& file : command.files) {

@@ -15,7 +15,8 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
 
     DemoCommand demo;
     std::string demoFolder;
-    CLI::Option* headless = app.add_flag("--headless", "Plan, run and review the demo sheet in the terminal.");
+    bool isHeadless = false;
+    CLI::Option* headless = app.add_flag("--headless", isHeadless, "Plan, run and review the demo sheet in the terminal.");
     const auto speedRange = CLI::Range(0.1, 200.0);
     app.add_option("--speed", demo.speed, "Plate seconds in a second of the demo job, 40 if not given.")
         ->check(speedRange)
@@ -78,7 +79,7 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
         return review;
     if (checkApp->parsed())
         return check;
-    if (headless->count() > 0) {
+    if (isHeadless) {
         demo.folder = demoFolder;
         return demo;
     }

@@ -36,7 +36,7 @@ std::filesystem::path freshFolder(const std::filesystem::path& wanted)
 
 } // namespace
 
-int demoCommand(const DemoCommand& command)
+int carryOut(const DemoCommand& command)
 {
     int argc = 1;
     char name[] = "stripwright";

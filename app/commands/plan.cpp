@@ -54,7 +54,7 @@ void printAnswer(const HeatPlan& plan)
 
 } // namespace
 
-int planCommand(const PlanCommand& command)
+int carryOut(const PlanCommand& command)
 {
     const BenchSheet sheet = readSheetFile(command.sheet, readWholeShelf());
     if (!command.out.empty())

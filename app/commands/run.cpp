@@ -12,7 +12,7 @@
 
 namespace stripwright {
 
-int runCommand(const RunCommand& command)
+int carryOut(const RunCommand& command)
 {
     const HeatPlan plan = readPlanFile(command.plan);
     if (!plan.runnable) {

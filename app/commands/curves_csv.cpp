@@ -84,7 +84,8 @@ public:
                    "a time after the row before, above " + shortNumber(curve_.timeS.back(), 6));
         if (!plateC || *plateC < lowestC || *plateC > highestC)
             report(number, "/plate_C", quotedCell(plateCell),
-                   "a temperature from " + shortNumber(lowestC, 0) + " to " + shortNumber(highestC, 0) + " °C");
+                   "a temperature from " + shortNumber(lowestC, 0) + " to " + shortNumber(highestC, 0) +
+                       " °C");
         if (seconds && plateC) {
             curve_.timeS.push_back(*seconds);
             curve_.plateC.push_back(*plateC);
@@ -207,8 +208,9 @@ std::string samplesCsv(const std::vector<Sample>& samples)
             if (std::find(extras.begin(), extras.end(), name) == extras.end())
                 extras.push_back(name);
 
-    std::string csv = "time_s,profile_s,plate_C,reference_C,expected_C,duty,joint_est_low_C,joint_est_nominal_C,"
-                      "joint_est_high_C";
+    std::string csv =
+        "time_s,profile_s,plate_C,reference_C,expected_C,duty,joint_est_low_C,joint_est_nominal_C,"
+        "joint_est_high_C";
     for (const std::string& name : extras)
         csv += "," + name;
     csv += '\n';

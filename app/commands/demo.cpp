@@ -61,7 +61,8 @@ int carryOut(const DemoCommand& command)
         return exitNoPlan;
     }
 
-    std::cerr << "Running on the simulated plate at " << shortNumber(command.speed, 2) << " times real speed\n";
+    std::cerr << "Running on the simulated plate at " << shortNumber(command.speed, 2)
+              << " times real speed\n";
     const std::filesystem::path runs = folder / "runs.db";
     const RunResult result =
         runInTerminal(plan, {.binFolder = binFolder(), .runsFile = runs, .speed = command.speed});

@@ -32,7 +32,8 @@ int carryOut(const RunCommand& command)
 
     const std::filesystem::path runs = command.runs.empty() ? userRunsFile() : command.runs;
     const RunResult result = runInTerminal(
-        plan, {.binFolder = binFolder(), .plateLink = command.plateLink, .runsFile = runs, .speed = command.speed});
+        plan,
+        {.binFolder = binFolder(), .plateLink = command.plateLink, .runsFile = runs, .speed = command.speed});
     std::cerr << result.why.toStdString() << '\n';
     if (!result.runKey.empty()) {
         std::cout << "Run " << result.runKey << " is kept in " << runs.string() << '\n';

@@ -194,8 +194,10 @@ std::vector<Suggestion> whatHelps(const HeatPlan& plan, std::span<const Paste> o
         for (int site : off)
             sheet.sites[site - 1].lens = LensState::Off;
         base = searchShape(sheet).worstMargin;
-        suggestions.push_back({"Take the lens off at " + std::string(off.size() == 1 ? "site " : "sites ") + siteList(off) + ": " +
-                               (base >= 0 ? "every limit is then kept." : "needed in any case, but not enough by itself.")});
+        suggestions.push_back(
+            {"Take the lens off at " + std::string(off.size() == 1 ? "site " : "sites ") + siteList(off) +
+             ": " +
+             (base >= 0 ? "every limit is then kept." : "needed in any case, but not enough by itself.")});
         given = "With those lenses off, ";
     }
     if (base >= 0)
@@ -219,8 +221,9 @@ std::vector<Suggestion> whatHelps(const HeatPlan& plan, std::span<const Paste> o
         suggestions.push_back({what});
     }
     if (!anyHelps)
-        suggestions.push_back({given + "neither a fan, nor lifting the strip, nor a paste on the shelf helps: it takes a "
-                                       "lighter or stronger plate, or better contact."});
+        suggestions.push_back(
+            {given + "neither a fan, nor lifting the strip, nor a paste on the shelf helps: it takes a "
+                     "lighter or stronger plate, or better contact."});
     return suggestions;
 }
 

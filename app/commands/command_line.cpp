@@ -19,7 +19,14 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
     bool isHeadless = false;
     CLI::Option* headless =
         app.add_flag("--headless", isHeadless, "Plan, run and review the demo sheet in the terminal.");
-    const auto speedRange = CLI::Range(0.1, 200.0);
+    // CLI::Range lets "nan" through.
+    const CLI::Validator speedRange(
+        [](const std::string& text) {
+            double speed = 0;
+            const bool fits = CLI::detail::lexical_cast(text, speed) && speed >= 0.1 && speed <= 200;
+            return fits ? std::string() : "found " + text + ", expected a number from 0.1 to 200";
+        },
+        "0.1 to 200");
     app.add_option("--speed", demo.speed, "Plate seconds in a second of the demo job, 40 if not given.")
         ->check(speedRange)
         ->needs(headless);

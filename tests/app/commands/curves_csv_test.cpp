@@ -50,10 +50,12 @@ TEST(PlateCurve, ReportsEveryBadCellWithItsLine)
               "curve.csv: /line 3/time_s: found \"soon\", expected a time in seconds, at least 0");
     EXPECT_EQ(problems[1].pointer, "/line 4/plate_C");
     EXPECT_EQ(problems[1].found, "\"hot\"");
-    EXPECT_EQ(problems[2].pointer, "/line 6/plate_C");
-    EXPECT_EQ(problems[2].found, "\"4000\"");
-    EXPECT_EQ(problems[3].pointer, "/line 7/plate_C");
-    EXPECT_EQ(problems[3].found, "nothing");
+    EXPECT_EQ(problems[2].pointer, "/line 5/time_s");
+    EXPECT_EQ(problems[2].expected, "a time after the row before, above 5");
+    EXPECT_EQ(problems[3].pointer, "/line 6/plate_C");
+    EXPECT_EQ(problems[3].found, "\"4000\"");
+    EXPECT_EQ(problems[4].pointer, "/line 7/plate_C");
+    EXPECT_EQ(problems[4].found, "nothing");
 }
 
 TEST(PlateCurve, IsRefusedWhenTimeDoesNotRise)

@@ -78,7 +78,7 @@ TEST_F(CurvePng, DoesNotBridgeTimeWithoutAReading)
         const int x = static_cast<int>(90 + 1290 * seconds / 300);
         for (int y = 100; y < 800; ++y)
             for (int dx = -3; dx <= 3; ++dx)
-                count += image.pixelColor(x + dx, y).lightness() < 45;
+                count += image.pixelColor(x + dx, y).lightness() < 75;
         return count;
     };
     // The dotted liquidus line crosses both columns alike.

@@ -23,10 +23,10 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
     const CLI::Validator speedRange(
         [](const std::string& text) {
             double speed = 0;
-            const bool fits = CLI::detail::lexical_cast(text, speed) && speed >= 0.1 && speed <= 200;
-            return fits ? std::string() : "found " + text + ", expected a number from 0.1 to 200";
+            const bool fits = CLI::detail::lexical_cast(text, speed) && speed >= 1 && speed <= 200;
+            return fits ? std::string() : "found " + text + ", expected a number from 1 to 200";
         },
-        "0.1 to 200");
+        "1 to 200");
     app.add_option("--speed", demo.speed, "Plate seconds in a second of the demo job, 40 if not given.")
         ->check(speedRange)
         ->needs(headless);

@@ -1,0 +1,115 @@
+#pragma once
+
+#include "messages/messages.h"
+#include "planner/heat_plan.h"
+
+#include <QDateTime>
+#include <QElapsedTimer>
+#include <QLocalSocket>
+#include <QObject>
+#include <QProcess>
+#include <QTemporaryDir>
+#include <QTimer>
+
+#include <filesystem>
+
+namespace stripwright {
+
+/// What to drive and where to keep it.
+struct LiveRunSetup {
+    std::filesystem::path binFolder; ///< Where stripwright-controller and stripwright-plate stand.
+    std::filesystem::path
+        plateLink;                  ///< Plate link file of a real plate; empty: a simulated plate is started.
+    std::filesystem::path runsFile; ///< Run log the controller writes.
+    double speed = 1;               ///< Simulated plate only: plate seconds in a second of wall time.
+    QStringList plateArguments;     ///< Further arguments of the simulated plate, e.g. a named fault.
+};
+
+/// One controller process and what it says: starts it (and the simulated plate when no link is given), sends
+/// it commands and keeps the samples and events of its run. Needs a running Qt event loop and nothing else,
+/// so the command line uses it too.
+///
+/// Whoever destroys it while heat may be on sends the stop first and waits up to 2 s for "off, read back".
+class LiveRun : public QObject {
+    Q_OBJECT
+public:
+    enum class Phase { Off, StartingPlate, StartingController, Connecting, Connected, Lost, Failed };
+    /// What became of the last stop; NotConfirmed after 2 s without the answer "heater off, read back".
+    enum class Stop { None, Sent, Acknowledged, OffConfirmed, NotConfirmed };
+
+    explicit LiveRun(QObject* parent = nullptr);
+    ~LiveRun() override;
+
+    /// Starts plate and controller. The sheet is what lies on the simulated plate; a real one ignores it.
+    /// Anything still connected is shut down first; refused (false) while heat is on.
+    bool open(const LiveRunSetup& setup, const BenchSheet& sheet);
+    void attach(const QString& socketPath); ///< To a controller that listens already.
+    void close(); ///< Shuts down controller and simulated plate; does nothing while heat is on.
+
+    bool start(const HeatPlan& plan); ///< False if not connected or a run is on.
+    void confirmCard(const std::string& card);
+    void stopHeating(); ///< May always be called, also again.
+    void addNote(const QString& text);
+
+    Phase phase() const { return phase_; }
+    QString phaseText() const; ///< In words; says why after Failed.
+    bool simulatedPlate() const { return setup_.plateLink.empty(); }
+    double speed() const { return setup_.speed; }
+    const std::optional<Status>& status() const
+    {
+        return status_;
+    } ///< Last one heard; none before the first.
+    /// When the controller was last heard, once it has been silent for 1.5 s or the line is gone: all values
+    /// are then old.
+    std::optional<QDateTime> unknownSince() const;
+    bool runIsOn() const;     ///< From start() to the outcome. Stays true when the controller is lost.
+    bool heatMayBeOn() const; ///< Anything but "off, read back", once a controller was connected.
+    Stop stop() const { return stop_; }
+    const std::vector<Sample>& samples() const { return samples_; }
+    const std::vector<Event>& events() const { return events_; }
+
+signals:
+    void phaseChanged();
+    void statusChanged();
+    void sampleAdded();
+    void eventAdded();
+    void stopChanged();
+    void runStarted();
+    void refused(const QString& why); ///< The controller does not carry out the last command.
+    void ended();                     ///< status() carries the outcome.
+    void silenceChanged();            ///< unknownSince() came or went.
+
+private:
+    void enter(Phase phase, const QString& text = {});
+    void startController(const QString& linkFile);
+    void readPlateOutput();
+    void readControllerOutput();
+    void readSocket();
+    void take(const Message& message);
+    void takeStatus(const Status& status);
+    void send(const Message& message);
+    void beat();
+    void setStop(Stop stop);
+    void processEnded(QProcess& process, const QString& name);
+    void dropProcesses();
+
+    LiveRunSetup setup_;
+    Phase phase_ = Phase::Off;
+    QString phaseText_;
+    std::unique_ptr<QTemporaryDir> folder_;
+    std::unique_ptr<QProcess> plate_, controller_;
+    QLocalSocket socket_;
+    QString socketPath_;
+    QByteArray received_;
+    QByteArray plateTalk_, controllerTalk_; // standard error, for the message when a process fails
+    QTimer heartbeat_, connectAgain_, stopAnswer_, startLimit_;
+    QElapsedTimer sinceHeard_;
+    QDateTime lastHeard_;
+    bool silent_ = false, startSent_ = false, closing_ = false;
+    Stop stop_ = Stop::None;
+    std::optional<Status> status_;
+    std::vector<Sample> samples_;
+    std::vector<Event> events_;
+};
+
+} // namespace stripwright

@@ -1,0 +1,110 @@
+#include "models/run_review.h"
+
+#include <QCoreApplication>
+#include <QDateTime>
+#include <QLocale>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+
+namespace stripwright {
+
+namespace {
+
+constexpr double noValue = std::numeric_limits<double>::quiet_NaN();
+
+// "truth_joint_6_C" names station "joint_6".
+std::optional<std::string> stationOfChannel(const std::string& channel)
+{
+    const std::string prefix = "truth_", unit = "_C";
+    if (!channel.starts_with(prefix) || !channel.ends_with(unit) ||
+        channel.size() <= prefix.size() + unit.size())
+        return {};
+    return channel.substr(prefix.size(), channel.size() - prefix.size() - unit.size());
+}
+
+RunCurve withoutGaps(const RunCurve& curve)
+{
+    RunCurve whole{curve.station, curve.measured, {}, {}};
+    for (size_t i = 0; i < curve.timeS.size(); ++i)
+        if (std::isfinite(curve.valueC[i])) {
+            whole.timeS.push_back(curve.timeS[i]);
+            whole.valueC.push_back(curve.valueC[i]);
+        }
+    return whole;
+}
+
+} // namespace
+
+std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples)
+{
+    std::map<std::string, RunCurve> truths;
+    RunCurve plate{"plate", true, {}, {}}, estimate{"estimate", false, {}, {}};
+    for (size_t i = 0; i < samples.size(); ++i) {
+        const Sample& sample = samples[i];
+        plate.timeS.push_back(sample.timeS);
+        plate.valueC.push_back(sample.sensorC.value_or(noValue));
+        estimate.timeS.push_back(sample.timeS);
+        estimate.valueC.push_back(sample.jointNominalC.value_or(noValue));
+        for (const auto& [channel, value] : sample.extra)
+            if (const auto station = stationOfChannel(channel); station && *station != "plate") {
+                RunCurve& curve = truths[*station];
+                curve.station = *station;
+                curve.timeS.push_back(sample.timeS);
+                curve.valueC.push_back(value);
+            }
+    }
+    std::vector<RunCurve> curves;
+    if (!samples.empty())
+        curves.push_back(std::move(plate));
+    for (auto& [station, curve] : truths)
+        curves.push_back(std::move(curve));
+    if (std::ranges::any_of(estimate.valueC, [](double value) { return std::isfinite(value); }))
+        curves.push_back(std::move(estimate));
+    return curves;
+}
+
+std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples)
+{
+    std::map<std::string, RunCurve> curves;
+    for (const RunCurve& curve : curvesOf(samples))
+        curves.emplace(curve.station, withoutGaps(curve));
+    if (const std::vector<int> targets = sheet.targets(); targets.size() == 1 && curves.contains("estimate"))
+        curves.try_emplace("joint_" + std::to_string(targets.front()), curves.at("estimate"));
+    std::vector<MarginRow> rows;
+    for (const Limit& limit : limitsOf(sheet)) {
+        const auto found = curves.find(limit.station);
+        if (found == curves.end() || found->second.timeS.empty())
+            continue;
+        MarginRow row;
+        row.limit = limit;
+        row.nominal = measure(limit, {found->second.timeS, found->second.valueC});
+        row.margin = marginOf(limit, row.nominal);
+        row.normalisedMargin = row.margin / limit.halfWindow();
+        rows.push_back(std::move(row));
+    }
+    sortWorstFirst(rows);
+    return rows;
+}
+
+QString outcomeText(const RunSummary& summary)
+{
+    const QString words =
+        summary.outcome
+            ? QString::fromUtf8(inWords(*summary.outcome))
+            : QCoreApplication::translate("run_review", "in progress, or its controller has died");
+    return summary.outcomeText.empty() ? words : words + ": " + QString::fromStdString(summary.outcomeText);
+}
+
+QString startedText(const RunSummary& summary)
+{
+    const QDateTime started =
+        QDateTime::fromString(QString::fromStdString(summary.startedUtc), Qt::ISODateWithMs);
+    if (!started.isValid())
+        return QString::fromStdString(summary.startedUtc);
+    return QLocale().toString(started.toLocalTime(), QStringLiteral("d MMM yyyy, HH:mm"));
+}
+
+} // namespace stripwright

@@ -1,0 +1,31 @@
+#pragma once
+
+#include "models/recorded_runs.h"
+
+#include <QString>
+
+namespace stripwright {
+
+/// One curve of a run over the time since it started. NaN where there was no valid value: never bridge it.
+struct RunCurve {
+    std::string station;  ///< "plate", "joint_6", or "estimate" for the live estimate of the targets.
+    bool measured = true; ///< False: estimated while it ran.
+    std::vector<double> timeS, valueC;
+};
+
+/// The curves of a run that a plate gave: its sensor as "plate", every "truth_<station>_C" channel as that
+/// station, and the nominal estimate of the target joints.
+std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples);
+
+/// Every limit of the sheet that a run can answer, with the measured value as nominal, worst first. Metrics
+/// are taken from all samples, not from what is drawn; samples without a value are left out. With a single
+/// target and no channel of its own, the joint is judged by the live estimate.
+std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples);
+
+/// "completed", "interrupted: the controller died", ... in words, with the reason that was recorded.
+QString outcomeText(const RunSummary& summary);
+
+/// "2026-11-25T09:10:00Z" as the user's local date and time.
+QString startedText(const RunSummary& summary);
+
+} // namespace stripwright

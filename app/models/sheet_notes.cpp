@@ -1,0 +1,106 @@
+#include "models/sheet_notes.h"
+
+#include "models/wording.h"
+
+#include <QCoreApplication>
+
+namespace stripwright {
+
+namespace {
+
+QString say(const char* text)
+{
+    return QCoreApplication::translate("sheet_notes", text);
+}
+
+QString text(const std::string& words)
+{
+    return QString::fromStdString(words);
+}
+
+void addWindow(std::vector<SheetNote>& notes, const Paste& paste, const QString& topic, const Window& window,
+               const QString& unit, int decimals)
+{
+    const QString words = windowText(window, unit, decimals);
+    if (words.isEmpty())
+        return;
+    SheetNote note{SheetNote::Kind::Fact, topic, words, paste.habit, text(paste.source)};
+    const bool minHabit = window.min && window.minIsHabit, maxHabit = window.max && window.maxIsHabit;
+    if (minHabit && maxHabit)
+        note.habit = true;
+    else if (minHabit)
+        note.text += say(" (lower side is trade habit)");
+    else if (maxHabit)
+        note.text += say(" (upper side is trade habit)");
+    notes.push_back(note);
+}
+
+QString meltingText(const Alloy& alloy)
+{
+    QString words =
+        alloy.solidusC == alloy.liquidusC
+            ? say("melts at %1 °C").arg(figure(alloy.liquidusC, 0))
+            : say("solidus %1 °C, liquidus %2 °C").arg(figure(alloy.solidusC, 0), figure(alloy.liquidusC, 0));
+    if (alloy.movableAboveC < alloy.solidusC)
+        words += say(", joints may move above %1 °C").arg(figure(alloy.movableAboveC, 0));
+    return words;
+}
+
+} // namespace
+
+std::vector<SheetNote> notesOf(const BenchSheet& sheet, const HeatPlan* plan)
+{
+    std::vector<SheetNote> notes;
+    if (plan) {
+        for (const std::string& why : plan->refusals)
+            notes.push_back({SheetNote::Kind::Refusal, {}, text(why), false, {}});
+        for (const std::string& why : plan->warnings)
+            notes.push_back({SheetNote::Kind::Warning, {}, text(why), false, {}});
+    }
+    const Paste& paste = sheet.paste;
+    const QString celsius = QStringLiteral("°C"), seconds = QStringLiteral("s"),
+                  slope = QStringLiteral("K/s");
+    notes.push_back({SheetNote::Kind::Fact, say("new alloy"),
+                     text(paste.alloy.name) + ": " + meltingText(paste.alloy), paste.alloy.habit,
+                     text(paste.alloy.source)});
+    notes.push_back(sheet.oldAlloy
+                        ? SheetNote{SheetNote::Kind::Fact, say("old solder"),
+                                    text(sheet.oldAlloy->name) + ": " + meltingText(*sheet.oldAlloy),
+                                    sheet.oldAlloy->habit, text(sheet.oldAlloy->source)}
+                        : SheetNote{SheetNote::Kind::Fact,
+                                    say("old solder"),
+                                    say("unknown: planned for the worst that may be there"),
+                                    false,
+                                    {}});
+    addWindow(notes, paste, say("ramp"), paste.rampCPerS, slope, 1);
+    if (const QString band = windowText(paste.soakBandC, celsius, 0); !band.isEmpty())
+        addWindow(notes, paste, say("soak, %1").arg(band), paste.soakTimeS, seconds, 0);
+    addWindow(notes, paste, say("above %1 °C").arg(figure(paste.countLiquidusC, 0)), paste.aboveLiquidusS,
+              seconds, 0);
+    addWindow(notes, paste, say("peak"), paste.peakC, celsius, 0);
+    addWindow(notes, paste, say("cooling"), paste.coolingCPerS, slope, 1);
+    addWindow(notes, paste, say("time to peak"), paste.timeToPeakS, seconds, 0);
+    notes.push_back({SheetNote::Kind::Fact, say("LED body"),
+                     say("up to %1 °C").arg(figure(sheet.strip.led.bodyMaxC, 0)), sheet.strip.led.habit,
+                     text(sheet.strip.led.source)});
+    if (sheet.strip.lens)
+        notes.push_back(
+            {SheetNote::Kind::Fact, say("lens"),
+             say("foot up to %1 °C, optic up to %2 °C")
+                 .arg(figure(sheet.strip.lens->footMaxC, 0), figure(sheet.strip.lens->bodyMaxC, 0)),
+             sheet.strip.lens->habit, text(sheet.strip.lens->source)});
+    if (sheet.strip.glue)
+        notes.push_back({SheetNote::Kind::Fact, say("glue"),
+                         say("holds to %1 °C").arg(figure(sheet.strip.glue->maxC, 0)) +
+                             (sheet.strip.glue->letsGo
+                                  ? say(", lets go from %1 °C").arg(figure(sheet.strip.glue->letsGoC, 0))
+                                  : say(", never softens: cut it")),
+                         sheet.strip.glue->habit, text(sheet.strip.glue->source)});
+    notes.push_back({SheetNote::Kind::Fact, say("contact"),
+                     say("%1–%2 W/m²K, planned for all of it")
+                         .arg(figure(sheet.contact.lowWPerM2K, 0), figure(sheet.contact.highWPerM2K, 0)),
+                     sheet.contact.habit, text(sheet.contact.source)});
+    return notes;
+}
+
+} // namespace stripwright

@@ -1,0 +1,133 @@
+#include "models/wording.h"
+
+#include <QCoreApplication>
+#include <QLocale>
+
+#include <cmath>
+
+namespace stripwright {
+
+namespace {
+
+QString say(const char* text)
+{
+    return QCoreApplication::translate("wording", text);
+}
+
+int decimalsOf(const Limit& limit)
+{
+    switch (limit.metric) {
+    case Metric::SteepestRise:
+    case Metric::SteepestFall:
+    case Metric::MeanCooling:
+        return 2;
+    case Metric::Peak:
+        return 1;
+    default:
+        return 0;
+    }
+}
+
+QString unitOf(const Limit& limit)
+{
+    return QString::fromUtf8(limit.unit());
+}
+
+} // namespace
+
+QString figure(double value, int decimals)
+{
+    if (!std::isfinite(value))
+        return say("unknown");
+    QString text = QLocale().toString(value, 'f', decimals);
+    const QString zero = QLocale().toString(0.0, 'f', decimals);
+    if (text.size() == zero.size() + 1 && text.endsWith(zero))
+        return zero; // no "-0.0"
+    return text.replace('-', QChar(0x2212));
+}
+
+QString signedFigure(double value, int decimals)
+{
+    const QString text = figure(value, decimals);
+    return text.startsWith(QChar(0x2212)) || !std::isfinite(value) ? text : '+' + text;
+}
+
+QString clockText(double seconds)
+{
+    if (!std::isfinite(seconds))
+        return say("unknown");
+    const long whole = std::lround(std::abs(seconds));
+    const QString sign = seconds < 0 && whole > 0 ? QString(QChar(0x2212)) : QString();
+    return QStringLiteral("%1%2:%3").arg(sign).arg(whole / 60).arg(whole % 60, 2, 10, QChar('0'));
+}
+
+QString stationText(const std::string& station)
+{
+    return QString::fromStdString(station).replace('_', ' ');
+}
+
+QString valueText(const Limit& limit, double value)
+{
+    return figure(value, decimalsOf(limit)) + ' ' + unitOf(limit);
+}
+
+QString marginText(const Limit& limit, double margin)
+{
+    const QString unit = limit.metric == Metric::Peak ? QStringLiteral("K") : unitOf(limit);
+    return signedFigure(margin, decimalsOf(limit)) + ' ' + unit;
+}
+
+QString allowedText(const Limit& limit)
+{
+    return windowText({limit.min, limit.max}, unitOf(limit), decimalsOf(limit) == 2 ? 1 : 0);
+}
+
+QString spanText(const MarginRow& row)
+{
+    if (!row.low && !row.nominal && !row.high)
+        return say("not reached");
+    const int decimals = decimalsOf(row.limit);
+    const auto part = [&](const std::optional<double>& value) {
+        return value ? figure(*value, decimals) : QString(QChar(0x2013));
+    };
+    if (!row.low && !row.high)
+        return part(row.nominal) + ' ' + unitOf(row.limit);
+    return part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") +
+           part(row.high) + ' ' + unitOf(row.limit);
+}
+
+QString windowText(const Window& window, const QString& unit, int decimals)
+{
+    const auto plain = [&](double value) {
+        return figure(value, std::abs(value - std::round(value)) < 1e-9 ? 0 : std::max(decimals, 1));
+    };
+    if (window.min && window.max)
+        return QStringLiteral("%1–%2 %3").arg(plain(*window.min), plain(*window.max), unit);
+    if (window.max)
+        return say("up to %1 %2").arg(plain(*window.max), unit);
+    if (window.min)
+        return say("at least %1 %2").arg(plain(*window.min), unit);
+    return {};
+}
+
+RowState stateOf(const MarginRow& row)
+{
+    if (row.margin >= 0)
+        return RowState::Kept;
+    return row.limit.habit ? RowState::HabitMissed : RowState::Broken;
+}
+
+QString inWords(RowState state)
+{
+    switch (state) {
+    case RowState::Kept:
+        return say("kept");
+    case RowState::HabitMissed:
+        return say("habit missed");
+    case RowState::Broken:
+        return say("broken");
+    }
+    return {};
+}
+
+} // namespace stripwright

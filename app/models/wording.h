@@ -1,0 +1,30 @@
+#pragma once
+
+#include "analysis/limits.h"
+#include "materials/materials.h"
+
+#include <QString>
+
+namespace stripwright {
+
+// How figures are written for the eye: the user's decimal sign, a true minus, the unit behind. Files never
+// use these.
+
+QString figure(double value, int decimals);
+QString signedFigure(double value, int decimals); ///< Always with its sign.
+QString clockText(double seconds);                ///< "6:05", "-0:20"; whole seconds.
+QString stationText(const std::string& station);  ///< "joint_6" as "joint 6".
+
+QString valueText(const Limit& limit, double value);   ///< "152 °C", "1.82 K/s", "64 s".
+QString marginText(const Limit& limit, double margin); ///< "+6.2 K".
+QString allowedText(const Limit& limit);               ///< "60–90 s", "up to 85 °C".
+QString spanText(const MarginRow& row); ///< "58 · 64 · 71 s", or one value, or "not reached".
+QString windowText(const Window& window, const QString& unit,
+                   int decimals); ///< Empty if neither side is stated.
+
+/// Whether a row keeps its limit; a habit that is missed forbids nothing.
+enum class RowState { Kept, HabitMissed, Broken };
+RowState stateOf(const MarginRow& row);
+QString inWords(RowState state);
+
+} // namespace stripwright

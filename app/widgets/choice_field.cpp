@@ -1,0 +1,52 @@
+#include "widgets/choice_field.h"
+
+#include <QCompleter>
+#include <QLineEdit>
+
+namespace stripwright {
+
+ChoiceField::ChoiceField(const QString& accessibleName, QWidget* parent) : QComboBox(parent)
+{
+    setAccessibleName(accessibleName);
+    setEditable(true);
+    setInsertPolicy(NoInsert);
+    setSizeAdjustPolicy(AdjustToMinimumContentsLengthWithIcon);
+    setMinimumContentsLength(16);
+    setFocusPolicy(Qt::StrongFocus);
+    completer()->setCompletionMode(QCompleter::PopupCompletion);
+    completer()->setFilterMode(Qt::MatchContains);
+    completer()->setCaseSensitivity(Qt::CaseInsensitive);
+    connect(this, &QComboBox::activated, this, [this] {
+        lineEdit()->setCursorPosition(0);
+        emit chosen(choice());
+    });
+}
+
+void ChoiceField::addChoice(const QString& name, const QString& id, bool habit)
+{
+    addItem(habit ? tr("%1 (habit)").arg(name) : name, id);
+    setItemData(count() - 1, name, Qt::ToolTipRole);
+}
+
+void ChoiceField::setChoice(const QString& id)
+{
+    int index = findData(id);
+    if (index < 0) {  // an entry the sheet brings itself
+        addItem(id, id);
+        index = count() - 1;
+    }
+    const QSignalBlocker quiet(this);
+    setCurrentIndex(index);
+    setEditText(itemText(index));
+    lineEdit()->setCursorPosition(0);
+    setToolTip(itemText(index));
+}
+
+void ChoiceField::focusOutEvent(QFocusEvent* event)
+{
+    QComboBox::focusOutEvent(event);
+    setEditText(itemText(currentIndex()));
+    lineEdit()->setCursorPosition(0);
+}
+
+} // namespace stripwright

@@ -1,0 +1,169 @@
+// How a CurveView draws what Qt Charts does not: grid, limits, stages, names at the ends, cursor.
+
+#include "widgets/curve_view.h"
+
+#include "models/wording.h"
+#include "widgets/look.h"
+#include "widgets/plot_scale.h"
+
+#include <QPainter>
+
+#include <algorithm>
+#include <cmath>
+
+namespace stripwright {
+
+void CurveView::drawBackground(QPainter* painter, const QRectF&)
+{
+    painter->save();
+    painter->fillRect(QRectF(0, 0, width(), height()), look().surface);
+    const QFont small = typeFont(Type::Secondary);
+    const QFontMetrics metrics(small);
+    painter->setFont(small);
+
+    const double stepC = stepOver(topC_, std::max(2, int(plot_.height() / 40)));
+    for (double value = 0; value <= topC_ + 1e-6; value += stepC) {
+        const double y = std::round(yOf(value)) + 0.5;
+        painter->setPen(look().line);
+        painter->drawLine(QPointF(plot_.left(), y), QPointF(plot_.right(), y));
+        painter->setPen(look().muted);
+        const bool last = value + stepC > topC_ + 1e-6;
+        painter->drawText(QRectF(0, y - metrics.height() / 2.0, plot_.left() - space::xs, metrics.height()),
+                          Qt::AlignRight | Qt::AlignVCenter,
+                          last ? figure(value, 0) + QStringLiteral(" °C") : figure(value, 0));
+    }
+    const double stepS = timeStepOver(toS_ - fromS_, std::max(2, int(plot_.width() / 70)));
+    for (double time = std::ceil(fromS_ / stepS) * stepS; time <= toS_ + 1e-6; time += stepS) {
+        const double x = std::round(xOf(time)) + 0.5;
+        painter->setPen(look().line);
+        painter->drawLine(QPointF(x, plot_.top()), QPointF(x, plot_.bottom()));
+        painter->setPen(look().muted);
+        painter->drawText(QRectF(x - 40, plot_.bottom() + 2, 80, metrics.height()), Qt::AlignHCenter | Qt::AlignTop,
+                          clockText(time));
+    }
+    painter->setClipRect(plot_.adjusted(0, -1, 0, metrics.height() * 2 + space::m));
+    for (const PlotStage& stage : stages_) {
+        const double left = std::max(xOf(stage.startS), plot_.left()), right = std::min(xOf(stage.endS), plot_.right());
+        if (right - left < 2)
+            continue;
+        const QRectF name(left, plot_.bottom() + metrics.height() + space::xs, right - left, metrics.height());
+        painter->setPen(look().muted);
+        painter->drawLine(QPointF(left + 1, name.top()), QPointF(right - 1, name.top()));
+        painter->setPen(look().ink);
+        if (metrics.horizontalAdvance(stage.name) < name.width())
+            painter->drawText(name, Qt::AlignCenter, stage.name);
+    }
+    painter->setClipRect(plot_);
+    QColor faint = look().ink;
+    faint.setAlphaF(0.07f);
+    for (const PlotField& field : fields_)
+        painter->fillRect(QRectF(QPointF(xOf(field.fromS), yOf(field.highC)), QPointF(xOf(field.toS), yOf(field.lowC))),
+                          faint);
+    painter->restore();
+}
+
+void CurveView::drawForeground(QPainter* painter, const QRectF&)
+{
+    painter->save();
+    const bool empty = std::ranges::all_of(curves_, [](const PlotCurve& curve) { return curve.timeS.empty(); });
+    if (empty && !emptyText_.isEmpty()) {
+        painter->setPen(look().muted);
+        painter->setFont(typeFont(Type::Base));
+        painter->drawText(plot_.adjusted(space::xl, 0, -space::xl, 0), Qt::AlignCenter | Qt::TextWordWrap, emptyText_);
+    }
+    painter->setFont(typeFont(Type::Secondary));
+    if (nowS_ && *nowS_ >= fromS_ && *nowS_ <= toS_) {
+        painter->setPen(QPen(look().ink, 1));
+        const double x = std::round(xOf(*nowS_)) + 0.5;
+        painter->drawLine(QPointF(x, plot_.top()), QPointF(x, plot_.bottom()));
+    }
+    drawNames(painter);
+    drawCursor(painter);
+    if (hasFocus()) {
+        painter->setPen(QPen(look().focus, 1));
+        painter->setBrush(Qt::NoBrush);
+        painter->drawRect(QRectF(0.5, 0.5, width() - 1.0, height() - 1.0));
+    }
+    painter->restore();
+}
+
+void CurveView::drawNames(QPainter* painter)
+{
+    const QFontMetrics metrics(painter->font());
+    const double height = metrics.height();
+
+    // Names of limits stand on their line at the right end, inside the plot, moved apart where lines are close.
+    std::vector<double> wanted;
+    std::vector<const PlotLimit*> shown;
+    for (const PlotLimit& limit : limits_)
+        if (limit.valueC > 0 && limit.valueC < topC_ && (limit.toS <= limit.fromS || xOf(limit.toS) > plot_.left())) {
+            shown.push_back(&limit);
+            wanted.push_back(yOf(limit.valueC) - height / 2 - 1);
+        }
+    const std::vector<double> places = spreadLabels(wanted, height, plot_.top(), plot_.bottom());
+    QColor halo = look().surface;
+    halo.setAlphaF(0.85f);
+    for (size_t i = 0; i < shown.size(); ++i) {
+        const double y = std::round(yOf(shown[i]->valueC)) + 0.5;
+        const bool everywhere = shown[i]->toS <= shown[i]->fromS;
+        const double left = everywhere ? plot_.left() : std::max(plot_.left(), xOf(shown[i]->fromS));
+        const QString text = shown[i]->name + ' ' + figure(shown[i]->valueC, 0) + QStringLiteral(" °C");
+        const double width = metrics.horizontalAdvance(text) + 2;
+        painter->setPen(QPen(look().muted, 1));
+        painter->drawLine(QPointF(left, y), QPointF(plot_.right(), y));
+        const QRectF place(plot_.right() - width - space::xs, places[i] - height / 2, width, height);
+        painter->fillRect(place, halo);
+        painter->setPen(look().ink);
+        painter->drawText(place, Qt::AlignCenter, text);
+    }
+
+    // Names of curves stand right of where the curve ends, at the plot's edge for those that run through it.
+    struct EndName { const PlotCurve* curve; double x, y; };
+    std::vector<EndName> ends;
+    for (const PlotCurve& curve : curves_) {
+        if (!curve.named)
+            continue;
+        for (size_t i = curve.timeS.size(); i-- > 0;)
+            if (curve.timeS[i] <= toS_ && std::isfinite(curve.valueC[i])) {
+                if (curve.timeS[i] >= fromS_)
+                    ends.push_back({&curve, std::min(xOf(curve.timeS[i]), plot_.right()), yOf(curve.valueC[i])});
+                break;
+            }
+    }
+    std::vector<double> middles;
+    for (const EndName& end : ends)
+        middles.push_back(end.y);
+    middles = spreadLabels(middles, height, plot_.top(), plot_.bottom() + space::s);
+    for (size_t i = 0; i < ends.size(); ++i) {
+        const double x = ends[i].x + space::m;
+        painter->setPen(QPen(ends[i].curve->colour, 1));
+        painter->drawLine(QPointF(ends[i].x + 1, ends[i].y), QPointF(x - 2, middles[i]));
+        const QString text = metrics.elidedText(ends[i].curve->name, Qt::ElideRight, 160);
+        const QRectF place(x, middles[i] - height / 2, metrics.horizontalAdvance(text) + 2, height);
+        if (place.right() < plot_.right())
+            painter->fillRect(place, halo);
+        painter->drawText(place, Qt::AlignLeft | Qt::AlignVCenter, text);
+    }
+}
+
+void CurveView::drawCursor(QPainter* painter)
+{
+    if (!cursorS_ || curves_.empty() || *cursorS_ < fromS_ || *cursorS_ > toS_)
+        return;
+    const double x = std::round(xOf(*cursorS_)) + 0.5;
+    painter->setPen(QPen(look().muted, 1, Qt::DotLine));
+    painter->drawLine(QPointF(x, plot_.top()), QPointF(x, plot_.bottom()));
+    const QString text = reading(*cursorS_);
+    const QFontMetrics metrics(painter->font());
+    QRectF box = metrics.boundingRect(QRect(0, 0, 400, 400), Qt::AlignLeft, text);
+    box = QRectF(x + space::s, plot_.top() + space::xs, box.width() + 2 * space::s, box.height() + 2 * space::xs);
+    if (box.right() > plot_.right())
+        box.moveRight(x - space::s);
+    painter->setPen(look().line);
+    painter->setBrush(look().surface);
+    painter->drawRoundedRect(box, cornerPx, cornerPx);
+    painter->setPen(look().ink);
+    painter->drawText(box.adjusted(space::s, space::xs, 0, 0), Qt::AlignLeft, text);
+}
+
+} // namespace stripwright

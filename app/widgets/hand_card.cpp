@@ -1,0 +1,79 @@
+#include "widgets/hand_card.h"
+
+#include "models/wording.h"
+#include "widgets/look.h"
+
+#include <QHBoxLayout>
+#include <QLabel>
+#include <QPushButton>
+
+namespace stripwright {
+
+HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
+{
+    setObjectName("handCard");
+    setProperty("tone", "card");
+    when_ = words({}, Type::Secondary, true);
+    what_ = words({}, Type::Title);
+    what_->setObjectName("handCardText");
+    plate_ = words({}, Type::Base);
+    otherwise_ = words({}, Type::Base, true);
+    for (QLabel* label : {what_, plate_, otherwise_})
+        label->setWordWrap(true);
+    countdown_ = words({}, Type::LiveValue);
+    countdown_->setAlignment(Qt::AlignRight);
+    countdown_->setMinimumWidth(countdown_->fontMetrics().horizontalAdvance(QStringLiteral("00:00")));
+    countdownMore_ = words({}, Type::Secondary, true);
+    countdownMore_->setAlignment(Qt::AlignRight);
+    done_ = new QPushButton(tr("Done"));
+    done_->setObjectName("cardDone");
+    connect(done_, &QPushButton::clicked, this, [this] { emit done(card_); });
+
+    auto* text = new QVBoxLayout;
+    text->setSpacing(space::xs);
+    text->addWidget(when_);
+    text->addWidget(what_);
+    text->addWidget(plate_);
+    text->addWidget(otherwise_);
+    text->addStretch();
+    auto* side = new QVBoxLayout;
+    side->setSpacing(0);
+    side->addWidget(countdown_);
+    side->addWidget(countdownMore_);
+    side->addStretch();
+    side->addWidget(done_);
+    auto* row = new QHBoxLayout(this);
+    row->setContentsMargins(space::l, space::m, space::l, space::m);
+    row->setSpacing(space::xl);
+    row->addLayout(text, 1);
+    row->addLayout(side);
+}
+
+void HandCardView::show(const HandCard& card, double inS, double leftS)
+{
+    card_ = card.id;
+    const bool before = card.atS < 0, up = inS <= 0;
+    when_->setText(before ? tr("Before the heat") : up ? tr("Now, with your hands") : tr("Next, with your hands"));
+    what_->setText(QString::fromStdString(card.text));
+    plate_->setText(card.plateDoes.empty() ? QString() : tr("Plate: %1").arg(QString::fromStdString(card.plateDoes)));
+    otherwise_->setText(card.otherwise.empty() ? QString()
+                                               : tr("If not done: %1").arg(QString::fromStdString(card.otherwise)));
+    plate_->setVisible(!plate_->text().isEmpty());
+    otherwise_->setVisible(!otherwise_->text().isEmpty());
+    countdown_->setVisible(!before);
+    countdownMore_->setVisible(!before);
+    countdown_->setText(clockText(std::max(0.0, up ? leftS : inS)));
+    countdownMore_->setText(up ? tr("left") : tr("until then"));
+    done_->setVisible(card.mustConfirm && up);
+}
+
+void HandCardView::showNothing(const QString& text)
+{
+    card_.clear();
+    when_->clear();
+    what_->setText(text);
+    for (QWidget* widget : std::initializer_list<QWidget*>{plate_, otherwise_, countdown_, countdownMore_, done_})
+        widget->hide();
+}
+
+} // namespace stripwright

@@ -1,0 +1,31 @@
+#pragma once
+
+#include "planner/heat_plan.h"
+
+#include <QFrame>
+
+class QLabel;
+class QPushButton;
+
+namespace stripwright {
+
+/// One thing for the hands to do: the sentence, how long, what the plate does meanwhile, what happens if it is not done.
+class HandCardView : public QFrame {
+    Q_OBJECT
+public:
+    explicit HandCardView(QWidget* parent = nullptr);
+
+    /// The card that is up, or the one that comes next; `inS` until it starts (<= 0: it is up), `leftS` until it is over.
+    void show(const HandCard& card, double inS, double leftS);
+    void showNothing(const QString& text);
+
+signals:
+    void done(const std::string& card);
+
+private:
+    QLabel *when_, *what_, *plate_, *otherwise_, *countdown_, *countdownMore_;
+    QPushButton* done_;
+    std::string card_;
+};
+
+} // namespace stripwright

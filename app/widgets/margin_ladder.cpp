@@ -1,0 +1,190 @@
+#include "widgets/margin_ladder.h"
+
+#include "models/margin_table.h"
+#include "models/wording.h"
+#include "widgets/look.h"
+
+#include <QApplication>
+#include <QClipboard>
+#include <QHeaderView>
+#include <QKeyEvent>
+#include <QPainter>
+#include <QStyledItemDelegate>
+
+#include <algorithm>
+
+namespace stripwright {
+
+namespace {
+
+// The bar is full at a margin of half the window: as far inside as one can be.
+constexpr double fullBar = 1.0;
+
+class RungDelegate : public QStyledItemDelegate {
+public:
+    RungDelegate(const MarginTable* table, QObject* parent) : QStyledItemDelegate(parent), table_(table) {}
+
+    QSize sizeHint(const QStyleOptionViewItem& option, const QModelIndex&) const override
+    {
+        return {80, option.fontMetrics.height() + 2 * space::xs};
+    }
+
+    void paint(QPainter* painter, const QStyleOptionViewItem& option, const QModelIndex& index) const override
+    {
+        const MarginRow& row = table_->row(index.row());
+        const RowState state = stateOf(row);
+        painter->save();
+        painter->setRenderHint(QPainter::Antialiasing);
+        const bool broken = state == RowState::Broken;
+        painter->fillRect(option.rect, broken ? look().abnormal : look().surface);
+        if (option.state & QStyle::State_Selected) {
+            QColor tint = look().focus;
+            tint.setAlphaF(broken ? 0.0f : 0.14f);
+            painter->fillRect(option.rect, tint);
+        }
+        const QColor ink = broken ? look().onAbnormal : look().ink;
+        painter->setPen(ink);
+        const QRect inside = option.rect.adjusted(space::s, 0, -space::s, 0);
+        if (index.column() == MarginTable::BarColumn)
+            paintBar(painter, inside, row, state, ink);
+        else
+            paintText(painter, inside, index, row, state, ink, option);
+        painter->setPen(look().line);
+        painter->drawLine(option.rect.bottomLeft(), option.rect.bottomRight());
+        painter->restore();
+    }
+
+private:
+    void paintText(QPainter* painter, QRect inside, const QModelIndex& index, const MarginRow& row, RowState state,
+                   const QColor& ink, const QStyleOptionViewItem& option) const
+    {
+        QString text = index.data().toString();
+        const auto alignment = Qt::Alignment(index.data(Qt::TextAlignmentRole).toInt()) | Qt::AlignVCenter;
+        if (index.column() == MarginTable::LimitColumn) {
+            if (state != RowState::Kept) {
+                const QString sign = QStringLiteral("▲ ") + inWords(state) + QStringLiteral("  ");
+                QFont bold = option.font;
+                bold.setBold(true);
+                painter->setFont(bold);
+                painter->drawText(inside, Qt::AlignLeft | Qt::AlignVCenter, sign);
+                inside.setLeft(inside.left() + painter->fontMetrics().horizontalAdvance(sign));
+                painter->setFont(option.font);
+            }
+            if (row.limit.habit && state == RowState::Kept) {
+                const QString tag = QCoreApplication::translate("MarginLadder", "habit");
+                const int width = painter->fontMetrics().horizontalAdvance(tag);
+                painter->setPen(look().muted);
+                painter->drawText(inside, Qt::AlignRight | Qt::AlignVCenter, tag);
+                inside.setRight(inside.right() - width - space::s);
+            }
+        } else if (index.column() == MarginTable::MarginColumn) {
+            QFont bold = option.font;
+            bold.setBold(true);
+            painter->setFont(bold);
+        }
+        const bool quiet = index.column() == MarginTable::AllowedColumn || index.column() == MarginTable::PlannedColumn;
+        painter->setPen(quiet && state != RowState::Broken ? look().muted : ink);
+        painter->drawText(inside, int(alignment), painter->fontMetrics().elidedText(text, Qt::ElideRight, inside.width()));
+    }
+
+    // From the edge of the limit: right is inside it, left is outside.
+    void paintBar(QPainter* painter, QRect inside, const MarginRow& row, RowState state, const QColor& ink) const
+    {
+        const double outside = inside.width() * 0.25, edge = inside.left() + outside;
+        const QRectF lane(inside.left(), inside.center().y() - 4, inside.width(), 9);
+        painter->setPen(state == RowState::Broken ? ink : look().muted);
+        painter->drawLine(QPointF(edge, inside.top() + 3), QPointF(edge, inside.bottom() - 3));
+        const double share = std::clamp(row.normalisedMargin / fullBar, -1.0, 1.0);
+        QRectF bar(edge, lane.top(), share * (inside.width() - outside), lane.height());
+        if (share < 0)
+            bar = QRectF(edge + share * outside, lane.top(), -share * outside, lane.height());
+        if (bar.width() < 2)
+            bar.setWidth(2);
+        painter->setPen(Qt::NoPen);
+        QColor fill = state == RowState::Broken ? ink : look().ink;
+        if (row.limit.habit && state != RowState::Broken) {
+            painter->setPen(QPen(look().muted, 1));
+            fill = Qt::transparent;  // a habit's bar is only outlined
+        } else if (state == RowState::Kept) {
+            fill.setAlphaF(0.55f);
+        }
+        painter->setBrush(fill);
+        painter->drawRect(bar);
+    }
+
+    const MarginTable* table_;
+};
+
+} // namespace
+
+MarginLadder::MarginLadder(MarginTable* table, QWidget* parent) : QTableView(parent), table_(table)
+{
+    setObjectName("marginLadder");
+    setModel(table);
+    setItemDelegate(new RungDelegate(table, this));
+    setShowGrid(false);
+    setFont(typeFont(Type::Base));
+    setSelectionBehavior(SelectRows);
+    setEditTriggers(NoEditTriggers);
+    setTabKeyNavigation(false);
+    setWordWrap(false);
+    setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    verticalHeader()->hide();
+    verticalHeader()->setDefaultSectionSize(fontMetrics().height() + 2 * space::xs);
+    verticalHeader()->setMinimumSectionSize(10);
+    horizontalHeader()->setSectionsClickable(false);
+    horizontalHeader()->setHighlightSections(false);
+    horizontalHeader()->setSectionResizeMode(QHeaderView::Fixed);
+    horizontalHeader()->setFont(typeFont(Type::Secondary));
+    setAccessibleName(tr("Margin ladder"));
+    setAccessibleDescription(tr("Every limit as a row, worst first, with its margin."));
+    connect(table, &QAbstractItemModel::modelReset, this, &MarginLadder::fitColumns);
+}
+
+void MarginLadder::resizeEvent(QResizeEvent* event)
+{
+    QTableView::resizeEvent(event);
+    fitColumns();
+}
+
+// The bar takes what the words leave; on a narrow window the allowed column goes first, it stands in the tool tip too.
+void MarginLadder::fitColumns()
+{
+    const QFontMetrics metrics = fontMetrics();
+    const int figureWidth = metrics.horizontalAdvance(QStringLiteral("244.4 · 244.4 · 244.4 °C")) + 2 * space::s;
+    const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
+    const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
+    const int room = viewport()->width();
+    const int planned = table_->hasPlanned() ? figureWidth : 0;
+    const bool narrow = room < figureWidth + planned + allowedWidth + marginWidth + 380;
+    setColumnHidden(MarginTable::PlannedColumn, !table_->hasPlanned());
+    setColumnHidden(MarginTable::AllowedColumn, narrow);
+    const int left = room - figureWidth - planned - (narrow ? 0 : allowedWidth) - marginWidth;
+    const int bar = std::clamp(left * 2 / 5, 90, 420);
+    setColumnWidth(MarginTable::PlannedColumn, figureWidth);
+    setColumnWidth(MarginTable::ValueColumn, figureWidth);
+    setColumnWidth(MarginTable::AllowedColumn, allowedWidth);
+    setColumnWidth(MarginTable::MarginColumn, marginWidth);
+    setColumnWidth(MarginTable::BarColumn, bar);
+    setColumnWidth(MarginTable::LimitColumn, std::max(120, left - bar));
+}
+
+void MarginLadder::keyPressEvent(QKeyEvent* event)
+{
+    if (!event->matches(QKeySequence::Copy)) {
+        QTableView::keyPressEvent(event);
+        return;
+    }
+    QStringList lines;
+    for (int row = 0; row < table_->rowCount(); ++row) {
+        if (selectionModel()->hasSelection() && !selectionModel()->isRowSelected(row, {}))
+            continue;
+        QStringList cells;
+        for (int column = 0; column < MarginTable::BarColumn; ++column)
+            cells += table_->index(row, column).data().toString();
+        lines += cells.join('\t');
+    }
+    QApplication::clipboard()->setText(lines.join('\n'));
+}
+
+} // namespace stripwright

@@ -1,0 +1,260 @@
+#include "widgets/strip_drawing.h"
+
+#include "models/sheet_model.h"
+#include "models/wording.h"
+#include "widgets/look.h"
+
+#include <QAccessible>
+#include <QHelpEvent>
+#include <QKeyEvent>
+#include <QMouseEvent>
+#include <QToolTip>
+
+#include <algorithm>
+#include <cmath>
+
+namespace stripwright {
+
+namespace {
+
+constexpr double leastClickPx = 10;
+constexpr double endRoomPx = 60;  // the connector at the left, half a lens at the right
+
+} // namespace
+
+StripDrawing::StripDrawing(QWidget* parent) : QWidget(parent)
+{
+    setObjectName("stripDrawing");
+    setFocusPolicy(Qt::StrongFocus);
+    setMouseTracking(true);
+    setSizePolicy(QSizePolicy::Expanding, QSizePolicy::Fixed);
+    setAccessibleName(tr("Strip"));
+}
+
+QSize StripDrawing::sizeHint() const
+{
+    const int line = QFontMetrics(typeFont(Type::Secondary)).height();
+    return {900, int(stripRect().height()) + 6 * line + 4 * space::l};
+}
+
+QSize StripDrawing::minimumSizeHint() const { return {400, sizeHint().height()}; }
+
+void StripDrawing::setSheet(const BenchSheet& sheet)
+{
+    sheet_ = sheet;
+    currentSite_ = std::clamp(currentSite_, 1, std::max(1, int(sheet_.sites.size())));
+    updateGeometry();
+    tellSummary();
+    update();
+}
+
+void StripDrawing::setPlan(std::shared_ptr<const HeatPlan> plan)
+{
+    lensPeakC_.clear();
+    lensMarginK_.clear();
+    if (plan && plan->sheet.strip.id == sheet_.strip.id)
+        for (const MarginRow& row : plan->margins) {
+            if (row.limit.metric != Metric::Peak || !row.limit.station.starts_with("lens_"))
+                continue;
+            const int site = QString::fromStdString(row.limit.station).section('_', 1).toInt();
+            if (const auto worst = row.high ? row.high : row.nominal) {
+                lensPeakC_[site] = std::max(*worst, lensPeakC_.contains(site) ? lensPeakC_[site] : *worst);
+                lensMarginK_[site] = std::min(row.margin, lensMarginK_.contains(site) ? lensMarginK_[site] : row.margin);
+            }
+        }
+    tellSummary();
+    update();
+}
+
+double StripDrawing::mmPerPixel() const
+{
+    const double room = std::max(100.0, width() - 2 * endRoomPx);
+    return std::max(1.0, sheet_.strip.lengthMm) / room;
+}
+
+double StripDrawing::xOf(double mm) const { return endRoomPx + mm / mmPerPixel(); }
+
+QRectF StripDrawing::stripRect() const
+{
+    const int line = QFontMetrics(typeFont(Type::Secondary)).height();
+    const double high = std::clamp(sheet_.strip.widthMm / mmPerPixel(), 36.0, 72.0);
+    return {xOf(0), double(2 * line + space::s), sheet_.strip.lengthMm / mmPerPixel(), high};
+}
+
+QRectF StripDrawing::siteRect(int site) const
+{
+    const size_t i = size_t(site) - 1;
+    if (site < 1 || i >= sheet_.strip.siteXMm.size())
+        return {};
+    const double across = std::max(leastClickPx, sheet_.strip.led.widthMm / mmPerPixel());
+    const double along = std::max(leastClickPx, sheet_.strip.led.lengthMm / mmPerPixel());
+    const QPointF middle(xOf(sheet_.strip.siteXMm[i]), stripRect().center().y());
+    return {middle.x() - along / 2, middle.y() - across / 2, along, across};
+}
+
+QRectF StripDrawing::plateRect() const
+{
+    const int line = QFontMetrics(typeFont(Type::Secondary)).height();
+    const QRectF strip = stripRect();
+    return {xOf(sheet_.plateStartMm), strip.bottom() + line + space::s, sheet_.plate.lengthMm / mmPerPixel(), 18};
+}
+
+int StripDrawing::siteAt(QPointF at) const
+{
+    const QRectF strip = stripRect();
+    if (at.y() < 0 || at.y() > strip.bottom() + space::s)
+        return 0;
+    int nearest = 0;
+    double best = 1e9;
+    for (const SiteOnBench& site : sheet_.sites) {
+        const double away = std::abs(siteRect(site.site).center().x() - at.x());
+        if (away < best) {
+            best = away;
+            nearest = site.site;
+        }
+    }
+    const double reach = std::max(12.0, sheet_.strip.lens ? sheet_.strip.lens->diameterMm / 2 / mmPerPixel() : 0.0);
+    return best <= reach ? nearest : 0;
+}
+
+void StripDrawing::setCurrent(int site, bool plate)
+{
+    const bool moved = site != currentSite_ || plate != plateCurrent_;
+    currentSite_ = std::clamp(site, 1, std::max(1, int(sheet_.sites.size())));
+    plateCurrent_ = plate;
+    if (!moved)
+        return;
+    tellSummary();
+    update();
+    emit currentSiteChanged(plate ? 0 : currentSite_);
+}
+
+void StripDrawing::mousePressEvent(QMouseEvent* event)
+{
+    if (event->button() != Qt::LeftButton)
+        return;
+    if (plateRect().adjusted(0, -space::xs, 0, space::xs).contains(event->position())) {
+        setCurrent(currentSite_, true);
+        dragGripMm_ = (event->position().x() - plateRect().left()) * mmPerPixel();
+        return;
+    }
+    if (const int site = siteAt(event->position())) {
+        setCurrent(site, false);
+        emit replaceToggled(site);
+    }
+}
+
+void StripDrawing::mouseMoveEvent(QMouseEvent* event)
+{
+    if (dragGripMm_) {
+        const double mm = (event->position().x() - endRoomPx) * mmPerPixel() - *dragGripMm_;
+        emit plateMoved(std::round(mm), true);
+        return;
+    }
+    const bool overPlate = plateRect().contains(event->position());
+    setCursor(overPlate ? Qt::SizeHorCursor : siteAt(event->position()) ? Qt::PointingHandCursor : Qt::ArrowCursor);
+}
+
+void StripDrawing::mouseReleaseEvent(QMouseEvent*)
+{
+    if (dragGripMm_)
+        emit plateMoved(sheet_.plateStartMm, false);
+    dragGripMm_.reset();
+}
+
+void StripDrawing::keyPressEvent(QKeyEvent* event)
+{
+    const int way = event->key() == Qt::Key_Left ? -1 : event->key() == Qt::Key_Right ? 1 : 0;
+    if (plateCurrent_ && way != 0)
+        emit plateMoved(sheet_.plateStartMm + way * (event->modifiers() & Qt::ShiftModifier ? 10 : 1), false);
+    else if (way != 0)
+        setCurrent(currentSite_ + way, false);
+    else if (event->key() == Qt::Key_Down)
+        setCurrent(currentSite_, true);
+    else if (event->key() == Qt::Key_Up)
+        setCurrent(currentSite_, false);
+    else if (event->key() == Qt::Key_Home || event->key() == Qt::Key_End)
+        setCurrent(event->key() == Qt::Key_Home ? 1 : int(sheet_.sites.size()), false);
+    else if (!plateCurrent_ && (event->key() == Qt::Key_Space || event->key() == Qt::Key_R))
+        emit replaceToggled(currentSite_);
+    else if (!plateCurrent_ && event->key() == Qt::Key_L && sheet_.strip.lens)
+        emit lensToggled(currentSite_);
+    else
+        event->ignore();
+}
+
+void StripDrawing::focusInEvent(QFocusEvent* event)
+{
+    QWidget::focusInEvent(event);
+    tellSummary();
+    update();
+}
+
+void StripDrawing::focusOutEvent(QFocusEvent* event)
+{
+    QWidget::focusOutEvent(event);
+    update();
+}
+
+bool StripDrawing::event(QEvent* event)
+{
+    if (event->type() != QEvent::ToolTip)
+        return QWidget::event(event);
+    const auto* help = static_cast<QHelpEvent*>(event);
+    if (const int site = siteAt(help->pos()))
+        QToolTip::showText(help->globalPos(), siteText(site), this);
+    else if (plateRect().contains(help->pos()))
+        QToolTip::showText(help->globalPos(),
+                           tr("%1 from %2 to %3 mm. Drag it, or press Down and use the arrows.")
+                               .arg(QString::fromStdString(sheet_.plate.name), figure(sheet_.plateStartMm, 0),
+                                    figure(sheet_.plateEndMm(), 0)),
+                           this);
+    else
+        QToolTip::hideText();
+    return true;
+}
+
+QString StripDrawing::siteText(int number) const
+{
+    if (number < 1 || size_t(number) > sheet_.sites.size())
+        return {};
+    const SiteOnBench& site = sheet_.sites[size_t(number) - 1];
+    QString text = tr("Site %1 at %2 mm: %3")
+                       .arg(number)
+                       .arg(figure(sheet_.strip.siteXMm[size_t(number) - 1], 0),
+                            site.state == SiteState::Replace ? tr("LED to replace") : tr("LED stays"));
+    if (!sheet_.strip.lens)
+        return text;
+    if (site.state == SiteState::Replace)
+        text += tr(", its lens comes off");
+    else if (site.lens == LensState::Off)
+        text += tr(", lens off");
+    else
+        text += tr(", lens stays");
+    if (lensPeakC_.contains(number))
+        text += tr(", predicted up to %1 °C (%2 K to its limit)")
+                    .arg(figure(lensPeakC_.at(number), 0), signedFigure(lensMarginK_.at(number), 0));
+    return text;
+}
+
+QString StripDrawing::summary() const
+{
+    const std::vector<int> targets = sheet_.targets();
+    QString text = tr("Strip of %1 mm with %n site(s). ", nullptr, int(sheet_.sites.size()))
+                       .arg(figure(sheet_.strip.lengthMm, 0));
+    text += targets.empty() ? tr("No LED is marked for replacement. ")
+                            : tr("To replace: site %1. ").arg(sitesText(targets));
+    return text + tr("The plate reaches from %1 to %2 mm.")
+                      .arg(figure(sheet_.plateStartMm, 0), figure(sheet_.plateEndMm(), 0));
+}
+
+void StripDrawing::tellSummary()
+{
+    setAccessibleDescription(summary() + ' ' + (plateCurrent_ ? tr("The plate is chosen.") : siteText(currentSite_)));
+    if (hasFocus()) {
+        QAccessibleEvent changed(this, QAccessible::DescriptionChanged);
+        QAccessible::updateAccessibility(&changed);
+    }
+}
+
+} // namespace stripwright

@@ -1,0 +1,157 @@
+// How a StripDrawing is drawn.
+
+#include "widgets/strip_drawing.h"
+
+#include "models/wording.h"
+#include "widgets/look.h"
+#include "widgets/plot_scale.h"
+
+#include <QPainter>
+
+#include <algorithm>
+#include <cmath>
+
+namespace stripwright {
+
+void StripDrawing::paintEvent(QPaintEvent*)
+{
+    QPainter painter(this);
+    painter.setRenderHint(QPainter::Antialiasing);
+    painter.setFont(typeFont(Type::Secondary));
+    painter.fillRect(rect(), look().surface);
+    painter.setPen(QPen(hasFocus() ? look().focus : look().line, 1));
+    painter.drawRoundedRect(QRectF(rect()).adjusted(0.5, 0.5, -0.5, -0.5), cornerPx, cornerPx);
+    drawStrip(painter);
+    drawPlateAndBlocks(painter);
+    for (const SiteOnBench& site : sheet_.sites)
+        drawSite(painter, site);
+    drawRuler(painter);
+}
+
+void StripDrawing::drawStrip(QPainter& painter) const
+{
+    const QRectF strip = stripRect();
+    QColor board = look().muted;
+    board.setAlphaF(0.12f);
+    painter.setPen(QPen(look().muted, 1));
+    painter.setBrush(board);
+    painter.drawRect(strip);
+    const QRectF connector(strip.left() - 16, strip.center().y() - 9, 16, 18);
+    painter.setBrush(look().surface);
+    painter.drawRect(connector);
+    for (int pin : {-1, 1})
+        painter.drawLine(QPointF(connector.left() - 6, connector.center().y() + pin * 4),
+                         QPointF(connector.left(), connector.center().y() + pin * 4));
+    painter.setPen(look().muted);
+    const QFontMetrics metrics(painter.font());
+    const QString name = tr("connector");
+    painter.drawText(QRectF(space::xs, connector.bottom() + 2, metrics.horizontalAdvance(name) + 4, metrics.height()),
+                     Qt::AlignLeft, name);
+}
+
+void StripDrawing::drawPlateAndBlocks(QPainter& painter) const
+{
+    const QRectF plate = plateRect();
+    const bool current = hasFocus() && plateCurrent_;
+    painter.setPen(QPen(current ? look().focus : look().ink, current ? 2 : 1));
+    painter.setBrush(QBrush(look().muted, Qt::BDiagPattern));
+    painter.drawRect(plate);
+    const QFontMetrics metrics(painter.font());
+    const QString name = QStringLiteral("%1, %2–%3 mm")
+                             .arg(QString::fromStdString(sheet_.plate.name), figure(sheet_.plateStartMm, 0),
+                                  figure(sheet_.plateEndMm(), 0));
+    QRectF text = metrics.boundingRect(name);
+    text.adjust(-space::xs, 0, space::xs, 0);
+    text.moveCenter(plate.center());
+    if (text.width() > plate.width() - space::s)  // beside a bar too short for it
+        text.moveLeft(plate.right() + space::s + text.width() < width() ? plate.right() + space::xs
+                                                                        : plate.left() - space::xs - text.width());
+    painter.fillRect(text, look().surface);
+    painter.setPen(look().ink);
+    painter.drawText(text, Qt::AlignCenter, name);
+
+    const QRectF strip = stripRect();
+    for (const PlacedSinkBlock& placed : sheet_.sinkBlocks) {
+        const QRectF bar(xOf(placed.startMm), strip.bottom() + 2, placed.block.lengthMm / mmPerPixel(), 10);
+        painter.setPen(QPen(look().ink, 1));
+        painter.setBrush(look().line);
+        painter.drawRect(bar);
+        painter.drawText(QRectF(bar.center().x() - 100, bar.bottom(), 200, metrics.height()), Qt::AlignHCenter,
+                         QString::fromStdString(placed.block.name));
+    }
+}
+
+void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
+{
+    const QRectF led = siteRect(site.site), strip = stripRect();
+    const QFontMetrics metrics(painter.font());
+    const bool replace = site.state == SiteState::Replace;
+    if (sheet_.strip.lens) {
+        const double radius =
+            std::clamp(sheet_.strip.lens->diameterMm / 2 / mmPerPixel(), led.width() * 0.72 + 2, strip.height() / 2 - 2);
+        const bool off = replace || site.lens == LensState::Off;
+        QPen ring(look().lens, 2);
+        if (off)
+            ring.setDashPattern({2, 2.5});
+        const auto hot = lensMarginK_.find(site.site);
+        if (!off && hot != lensMarginK_.end() && hot->second < 0)
+            ring.setColor(look().abnormal);
+        painter.setPen(ring);
+        painter.setBrush(Qt::NoBrush);
+        painter.drawEllipse(led.center(), radius, radius);
+    }
+    painter.setPen(QPen(look().ink, 1));
+    painter.setBrush(replace ? look().ink : look().surface);
+    painter.drawRect(led);
+
+    // A letter says the state as well: R to replace, L lens off.
+    const QString letter = replace ? tr("R", "site state: replace")
+                                   : site.lens == LensState::Off ? tr("L", "site state: lens off") : QString();
+    QFont bold = painter.font();
+    bold.setBold(replace);
+    const QFont plain = painter.font();
+    painter.setFont(bold);
+    painter.setPen(look().ink);
+    const double pitch = sheet_.strip.siteXMm.size() > 1
+                             ? (sheet_.strip.siteXMm[1] - sheet_.strip.siteXMm[0]) / mmPerPixel()
+                             : 100.0;
+    const bool everyNumber = pitch > metrics.horizontalAdvance(QStringLiteral("00")) + 4;
+    if (everyNumber || replace || site.site == 1 || site.site % 5 == 0 || site.site == currentSite_) {
+        const QString number = letter.isEmpty() ? QString::number(site.site) : QString::number(site.site) + ' ' + letter;
+        painter.drawText(QRectF(led.center().x() - 40, strip.top() - metrics.height() - 3, 80, metrics.height()),
+                         Qt::AlignCenter, everyNumber || replace ? number : QString::number(site.site));
+    }
+    painter.setFont(plain);
+    if (const auto peak = lensPeakC_.find(site.site); peak != lensPeakC_.end() && pitch > 34) {
+        const bool over = lensMarginK_.at(site.site) < 0;
+        const QString text = (over ? QStringLiteral("▲ ") : QString()) + figure(peak->second, 0) + QStringLiteral("°");
+        const QRectF place(led.center().x() - 30, strip.top() - 2 * metrics.height() - 3, 60, metrics.height());
+        painter.setPen(over ? look().abnormal : look().lens);
+        painter.drawText(place, Qt::AlignCenter, text);
+    }
+    if (hasFocus() && !plateCurrent_ && site.site == currentSite_) {
+        painter.setPen(QPen(look().focus, 2));
+        painter.setBrush(Qt::NoBrush);
+        painter.drawRect(QRectF(led.center().x() - std::max(10.0, led.width() / 2 + 4), strip.top() + 2,
+                                2 * std::max(10.0, led.width() / 2 + 4), strip.height() - 4));
+    }
+}
+
+void StripDrawing::drawRuler(QPainter& painter) const
+{
+    const QFontMetrics metrics(painter.font());
+    const double y = plateRect().bottom() + space::m;
+    painter.setPen(look().muted);
+    painter.drawLine(QPointF(xOf(0), y), QPointF(xOf(sheet_.strip.lengthMm), y));
+    const double step = stepOver(sheet_.strip.lengthMm, std::max(2, int(stripRect().width() / 60)));
+    const double minor = step / 5;
+    for (int i = 0; i * minor <= sheet_.strip.lengthMm + 1e-6; ++i) {
+        const double x = xOf(i * minor);
+        painter.drawLine(QPointF(x, y), QPointF(x, y + (i % 5 == 0 ? 6 : 3)));
+        if (i % 5 == 0)
+            painter.drawText(QRectF(x - 30, y + 7, 60, metrics.height()), Qt::AlignHCenter,
+                             i == 0 ? tr("0 mm") : figure(i * minor, 0));
+    }
+}
+
+} // namespace stripwright

@@ -3,7 +3,7 @@
 namespace stripwright {
 
 static constexpr double leastGiven = 0.3;
-static constexpr double shownToTrip = 0.3, tripAfterS = 5;
+static constexpr double shownToTrip = 0.35, tripAfterS = 4;
 static constexpr double shownToWarn = 0.7, warnAfterS = 10;
 static constexpr double nearFull = 0.9, fullS = 60, riseK = 2, shouldRiseK = 4;
 

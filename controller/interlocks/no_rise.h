@@ -7,7 +7,7 @@ namespace stripwright {
 
 /// Heat is given and does not show: heater open, sensor detached, supply dead.
 ///
-/// Off when less than 3/10 of the given heat shows for 5 s (given at least 3/10 of full power), or when 60 s
+/// Off when less than 35 % of the given heat shows for 4 s (given at least 3/10 of full power), or when 60 s
 /// at or near full power bring less than 2 K where the plate should have gained 4 K. Warns when less than
 /// 7/10 shows for 10 s.
 class NoRise {

@@ -2,7 +2,7 @@
 
 namespace stripwright {
 
-static constexpr double persistS = 5;
+static constexpr double persistS = 4;
 static constexpr double noHeat = 0.05, shownUnasked = 0.15, risingCPerS = 0.1;
 
 Finding UnexpectedHeat::examine(const Observation& seen, const HeatBalance& balance)
@@ -12,7 +12,7 @@ Finding UnexpectedHeat::examine(const Observation& seen, const HeatBalance& bala
     const bool rising = known && *balance.slopeCPerS() > risingCPerS;
     const bool unasked =
         unasked_.held(rising && *given<noHeat&& * shown> shownUnasked, seen.plantS, persistS);
-    const bool excess = excess_.held(rising && *shown > 0.3 + 1.3 * *given, seen.plantS, persistS);
+    const bool excess = excess_.held(rising && *shown > 0.25 + 1.25 * *given, seen.plantS, persistS);
     if (!unasked && !excess)
         return {};
     return heaterOff(

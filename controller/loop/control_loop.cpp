@@ -139,6 +139,7 @@ void ControlLoop::write()
     commandConfirmed_ = !heat        ? plate_.heaterOff()
                         : drivesDuty ? plate_.setDuty(command_.duty)
                                      : plate_.setSetpointC(command_.setpointC);
+    offReadBack_ = !heat && commandConfirmed_;
     if (heat && !(drivesDuty && command_.duty == 0))
         setHeater(commandConfirmed_ ? HeaterState::On : HeaterState::Unknown);
     else

@@ -112,7 +112,7 @@ private:
     std::optional<PlateReading> reading_;
     Observation seen_;
     Command command_;
-    bool commandConfirmed_ = true;
+    bool commandConfirmed_ = true, offReadBack_ = false;
     std::optional<Outcome> outcome_; // said only once the run has ended
     double duty_ = 0, plateC_ = 0;
     long sampleSeq_ = 0, eventSeq_ = 0;

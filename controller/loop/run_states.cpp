@@ -60,6 +60,7 @@ void ControlLoop::stop(Outcome outcome, EventKind kind, Severity severity, const
     outcome_ = outcome;
     std::snprintf(stopText_.data(), stopText_.size(), "%s", text);
     stoppingSinceWallS_ = wallS_;
+    offReadBack_ = false;
     setState(RunState::Stopping, "switching the heater off");
 }
 
@@ -146,7 +147,7 @@ void ControlLoop::decide()
     if (heating())
         followPlan();
     if (state_ == RunState::Stopping) {
-        if (heater_ == HeaterState::OffConfirmed && commandConfirmed_ && duty_ == 0)
+        if (offReadBack_)
             setState(RunState::Cooling, "heater off; cooling");
         else if (wallS_ - stoppingSinceWallS_ > giveUpWallS)
             end(Outcome::Failed, "heater off was sent for %.0f s and never confirmed: pull the mains plug",
@@ -162,7 +163,7 @@ void ControlLoop::startWhenReady()
     for (size_t i = 0; i < plan_.cards.size(); ++i)
         if (plan_.cards[i].mustConfirm && plan_.cards[i].atS < 0 && !confirmed_[i])
             return;
-    if (!seen_.sensorC || heater_ != HeaterState::OffConfirmed)
+    if (!seen_.sensorC || !offReadBack_)
         return;
     if (!(*seen_.sensorC < coldStartBelowC)) {
         std::array<char, 160> text{};
@@ -257,14 +258,15 @@ void ControlLoop::followCooling()
         follower_.advance(stepS_, false);
     const double safeC = plan_.safeBelowC > 0 ? plan_.safeBelowC : usualSafeBelowC;
     const bool stripSafe = !joints_.known() || joints_.hottestC() < safeC;
-    const bool off = heater_ == HeaterState::OffConfirmed && commandConfirmed_ && duty_ == 0;
     const Outcome outcome = outcome_.value_or(Outcome::Failed);
-    if (off && seen_.sensorC && *seen_.sensorC < safeC && stripSafe)
+    if (offReadBack_ && !heatStarted_)
+        end(outcome, "heat was never on");
+    else if (offReadBack_ && seen_.sensorC && *seen_.sensorC < safeC && stripSafe)
         end(outcome, "plate at %.1f °C", *seen_.sensorC);
-    else if (off && leaveRequested_)
+    else if (offReadBack_ && leaveRequested_)
         end(outcome, "recording ended while the plate was still hot, it last read %.1f °C", plateC_);
     else if (wallS_ - lastUsableWallS_ > giveUpWallS)
-        end(off ? outcome : Outcome::Failed,
+        end(offReadBack_ ? outcome : Outcome::Failed,
             "no temperature for %.0f s, it last read %.1f °C: take plate and strip for hot", giveUpWallS,
             plateC_);
 }

@@ -32,13 +32,13 @@ static RegisterField readField(Fields& fields, Content content)
         field.type = RegisterType::Uint16;
         return field;
     }
-    if (isBit(field)) {
+    if (isBit(field) && content == Content::Bits) {
         field.type = RegisterType::Uint16;
-        if (content == Content::Quantity)
-            fields.report("table", quoted(json(tableNames[static_cast<size_t>(field.table)])),
-                          "one of input, holding");
         return field;
     }
+    if (isBit(field))
+        fields.report("table", quoted(json(tableNames[static_cast<size_t>(field.table)])),
+                      "one of input, holding");
     field.type = static_cast<RegisterType>(fields.choice("type", typeNames));
     if (content == Content::Bits && field.type == RegisterType::Float32)
         fields.report("type", "\"float32\"", "one of int16, uint16, int32");

@@ -29,6 +29,11 @@ public:
     virtual bool setSetpointC(double setpointC) = 0;  ///< True only after it was read back equal.
     /// Duty 0 (and set-point to its floor where there is one). True only after it was read back.
     virtual bool heaterOff() = 0;
+    /// Cooling fan on or off. True only after it was read back, and for a plate without a fan output.
+    virtual bool setFan(bool on) = 0;
+    /// Tells the plate whether the strip lies on it or is lifted off; only a simulated plate can act on it.
+    /// True only after it was read back, and for a plate that does not ask.
+    virtual bool setStripLifted(bool lifted) = 0;
     virtual std::string lastError() const = 0;        ///< Why the last call failed, in words; empty after success.
 };
 

@@ -37,6 +37,7 @@ struct PlateLink {
     RegisterField sensor;
     std::optional<RegisterField> duty, setpoint;  ///< The one that `drive` names is present.
     std::optional<RegisterField> status, counter, watchdogS;
+    std::optional<RegisterField> fan, stripLifted;     ///< Coil, or a holding register written 0 or 1; no scale.
     int sensorFaultMask = 0, watchdogTrippedMask = 0;  ///< Bits of status.
     std::vector<long> noSensorRaw;                     ///< Raw sensor values that mean "no sensor".
     double sensorMinC = -40, sensorMaxC = 450;         ///< Outside: sensor fault.

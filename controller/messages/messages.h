@@ -12,29 +12,30 @@ namespace stripwright {
 // NaN does not travel; what is unknown is absent.
 
 enum class RunState { Idle, Starting, Running, Holding, Stopping, Cooling, Ended };
-enum class HeaterState { Unknown, On, OffCommanded, OffConfirmed };  ///< "Off" is shown only for OffConfirmed.
+enum class HeaterState { Unknown, On, OffCommanded, OffConfirmed }; ///< "Off" is shown only for OffConfirmed.
 enum class LinkState { Unknown, Up, Lost };
 enum class Outcome { Completed, StoppedByOperator, StoppedByLimit, Interrupted, Failed };
 
 /// One control cycle.
 struct Sample {
-    long seq = 0;                          ///< From 1, no gaps.
-    double timeS = 0;                      ///< Since the run started, plate time.
-    double profileS = 0;                   ///< Place in the plan; falls behind timeS when stretched.
-    std::optional<double> sensorC;         ///< Absent: no valid reading this cycle.
-    double referenceC = 0;                 ///< Plate reference at profileS.
-    double expectedC = 0;                  ///< What the sensor should read now.
-    double duty = 0;                       ///< Commanded, 0 to 1.
-    std::optional<double> jointLowC, jointNominalC, jointHighC;  ///< Estimate of the coldest and hottest target.
-    std::vector<std::pair<std::string, double>> extra;           ///< "truth_joint_6_C" and the like.
+    long seq = 0;                  ///< From 1, no gaps.
+    double timeS = 0;              ///< Since the run started, plate time.
+    double profileS = 0;           ///< Place in the plan; falls behind timeS when stretched.
+    std::optional<double> sensorC; ///< Absent: no valid reading this cycle.
+    double referenceC = 0;         ///< Plate reference at profileS.
+    double expectedC = 0;          ///< What the sensor should read now.
+    double duty = 0;               ///< Commanded, 0 to 1.
+    std::optional<double> jointLowC, jointNominalC,
+        jointHighC;                                    ///< Estimate of the coldest and hottest target.
+    std::vector<std::pair<std::string, double>> extra; ///< "truth_joint_6_C" and the like.
 };
 
 /// Something worth a line in the log. A trip's first event names the first cause.
 struct Event {
-    long seq = 0;                 ///< Own count, from 1.
+    long seq = 0; ///< Own count, from 1.
     double timeS = 0;
-    std::string kind;             ///< "state", "stretch", "card", "interlock", "operator", "link", "heater", "note".
-    std::string severity;         ///< "info", "warning", "trip".
+    std::string kind;     ///< "state", "stretch", "card", "interlock", "operator", "link", "heater", "note".
+    std::string severity; ///< "info", "warning", "trip".
     std::string text;
 };
 
@@ -42,32 +43,40 @@ struct Status {
     RunState state = RunState::Idle;
     HeaterState heater = HeaterState::Unknown;
     LinkState link = LinkState::Unknown;
-    std::string linkText;               ///< In words.
+    std::string linkText; ///< In words.
     std::optional<double> sensorC;
     double timeS = 0, profileS = 0, endS = 0;
-    std::string card;                   ///< id of the hand card that is up; empty: none.
-    std::string runKey;                 ///< Key of the run in the log; empty when idle.
-    std::optional<Outcome> outcome;     ///< Once ended.
+    std::string card;               ///< id of the hand card that is up; empty: none.
+    std::string runKey;             ///< Key of the run in the log; empty when idle.
+    std::optional<Outcome> outcome; ///< Once ended.
     std::string outcomeText;
 };
 
-struct StartRun { std::string planText; };   ///< A heat plan document.
-struct ConfirmCard { std::string card; };
+struct StartRun {
+    std::string planText;
+}; ///< A heat plan document.
+struct ConfirmCard {
+    std::string card;
+};
 struct StopHeating {};
-struct AddNote { std::string text; };
-struct Heartbeat {};                         ///< Each way, 2 Hz wall time.
-struct Shutdown {};                          ///< Refused while heat is on.
-struct Refused { std::string why; };         ///< Controller's answer to a command it does not carry out.
+struct AddNote {
+    std::string text;
+};
+struct Heartbeat {}; ///< Each way, 2 Hz wall time.
+struct Shutdown {};  ///< Refused while heat is on.
+struct Refused {
+    std::string why;
+}; ///< Controller's answer to a command it does not carry out.
 
-using Message = std::variant<Sample, Event, Status, StartRun, ConfirmCard, StopHeating, AddNote, Heartbeat, Shutdown,
-                             Refused>;
+using Message = std::variant<Sample, Event, Status, StartRun, ConfirmCard, StopHeating, AddNote, Heartbeat,
+                             Shutdown, Refused>;
 
-std::string encode(const Message& message);  ///< One line, newline included.
+std::string encode(const Message& message); ///< One line, newline included.
 
 /// Nothing if the line is no message; `why` then says what was wrong. Never throws.
 std::optional<Message> decode(const std::string& line, std::string& why);
 
-constexpr size_t longestMessageBytes = 16u << 20;  ///< A longer line is refused and the peer dropped.
+constexpr size_t longestMessageBytes = 16u << 20; ///< A longer line is refused and the peer dropped.
 
 const char* inWords(RunState state);
 const char* inWords(HeaterState heater);

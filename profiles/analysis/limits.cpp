@@ -302,9 +302,10 @@ MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<
 
 void sortWorstFirst(std::vector<MarginRow>& rows)
 {
-    const auto rank = [](const MarginRow& row) { return row.margin >= 0 ? 2 : row.limit.habit ? 1 : 0; };
+    const auto isBrokenLimit = [](const MarginRow& row) { return row.margin < 0 && !row.limit.habit; };
     std::stable_sort(rows.begin(), rows.end(), [&](const MarginRow& a, const MarginRow& b) {
-        return rank(a) != rank(b) ? rank(a) < rank(b) : a.normalisedMargin < b.normalisedMargin;
+        return isBrokenLimit(a) != isBrokenLimit(b) ? isBrokenLimit(a)
+                                                    : a.normalisedMargin < b.normalisedMargin;
     });
 }
 

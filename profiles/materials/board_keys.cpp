@@ -27,7 +27,7 @@ template <class Keys> void keysOf(Keys& keys, LedPackage& led)
     static const std::vector<std::string> levels = {"", "1", "2", "2a", "3", "4", "5", "5a", "6"};
     keys.require({"moisture_level"},
                  std::find(levels.begin(), levels.end(), led.moistureLevel) != levels.end(),
-                 led.moistureLevel, "one of 1, 2, 2a, 3, 4, 5, 5a, 6");
+                 quoted(nlohmann::json(led.moistureLevel)), "one of 1, 2, 2a, 3, 4, 5, 5a, 6");
 }
 
 template <class Keys> void keysOf(Keys& keys, Lens& lens)
@@ -101,15 +101,17 @@ template <class Keys> void keysOf(Keys& keys, Copper& copper)
 
 template <class Keys> static void checkStrip(Keys& keys, const StripType& strip)
 {
-    keys.require({"led/pad_width_mm", "width_mm", "led"}, strip.led.padWidthMm <= strip.widthMm,
-                 strip.led.padWidthMm, "at most the strip's width_mm, " + quoted(strip.widthMm));
+    keys.require({"led", "width_mm"}, strip.led.padWidthMm <= strip.widthMm,
+                 quoted(nlohmann::json(strip.led.id)),
+                 "an LED whose pad, " + quoted(strip.led.padWidthMm) + " mm wide, fits width_mm, " +
+                     quoted(strip.widthMm));
     keys.require({"glue"}, !strip.lens || strip.glue, "nothing", "the glue that holds the lens");
     keys.require({"lens"}, !strip.glue || strip.lens, "nothing", "the lens that the glue holds");
     if (strip.lens) {
         // Three feet turned so that one lies on the strip's long axis need the least width, with 0.5 mm to
         // each edge.
         const double needed = 0.8660 * strip.lens->footCircleMm + strip.lens->footDiameterMm + 1;
-        keys.require({"lens", "width_mm"}, needed <= strip.widthMm, strip.lens->id,
+        keys.require({"lens", "width_mm"}, needed <= strip.widthMm, quoted(nlohmann::json(strip.lens->id)),
                      "a lens whose feet fit width_mm, " + quoted(strip.widthMm) + ": this one needs " +
                          quoted(needed));
     }

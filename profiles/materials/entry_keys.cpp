@@ -20,7 +20,7 @@ void EntryReader::id(std::string& value)
         return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '.' ||
                c == '-' || c == '_';
     });
-    require({"id"}, plain && value != "unknown" && value.size() <= 80, value,
+    require({"id"}, plain && value != "unknown" && value.size() <= 80, quoted(json(value)),
             "at most 80 letters, digits, dots, hyphens and underscores, and not \"unknown\"");
 }
 
@@ -71,7 +71,7 @@ void EntryReader::window(const std::string& key, Window& window, Accepts accepts
     for (const std::string& side : habits) {
         (side == "min" ? window.minIsHabit : window.maxIsHabit) = true;
         const bool stated = side == "min" ? window.min.has_value() : side == "max" && window.max.has_value();
-        nested.require({"habit", "min", "max"}, stated, side,
+        nested.require({"habit", "min", "max"}, stated, quoted(json(side)),
                        "the sides of this window, among min and max, that are habit");
     }
     nested.finish();
@@ -84,7 +84,8 @@ void EntryReader::sites(std::vector<double>& siteXMm, double lengthMm)
     const json* list = fields_.optional("site_x_mm");
     if (list) {
         const bool fits = list->is_array() && !list->empty() && list->size() <= mostSites;
-        require({"site_x_mm"}, fits, list->is_array() ? json(std::to_string(list->size()) + " sites") : *list,
+        require({"site_x_mm"}, fits,
+                list->is_array() ? std::to_string(list->size()) + " sites" : quoted(*list),
                 "an array of 1 to " + std::to_string(mostSites) + " numbers");
         if (fits)
             siteXMm = fields_.numbers("site_x_mm", onStrip);
@@ -148,7 +149,7 @@ void EntryReader::require(std::initializer_list<std::string> keys, bool holds, c
     if (holds ||
         !std::all_of(keys.begin(), keys.end(), [this](const std::string& key) { return sound(key); }))
         return;
-    report(*keys.begin(), found == "nothing" ? "nothing" : quoted(found), expected);
+    report(*keys.begin(), found.is_string() ? found.get<std::string>() : quoted(found), expected);
 }
 
 std::string EntryReader::expectedEntry(const std::string& word)

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <stdexcept>
 
 namespace stripwright {
 
@@ -77,6 +78,8 @@ const json* Fields::optional(const std::string& key)
 static std::string described(Accepts accepts)
 {
     const bool low = std::isfinite(accepts.min), high = std::isfinite(accepts.max);
+    if (low && high && accepts.aboveMin)
+        return "a number above " + plain(accepts.min) + ", at most " + plain(accepts.max);
     if (low && high)
         return "a number from " + plain(accepts.min) + " to " + plain(accepts.max);
     if (low)
@@ -211,9 +214,19 @@ void Fields::finish()
 std::optional<json> parseDocument(const std::string& text, const std::string& file, const std::string& format,
                                   int version, std::vector<Problem>& problems)
 {
+    constexpr int deepest = 64;
     json document;
     try {
-        document = json::parse(text);
+        document = json::parse(text, [](int depth, json::parse_event_t, json&) {
+            // Messages write values out by recursion, which endless nesting would take below the stack.
+            if (depth > deepest)
+                throw std::length_error("nesting");
+            return true;
+        });
+    } catch (const std::length_error&) {
+        problems.push_back(
+            {file, "", "brackets nested deeper than " + std::to_string(deepest), "a flatter document"});
+        return {};
     } catch (const json::exception& error) {
         std::string what = error.what();
         if (auto start = what.find("] "); start != std::string::npos)

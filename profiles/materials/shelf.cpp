@@ -43,7 +43,7 @@ static std::vector<Entry> readEntries(const json& document, const std::string& f
             continue;
         if (findById(entries, entry.id))
             problems.push_back(
-                {file, pointer + "/id", stripwright::quoted(entry.id), "an id that no entry before it has"});
+                {file, pointer + "/id", quoted(json(entry.id)), "an id that no entry before it has"});
         entries.push_back(std::move(entry));
     }
     return entries;

@@ -15,20 +15,23 @@ struct Stage {
 
 /// What the hands do, one at a time.
 struct HandCard {
-    std::string id;                 ///< "lay-strip", "swap-led-6", "lift-strip", ...
-    double atS = 0;                 ///< Profile time it shows; < 0: before the heat starts.
-    double untilS = 0;              ///< Profile time it is over.
-    std::string text;               ///< One sentence: what to do.
-    std::string plateDoes;          ///< What the plate does meanwhile.
-    std::string otherwise;          ///< What happens if it is not done.
-    bool mustConfirm = false;       ///< The heat does not start until the hands say done. Only for atS < 0.
+    std::string id;           ///< "lay-strip", "swap-led-6", "lift-strip", ...
+    double atS = 0;           ///< Profile time it shows; < 0: before the heat starts.
+    double untilS = 0;        ///< Profile time it is over.
+    std::string text;         ///< One sentence: what to do.
+    std::string plateDoes;    ///< What the plate does meanwhile.
+    std::string otherwise;    ///< What happens if it is not done.
+    bool mustConfirm = false; ///< The heat does not start until the hands say done. Only for atS < 0.
 };
 
-/// First-order stand-in for one target joint, for the live estimate: T_j + lagS dT_j/dt = Ta + gain (T_plate - Ta).
+/// First-order stand-in for one target joint, for the live estimate: T_j + lagS dT_j/dt = Ta + gain (T_plate
+/// - Ta).
 struct JointModel {
     int site = 0;
-    struct Fit { double gain = 0, lagS = 0, worstErrorK = 0; };  ///< Fitted to the predicted curves; worst misfit.
-    Fit low, nominal, high;                                      ///< By contact level.
+    struct Fit {
+        double gain = 0, lagS = 0, worstErrorK = 0;
+    };                      ///< Fitted to the predicted curves; worst misfit.
+    Fit low, nominal, high; ///< By contact level.
 };
 
 /// Predicted curve of one station at the times of the plan.
@@ -45,27 +48,28 @@ struct Suggestion {
 /// The answer to a bench sheet. Self-contained: who runs it needs no shelf.
 struct HeatPlan {
     BenchSheet sheet;
-    bool runnable = false;               ///< Every limit that is no habit is kept at every contact level.
-    std::vector<std::string> refusals;   ///< Reasons not to run that are no number, e.g. an alloy rule.
+    bool runnable = false;             ///< Every limit that is no habit is kept at every contact level.
+    std::vector<std::string> refusals; ///< Reasons not to run that are no number, e.g. an alloy rule.
     std::vector<std::string> warnings;
-    std::vector<double> timeS;           ///< Profile time, 0 to end, 1 s apart.
-    std::vector<double> plateC;          ///< Plate body reference.
-    std::vector<double> duty;            ///< Feed-forward for nominal contact, 0 to 1; 0 from heaterOffS on.
-    double heaterOffS = 0;               ///< No heat from here on, whatever the loop says.
-    std::optional<double> liftAtS;       ///< Planned moment of lifting the strip off.
-    std::vector<PlanCurve> curves;       ///< Targets' joints and bodies, protected parts.
+    std::vector<double> timeS;     ///< Profile time, 0 to end, 1 s apart.
+    std::vector<double> plateC;    ///< Plate body reference.
+    std::vector<double> duty;      ///< Feed-forward for nominal contact, 0 to 1; 0 from heaterOffS on.
+    double heaterOffS = 0;         ///< No heat from here on, whatever the loop says.
+    std::optional<double> liftAtS; ///< Planned moment of lifting the strip off.
+    std::vector<PlanCurve> curves; ///< Targets' joints and bodies, protected parts.
     std::vector<JointModel> joints;
-    std::vector<MarginRow> margins;      ///< Worst first.
+    std::vector<MarginRow> margins; ///< Worst first.
     std::vector<Stage> stages;
     std::vector<HandCard> cards;
     std::vector<Suggestion> suggestions;
-    double safeBelowC = 45;              ///< Log and wait until plate and strip are below.
-    double tripAboveC = 0;               ///< Plate temperature at which heat goes off at once.
+    double safeBelowC = 45; ///< Log and wait until plate and strip are below.
+    double tripAboveC = 0;  ///< Plate temperature at which heat goes off at once.
 };
 
 nlohmann::json toJson(const HeatPlan& plan);
 
-/// Throws BadInput with every problem. A plan that is not runnable reads well; running it is refused elsewhere.
+/// Throws BadInput with every problem. A plan that is not runnable reads well; running it is refused
+/// elsewhere.
 HeatPlan readHeatPlan(const std::string& text, const std::string& fileName);
 
 } // namespace stripwright

@@ -22,7 +22,8 @@ static double lossW(const PlateType& plate, double plateC, double ambientC, bool
     const double above = plateC - ambientC;
     const double hot = plateC + zeroCelsiusK, cold = ambientC + zeroCelsiusK;
     return (plate.lossWPerK + (fan ? plate.fanLossWPerK : 0)) * above +
-           plate.radiatingAreaM2 * stefanBoltzmannWPerM2K4 * (hot * hot * hot * hot - cold * cold * cold * cold);
+           plate.radiatingAreaM2 * stefanBoltzmannWPerM2K4 *
+               (hot * hot * hot * hot - cold * cold * cold * cold);
 }
 
 namespace {
@@ -39,15 +40,22 @@ public:
         if (lagK > waitBeyondK)
             return;
         switch (leg_) {
-        case 0: climb(shape_.soakRampCPerS, shape_.soakStartC, dtS); break;
-        case 1: climb((shape_.soakEndC - shape_.soakStartC) / std::max(shape_.soakS, dtS), shape_.soakEndC, dtS); break;
-        case 2: climb(shape_.peakRampCPerS, shape_.peakC, dtS); break;
+        case 0:
+            climb(shape_.soakRampCPerS, shape_.soakStartC, dtS);
+            break;
+        case 1:
+            climb((shape_.soakEndC - shape_.soakStartC) / std::max(shape_.soakS, dtS), shape_.soakEndC, dtS);
+            break;
+        case 2:
+            climb(shape_.peakRampCPerS, shape_.peakC, dtS);
+            break;
         case 3:
             heldS_ += dtS;
             if (heldS_ >= shape_.holdS)
                 leg_ = 4;
             break;
-        default: break;
+        default:
+            break;
         }
     }
     double wishC() const { return wishC_; }
@@ -71,8 +79,8 @@ private:
 
 } // namespace
 
-PlateReference followShape(const Shape& shape, const PlateType& plate, const StripDraw& draw, double ambientC, bool fan,
-                           double stepS, double endS)
+PlateReference followShape(const Shape& shape, const PlateType& plate, const StripDraw& draw, double ambientC,
+                           bool fan, double stepS, double endS)
 {
     constexpr double innerS = 0.5;
     const int inner = std::max(1, static_cast<int>(std::lround(stepS / innerS)));
@@ -99,8 +107,8 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
                 const double rise = (wish.wishC() - wishBeforeC) / dt;
                 const double behind = wishBeforeC - rise * lag - plateC;
                 wishBeforeC = wish.wishC();
-                heaterW = capacity * (rise + behind / std::max(3 * lag, 6.0)) + lossW(plate, plateC, ambientC, false) +
-                          draw.conductanceWPerK * (plateC - ambientC);
+                heaterW = capacity * (rise + behind / std::max(3 * lag, 6.0)) +
+                          lossW(plate, plateC, ambientC, false) + draw.conductanceWPerK * (plateC - ambientC);
                 heaterW = std::clamp(heaterW, 0.0, mostW);
                 if (wish.leg() != leg) {
                     leg = wish.leg();
@@ -113,7 +121,8 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
             elementW += lag > 0 ? (heaterW - elementW) * (1 - std::exp(-dt / lag)) : heaterW - elementW;
             const bool blowing = fan && wish.done();
             plateC += dt / capacity *
-                      (elementW - lossW(plate, plateC, ambientC, blowing) - draw.conductanceWPerK * (plateC - ambientC));
+                      (elementW - lossW(plate, plateC, ambientC, blowing) -
+                       draw.conductanceWPerK * (plateC - ambientC));
             t += dt;
         }
         reference.duty.push_back(dutySum / inner);

@@ -15,13 +15,13 @@ struct StripDraw {
 
 /// The few numbers that shape a heat. All temperatures are the plate's.
 struct Shape {
-    double soakRampCPerS = 1;   ///< From cold to soak.
+    double soakRampCPerS = 1; ///< From cold to soak.
     double soakStartC = 100;
     double soakS = 60;
     double soakEndC = 130;
-    double peakRampCPerS = 1;   ///< From soak to peak.
+    double peakRampCPerS = 1; ///< From soak to peak.
     double peakC = 180;
-    double holdS = 5;           ///< At peak, before the heater goes off.
+    double holdS = 5; ///< At peak, before the heater goes off.
 
     static constexpr int count = 7;
     std::array<double, count> values() const;
@@ -31,20 +31,21 @@ struct Shape {
 /// A plate curve that the plate's own heater and cooling produce, with the duty that does it.
 struct PlateReference {
     double stepS = 1;
-    std::vector<double> plateC;  ///< Plate body at i * stepS, from ambient.
-    std::vector<double> duty;    ///< Held from i * stepS to the next, 0 to 1.
+    std::vector<double> plateC; ///< Plate body at i * stepS, from ambient.
+    std::vector<double> duty;   ///< Held from i * stepS to the next, 0 to 1.
     double heaterOffS = 0;
-    double soakStartS = 0, soakEndS = 0, peakS = 0;  ///< Of the wished-for curve.
+    double soakStartS = 0, soakEndS = 0, peakS = 0; ///< Of the wished-for curve.
 };
 
-/// Share of the heater's power a plan may use; the rest is the loop's to hold the curve when mains or losses differ.
+/// Share of the heater's power a plan may use; the rest is the loop's to hold the curve when mains or losses
+/// differ.
 constexpr double plannedPowerShare = 0.85;
 
-/// Follows a shape with element lag, losses, radiation and the strip's draw, at most plannedPowerShare of the power;
-/// where the shape asks for more it lags behind and later corners wait for it. Heater off after the hold, fan from then
-/// on if asked for.
-PlateReference followShape(const Shape& shape, const PlateType& plate, const StripDraw& draw, double ambientC, bool fan,
-                           double stepS, double endS);
+/// Follows a shape with element lag, losses, radiation and the strip's draw, at most plannedPowerShare of the
+/// power; where the shape asks for more it lags behind and later corners wait for it. Heater off after the
+/// hold, fan from then on if asked for.
+PlateReference followShape(const Shape& shape, const PlateType& plate, const StripDraw& draw, double ambientC,
+                           bool fan, double stepS, double endS);
 
 /// Time for the plate to coast from one temperature to another, heater off [s]; capped at six hours.
 double coastS(const PlateType& plate, double fromC, double toC, double ambientC, bool fan);

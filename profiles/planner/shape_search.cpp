@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <future>
 #include <limits>
 
 namespace stripwright {
@@ -21,89 +22,131 @@ double worstOfLimits(const std::vector<MarginRow>& rows)
     return worst;
 }
 
-/// One number to climb: the worst margin of the limits first, broken habits at half weight, and a little of the mean, so
-/// that margins that are not the worst still count when the worst cannot be improved.
+/// A limit as the search sees it.
+struct Aim {
+    Limit limit;
+    bool isPart = false;  ///< About a part to protect, not about the joint to be made.
+    bool givenUp = false; ///< A part that no curve saves; it should come off, and must not spoil the rest.
+    size_t station = 0;   ///< Index into the response's stations; unused for the plate.
+};
+
+/// One number to climb. The job comes first: a joint that is not made saves no lens. Then the parts, then the
+/// worst margin of all, with a little of the mean so that margins that are not the worst still count.
 class Score {
 public:
-    void add(const Limit& limit, double normalisedMargin)
+    void add(const Aim& aim, double normalisedMargin)
     {
-        constexpr double enough = 1.0, hopeless = -20.0;
-        const double margin = std::clamp(normalisedMargin, hopeless, enough);
-        if (limit.habit)
-            brokenHabits_ += std::min(0.0, std::max(margin, -2.0));
-        else
-            worst_ = std::min(worst_, margin);
+        const double margin = std::clamp(normalisedMargin, -20.0, 1.0);
         sum_ += std::max(margin, -2.0);
         ++count_;
+        if (aim.limit.habit)
+            brokenHabits_ += std::min(0.0, std::max(margin, -2.0));
+        else if (aim.givenUp)
+            givenUp_ += std::min(0.0, margin);
+        else
+            (aim.isPart ? part_ : job_) = std::min(aim.isPart ? part_ : job_, margin);
     }
-    double value() const { return std::min(worst_, 1.0) + 0.5 * brokenHabits_ + 0.02 * sum_ / std::max(1, count_); }
+    double value() const
+    {
+        return 10 * std::min(0.0, job_) + std::min(0.0, part_) +
+               std::min(std::max(0.0, job_), std::max(0.0, part_)) + 0.5 * brokenHabits_ + 0.02 * givenUp_ +
+               0.02 * sum_ / std::max(1, count_);
+    }
 
 private:
-    double worst_ = std::numeric_limits<double>::infinity(), brokenHabits_ = 0, sum_ = 0;
+    double job_ = 1, part_ = 1, brokenHabits_ = 0, givenUp_ = 0, sum_ = 0;
     int count_ = 0;
 };
 
 class Search {
 public:
-    explicit Search(const BenchSheet& sheet)
-        : sheet_(sheet), limits_(limitsOf(sheet)),
-          response_(sheet, watchedStations(limits_), searchStepS, horizonS, typicalStripC(sheet))
-    {
-        for (const Limit& limit : limits_) {
-            const auto& names = response_.stations();
-            const auto found = std::find(names.begin(), names.end(), limit.station);
-            stationOf_.push_back(found - names.begin());
-        }
-    }
+    explicit Search(const BenchSheet& sheet) : sheet_(sheet), limits_(limitsOf(sheet)) {}
 
     Answer run()
     {
         setBounds();
+        draw_ = roughDraw();
         std::array<double, Shape::count> best = firstGuess().values();
-        Answer answer;
+        Answer answer = wholeModel(Shape::from(best));
+        watch(answer);
+        answer = wholeModel(Shape::from(best)); // with the strip's draw now known
+        correctBy(answer);
         // Each round searches with the residue of the one before; two corrections leave tenths of a kelvin.
-        struct Round { int evaluations; double reach; };
-        for (const Round round : {Round{500, 0.25}, Round{250, 0.06}, Round{150, 0.02}}) {
+        struct Round {
+            int evaluations;
+            double reach;
+        };
+        for (const Round round : {Round{400, 0.25}, Round{250, 0.08}, Round{150, 0.02}}) {
             climb(best, round.evaluations, round.reach);
             Answer next = wholeModel(Shape::from(best));
+            giveUpBrokenParts(next);
+            if (score(next) > score(answer))
+                answer = next;
+            watch(next);
             correctBy(next);
-            if (answer.margins.empty() || score(next) > score(answer))
-                answer = std::move(next);
         }
         return answer;
     }
 
 private:
-    static double typicalStripC(const BenchSheet& sheet)
+    double typicalStripC() const { return 0.6 * sheet_.paste.alloy.liquidusC + 0.4 * sheet_.air.ambientC; }
+
+    bool isPart(const Limit& limit) const
     {
-        return 0.6 * sheet.paste.alloy.liquidusC + 0.4 * sheet.air.ambientC;
+        for (int site : sheet_.targets())
+            for (const char* kind : {"joint_", "dielectric_", "body_"})
+                if (limit.station == kind + std::to_string(site))
+                    return false;
+        return limit.station != "plate";
     }
 
-    static std::vector<std::string> watchedStations(const std::vector<Limit>& limits)
+    // Limits that the search must look at: all of the job, and parts that are not far inside theirs.
+    void watch(const Answer& answer)
     {
-        std::vector<std::string> names;
-        for (const Limit& limit : limits)
-            if (limit.station != "plate" && std::find(names.begin(), names.end(), limit.station) == names.end())
-                names.push_back(limit.station);
-        return names;
+        constexpr double farInside = 2.0;
+        const size_t before = aims_.size();
+        for (const MarginRow& row : answer.margins) {
+            const bool known = std::any_of(aims_.begin(), aims_.end(),
+                                           [&](const Aim& aim) { return aim.limit.id == row.limit.id; });
+            if (!known && (!isPart(row.limit) || row.normalisedMargin <= farInside))
+                aims_.push_back({row.limit, isPart(row.limit)});
+        }
+        if (aims_.size() == before)
+            return;
+        std::vector<std::string> stations;
+        for (Aim& aim : aims_) {
+            const auto found = std::find(stations.begin(), stations.end(), aim.limit.station);
+            aim.station = found - stations.begin();
+            if (found == stations.end() && aim.limit.station != "plate")
+                stations.push_back(aim.limit.station);
+        }
+        response_ = UnitResponse(sheet_, stations, searchStepS, horizonS, typicalStripC());
+        draw_ = response_.draw();
     }
 
-    // Gains of target joints, over targets: { lowest, mean }.
+    void giveUpBrokenParts(const Answer& answer)
+    {
+        for (Aim& aim : aims_)
+            for (const MarginRow& row : answer.margins)
+                if (aim.isPart && row.limit.id == aim.limit.id && row.normalisedMargin < 0)
+                    aim.givenUp = true;
+    }
+
+    // Before the model has been asked: the strip over the plate, and as much again for its fins.
+    StripDraw roughDraw() const
+    {
+        const Core& core = sheet_.strip.core;
+        const double m2 = sheet_.plate.lengthMm * sheet_.strip.widthMm * 1e-6;
+        return {2 * core.densityKgPerM3 * core.heatCapacityJPerKgK * core.thicknessMm * 1e-3 * m2,
+                2 * 40 * m2};
+    }
+
+    // Joint's rise over the plate's in the even part of a plate: { lowest contact, nominal }.
     std::pair<double, double> gains() const
     {
-        double lowest = 1, sum = 0;
-        int count = 0;
-        for (size_t s = 0; s < response_.stations().size(); ++s) {
-            if (response_.stations()[s].rfind("joint_", 0) != 0)
-                continue;
-            for (size_t level = 0; level < contactLevels.size(); ++level) {
-                const double gain = response_.gain(level * response_.stations().size() + s);
-                lowest = std::min(lowest, gain);
-                sum += gain;
-                ++count;
-            }
-        }
-        return {std::max(0.05, lowest), count ? std::max(0.05, sum / count) : 1};
+        constexpr double lossWPerM2K = 40;
+        auto gain = [](double contact) { return contact / (contact + lossWPerM2K); };
+        return {gain(sheet_.contact.lowWPerM2K), gain(sheet_.contact.nominalWPerM2K)};
     }
 
     double plateFor(double jointC, double gain) const
@@ -128,11 +171,13 @@ private:
         const double lowC = sheet_.paste.soakBandC.min.value_or(sheet_.paste.alloy.solidusC - 30);
         const double highC = sheet_.paste.soakBandC.max.value_or(sheet_.paste.alloy.solidusC);
         Shape shape;
-        const double strongest = strongestRampCPerS(sheet_.plate, response_.draw(), plateFor(lowC, mean), sheet_.air.ambientC);
+        const double strongest =
+            strongestRampCPerS(sheet_.plate, draw_, plateFor(lowC, mean), sheet_.air.ambientC);
         shape.soakRampCPerS = std::clamp(strongest, 0.1, 0.6 * sheet_.paste.rampCPerS.max.value_or(2.0));
         shape.soakStartC = plateFor(lowC + 0.1 * (highC - lowC), lowest);
         shape.soakEndC = plateFor(highC - 0.1 * (highC - lowC), mean);
-        shape.soakS = 0.7 * (sheet_.paste.soakTimeS.min.value_or(30) + sheet_.paste.soakTimeS.max.value_or(60)) / 2;
+        shape.soakS =
+            0.7 * (sheet_.paste.soakTimeS.min.value_or(30) + sheet_.paste.soakTimeS.max.value_or(60)) / 2;
         shape.peakRampCPerS = shape.soakRampCPerS;
         shape.peakC = std::min(plateFor(peakAimC(), mean), sheet_.plate.maxC);
         shape.holdS = 3;
@@ -148,8 +193,8 @@ private:
 
     double judge(const Shape& shape)
     {
-        const PlateReference reference =
-            followShape(shape, sheet_.plate, response_.draw(), sheet_.air.ambientC, sheet_.cooling.fan, searchStepS, horizonS);
+        const PlateReference reference = followShape(shape, sheet_.plate, draw_, sheet_.air.ambientC,
+                                                     sheet_.cooling.fan, searchStepS, horizonS);
         response_.curves(reference.plateC, sheet_.air.ambientC, curves_);
         const size_t samples = reference.plateC.size();
         addResidue(reference.heaterOffS, samples);
@@ -159,17 +204,18 @@ private:
 
         Score score;
         const size_t stations = response_.stations().size();
-        for (size_t l = 0; l < limits_.size(); ++l) {
+        for (const Aim& aim : aims_) {
             double worst = std::numeric_limits<double>::infinity();
-            if (limits_[l].station == "plate") {
-                worst = marginOf(limits_[l], measure(limits_[l], {timeS_, reference.plateC}));
+            if (aim.limit.station == "plate") {
+                worst = marginOf(aim.limit, measure(aim.limit, {timeS_, reference.plateC}));
             } else {
                 for (size_t level = 0; level < contactLevels.size(); ++level) {
-                    const double* values = &curves_[(level * stations + stationOf_[l]) * samples];
-                    worst = std::min(worst, marginOf(limits_[l], measure(limits_[l], {timeS_, {values, samples}})));
+                    const double* values = &curves_[(level * stations + aim.station) * samples];
+                    worst =
+                        std::min(worst, marginOf(aim.limit, measure(aim.limit, {timeS_, {values, samples}})));
                 }
             }
-            score.add(limits_[l], worst / limits_[l].halfWindow());
+            score.add(aim, worst / aim.limit.halfWindow());
         }
         return score.value();
     }
@@ -178,12 +224,14 @@ private:
     {
         Score score;
         for (const MarginRow& row : answer.margins)
-            score.add(row.limit, row.normalisedMargin);
+            for (const Aim& aim : aims_)
+                if (aim.limit.id == row.limit.id)
+                    score.add(aim, row.normalisedMargin);
         return score.value();
     }
 
-    // Residue of the whole model over superposition, kept by time from heater-off: that is where fan, lift and the
-    // fourth power of radiation make themselves felt, and what moves when a shape is stretched.
+    // Residue of the whole model over superposition, kept by time from heater-off: that is where fan, lift
+    // and the fourth power of radiation make themselves felt, and what moves when a shape is stretched.
     void addResidue(double heaterOffS, size_t samples)
     {
         if (residue_.empty())
@@ -192,15 +240,16 @@ private:
         const size_t columns = response_.columns();
         for (size_t column = 0; column < columns; ++column)
             for (size_t i = 0; i < samples; ++i) {
-                const long from = std::clamp<long>(static_cast<long>(i) - shift, 0, static_cast<long>(residueSamples_) - 1);
+                const long from =
+                    std::clamp<long>(static_cast<long>(i) - shift, 0, static_cast<long>(residueSamples_) - 1);
                 curves_[column * samples + i] += residue_[column * residueSamples_ + from];
             }
     }
 
     void correctBy(const Answer& answer)
     {
-        const PlateReference coarse =
-            followShape(answer.shape, sheet_.plate, response_.draw(), sheet_.air.ambientC, sheet_.cooling.fan, searchStepS, horizonS);
+        const PlateReference coarse = followShape(answer.shape, sheet_.plate, draw_, sheet_.air.ambientC,
+                                                  sheet_.cooling.fan, searchStepS, horizonS);
         response_.curves(coarse.plateC, sheet_.air.ambientC, curves_);
         residueSamples_ = coarse.plateC.size();
         residueOffS_ = coarse.heaterOffS;
@@ -208,9 +257,11 @@ private:
         const size_t stations = response_.stations().size();
         for (size_t level = 0; level < contactLevels.size(); ++level)
             for (size_t s = 0; s < stations; ++s) {
-                const std::vector<double>& whole = answer.predictions[level].find(response_.stations()[s])->valueC;
+                const std::vector<double>& whole =
+                    answer.predictions[level].find(response_.stations()[s])->valueC;
                 for (size_t i = 0; i < residueSamples_; ++i) {
-                    const size_t at = std::min(whole.size() - 1, static_cast<size_t>(std::lround(i * searchStepS)));
+                    const size_t at =
+                        std::min(whole.size() - 1, static_cast<size_t>(std::lround(i * searchStepS)));
                     const size_t k = (level * stations + s) * residueSamples_ + i;
                     residue_[k] = whole[at] - curves_[k];
                 }
@@ -244,7 +295,8 @@ private:
         std::copy(x.begin(), x.end(), best.begin());
     }
 
-    // Moment from which every target joint, at every contact, is below the sheet's lifting temperature for good.
+    // Moment from which every target joint, at every contact, is below the sheet's lifting temperature for
+    // good.
     std::optional<double> liftMoment(const std::array<Prediction, 3>& predictions) const
     {
         if (!sheet_.cooling.liftBelowC)
@@ -253,7 +305,8 @@ private:
         for (const Prediction& prediction : predictions)
             for (int site : sheet_.targets()) {
                 const StationCurve* joint = prediction.find("joint_" + std::to_string(site));
-                const auto fall = lastFallThrough({prediction.timeS, joint->valueC}, *sheet_.cooling.liftBelowC);
+                const auto fall =
+                    lastFallThrough({prediction.timeS, joint->valueC}, *sheet_.cooling.liftBelowC);
                 if (!fall)
                     return {};
                 moment = std::max(moment, *fall);
@@ -266,7 +319,7 @@ private:
         Answer answer;
         answer.shape = shape;
         answer.reference =
-            followShape(shape, sheet_.plate, response_.draw(), sheet_.air.ambientC, sheet_.cooling.fan, 1, horizonS);
+            followShape(shape, sheet_.plate, draw_, sheet_.air.ambientC, sheet_.cooling.fan, 1, horizonS);
         PlateCurve plate;
         plate.plateC = answer.reference.plateC;
         for (size_t i = 0; i < plate.plateC.size(); ++i)
@@ -276,10 +329,14 @@ private:
         if (sheet_.cooling.fan)
             options.fanFromS = answer.reference.heaterOffS;
         auto predictAll = [&] {
+            std::array<std::future<Prediction>, contactLevels.size()> running;
             for (size_t level = 0; level < contactLevels.size(); ++level) {
                 options.contact = contactLevels[level];
-                answer.predictions[level] = predict(sheet_, plate, options);
+                running[level] = std::async(
+                    std::launch::async, [this, &plate, options] { return predict(sheet_, plate, options); });
             }
+            for (size_t level = 0; level < contactLevels.size(); ++level)
+                answer.predictions[level] = running[level].get();
         };
         predictAll();
         answer.liftAtS = liftMoment(answer.predictions);
@@ -306,7 +363,8 @@ private:
     const BenchSheet& sheet_;
     std::vector<Limit> limits_;
     UnitResponse response_;
-    std::vector<size_t> stationOf_;
+    StripDraw draw_;
+    std::vector<Aim> aims_;
     std::array<double, Shape::count> low_{}, high_{};
     std::vector<double> curves_, timeS_, residue_;
     size_t residueSamples_ = 0;

@@ -4,8 +4,8 @@
 
 namespace stripwright {
 
-UnitResponse::UnitResponse(const BenchSheet& sheet, std::vector<std::string> stations, double stepS, double endS,
-                           double aboutC)
+UnitResponse::UnitResponse(const BenchSheet& sheet, std::vector<std::string> stations, double stepS,
+                           double endS, double aboutC)
     : stations_(std::move(stations)), columns_(stations_.size() * contactLevels.size()),
       steps_(static_cast<size_t>(std::lround(endS / stepS)) + 1), stepS_(stepS), ramp_(steps_ * columns_, 0.0)
 {
@@ -25,7 +25,8 @@ UnitResponse::UnitResponse(const BenchSheet& sheet, std::vector<std::string> sta
         const auto nodes = static_cast<Eigen::Index>(model.network.capacityJPerK.size());
         TransientSolver solver(model.network, Eigen::VectorXd::Zero(nodes));
         const int inner = std::max(1, static_cast<int>(std::ceil(stepS)));
-        // Draw of a ramp is C + G t once the first seconds have passed: two sums for the straight line through it.
+        // Draw of a ramp is C + G t once the first seconds have passed: two sums for the straight line
+        // through it.
         double n = 0, sumT = 0, sumTT = 0, sumW = 0, sumTW = 0;
         for (size_t step = 1; step < steps_; ++step) {
             for (int i = 0; i < inner; ++i) {
@@ -33,7 +34,8 @@ UnitResponse::UnitResponse(const BenchSheet& sheet, std::vector<std::string> sta
                 solver.step(stepS / inner, {0, t0, 0}, {0, t1, 0});
             }
             for (size_t s = 0; s < watched.size(); ++s)
-                ramp_[step * columns_ + level * stations_.size() + s] = watched[s]->valueC(solver.temperaturesC());
+                ramp_[step * columns_ + level * stations_.size() + s] =
+                    watched[s]->valueC(solver.temperaturesC());
             const double t = step * stepS;
             if (contactLevels[level] == ContactLevel::Nominal && t >= 20) {
                 const double watts = solver.heatFromPlateW(t);
@@ -69,12 +71,6 @@ void UnitResponse::curves(std::span<const double> plateC, double ambientC, std::
     for (size_t n = 0; n < samples; ++n)
         for (size_t column = 0; column < columns_; ++column)
             out[column * samples + n] = byTime[n * columns_ + column];
-}
-
-double UnitResponse::gain(size_t column) const
-{
-    const double last = ramp_[(steps_ - 1) * columns_ + column], before = ramp_[(steps_ - 2) * columns_ + column];
-    return (last - before) / stepS_;
 }
 
 } // namespace stripwright

@@ -8,14 +8,17 @@
 
 namespace stripwright {
 
-constexpr std::array<ContactLevel, 3> contactLevels = {ContactLevel::Low, ContactLevel::Nominal, ContactLevel::High};
+constexpr std::array<ContactLevel, 3> contactLevels = {ContactLevel::Low, ContactLevel::Nominal,
+                                                       ContactLevel::High};
 
-/// Answer of watched stations to a plate that rises 1 K/s from zero, so that the answer to any plate curve is a sum
-/// (superposition holds for fixed conductances; radiation is taken as a film at `aboutC`). One column a station and
-/// contact level: column = level * stations + station.
+/// Answer of watched stations to a plate that rises 1 K/s from zero, so that the answer to any plate curve is
+/// a sum (superposition holds for fixed conductances; radiation is taken as a film at `aboutC`). One column a
+/// station and contact level: column = level * stations + station.
 class UnitResponse {
 public:
-    UnitResponse(const BenchSheet& sheet, std::vector<std::string> stations, double stepS, double endS, double aboutC);
+    UnitResponse() = default;
+    UnitResponse(const BenchSheet& sheet, std::vector<std::string> stations, double stepS, double endS,
+                 double aboutC);
 
     const std::vector<std::string>& stations() const { return stations_; }
     size_t columns() const { return columns_; }
@@ -28,14 +31,11 @@ public:
     /// What the strip takes from the plate at nominal contact, fitted to the response.
     StripDraw draw() const { return draw_; }
 
-    /// Joint rise over plate rise after a long ramp, for one column.
-    double gain(size_t column) const;
-
 private:
     std::vector<std::string> stations_;
     size_t columns_ = 0, steps_ = 0;
-    double stepS_;
-    std::vector<double> ramp_;  // [step * columns + column], rise in K
+    double stepS_ = 1;
+    std::vector<double> ramp_; // [step * columns + column], rise in K
     StripDraw draw_;
 };
 

@@ -48,8 +48,10 @@ Drive between(const Drive& start, const Drive& end, double fraction)
 struct TransientSolver::Work {
     HeatNetwork network;
     VectorXd startC, nowC, capacity;
-    SparseMatrix conductance;       // links, films and plate links, lower triangle and diagonal
+    SparseMatrix conductance; // links, films and plate links; lower triangle and diagonal
+    Eigen::SparseMatrix<double, Eigen::RowMajor> wholeConductance;
     VectorXd filmWPerK, plateWPerK; // per node
+    double filmTotalWPerK = 0, plateTotalWPerK = 0;
     EnergyBalance energy;
 
     Eigen::SimplicialLDLT<SparseMatrix, Eigen::Lower, Eigen::NaturalOrdering<int>> factor;
@@ -57,13 +59,16 @@ struct TransientSolver::Work {
     double factorDtS = 0;
     VectorXd factorAtC; // temperatures the radiation was linearised at
 
-    VectorXd flow, stageFlow, startFlow, stage, known, residual;
+    VectorXd flow, stage, next, known, residual, change;
+    VectorXd endFlow; // net flow at the end of the last step, which starts the next one
+    Drive endDrive;
+    bool endFlowIsValid = false;
 
     void assemble();
     void factorise(double dtS);
-    Flows netFlow(const VectorXd& temperatureC, const Drive& drive, VectorXd& out) const;
-    Flows solveStage(const VectorXd& knownHeat, double dtS, const Drive& drive, VectorXd& temperatureC,
-                     VectorXd& out);
+    void netFlow(const VectorXd& temperatureC, const Drive& drive, VectorXd& out) const;
+    Flows boundaryFlows(const VectorXd& temperatureC, const Drive& drive) const;
+    void solveStage(const VectorXd& knownHeat, double dtS, const Drive& drive, VectorXd& temperatureC);
 };
 
 void TransientSolver::Work::assemble()
@@ -76,6 +81,8 @@ void TransientSolver::Work::assemble()
         filmWPerK[film.node] += film.wPerK;
     for (const auto& link : network.plateLinks)
         plateWPerK[link.node] += link.wPerK;
+    filmTotalWPerK = filmWPerK.sum();
+    plateTotalWPerK = plateWPerK.sum();
 
     std::vector<Eigen::Triplet<double>> entries;
     for (int i = 0; i < n; ++i)
@@ -88,8 +95,10 @@ void TransientSolver::Work::assemble()
     conductance.resize(n, n);
     conductance.setFromTriplets(entries.begin(), entries.end());
     conductance.makeCompressed();
+    wholeConductance = conductance.selfadjointView<Eigen::Lower>();
     analysed = false;
     factorDtS = 0;
+    endFlowIsValid = false;
 }
 
 void TransientSolver::Work::factorise(double dtS)
@@ -113,45 +122,49 @@ void TransientSolver::Work::factorise(double dtS)
     factorAtC = nowC;
 }
 
-Flows TransientSolver::Work::netFlow(const VectorXd& temperatureC, const Drive& drive, VectorXd& out) const
+void TransientSolver::Work::netFlow(const VectorXd& temperatureC, const Drive& drive, VectorXd& out) const
 {
-    out.noalias() = -(conductance.selfadjointView<Eigen::Lower>() * temperatureC);
+    out.noalias() = -(wholeConductance * temperatureC);
     out += filmWPerK * drive.ambientC + plateWPerK * drive.plateC;
-    Flows flows;
-    flows.ambientW = filmWPerK.sum() * drive.ambientC - filmWPerK.dot(temperatureC);
-    if (!network.plateLinks.empty())
-        flows.plateW = plateWPerK.sum() * drive.plateC - plateWPerK.dot(temperatureC);
     const double ambient4 = pow4(drive.ambientC + zeroCelsiusK);
-    for (const auto& radiator : network.radiators) {
-        const double in = radiator.emissivityTimesM2 * stefanBoltzmannWPerM2K4 *
-                          (ambient4 - pow4(temperatureC[radiator.node] + zeroCelsiusK));
-        out[radiator.node] += in;
-        flows.ambientW += in;
-    }
-    if (network.heaterNode >= 0) {
+    for (const auto& radiator : network.radiators)
+        out[radiator.node] += radiator.emissivityTimesM2 * stefanBoltzmannWPerM2K4 *
+                              (ambient4 - pow4(temperatureC[radiator.node] + zeroCelsiusK));
+    if (network.heaterNode >= 0)
         out[network.heaterNode] += drive.heaterW;
-        flows.heaterW = drive.heaterW;
-    }
+}
+
+Flows TransientSolver::Work::boundaryFlows(const VectorXd& temperatureC, const Drive& drive) const
+{
+    Flows flows;
+    flows.ambientW = filmTotalWPerK * drive.ambientC - filmWPerK.dot(temperatureC);
+    flows.plateW = plateTotalWPerK * drive.plateC - plateWPerK.dot(temperatureC);
+    const double ambient4 = pow4(drive.ambientC + zeroCelsiusK);
+    double radiated = 0;
+    for (const auto& radiator : network.radiators)
+        radiated +=
+            radiator.emissivityTimesM2 * (ambient4 - pow4(temperatureC[radiator.node] + zeroCelsiusK));
+    flows.ambientW += stefanBoltzmannWPerM2K4 * radiated;
+    flows.heaterW = network.heaterNode >= 0 ? drive.heaterW : 0;
     return flows;
 }
 
-// Solves C T - d dt f(T) = knownHeat from the guess in temperatureC; leaves f(T) in out.
-Flows TransientSolver::Work::solveStage(const VectorXd& knownHeat, double dtS, const Drive& drive,
-                                        VectorXd& temperatureC, VectorXd& out)
+// Solves C T - d dt f(T) = knownHeat from the guess in temperatureC.
+void TransientSolver::Work::solveStage(const VectorXd& knownHeat, double dtS, const Drive& drive,
+                                       VectorXd& temperatureC)
 {
-    // The matrix is frozen, so each round shrinks the error by about a thousand; accepted at 1e-6 K it is
-    // near 1e-9 K.
-    constexpr double acceptK = 1e-6;
+    // The matrix is frozen, so each round shrinks the error by a thousand or more; a change of this size
+    // leaves less than 1e-6 K.
+    constexpr double acceptK = 5e-4;
     constexpr int mostRounds = 12;
     for (int round = 0; round < mostRounds; ++round) {
-        netFlow(temperatureC, drive, out);
-        residual = knownHeat - capacity.cwiseProduct(temperatureC) + d * dtS * out;
-        const VectorXd change = factor.solve(residual);
+        netFlow(temperatureC, drive, flow);
+        residual = knownHeat - capacity.cwiseProduct(temperatureC) + d * dtS * flow;
+        change = factor.solve(residual);
         temperatureC += change;
         if (network.radiators.empty() || change.lpNorm<Eigen::Infinity>() < acceptK)
             break;
     }
-    return netFlow(temperatureC, drive, out);
 }
 
 TransientSolver::TransientSolver(HeatNetwork network, const VectorXd& startC)
@@ -176,21 +189,29 @@ void TransientSolver::step(double dtS, const Drive& start, const Drive& end)
     if (work.factorDtS != dtS || drifted)
         work.factorise(dtS);
 
-    const Flows startFlows = work.netFlow(work.nowC, start, work.startFlow);
+    const bool goesOn = work.endFlowIsValid && start.ambientC == work.endDrive.ambientC &&
+                        start.plateC == work.endDrive.plateC && start.heaterW == work.endDrive.heaterW;
+    if (!goesOn)
+        work.netFlow(work.nowC, start, work.endFlow);
+    const Flows startFlows = work.boundaryFlows(work.nowC, start);
 
     const Drive middle = between(start, end, gammaFraction);
-    work.known = work.capacity.cwiseProduct(work.nowC) + d * dtS * work.startFlow;
-    work.stage = work.nowC + gammaFraction * dtS * work.startFlow.cwiseQuotient(work.capacity);
-    // An explicit guess is wild for stiff little nodes; the old temperatures are a safer start for them.
-    for (Eigen::Index i = 0; i < work.stage.size(); ++i)
-        if (std::abs(work.stage[i] - work.nowC[i]) > 20)
-            work.stage[i] = work.nowC[i];
-    const Flows middleFlows = work.solveStage(work.known, dtS, middle, work.stage, work.stageFlow);
+    work.known = work.capacity.cwiseProduct(work.nowC) + d * dtS * work.endFlow;
+    // The last step's slope is the better guess, except for stiff little nodes, whose slope says nothing.
+    work.stage =
+        work.nowC + gammaFraction * dtS * work.endFlow.cwiseQuotient(work.capacity).cwiseMax(-5).cwiseMin(5);
+    work.solveStage(work.known, dtS, middle, work.stage);
+    const Flows middleFlows = work.boundaryFlows(work.stage, middle);
 
     work.known = work.capacity.cwiseProduct(bdfStage * work.stage + bdfOld * work.nowC);
-    VectorXd next = work.nowC + (work.stage - work.nowC) / gammaFraction;
-    const Flows endFlows = work.solveStage(work.known, dtS, end, next, work.flow);
-    work.nowC = next;
+    work.next = work.nowC + (work.stage - work.nowC) / gammaFraction;
+    work.solveStage(work.known, dtS, end, work.next);
+    const Flows endFlows = work.boundaryFlows(work.next, end);
+    // The stage equation itself gives the flow at its solution.
+    work.endFlow = (work.capacity.cwiseProduct(work.next) - work.known) / (d * dtS);
+    work.endDrive = end;
+    work.endFlowIsValid = true;
+    work.nowC.swap(work.next);
 
     auto weighted = [dtS](double a, double b, double c) { return dtS * (w * a + w * b + d * c); };
     const double heaterJ = weighted(startFlows.heaterW, middleFlows.heaterW, endFlows.heaterW);
@@ -216,7 +237,7 @@ EnergyBalance TransientSolver::energy() const
 
 double TransientSolver::heatFromPlateW(double plateC) const
 {
-    return work_->plateWPerK.sum() * plateC - work_->plateWPerK.dot(work_->nowC);
+    return work_->plateTotalWPerK * plateC - work_->plateWPerK.dot(work_->nowC);
 }
 
 const HeatNetwork& TransientSolver::network() const

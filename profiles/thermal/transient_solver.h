@@ -24,7 +24,7 @@ struct EnergyBalance {
 
 /// Steps a network with TR-BDF2 (Bank et al., IEEE Trans. CAD 4 (1985) 436; gamma = 2 - sqrt 2): second
 /// order, L-stable, both stages with one matrix, factorised by a sparse LDL^T in the network's own numbering.
-/// Radiation is solved by Newton's method on the same matrix to 1e-9 K.
+/// Radiation is solved by Newton's method on the same matrix to 1e-6 K.
 class TransientSolver {
 public:
     TransientSolver(HeatNetwork network, const Eigen::VectorXd& startC);

@@ -193,6 +193,9 @@ TEST(Limits, KeepTheSourcedGlueCapWhenALowerFootCapIsHabit)
     EXPECT_FALSE(find(limits, "glue_1/peak")->habit);
     EXPECT_EQ(find(limits, "glue_1/peak_habit")->max, 75);
     EXPECT_TRUE(find(limits, "lens_1/peak")->habit);
+
+    sheet.strip.lens->footMaxC = 90; // Above the glue's: nothing more to aim at.
+    EXPECT_FALSE(find(limitsOf(sheet), "glue_1/peak_habit"));
 }
 
 TEST(Measure, TakesEachMetricFromTheCurveOfItsStation)
@@ -211,9 +214,9 @@ TEST(Measure, TakesEachMetricFromTheCurveOfItsStation)
 
 TEST(Measure, CountsTimeToPeakFrom25DegreesWhenTheCurveStartsBelow)
 {
-    const Points points{{0, 100, 200}, {20, 220, 50}};
+    const Points points{{0, 100, 200}, {15, 215, 50}};
     const Limit limit{.metric = Metric::TimeToPeak, .max = 480};
-    EXPECT_NEAR(measure(limit, points.curve()).value(), 100 - 2.5, 1e-12);
+    EXPECT_NEAR(measure(limit, points.curve()).value(), 100 - 5, 1e-12);
 }
 
 TEST(Margin, IsTheDistanceToTheNearestSideAndNegativeOutside)

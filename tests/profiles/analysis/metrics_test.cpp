@@ -40,6 +40,11 @@ struct Profile {
     double rampMax, coolMax, soakS, aboveS, heatingFactor, near5KS;
 };
 
+void PrintTo(const Profile& profile, std::ostream* out)
+{
+    *out << profile.name;
+}
+
 const Profile profiles[] = {
     {"SAC",
      {{0, 100, 190, 225, 235, 275, 335}, {25, 150, 200, 242, 242, 142, 52}},
@@ -184,7 +189,12 @@ TEST(RiseThrough, SearchesFromTheGivenTime)
     EXPECT_NEAR(firstRiseThrough(points.curve(), 50).value(), 5, 1e-12);
     EXPECT_NEAR(firstRiseThrough(points.curve(), 50, 6).value(), 25, 1e-12);
     EXPECT_FALSE(firstRiseThrough(points.curve(), 50, 26));
-    EXPECT_NEAR(lastFallThrough(points.curve(), 50).value(), 15, 1e-12);
+}
+
+TEST(FallThrough, IsTheLastOfSeveral)
+{
+    const Points points{{0, 10, 20, 30}, {100, 0, 100, 0}};
+    EXPECT_NEAR(lastFallThrough(points.curve(), 50).value(), 25, 1e-12);
 }
 
 TEST(Metrics, OfAnEmptyCurveAreNone)

@@ -1,0 +1,184 @@
+#include "bench/register_map.h"
+#include "scratch_folder.h"
+#include "test_sheet.h"
+
+#include <chrono>
+#include <csignal>
+#include <fcntl.h>
+#include <fstream>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+#include <sys/prctl.h>
+#include <sys/wait.h>
+#include <thread>
+#include <unistd.h>
+
+using namespace stripwright;
+
+namespace {
+
+using Clock = std::chrono::steady_clock;
+constexpr auto patience = std::chrono::seconds(20);
+
+class PlateProgram : public testing::Test {
+protected:
+    ~PlateProgram() override
+    {
+        if (pid_ > 0) {
+            ::kill(pid_, SIGKILL);
+            ::waitpid(pid_, nullptr, 0);
+        }
+    }
+
+    std::string sheetFile()
+    {
+        const std::string path = scratch_ / "bar.bench.json";
+        std::ofstream(path) << toJson(testSheet()).dump();
+        return path;
+    }
+
+    // In the child: becomes the program.
+    [[noreturn]] void become(std::vector<std::string> arguments)
+    {
+        const int errors = ::open((scratch_ / "errors").c_str(), O_CREAT | O_WRONLY | O_TRUNC, 0600);
+        const int output = ::open((scratch_ / "output").c_str(), O_CREAT | O_WRONLY | O_TRUNC, 0600);
+        ::dup2(errors, STDERR_FILENO);
+        ::dup2(output, STDOUT_FILENO);
+        arguments.insert(arguments.begin(), BIN_DIR "/stripwright-plate");
+        std::vector<char*> argv;
+        for (std::string& argument : arguments)
+            argv.push_back(argument.data());
+        argv.push_back(nullptr);
+        ::execv(argv[0], argv.data());
+        ::_exit(127);
+    }
+
+    void start(const std::vector<std::string>& arguments)
+    {
+        pid_ = ::fork();
+        if (pid_ == 0)
+            become(arguments);
+    }
+
+    int exitCode()
+    {
+        int status = 0;
+        ::waitpid(pid_, &status, 0);
+        pid_ = -1;
+        return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+    }
+
+    bool appears(const std::string& file)
+    {
+        for (const auto start = Clock::now(); Clock::now() - start < patience;) {
+            if (std::filesystem::exists(file))
+                return true;
+            std::this_thread::sleep_for(std::chrono::milliseconds(5));
+        }
+        return false;
+    }
+
+    std::string errors() { return readTextFile(scratch_ / "errors"); }
+
+    ScratchFolder scratch_;
+    pid_t pid_ = -1;
+};
+
+TEST_F(PlateProgram, HeatsOverItsOwnLinkFileAndEndsOnSigterm)
+{
+    const std::string linkFile = scratch_ / "plate.json";
+    start({"--tcp", "0", "--sheet", sheetFile(), "--speed", "40", "--link-out", linkFile});
+    ASSERT_TRUE(appears(linkFile));
+    const PlateLink link = readPlateLink(readTextFile(linkFile), linkFile);
+    EXPECT_EQ(readTextFile(scratch_ / "output"), std::to_string(link.port) + "\n");
+    const auto plate = openPlate(link);
+    const double startC = plate->read().value().sensorC;
+    ASSERT_TRUE(plate->setDuty(1)) << plate->lastError();
+    double reachedC = startC;
+    for (const auto begin = Clock::now(); reachedC < startC + 20 && Clock::now() - begin < patience;)
+        if (const auto reading = plate->read())
+            reachedC = reading->sensorC;
+    EXPECT_GE(reachedC, startC + 20);
+    EXPECT_TRUE(plate->heaterOff());
+    ::kill(pid_, SIGTERM);
+    EXPECT_EQ(exitCode(), 0);
+}
+
+TEST_F(PlateProgram, CutsItsHeaterWhenItsClientFallsSilent)
+{
+    const std::string linkFile = scratch_ / "plate.json";
+    start({"--tcp", "0", "--sheet", sheetFile(), "--speed", "100", "--link-out", linkFile});
+    ASSERT_TRUE(appears(linkFile));
+    const auto plate = openPlate(readPlateLink(readTextFile(linkFile), linkFile));
+    ASSERT_TRUE(plate->setDuty(1));
+    std::this_thread::sleep_for(std::chrono::milliseconds(300)); // 30 s of plant time; the watchdog has 3 s
+    EXPECT_TRUE(plate->read().value().watchdogTripped);
+}
+
+TEST_F(PlateProgram, EndsWithTheProcessThatStartedIt)
+{
+    const std::string linkFile = scratch_ / "plate.json", sheet = sheetFile();
+    ASSERT_EQ(::prctl(PR_SET_CHILD_SUBREAPER, 1), 0);
+    const pid_t parent = ::fork();
+    if (parent == 0) {
+        if (::fork() == 0)
+            become({"--tcp", "0", "--sheet", sheet, "--exit-with-parent", "--link-out", linkFile});
+        appears(linkFile);
+        ::_exit(0);
+    }
+    ::waitpid(parent, nullptr, 0);
+    ASSERT_TRUE(std::filesystem::exists(linkFile));
+    int status = -1;
+    pid_t ended = 0;
+    for (const auto begin = Clock::now(); ended == 0 && Clock::now() - begin < patience;) {
+        ended = ::waitpid(-1, &status, WNOHANG);
+        std::this_thread::sleep_for(std::chrono::milliseconds(5));
+    }
+    EXPECT_GT(ended, 0);
+    EXPECT_TRUE(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+}
+
+TEST_F(PlateProgram, TakesTheSheetOutOfAPlanAndReportsPlaceOfItsProblems)
+{
+    const std::string plan = scratch_ / "bar.plan.json";
+    nlohmann::json sheet = toJson(testSheet());
+    std::ofstream(plan) << nlohmann::json{{"sheet", sheet}}.dump();
+    const std::string linkFile = scratch_ / "plate.json";
+    start({"--tcp", "0", "--sheet", plan, "--shelf", scratch_ / "no-shelf", "--link-out", linkFile});
+    ASSERT_TRUE(appears(linkFile));
+    ::kill(pid_, SIGINT);
+    EXPECT_EQ(exitCode(), 0);
+
+    sheet["heat"] = "melt";
+    std::ofstream(plan) << nlohmann::json{{"sheet", sheet}}.dump();
+    start({"--tcp", "0", "--sheet", plan});
+    EXPECT_EQ(exitCode(), 3);
+    EXPECT_THAT(errors(), testing::HasSubstr("bar.plan.json: /sheet/heat: found \"melt\""));
+}
+
+TEST_F(PlateProgram, ExitCodesTellWhatIsWrong)
+{
+    start({"--tcp", "0", "--sheet", scratch_ / "none.bench.json"});
+    EXPECT_EQ(exitCode(), 3);
+    EXPECT_THAT(errors(), testing::HasSubstr("none.bench.json"));
+    start({"--tcp", "0", "--sheet", sheetFile(), "--fault", "sensor-opne"});
+    EXPECT_EQ(exitCode(), 2);
+    EXPECT_THAT(errors(), testing::HasSubstr("expected one of sensor-open"));
+    start({"--tcp", "0", "--sheet", sheetFile(), "--truth", "contact=x"});
+    EXPECT_EQ(exitCode(), 2);
+    start({"--tcp", "0", "--sheet", sheetFile(), "--link-out", scratch_ / "no-folder" / "plate.json"});
+    EXPECT_EQ(exitCode(), 8);
+}
+
+TEST_F(PlateProgram, HelpNamesTruthFaultsAndRegisters)
+{
+    start({"--help"});
+    EXPECT_EQ(exitCode(), 0);
+    const std::string help = readTextFile(scratch_ / "output");
+    for (const char* part :
+         {"contact 0.85", "losses 1.10", "power 0.95", "over-temperature", "watchdog_s", "setpoint_C"})
+        EXPECT_THAT(help, testing::HasSubstr(part));
+}
+
+} // namespace

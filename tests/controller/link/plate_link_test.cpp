@@ -1,0 +1,189 @@
+#include "link/plate_link.h"
+#include "materials/problem.h"
+
+#include <algorithm>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+using namespace stripwright;
+using testing::HasSubstr;
+
+static const std::string whole = R"({
+  "format": "stripwright-plate-link", "version": 1,
+  "name": "bench 2", "host": "10.0.0.7", "port": 5020, "unit": 3, "drive": "duty",
+  "registers": {
+    "sensor_C": {"table": "input", "address": 100, "type": "int16", "scale": 0.1, "offset": -2.5},
+    "duty": {"table": "holding", "address": 7, "type": "uint16", "scale": 0.001},
+    "setpoint_C": {"table": "holding", "address": 8, "type": "float32", "order": "CDAB"},
+    "status": {"table": "input", "address": 3, "type": "uint16", "sensor_fault_mask": 4, "watchdog_tripped_mask": 32},
+    "counter": {"table": "input", "address": 4, "type": "uint16"},
+    "watchdog_s": {"table": "holding", "address": 9, "type": "uint16", "scale": 0.1},
+    "fan": {"table": "coil", "address": 0}, "strip_lifted": {"table": "holding", "address": 30}
+  },
+  "no_sensor_raw": [-32768, 32767], "sensor_min_C": -20, "sensor_max_C": 400, "setpoint_floor_C": 5, "watchdog_s": 2.5,
+  "channels": [{"name": "second_C", "table": "input", "address": 65534, "type": "float32", "order": "DCBA"}]
+})";
+
+static std::string with(const std::string& from, const std::string& to)
+{
+    std::string text = whole;
+    const size_t at = text.find(from);
+    EXPECT_NE(at, std::string::npos) << from;
+    return text.replace(at, from.size(), to);
+}
+
+static std::vector<std::string> problemsOf(const std::string& text)
+{
+    try {
+        readPlateLink(text, "b.plate.json");
+    } catch (const BadInput& bad) {
+        std::vector<std::string> lines;
+        for (const Problem& problem : bad.problems())
+            lines.push_back(problem.text());
+        return lines;
+    }
+    return {};
+}
+
+TEST(PlateLinkFile, ReadsEveryFieldOfAWholeFile)
+{
+    const PlateLink link = readPlateLink(whole, "b.plate.json");
+    EXPECT_EQ(link.name, "bench 2");
+    EXPECT_EQ(link.host, "10.0.0.7");
+    EXPECT_EQ(link.port, 5020);
+    EXPECT_EQ(link.unit, 3);
+    EXPECT_EQ(link.drive, DriveKind::Duty);
+    EXPECT_EQ(link.sensor.table, RegisterTable::Input);
+    EXPECT_EQ(link.sensor.address, 100);
+    EXPECT_EQ(link.sensor.scale, 0.1);
+    EXPECT_EQ(link.sensor.offset, -2.5);
+    ASSERT_TRUE(link.duty && link.setpoint && link.status && link.counter && link.watchdogS && link.fan &&
+                link.stripLifted);
+    EXPECT_EQ(link.duty->table, RegisterTable::Holding);
+    EXPECT_EQ(link.duty->type, RegisterType::Uint16);
+    EXPECT_EQ(link.setpoint->order, WordOrder::CDAB);
+    EXPECT_EQ(link.sensorFaultMask, 4);
+    EXPECT_EQ(link.watchdogTrippedMask, 32);
+    EXPECT_EQ(link.fan->table, RegisterTable::Coil);
+    EXPECT_EQ(link.stripLifted->table, RegisterTable::Holding);
+    EXPECT_EQ(link.noSensorRaw, (std::vector<long>{-32768, 32767}));
+    EXPECT_EQ(link.sensorMinC, -20);
+    EXPECT_EQ(link.sensorMaxC, 400);
+    EXPECT_EQ(link.setpointFloorC, 5);
+    EXPECT_EQ(link.watchdogSeconds, 2.5);
+    ASSERT_EQ(link.channels.size(), 1u);
+    EXPECT_EQ(link.channels[0].name, "second_C");
+    EXPECT_EQ(link.channels[0].field.order, WordOrder::DCBA);
+}
+
+TEST(PlateLinkFile, WritesWhatItReadsBack)
+{
+    const std::string text = toJsonText(readPlateLink(whole, "b.plate.json"));
+    EXPECT_EQ(toJsonText(readPlateLink(text, "again")), text);
+    EXPECT_THAT(text, HasSubstr("\"strip_lifted\""));
+    EXPECT_THAT(text, HasSubstr("-32768"));
+}
+
+struct BadFile {
+    const char* from;
+    const char* to;
+    const char* line;
+};
+
+class PlateLinkFileProblem : public testing::TestWithParam<BadFile> {};
+
+TEST_P(PlateLinkFileProblem, IsNamedByFilePointerFoundAndExpected)
+{
+    const auto lines = problemsOf(with(GetParam().from, GetParam().to));
+    ASSERT_EQ(lines.size(), 1u);
+    EXPECT_THAT(lines[0], HasSubstr(GetParam().line));
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    OneFault, PlateLinkFileProblem,
+    testing::Values(
+        BadFile{"\"address\": 100", "\"address\": 65541",
+                "/registers/sensor_C/address: found 65541, expected a whole"},
+        BadFile{"\"address\": 65534", "\"address\": 65535",
+                "/channels/0/address: found 65535, expected at most 65534"},
+        BadFile{"\"table\": \"holding\", \"address\": 7", "\"table\": \"input\", \"address\": 7",
+                "/registers/duty/table: found \"input\", expected one of holding"},
+        BadFile{"\"table\": \"holding\", \"address\": 9", "\"table\": \"input\", \"address\": 9",
+                "/registers/watchdog_s/table: found \"input\""},
+        BadFile{"\"table\": \"coil\"", "\"table\": \"discrete\"", "/registers/fan/table: found \"discrete\""},
+        BadFile{"\"scale\": 0.001", "\"scale\": 0.00001", "/registers/duty/scale: found 1e-05"},
+        BadFile{"\"scale\": 0.001", "\"scale\": 0",
+                "/registers/duty/scale: found 0, expected a number that is not 0"},
+        BadFile{"\"scale\": 0.001", "\"scale\": 0.001, \"offset\": 0.0005",
+                "/registers/duty/offset: found 0.0005"},
+        BadFile{"[-32768, 32767]", "[-32768, 65535]",
+                "/no_sensor_raw/1: found 65535, expected a whole number a int16"},
+        BadFile{"\"sensor_max_C\": 400", "\"sensor_max_C\": -20",
+                "/sensor_max_C: found -20.0, expected a number above"},
+        BadFile{"\"watchdog_s\": 2.5", "\"watchdog_s\": 0",
+                "/watchdog_s: found 0, expected a number from 0.5 to 60"},
+        BadFile{"\"order\": \"CDAB\"", "\"order\": \"ABDC\"", "/registers/setpoint_C/order: found \"ABDC\""},
+        BadFile{"\"port\": 5020", "\"port\": 5020, \"baud\": 9600", "/baud: found an unknown key"},
+        BadFile{"\"unit\": 3", "\"unit\": 300", "/unit: found 300"},
+        BadFile{"\"table\": \"input\", \"address\": 100", "\"table\": \"coil\", \"address\": 100",
+                "/registers/sensor_C/table: found \"coil\", expected one of input, holding"}),
+    [](const auto& param) { return "Case" + std::to_string(param.index); });
+
+TEST(PlateLinkFile, ReportsAllProblemsAtOnce)
+{
+    std::string text = with("\"unit\": 3", "\"unit\": -1");
+    text.replace(text.find("\"host\": \"10.0.0.7\""), 18, "\"host\": \"\"");
+    text.replace(text.find("\"address\": 9,"), 13, "\"address\": \"40010\",");
+    EXPECT_EQ(problemsOf(text).size(), 3u);
+}
+
+TEST(PlateLinkFile, RequiresTheQuantityThatIsDriven)
+{
+    std::string text = with("\"drive\": \"duty\"", "\"drive\": \"setpoint\"");
+    const size_t start = text.find("\"setpoint_C\"");
+    text.erase(start, text.find('\n', start) - start);
+    const auto lines = problemsOf(text);
+    ASSERT_EQ(lines.size(), 1u);
+    EXPECT_THAT(lines[0], HasSubstr("/registers/setpoint_C: found nothing"));
+}
+
+TEST(PlateLinkFile, NamesAMisspeltQuantityAndTheOneThatIsMissing)
+{
+    const auto lines = problemsOf(with("\"duty\": {", "\"dutty\": {"));
+    ASSERT_EQ(lines.size(), 2u);
+    EXPECT_THAT(lines[0], HasSubstr("/registers/duty: found nothing, expected the register"));
+    EXPECT_THAT(lines[1], HasSubstr("/registers/dutty: found an unknown key"));
+}
+
+TEST(PlateLinkFile, RequiresASensor)
+{
+    std::string text = whole;
+    const size_t start = text.find("\"sensor_C\"");
+    text.erase(start, text.find('\n', start) - start);
+    const auto lines = problemsOf(text);
+    ASSERT_FALSE(lines.empty());
+    EXPECT_TRUE(std::any_of(lines.begin(), lines.end(), [](const std::string& line) {
+        return line.find("/registers/sensor_C: found nothing") != std::string::npos;
+    }));
+}
+
+TEST(PlateLinkFile, RefusesAnotherFormatAndBrokenJson)
+{
+    EXPECT_THAT(problemsOf(with("stripwright-plate-link", "another")).at(0),
+                HasSubstr("/format: found \"another\""));
+    EXPECT_EQ(problemsOf("{\"format\": ").size(), 1u);
+    EXPECT_EQ(problemsOf("[]").size(), 1u);
+}
+
+TEST(PlateLinkFile, RefusesMoreChannelsThanAReadingHolds)
+{
+    std::string list;
+    for (int i = 0; i <= maxExtraChannels; ++i)
+        list += std::string(i ? "," : "") + "{\"name\": \"c" + std::to_string(i) +
+                "_C\", \"table\": \"input\", \"address\": " + std::to_string(i) + ", \"type\": \"int16\"}";
+    std::string text = whole;
+    const size_t start = text.find("\"channels\"");
+    text = text.substr(0, start) + "\"channels\": [" + list + "]}";
+    EXPECT_THAT(problemsOf(text).at(0),
+                HasSubstr("/channels: found 25 channels, expected an array of at most 24"));
+}

@@ -1,0 +1,92 @@
+#include "expect_problem.h"
+#include "materials/json_fields.h"
+
+namespace stripwright {
+namespace {
+
+std::vector<Problem> problemsInSheet(const std::string& name)
+{
+    const std::string path = std::string(TEST_DATA_DIR) + "/sheets/" + name + ".bench.json";
+    return problemsOf([&] { readBenchSheet(readTextFile(path), name, shippedShelf()); });
+}
+
+class BadSheet : public testing::TestWithParam<Fault> {};
+
+TEST_P(BadSheet, IsReportedOnceAtItsPlace)
+{
+    const auto problems = problemsInSheet(GetParam().name);
+    ASSERT_EQ(problems.size(), 1u) << BadInput(problems).what();
+    expectProblem(problems[0], GetParam().name, GetParam());
+}
+
+const Fault faults[] = {
+    {"unknown-paste", "", "/paste", "an unknown paste, \"sn42bi57\"", "sn42bi57.6ag0.4-no-clean"},
+    {"old-alloy-missing", "", "/old_alloy", "nothing", "\"unknown\""},
+    {"old-alloy-not-known", "", "/old_alloy", "an unknown alloy, \"unkown\"", "sac305"},
+    {"site-13-of-12", "", "/sites/0/site", "13", "a site of the strip, 1 to 12"},
+    {"site-twice", "", "/sites/1/site", "6", "each site once"},
+    {"plate-off-the-strip", "", "/placement/plate_start_mm", "419.5", "from -59.0 to 419.0"},
+    {"plate-before-the-strip", "", "/placement/plate_start_mm", "-59.5", "at least 1 mm"},
+    {"block-on-plate", "", "/sink_blocks/0/start_mm", "150.0",
+     "beside the plate, which lies from 162.5 to 222.5"},
+    {"block-past-end", "", "/sink_blocks/0/start_mm", "401.0", "at most 400.0"},
+    {"blocks-overlap", "", "/sink_blocks/1/start_mm", "39.0", "from 20.0 to 40.0 mm"},
+    {"ambient-90", "", "/air/ambient_C", "90", "a number from -20.0 to 60.0"},
+    {"film-zero", "", "/air/film_top_W_per_m2K", "0", "a number from 0.5 to 500.0"},
+    {"fan-without-figure", "", "/cooling/fan", "true", "no fan_loss_W_per_K"},
+    {"segment-past-end", "", "/contact/segments/0/end_mm", "430.0", "at most 420.0"},
+    {"misspelt-key", "", "/cooling/lift_bellow_C", "an unknown key",
+     "one of accepts_moving_molten, fan, lift_below_C"},
+    {"heat-not-known", "", "/heat", "\"swop\"", "one of swap, fit, remove"},
+    {"state-not-known", "", "/sites/0/state", "\"dead\"", "one of good, replace"},
+    {"other-format", "", "/format", "\"stripwright-heat-plan\"", "\"stripwright-bench-sheet\""},
+    {"later-version", "", "/version", "2", "1;"},
+    {"title-missing", "", "/title", "nothing", "a text"},
+    {"inline-alloy-solidus-above-liquidus", "", "/old_alloy/solidus_C", "230.0", "at most liquidus_C, 220.0"},
+};
+INSTANTIATE_TEST_SUITE_P(Faults, BadSheet, testing::ValuesIn(faults), testNameOf);
+
+TEST(BadSheet, ThreeFaultsAreThreeProblems)
+{
+    const auto problems = problemsInSheet("three-faults");
+    std::vector<std::string> pointers;
+    for (const Problem& problem : problems)
+        pointers.push_back(problem.pointer);
+    EXPECT_THAT(pointers, testing::ElementsAre("/paste", "/sites/1/site", "/plase"));
+}
+
+TEST(BadSheet, PointersStartWhereTheSheetStandsInALargerDocument)
+{
+    const Shelf shelf = shippedShelf();
+    auto value =
+        nlohmann::json::parse(readTextFile(std::string(TEST_DATA_DIR) + "/sheets/site-13-of-12.bench.json"));
+    const auto problems = problemsOf([&] { readBenchSheet(value, "a.plan.json", "/sheet", shelf); });
+    ASSERT_EQ(problems.size(), 1u);
+    EXPECT_EQ(problems[0].pointer, "/sheet/sites/0/site");
+    EXPECT_EQ(problems[0].file, "a.plan.json");
+}
+
+TEST(BadSheet, AnUnreadableTextIsOneProblem)
+{
+    const auto problems = problemsInSheet("not-json");
+    ASSERT_EQ(problems.size(), 1u);
+    EXPECT_THAT(problems[0].found, testing::HasSubstr("line 2"));
+}
+
+TEST(BadSheet, EndlessNestingIsRefusedBeforeItIsBuilt)
+{
+    const std::string text = "{\"title\": " + std::string(4'000'000, '[');
+    const auto problems = problemsOf([&] { readBenchSheet(text, "deep", Shelf{}); });
+    ASSERT_EQ(problems.size(), 1u);
+    EXPECT_EQ(problems[0].found, "brackets nested deeper than 64");
+}
+
+TEST(BadSheet, ANumberTooLargeForADoubleIsRefused)
+{
+    const auto problems = problemsOf([&] { readBenchSheet("{\"version\": 1e999}", "huge", Shelf{}); });
+    ASSERT_EQ(problems.size(), 1u);
+    EXPECT_EQ(problems[0].expected, "a JSON document");
+}
+
+} // namespace
+} // namespace stripwright

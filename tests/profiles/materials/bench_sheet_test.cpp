@@ -1,0 +1,151 @@
+#include "expect_problem.h"
+
+#include <nlohmann/json.hpp>
+
+namespace stripwright {
+namespace {
+
+using nlohmann::json;
+
+/// Everything a sheet can say, with numbers that no short decimal holds.
+BenchSheet fullSheet(const Shelf& shelf)
+{
+    BenchSheet sheet;
+    sheet.title = "bar 9, \"two dark\" – Süd";
+    sheet.heat = HeatKind::Fit;
+    sheet.paste = shelf.pastes[1];
+    sheet.strip = *findById(shelf.strips, "growbar-420-12");
+    sheet.strip.lengthMm = 420 + 1.0 / 3;
+    sheet.plate = shelf.plates[0];
+    sheet.contact = shelf.contacts[1];
+    sheet.contact.segments = {{10, 40.1, 500.0 / 7}, {40.1, 200, 900}};
+    sheet.plateStartMm = 0.1 + 0.2;
+    sheet.sinkBlocks = {{shelf.sinkBlocks[0], 70.7}, {shelf.sinkBlocks[1], 100}};
+    sheet.air = {21.3, 14.1 / 3, 7.7, 9.9};
+    sheet.cooling = {true, 130.3, true};
+    for (int site = 1; site <= 12; ++site) {
+        sheet.sites.emplace_back();
+        sheet.sites.back().site = site;
+    }
+    sheet.sites[1].state = SiteState::Replace;
+    sheet.sites[2].lens = LensState::Off;
+    sheet.sites[3].passesBefore = 0;
+    sheet.sites[11].note = "chipped";
+    sheet.overrides = {"bismuth-over-lead"};
+    return sheet;
+}
+
+TEST(BenchSheet, ReadsBackFromItsInlineFormWithAnEmptyShelf)
+{
+    const BenchSheet sheet = fullSheet(shippedShelf());
+    EXPECT_EQ(readBenchSheet(toJson(sheet).dump(), "inline", Shelf{}), sheet);
+}
+
+TEST(BenchSheet, ReadsBackFromInsideALargerDocument)
+{
+    const BenchSheet sheet = fullSheet(shippedShelf());
+    const json plan = {{"sheet", toJson(sheet)}};
+    EXPECT_EQ(readBenchSheet(plan.at("sheet"), "plan", "/sheet", Shelf{}), sheet);
+}
+
+TEST(BenchSheet, NamesUnchangedEntriesByIdAndWritesChangedOnesInline)
+{
+    const Shelf shelf = shippedShelf();
+    const BenchSheet sheet = fullSheet(shelf);
+    const json written = toJsonById(sheet, shelf);
+    EXPECT_EQ(written.at("paste"), sheet.paste.id);
+    EXPECT_EQ(written.at("plate"), sheet.plate.id);
+    EXPECT_EQ(written.at("old_alloy"), "unknown");
+    EXPECT_EQ(written.at("sink_blocks").at(0).at("block"), sheet.sinkBlocks[0].block.id);
+    EXPECT_TRUE(written.at("strip").is_object());     // Its length was changed, ...
+    EXPECT_EQ(written.at("strip").at("led"), "2835"); // ... its LED was not.
+    EXPECT_TRUE(written.at("contact").is_object());
+    EXPECT_EQ(readBenchSheet(written.dump(), "by id", shelf), sheet);
+}
+
+TEST(BenchSheet, ListsOnlySitesThatDiffer)
+{
+    const json written = toJson(fullSheet(shippedShelf()));
+    std::vector<int> sites;
+    for (const json& site : written.at("sites"))
+        sites.push_back(site.at("site"));
+    EXPECT_THAT(sites, testing::ElementsAre(2, 3, 4, 12));
+}
+
+TEST(BenchSheet, FillsWhatASheetLeavesOut)
+{
+    const Shelf shelf = shippedShelf();
+    const json least = {{"format", "stripwright-bench-sheet"},
+                        {"version", 1},
+                        {"title", "least"},
+                        {"paste", "sac305-no-clean"},
+                        {"old_alloy", "unknown"},
+                        {"strip", "growbar-420-12"},
+                        {"plate", "bench-plate-60"},
+                        {"contact", "resting"},
+                        {"placement", {{"plate_start_mm", 100}}}};
+    const BenchSheet sheet = readBenchSheet(least.dump(), "least", shelf);
+    EXPECT_EQ(sheet.heat, HeatKind::Swap);
+    EXPECT_FALSE(sheet.oldAlloy);
+    EXPECT_FALSE(sheet.cooling.fan);
+    EXPECT_FALSE(sheet.cooling.liftBelowC);
+    EXPECT_EQ(sheet.air, stillAir(12, 23));
+    ASSERT_EQ(sheet.sites.size(), 12u);
+    for (int site = 1; site <= 12; ++site) {
+        EXPECT_EQ(sheet.sites[static_cast<size_t>(site - 1)].site, site);
+        EXPECT_TRUE(sheet.lensStaysOn(site));
+    }
+    EXPECT_THAT(sheet.targets(), testing::IsEmpty());
+}
+
+TEST(BenchSheet, FilmsFollowTheWidthOfTheSheetsOwnStripWhenOnlyTheAmbientIsGiven)
+{
+    const Shelf shelf = shippedShelf();
+    json sheet = toJsonById(fullSheet(shelf), shelf);
+    sheet["air"] = {{"ambient_C", 30}};
+    EXPECT_EQ(readBenchSheet(sheet.dump(), "air", shelf).air, stillAir(12, 30));
+}
+
+TEST(BenchSheet, LensStaysOnlyWhereItIsOnAndNothingIsReplaced)
+{
+    BenchSheet sheet = fullSheet(shippedShelf());
+    EXPECT_TRUE(sheet.lensStaysOn(1));
+    EXPECT_FALSE(sheet.lensStaysOn(2));
+    EXPECT_FALSE(sheet.lensStaysOn(3));
+    EXPECT_FALSE(sheet.lensStaysOn(0));
+    EXPECT_FALSE(sheet.lensStaysOn(13));
+    sheet.strip.lens.reset();
+    EXPECT_FALSE(sheet.lensStaysOn(1));
+}
+
+TEST(BenchSheet, TargetsAreTheSitesMarkedReplace)
+{
+    EXPECT_THAT(fullSheet(shippedShelf()).targets(), testing::ElementsAre(2));
+}
+
+// Computed at 150 °C from Nu = 0.96 Ra^1/6 or 0.59 Ra^1/4 (up) and 0.27 Ra^1/4 (down), L = width / 2, to a
+// whole W/m²K.
+TEST(StillAir, FollowsTheTableOfFreeConvectionOnAHorizontalStrip)
+{
+    struct Row {
+        double width, up, down;
+    };
+    for (const Row& row : {Row{10, 18, 8}, Row{15, 16, 8}, Row{20, 15, 7}, Row{30, 13, 6}}) {
+        const Air air = stillAir(row.width, 23);
+        EXPECT_DOUBLE_EQ(air.filmTopWPerM2K, row.up) << row.width;
+        EXPECT_DOUBLE_EQ(air.filmUndersideWPerM2K, row.down) << row.width;
+        EXPECT_DOUBLE_EQ(air.filmSideWPerM2K, 10) << row.width;
+        EXPECT_EQ(air.ambientC, 23);
+    }
+}
+
+TEST(StillAir, IsLinearBetweenRowsAndFlatBeyondThem)
+{
+    EXPECT_DOUBLE_EQ(stillAir(12, 23).filmTopWPerM2K, 17.2);
+    EXPECT_DOUBLE_EQ(stillAir(25, 23).filmUndersideWPerM2K, 6.5);
+    EXPECT_DOUBLE_EQ(stillAir(5, 23).filmTopWPerM2K, 18);
+    EXPECT_DOUBLE_EQ(stillAir(80, 23).filmTopWPerM2K, 13);
+}
+
+} // namespace
+} // namespace stripwright

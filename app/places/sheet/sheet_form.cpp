@@ -24,7 +24,7 @@ template <class Entry> void fill(ChoiceField* field, const std::vector<Entry>& e
         field->addChoice(QString::fromStdString(entry.name), QString::fromStdString(entry.id), entry.habit);
 }
 
-template <class Entry> const Entry* find(const std::vector<Entry>& entries, const QString& id)
+template <class Entry> const Entry* entryOf(const std::vector<Entry>& entries, const QString& id)
 {
     return findById(entries, id.toStdString());
 }
@@ -42,13 +42,13 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
     grid_->setColumnMinimumWidth(2, space::l);
 
     paste_ = addChoice(0, 0, tr("&Paste"), tr("choose paste"), [this](BenchSheet sheet, const QString& id) {
-        if (const Paste* paste = find(shelf_.pastes, id))
+        if (const Paste* paste = entryOf(shelf_.pastes, id))
             sheet.paste = *paste;
         return sheet;
     });
     oldAlloy_ = addChoice(2, 0, tr("&Old solder"), tr("choose old solder"),
                           [this](BenchSheet sheet, const QString& id) {
-                              const Alloy* alloy = find(shelf_.alloys, id);
+                              const Alloy* alloy = entryOf(shelf_.alloys, id);
                               sheet.oldAlloy = alloy                ? std::optional(*alloy)
                                                : id == unknownAlloy ? std::nullopt
                                                                     : sheet.oldAlloy;
@@ -56,16 +56,16 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
                           });
     strip_ = addChoice(4, 0, tr("Strip &type"), tr("choose strip type"),
                        [this](BenchSheet sheet, const QString& id) {
-                           const StripType* strip = find(shelf_.strips, id);
+                           const StripType* strip = entryOf(shelf_.strips, id);
                            return strip ? onStrip(std::move(sheet), *strip) : sheet;
                        });
     plate_ = addChoice(6, 0, tr("P&late"), tr("choose plate"), [this](BenchSheet sheet, const QString& id) {
-        const PlateType* plate = find(shelf_.plates, id);
+        const PlateType* plate = entryOf(shelf_.plates, id);
         return plate ? onPlate(std::move(sheet), *plate) : sheet;
     });
     contact_ =
         addChoice(8, 0, tr("&Contact"), tr("choose contact"), [this](BenchSheet sheet, const QString& id) {
-            if (const ContactCondition* contact = find(shelf_.contacts, id))
+            if (const ContactCondition* contact = entryOf(shelf_.contacts, id))
                 sheet.contact = *contact;
             return sheet;
         });

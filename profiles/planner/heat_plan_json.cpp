@@ -85,7 +85,8 @@ std::vector<std::string> texts(Fields& fields, const std::string& key)
         if ((*list)[i].is_string())
             all.push_back((*list)[i].get<std::string>());
         else
-            fields.report(key + "/" + std::to_string(i), quoted((*list)[i]), "a text");
+            fields.problems().push_back(
+                {fields.file(), fields.at(key) + "/" + std::to_string(i), quoted((*list)[i]), "a text"});
     return all;
 }
 
@@ -131,8 +132,8 @@ void readCurves(Fields& fields, HeatPlan& plan)
     const size_t samples = plan.timeS.size();
     for (size_t i = 1; i < samples; ++i)
         if (!(plan.timeS[i] > plan.timeS[i - 1])) {
-            fields.report("time_s/" + std::to_string(i), quoted(json(plan.timeS[i])),
-                          "a time after the one before it");
+            fields.problems().push_back({fields.file(), fields.at("time_s") + "/" + std::to_string(i),
+                                         quoted(json(plan.timeS[i])), "a time after the one before it"});
             break;
         }
     auto sameLength = [&](const std::vector<double>& values, Fields& at, const std::string& key) {

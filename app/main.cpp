@@ -4,10 +4,20 @@
 
 using namespace stripwright;
 
+static int carryOut(const WindowCommand&)
+{
+    std::cerr << "stripwright: there is no window in this build\n";
+    return exitInternalFailure;
+}
+
 int main(int argc, char** argv)
 {
-    auto parsed = parseCommandLine(argc, argv);
-    if (const int* code = std::get_if<int>(&parsed))
+    const auto asked = parseCommandLine(argc, argv);
+    if (const int* code = std::get_if<int>(&asked))
         return *code;
-    return std::visit([](const auto& command) { return carryOut(command); }, std::get<AnyCommand>(parsed));
+    try {
+        return std::visit([](const auto& command) { return carryOut(command); }, std::get<AnyCommand>(asked));
+    } catch (...) {
+        return exitCodeOfCurrentException();
+    }
 }

@@ -14,8 +14,9 @@ namespace stripwright {
 
 namespace {
 
-constexpr std::array shelfFileNames{"alloys.json", "pastes.json", "leds.json",     "lenses.json",     "glues.json",
-                                    "strips.json", "plates.json", "contacts.json", "sink-blocks.json"};
+constexpr std::array shelfFileNames{"alloys.json", "pastes.json",   "leds.json",
+                                    "lenses.json", "glues.json",    "strips.json",
+                                    "plates.json", "contacts.json", "sink-blocks.json"};
 
 bool isRunLog(const std::string& file)
 {
@@ -61,7 +62,8 @@ std::string checkedKind(const std::string& file)
     if (name.ends_with(".csv"))
         return "plate curve with " + std::to_string(readPlateCurve(text, file).timeS.size()) + " points";
     const nlohmann::json document = nlohmann::json::parse(text, nullptr, false);
-    const nlohmann::json format = document.is_object() ? document.value("format", nlohmann::json()) : nlohmann::json();
+    const nlohmann::json format =
+        document.is_object() ? document.value("format", nlohmann::json()) : nlohmann::json();
     if (format == "stripwright-heat-plan") {
         return readHeatPlan(text, file).runnable ? "heat plan" : "heat plan, marked not runnable";
     }
@@ -76,7 +78,7 @@ std::string checkedKind(const std::string& file)
 
 } // namespace
 
-int checkCommand(const CheckCommand& command)
+int carryOut(const CheckCommand& command)
 {
     int code = exitOk;
     for (const std::string& file : command.files) {

@@ -10,17 +10,28 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
                  "Without a command the window opens.\n",
                  "stripwright");
     app.footer("Exit codes: 0 ok, 1 internal failure, 2 usage, 3 bad input, 4 no plan keeps every limit,\n"
-               "5 plate not reachable, 6 stopped by the operator, 7 stopped by a limit or interlock, 8 cannot write.");
+               "5 plate not reachable, 6 stopped by the operator, 7 stopped by a limit or interlock, 8 "
+               "cannot write.");
     app.require_subcommand(0, 1);
 
     DemoCommand demo;
     std::string demoFolder;
-    CLI::Option* headless = app.add_flag("--headless", "Plan, run and review the demo sheet in the terminal.");
-    const auto speedRange = CLI::Range(0.1, 200.0);
+    bool isHeadless = false;
+    CLI::Option* headless =
+        app.add_flag("--headless", isHeadless, "Plan, run and review the demo sheet in the terminal.");
+    // CLI::Range lets "nan" through.
+    const CLI::Validator speedRange(
+        [](const std::string& text) {
+            double speed = 0;
+            const bool fits = CLI::detail::lexical_cast(text, speed) && speed >= 0.1 && speed <= 200;
+            return fits ? std::string() : "found " + text + ", expected a number from 0.1 to 200";
+        },
+        "0.1 to 200");
     app.add_option("--speed", demo.speed, "Plate seconds in a second of the demo job, 40 if not given.")
         ->check(speedRange)
         ->needs(headless);
-    app.add_option("--out", demoFolder, "Folder for what the demo job leaves; a new temporary one if not given.")
+    app.add_option("--out", demoFolder,
+                   "Folder for what the demo job leaves; a new temporary one if not given.")
         ->needs(headless);
 
     PlanCommand plan;
@@ -32,7 +43,8 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
     PredictCommand predict;
     CLI::App* predictApp = app.add_subcommand("predict", "Temperatures of a strip over a given plate curve.");
     predictApp->add_option("SHEET", predict.sheet, "Bench sheet (.bench.json).")->required();
-    predictApp->add_option("--plate-curve", predict.plateCurve, "CSV with columns time_s and plate_C.")->required();
+    predictApp->add_option("--plate-curve", predict.plateCurve, "CSV with columns time_s and plate_C.")
+        ->required();
     predictApp->add_option("--out", predict.out, "CSV to write.")->required();
     predictApp->add_option("--at", predict.stripXMm, "Further place on the strip, mm from the connector end.")
         ->take_all()
@@ -45,7 +57,8 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
     runApp->add_option("PLAN", run.plan, "Heat plan (.plan.json).")->required();
     runApp->add_option("--plate", run.plateLink, "Plate link (.plate.json); a simulated plate if not given.");
     runApp->add_option("--runs", runsOfRun, "Run log; your own if not given.");
-    runApp->add_option("--speed", run.speed, "Plate seconds in a second, simulated plates only.")->check(speedRange);
+    runApp->add_option("--speed", run.speed, "Plate seconds in a second, simulated plates only.")
+        ->check(speedRange);
 
     ReviewCommand review;
     std::string runsOfReview;
@@ -58,7 +71,8 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
 
     CheckCommand check;
     CLI::App* checkApp = app.add_subcommand("check", "Say what is wrong with files.");
-    checkApp->add_option("FILE", check.files, "Bench sheets, heat plans, shelf files, plate curves, run logs.")
+    checkApp
+        ->add_option("FILE", check.files, "Bench sheets, heat plans, shelf files, plate curves, run logs.")
         ->required();
 
     try {
@@ -78,7 +92,7 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
         return review;
     if (checkApp->parsed())
         return check;
-    if (headless->count() > 0) {
+    if (isHeadless) {
         demo.folder = demoFolder;
         return demo;
     }

@@ -130,7 +130,8 @@ private:
             painter.setPen(QPen(line, 1));
             painter.drawLine(QPointF(x, plot.bottom()), QPointF(x, plot.bottom() + 6));
             painter.setPen(muted);
-            painter.drawText(QRectF(x - 60, plot.bottom() + 8, 120, 28), Qt::AlignCenter, figure(seconds, 0) + " s");
+            painter.drawText(QRectF(x - 60, plot.bottom() + 8, 120, 28), Qt::AlignCenter,
+                             figure(seconds, 0) + " s");
         }
     }
 
@@ -185,7 +186,8 @@ private:
             if (!std::isfinite(peak) || y + labelHeightPx > heightPx)
                 continue;
             const double left = plot.right() + 14;
-            painter.setPen(QPen(trace.colour, trace.widthPx + 0.5, trace.dashed ? Qt::DashLine : Qt::SolidLine));
+            painter.setPen(
+                QPen(trace.colour, trace.widthPx + 0.5, trace.dashed ? Qt::DashLine : Qt::SolidLine));
             painter.drawLine(QPointF(left, y + labelHeightPx / 2), QPointF(left + 28, y + labelHeightPx / 2));
             painter.setPen(ink);
             painter.drawText(QRectF(left + 34, y, widthPx - left - 40, labelHeightPx),
@@ -199,13 +201,14 @@ private:
         font.setPixelSize(26);
         painter.setFont(font);
         painter.setPen(ink);
-        painter.drawText(QRectF(plot.left(), 20, widthPx - plot.left() - 20, 40), Qt::AlignLeft | Qt::AlignVCenter,
-                         QString::fromStdString(plan_.sheet.title));
+        painter.drawText(QRectF(plot.left(), 20, widthPx - plot.left() - 20, 40),
+                         Qt::AlignLeft | Qt::AlignVCenter, QString::fromStdString(plan_.sheet.title));
         font.setPixelSize(16);
         painter.setFont(font);
         painter.setPen(muted);
-        painter.drawText(QRectF(plot.left(), 54, widthPx - plot.left() - 20, 28), Qt::AlignLeft | Qt::AlignVCenter,
-                         QStringLiteral("solid: recorded, dashed: planned or estimated; figures at the names are peaks"));
+        painter.drawText(
+            QRectF(plot.left(), 54, widthPx - plot.left() - 20, 28), Qt::AlignLeft | Qt::AlignVCenter,
+            QStringLiteral("solid: recorded, dashed: planned or estimated; figures at the names are peaks"));
     }
 
     const HeatPlan& plan_;

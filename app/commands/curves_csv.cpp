@@ -79,12 +79,14 @@ public:
         const auto seconds = numberIn(cells[0]), plateC = numberIn(plateCell);
         if (!seconds || *seconds < 0)
             report(number, "/time_s", quotedCell(cells[0]), "a time in seconds, at least 0");
-        else if (!curve_.timeS.empty() && *seconds <= curve_.timeS.back())
-            report(number, "/time_s", cells[0],
-                   "a time after the row before, above " + shortNumber(curve_.timeS.back(), 6));
+        else if (lastS_ && *seconds <= *lastS_)
+            report(number, "/time_s", cells[0], "a time after the row before, above " + shortNumber(*lastS_, 6));
         if (!plateC || *plateC < lowestC || *plateC > highestC)
             report(number, "/plate_C", quotedCell(plateCell),
-                   "a temperature from " + shortNumber(lowestC, 0) + " to " + shortNumber(highestC, 0) + " °C");
+                   "a temperature from " + shortNumber(lowestC, 0) + " to " + shortNumber(highestC, 0) +
+                       " °C");
+        if (seconds)
+            lastS_ = seconds;
         if (seconds && plateC) {
             curve_.timeS.push_back(*seconds);
             curve_.plateC.push_back(*plateC);
@@ -116,6 +118,7 @@ private:
     std::string file_;
     size_t plateColumn_ = 0;
     PlateCurve curve_;
+    std::optional<double> lastS_;
     std::vector<Problem> problems_;
 };
 
@@ -207,8 +210,9 @@ std::string samplesCsv(const std::vector<Sample>& samples)
             if (std::find(extras.begin(), extras.end(), name) == extras.end())
                 extras.push_back(name);
 
-    std::string csv = "time_s,profile_s,plate_C,reference_C,expected_C,duty,joint_est_low_C,joint_est_nominal_C,"
-                      "joint_est_high_C";
+    std::string csv =
+        "time_s,profile_s,plate_C,reference_C,expected_C,duty,joint_est_low_C,joint_est_nominal_C,"
+        "joint_est_high_C";
     for (const std::string& name : extras)
         csv += "," + name;
     csv += '\n';

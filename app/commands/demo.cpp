@@ -36,7 +36,7 @@ std::filesystem::path freshFolder(const std::filesystem::path& wanted)
 
 } // namespace
 
-int demoCommand(const DemoCommand& command)
+int carryOut(const DemoCommand& command)
 {
     int argc = 1;
     char name[] = "stripwright";
@@ -61,7 +61,8 @@ int demoCommand(const DemoCommand& command)
         return exitNoPlan;
     }
 
-    std::cerr << "Running on the simulated plate at " << shortNumber(command.speed, 2) << " times real speed\n";
+    std::cerr << "Running on the simulated plate at " << shortNumber(command.speed, 2)
+              << " times real speed\n";
     const std::filesystem::path runs = folder / "runs.db";
     const RunResult result =
         runInTerminal(plan, {.binFolder = binFolder(), .runsFile = runs, .speed = command.speed});

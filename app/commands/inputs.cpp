@@ -7,9 +7,15 @@
 
 namespace stripwright {
 
-std::filesystem::path shippedData() { return SHIPPED_DATA_DIR; }
+std::filesystem::path shippedData()
+{
+    return SHIPPED_DATA_DIR;
+}
 
-std::filesystem::path demoSheetFile() { return shippedData() / "marram-lane-bar-7.bench.json"; }
+std::filesystem::path demoSheetFile()
+{
+    return shippedData() / "marram-lane-bar-7.bench.json";
+}
 
 std::filesystem::path userDataFolder()
 {
@@ -19,9 +25,15 @@ std::filesystem::path userDataFolder()
     return std::filesystem::path(home && *home ? home : "/") / ".local/share/stripwright";
 }
 
-std::filesystem::path userRunsFile() { return userDataFolder() / "runs.db"; }
+std::filesystem::path userRunsFile()
+{
+    return userDataFolder() / "runs.db";
+}
 
-std::filesystem::path binFolder() { return std::filesystem::read_symlink("/proc/self/exe").parent_path(); }
+std::filesystem::path binFolder()
+{
+    return std::filesystem::read_symlink("/proc/self/exe").parent_path();
+}
 
 Shelf readWholeShelf()
 {
@@ -34,6 +46,9 @@ BenchSheet readSheetFile(const std::string& path, const Shelf& shelf)
     return readBenchSheet(readTextFile(path), path, shelf);
 }
 
-HeatPlan readPlanFile(const std::string& path) { return readHeatPlan(readTextFile(path), path); }
+HeatPlan readPlanFile(const std::string& path)
+{
+    return readHeatPlan(readTextFile(path), path);
+}
 
 } // namespace stripwright

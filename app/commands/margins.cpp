@@ -21,7 +21,8 @@ Line lineOf(const MarginRow& row)
 
 void printMargins(std::ostream& out, const std::vector<MarginRow>& rows)
 {
-    const bool byContact = std::any_of(rows.begin(), rows.end(), [](const MarginRow& row) { return row.low; });
+    const bool byContact =
+        std::any_of(rows.begin(), rows.end(), [](const MarginRow& row) { return row.low; });
     std::vector<Line> lines{
         {"limit", "allowed", byContact ? "low · nominal · high contact" : "value", "margin", ""}};
     for (const MarginRow& row : rows)

@@ -29,7 +29,7 @@ OperatorSignals::OperatorSignals(QObject* parent) : QObject(parent)
         }
         emit stop();
     });
-    struct sigaction action{};
+    struct sigaction action {};
     action.sa_handler = passOn;
     action.sa_flags = SA_RESTART;
     for (const int number : {SIGINT, SIGTERM, SIGHUP})

@@ -57,7 +57,7 @@ public:
 
     void putInPlace()
     {
-        struct stat old{};
+        struct stat old {};
         const mode_t mask = umask(0);
         umask(mask);
         fchmod(file_, stat(path_.c_str(), &old) == 0 ? old.st_mode & 0777 : 0666 & ~mask);
@@ -81,6 +81,9 @@ void writeWholeFile(const std::string& path, std::string_view content)
     file.putInPlace();
 }
 
-void checkCanWrite(const std::string& path) { FileBeside{path}; }
+void checkCanWrite(const std::string& path)
+{
+    FileBeside{path};
+}
 
 } // namespace stripwright

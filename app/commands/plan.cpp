@@ -20,19 +20,20 @@ nlohmann::ordered_json answerJson(const HeatPlan& plan, const PlanCommand& comma
     nlohmann::ordered_json suggestions = nlohmann::ordered_json::array();
     for (const Suggestion& suggestion : plan.suggestions)
         suggestions.push_back(suggestion.what);
-    return {{"format", "stripwright-plan-answer"},
-            {"version", 1},
-            {"title", plan.sheet.title},
-            {"runnable", plan.runnable},
-            {"refusals", plan.refusals},
-            {"warnings", plan.warnings},
-            {"end_s", plan.timeS.empty() ? 0.0 : plan.timeS.back()},
-            {"heater_off_s", plan.heaterOffS},
-            {"stages", stages},
-            {"margins", marginsJson(plan.margins)},
-            {"suggestions", suggestions},
-            {"plan_file", command.out.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(command.out)},
-            {"plan_time_ms", planTimeMs}};
+    return {
+        {"format", "stripwright-plan-answer"},
+        {"version", 1},
+        {"title", plan.sheet.title},
+        {"runnable", plan.runnable},
+        {"refusals", plan.refusals},
+        {"warnings", plan.warnings},
+        {"end_s", plan.timeS.empty() ? 0.0 : plan.timeS.back()},
+        {"heater_off_s", plan.heaterOffS},
+        {"stages", stages},
+        {"margins", marginsJson(plan.margins)},
+        {"suggestions", suggestions},
+        {"plan_file", command.out.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(command.out)},
+        {"plan_time_ms", planTimeMs}};
 }
 
 void printAnswer(const HeatPlan& plan)
@@ -54,7 +55,7 @@ void printAnswer(const HeatPlan& plan)
 
 } // namespace
 
-int planCommand(const PlanCommand& command)
+int carryOut(const PlanCommand& command)
 {
     const BenchSheet sheet = readSheetFile(command.sheet, readWholeShelf());
     if (!command.out.empty())

@@ -10,7 +10,7 @@
 
 namespace stripwright {
 
-int predictCommand(const PredictCommand& command)
+int carryOut(const PredictCommand& command)
 {
     const BenchSheet sheet = readSheetFile(command.sheet, readWholeShelf());
     const PlateCurve plate = readPlateCurve(readTextFile(command.plateCurve), command.plateCurve);

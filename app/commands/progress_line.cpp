@@ -30,8 +30,8 @@ void ProgressLine::show(const Status& status, const std::optional<Sample>& newes
         return;
     next_ = now + (terminal_ ? 200ms : 5000ms);
     std::string line = std::to_string(std::lround(status.profileS)) + " of " +
-                       std::to_string(std::lround(status.endS)) + " s, " + inWords(status.state) + ", plate " +
-                       degrees(status.sensorC);
+                       std::to_string(std::lround(status.endS)) + " s, " + inWords(status.state) +
+                       ", plate " + degrees(status.sensorC);
     if (newest && newest->jointNominalC)
         line += ", joint " + degrees(newest->jointNominalC) + " est.";
     line += std::string(", heater ") + inWords(status.heater);

@@ -7,13 +7,14 @@
 
 namespace stripwright {
 
-/// Where a run stands, on standard error: one line that is written over on a terminal, a line every 5 s elsewhere.
+/// Where a run stands, on standard error: one line that is written over on a terminal, a line every 5 s
+/// elsewhere.
 class ProgressLine {
 public:
     ProgressLine();
-    ~ProgressLine();                     ///< Ends the line.
+    ~ProgressLine(); ///< Ends the line.
     void show(const Status& status, const std::optional<Sample>& newest);
-    void say(const std::string& text);   ///< A line of its own that stays.
+    void say(const std::string& text); ///< A line of its own that stays.
 
 private:
     const bool terminal_;

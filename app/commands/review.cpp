@@ -6,6 +6,7 @@
 #include "commands/inputs.h"
 #include "commands/margins.h"
 #include "commands/output_file.h"
+#include "messages/wire_names.h"
 #include "models/run_review.h"
 
 #include <iostream>
@@ -14,13 +15,16 @@ namespace stripwright {
 
 nlohmann::ordered_json reviewJson(const RunSummary& summary, const std::vector<MarginRow>& rows)
 {
+    const auto orNull = [](const std::string& text) {
+        return text.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(text);
+    };
     return {{"format", "stripwright-review"},
             {"version", 1},
             {"run", summary.key},
             {"title", summary.title},
             {"started_utc", summary.startedUtc},
-            {"ended_utc", summary.endedUtc.empty() ? nlohmann::ordered_json() : summary.endedUtc},
-            {"outcome", summary.outcome ? inWords(*summary.outcome) : nlohmann::ordered_json()},
+            {"ended_utc", orNull(summary.endedUtc)},
+            {"outcome", orNull(summary.outcome ? wireName(*summary.outcome) : "")},
             {"outcome_text", summary.outcomeText},
             {"samples", summary.samples},
             {"every_limit_kept", everyLimitKept(rows)},
@@ -51,7 +55,7 @@ static RecordedRun recordedRun(const ReviewCommand& command, const std::filesyst
     return reader.read(key);
 }
 
-int reviewCommand(const ReviewCommand& command)
+int carryOut(const ReviewCommand& command)
 {
     for (const std::string& out : {command.csv, command.png})
         if (!out.empty())

@@ -12,7 +12,7 @@
 
 namespace stripwright {
 
-int runCommand(const RunCommand& command)
+int carryOut(const RunCommand& command)
 {
     const HeatPlan plan = readPlanFile(command.plan);
     if (!plan.runnable) {
@@ -32,7 +32,8 @@ int runCommand(const RunCommand& command)
 
     const std::filesystem::path runs = command.runs.empty() ? userRunsFile() : command.runs;
     const RunResult result = runInTerminal(
-        plan, {.binFolder = binFolder(), .plateLink = command.plateLink, .runsFile = runs, .speed = command.speed});
+        plan,
+        {.binFolder = binFolder(), .plateLink = command.plateLink, .runsFile = runs, .speed = command.speed});
     std::cerr << result.why.toStdString() << '\n';
     if (!result.runKey.empty()) {
         std::cout << "Run " << result.runKey << " is kept in " << runs.string() << '\n';

@@ -121,7 +121,8 @@ void TerminalRun::showCard(const std::string& id)
     cardToConfirm_ = id;
     if (!keyboard_) {
         keyboard_ = std::make_unique<QSocketNotifier>(STDIN_FILENO, QSocketNotifier::Read);
-        QObject::connect(keyboard_.get(), &QSocketNotifier::activated, &live_, [this] { confirmFromKeyboard(); });
+        QObject::connect(keyboard_.get(), &QSocketNotifier::activated, &live_,
+                         [this] { confirmFromKeyboard(); });
     }
 }
 
@@ -143,8 +144,9 @@ void TerminalRun::confirmFromKeyboard()
 void TerminalRun::stop()
 {
     if (stopped_) {
-        finish(exitStoppedByOperator, QStringLiteral("Left before \"heater off\" was read back. If the plate stays "
-                                                     "hot, switch it off at the mains."));
+        finish(exitStoppedByOperator,
+               QStringLiteral("Left before \"heater off\" was read back. If the plate stays "
+                              "hot, switch it off at the mains."));
         return;
     }
     stopped_ = true;
@@ -163,7 +165,8 @@ void TerminalRun::stopChanged()
     if (live_.stop() == LiveRun::Stop::OffConfirmed)
         finish(exitStoppedByOperator, QStringLiteral("Stopped by the operator: heater off, read back."));
     else if (live_.stop() == LiveRun::Stop::NotConfirmed)
-        progress_.say("\"Heater off\" is NOT confirmed. Switch the plate off at the mains. Ctrl+C again to leave.");
+        progress_.say(
+            "\"Heater off\" is NOT confirmed. Switch the plate off at the mains. Ctrl+C again to leave.");
 }
 
 void TerminalRun::ended()

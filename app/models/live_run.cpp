@@ -7,6 +7,8 @@
 #include <QFile>
 #include <QFileInfo>
 
+#include <unistd.h>
+
 namespace stripwright {
 
 using namespace std::chrono_literals;
@@ -27,6 +29,13 @@ QString lastLines(const QByteArray& talk)
 {
     const QString text = QString::fromUtf8(talk).trimmed();
     return text.isEmpty() ? QString() : QStringLiteral("\n") + text.right(600);
+}
+
+// A terminal's Ctrl+C goes to its whole foreground group: it must reach whoever started the run, who stops the heat
+// in order, and not end the processes that carry the stop out.
+void leaveTheTerminal(QProcess& process)
+{
+    process.setChildProcessModifier([] { setpgid(0, 0); });
 }
 
 } // namespace
@@ -99,6 +108,7 @@ bool LiveRun::open(const LiveRunSetup& setup, const BenchSheet& sheet)
     dropProcesses();
     setup_ = setup;
     status_.reset();
+    controllerExitCode_.reset();
     plateTalk_.clear();
     controllerTalk_.clear();
     folder_ = std::make_unique<QTemporaryDir>();
@@ -116,6 +126,7 @@ bool LiveRun::open(const LiveRunSetup& setup, const BenchSheet& sheet)
     sheetFile.close();
     enter(Phase::StartingPlate);
     plate_ = std::make_unique<QProcess>();
+    leaveTheTerminal(*plate_);
     connect(plate_.get(), &QProcess::readyReadStandardOutput, this, &LiveRun::readPlateOutput);
     connect(plate_.get(), &QProcess::readyReadStandardError, this,
             [this] { plateTalk_ += plate_->readAllStandardError(); });
@@ -150,6 +161,7 @@ void LiveRun::startController(const QString& linkFile)
     enter(Phase::StartingController);
     startLimit_.start();
     controller_ = std::make_unique<QProcess>();
+    leaveTheTerminal(*controller_);
     connect(controller_.get(), &QProcess::readyReadStandardOutput, this, &LiveRun::readControllerOutput);
     connect(controller_.get(), &QProcess::readyReadStandardError, this, [this] {
         controllerTalk_ = (controllerTalk_ + controller_->readAllStandardError()).right(4096);
@@ -185,6 +197,8 @@ void LiveRun::processEnded(QProcess& process, const QString& name)
 {
     if (closing_ || phase_ == Phase::Failed || phase_ == Phase::Off)
         return;
+    if (&process == controller_.get() && process.exitStatus() == QProcess::NormalExit)
+        controllerExitCode_ = process.exitCode();
     const QByteArray talk = &process == plate_.get() ? plateTalk_ + process.readAllStandardError()
                                                      : controllerTalk_ + process.readAllStandardError();
     if (phase_ == Phase::Connected && &process == plate_.get())

@@ -53,6 +53,8 @@ public:
 
     Phase phase() const { return phase_; }
     QString phaseText() const; ///< In words; says why after Failed.
+    /// What the controller ended with by itself, if it has: 5 plate not reachable, 8 run log not writable.
+    std::optional<int> controllerExitCode() const { return controllerExitCode_; }
     bool simulatedPlate() const { return setup_.plateLink.empty(); }
     double speed() const { return setup_.speed; }
     const std::optional<Status>& status() const
@@ -105,6 +107,7 @@ private:
     QTimer heartbeat_, connectAgain_, stopAnswer_, startLimit_;
     QElapsedTimer sinceHeard_;
     QDateTime lastHeard_;
+    std::optional<int> controllerExitCode_;
     bool silent_ = false, startSent_ = false, closing_ = false;
     Stop stop_ = Stop::None;
     std::optional<Status> status_;

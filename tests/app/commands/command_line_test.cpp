@@ -1,0 +1,80 @@
+#include "commands/command_line.h"
+
+#include <gtest/gtest.h>
+
+using namespace stripwright;
+
+namespace {
+
+std::variant<AnyCommand, int> parsed(std::vector<const char*> arguments)
+{
+    arguments.insert(arguments.begin(), "stripwright");
+    return parseCommandLine(static_cast<int>(arguments.size()), arguments.data());
+}
+
+template <class Command> Command command(std::vector<const char*> arguments)
+{
+    return std::get<Command>(std::get<AnyCommand>(parsed(std::move(arguments))));
+}
+
+int code(std::vector<const char*> arguments)
+{
+    return std::get<int>(parsed(std::move(arguments)));
+}
+
+} // namespace
+
+TEST(CommandLine, WithoutArgumentsOpensTheWindow)
+{
+    EXPECT_NO_THROW(command<WindowCommand>({}));
+}
+
+TEST(CommandLine, TakesEachCommandsArguments)
+{
+    const auto plan = command<PlanCommand>({"plan", "a.bench.json", "--out", "a.plan.json", "--json"});
+    EXPECT_EQ(plan.sheet, "a.bench.json");
+    EXPECT_EQ(plan.out, "a.plan.json");
+    EXPECT_TRUE(plan.json);
+
+    const auto predict = command<PredictCommand>({"predict", "a.bench.json", "--plate-curve", "p.csv",
+                                                  "--out", "c.csv", "--at", "12.5", "--at", "210"});
+    EXPECT_EQ(predict.plateCurve, "p.csv");
+    EXPECT_EQ(predict.stripXMm, (std::vector<double>{12.5, 210}));
+
+    const auto run = command<RunCommand>(
+        {"run", "a.plan.json", "--plate", "b.plate.json", "--runs", "r.db", "--speed", "2"});
+    EXPECT_EQ(run.plateLink, "b.plate.json");
+    EXPECT_EQ(run.runs, "r.db");
+    EXPECT_EQ(run.speed, 2);
+
+    const auto review =
+        command<ReviewCommand>({"review", "7-x", "--csv", "c.csv", "--png", "c.png", "--json"});
+    EXPECT_EQ(review.run, "7-x");
+    EXPECT_EQ(review.csv, "c.csv");
+    EXPECT_EQ(review.png, "c.png");
+    EXPECT_TRUE(review.json);
+
+    EXPECT_EQ(command<CheckCommand>({"check", "a", "b"}).files, (std::vector<std::string>{"a", "b"}));
+    EXPECT_EQ(command<DemoCommand>({"--headless", "--speed", "20"}).speed, 20);
+}
+
+TEST(CommandLine, RunsAtRealSpeedUnlessAskedOtherwise)
+{
+    EXPECT_EQ(command<RunCommand>({"run", "a"}).speed, 1);
+}
+
+TEST(CommandLine, AnswersWrongUseWithCode2AndHelpWith0)
+{
+    EXPECT_EQ(code({"plan"}), exitUsage);
+    EXPECT_EQ(code({"plan", "a", "b"}), exitUsage);
+    EXPECT_EQ(code({"fry", "a"}), exitUsage);
+    EXPECT_EQ(code({"plan", "a", "--fast"}), exitUsage);
+    EXPECT_EQ(code({"predict", "a", "--out", "b"}), exitUsage);
+    EXPECT_EQ(code({"predict", "a", "--plate-curve", "p", "--out", "b", "--at", "end"}), exitUsage);
+    EXPECT_EQ(code({"run", "a", "--speed", "0"}), exitUsage);
+    EXPECT_EQ(code({"run", "a", "--speed", "nan"}), exitUsage);
+    EXPECT_EQ(code({"--speed", "20"}), exitUsage);
+    EXPECT_EQ(code({"plan", "a", "check", "b"}), exitUsage);
+    EXPECT_EQ(code({"--help"}), exitOk);
+    EXPECT_EQ(code({"plan", "--help"}), exitOk);
+}

@@ -1,13 +1,38 @@
+#include "app/window.h"
 #include "commands/command_line.h"
+#include "commands/inputs.h"
 
+#include <cstdlib>
 #include <iostream>
 
 using namespace stripwright;
 
-static int carryOut(const WindowCommand&)
+static bool hasDisplay()
 {
-    std::cerr << "stripwright: there is no window in this build\n";
-    return exitInternalFailure;
+    for (const char* name : {"DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"})
+        if (const char* value = std::getenv(name); value && *value)
+            return true;
+    return false;
+}
+
+static int openWindow(const WindowCommand& command, int argc, char** argv)
+{
+    if (!hasDisplay()) {
+        std::cerr << "There is no display for the window. For the demo job in the terminal: stripwright "
+                     "--headless;\n"
+                     "for what else works without a display: stripwright --help\n";
+        return exitUsage;
+    }
+    return showWindow(argc, argv,
+                      {.shelfFolders = {shippedData()},
+                       .userShelfFolder = userShelfFolder(),
+                       .sheetFile = command.sheet.empty() ? demoSheetFile() : command.sheet,
+                       .runsFile = command.runs.empty() ? userRunsFile() : command.runs,
+                       .plateLink = command.plateLink,
+                       .binFolder = binFolder(),
+                       .speed = command.speed,
+                       .dark = command.dark,
+                       .screenshotsFolder = command.screenshotsFolder});
 }
 
 int main(int argc, char** argv)
@@ -15,8 +40,10 @@ int main(int argc, char** argv)
     const auto asked = parseCommandLine(argc, argv);
     if (const int* code = std::get_if<int>(&asked))
         return *code;
+    if (const auto* command = std::get_if<TerminalCommand>(&asked))
+        return carryOut(*command);
     try {
-        return std::visit([](const auto& command) { return carryOut(command); }, std::get<AnyCommand>(asked));
+        return openWindow(std::get<WindowCommand>(asked), argc, argv);
     } catch (...) {
         return exitCodeOfCurrentException();
     }

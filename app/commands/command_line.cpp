@@ -4,7 +4,7 @@
 
 namespace stripwright {
 
-std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv)
+std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, const char* const* argv)
 {
     CLI::App app("Plans and runs the controlled heating of aluminium-core LED strips on a hot plate.\n"
                  "Without a command the window opens.\n",
@@ -14,25 +14,42 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
                "cannot write.");
     app.require_subcommand(0, 1);
 
-    DemoCommand demo;
-    std::string demoFolder;
-    bool isHeadless = false;
-    CLI::Option* headless =
-        app.add_flag("--headless", isHeadless, "Plan, run and review the demo sheet in the terminal.");
     // CLI::Range lets "nan" through.
     const CLI::Validator speedRange(
         [](const std::string& text) {
             double speed = 0;
-            const bool fits = CLI::detail::lexical_cast(text, speed) && speed >= 0.1 && speed <= 200;
-            return fits ? std::string() : "found " + text + ", expected a number from 0.1 to 200";
+            const bool fits = CLI::detail::lexical_cast(text, speed) && speed >= 1 && speed <= 200;
+            return fits ? std::string() : "found " + text + ", expected a number from 1 to 200";
         },
-        "0.1 to 200");
-    app.add_option("--speed", demo.speed, "Plate seconds in a second of the demo job, 40 if not given.")
-        ->check(speedRange)
-        ->needs(headless);
+        "1 to 200");
+
+    WindowCommand window;
+    DemoCommand demo;
+    std::string demoFolder, runsOfWindow;
+    bool isHeadless = false, isDark = false, isLight = false;
+    std::optional<double> speed;
+    CLI::Option* headless =
+        app.add_flag("--headless", isHeadless, "Plan, run and review the demo sheet in the terminal.");
     app.add_option("--out", demoFolder,
                    "Folder for what the demo job leaves; a new temporary one if not given.")
         ->needs(headless);
+    app.add_option("--speed", speed,
+                   "Plate seconds in a second on the simulated plate: 1 in the window, 40 in the demo job if "
+                   "not given.")
+        ->check(speedRange);
+    app.add_option("--sheet", window.sheet, "Bench sheet to open in the window; the demo sheet if not given.")
+        ->excludes(headless);
+    app.add_option("--plate", window.plateLink,
+                   "Plate link of the window's plate; a simulated one if not given.")
+        ->excludes(headless);
+    app.add_option("--runs", runsOfWindow, "Run log of the window; your own if not given.")
+        ->excludes(headless);
+    app.add_option(
+           "--screenshots", window.screenshotsFolder,
+           "Make a run on the simulated plate, leave a picture of each place in this folder, and end.")
+        ->excludes(headless);
+    CLI::Option* dark = app.add_flag("--dark", isDark, "Dark window.")->excludes(headless);
+    app.add_flag("--light", isLight, "Light window.")->excludes(headless)->excludes(dark);
 
     PlanCommand plan;
     CLI::App* planApp = app.add_subcommand("plan", "Find the heat that keeps every limit of a bench sheet.");
@@ -83,20 +100,34 @@ std::variant<AnyCommand, int> parseCommandLine(int argc, const char* const* argv
     run.runs = runsOfRun;
     review.runs = runsOfReview;
     if (planApp->parsed())
-        return plan;
+        return TerminalCommand(plan);
     if (predictApp->parsed())
-        return predict;
+        return TerminalCommand(predict);
     if (runApp->parsed())
-        return run;
+        return TerminalCommand(run);
     if (reviewApp->parsed())
-        return review;
+        return TerminalCommand(review);
     if (checkApp->parsed())
-        return check;
+        return TerminalCommand(check);
     if (isHeadless) {
         demo.folder = demoFolder;
-        return demo;
+        demo.speed = speed.value_or(demo.speed);
+        return TerminalCommand(demo);
     }
-    return WindowCommand{};
+    window.runs = runsOfWindow;
+    window.speed = speed.value_or(window.speed);
+    if (isDark || isLight)
+        window.dark = isDark;
+    return window;
+}
+
+int carryOut(const TerminalCommand& command)
+{
+    try {
+        return std::visit([](const auto& one) { return carryOut(one); }, command);
+    } catch (...) {
+        return exitCodeOfCurrentException();
+    }
 }
 
 } // namespace stripwright

@@ -80,7 +80,8 @@ public:
         if (!seconds || *seconds < 0)
             report(number, "/time_s", quotedCell(cells[0]), "a time in seconds, at least 0");
         else if (lastS_ && *seconds <= *lastS_)
-            report(number, "/time_s", cells[0], "a time after the row before, above " + shortNumber(*lastS_, 6));
+            report(number, "/time_s", cells[0],
+                   "a time after the row before, above " + shortNumber(*lastS_, 6));
         if (!plateC || *plateC < lowestC || *plateC > highestC)
             report(number, "/plate_C", quotedCell(plateCell),
                    "a temperature from " + shortNumber(lowestC, 0) + " to " + shortNumber(highestC, 0) +

@@ -17,12 +17,17 @@ std::filesystem::path demoSheetFile()
     return shippedData() / "marram-lane-bar-7.bench.json";
 }
 
-std::filesystem::path userDataFolder()
+static std::filesystem::path userDataFolder()
 {
     if (const char* folder = std::getenv("XDG_DATA_HOME"); folder && *folder == '/')
         return std::filesystem::path(folder) / "stripwright";
     const char* home = std::getenv("HOME");
     return std::filesystem::path(home && *home ? home : "/") / ".local/share/stripwright";
+}
+
+std::filesystem::path userShelfFolder()
+{
+    return userDataFolder() / "shelf";
 }
 
 std::filesystem::path userRunsFile()
@@ -37,7 +42,7 @@ std::filesystem::path binFolder()
 
 Shelf readWholeShelf()
 {
-    const std::array folders{shippedData(), userDataFolder() / "shelf"};
+    const std::array folders{shippedData(), userShelfFolder()};
     return readShelf(folders);
 }
 

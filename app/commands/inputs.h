@@ -8,7 +8,8 @@ namespace stripwright {
 
 std::filesystem::path shippedData(); ///< The shelf and demo sheets that ship.
 std::filesystem::path demoSheetFile();
-std::filesystem::path userDataFolder(); ///< XDG_DATA_HOME/stripwright; the user's shelf entries and run log.
+std::filesystem::path
+userShelfFolder(); ///< Below XDG_DATA_HOME/stripwright, as is the run log; may not exist yet.
 std::filesystem::path userRunsFile();
 std::filesystem::path binFolder(); ///< Where this program and the controller stand.
 

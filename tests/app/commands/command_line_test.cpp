@@ -6,7 +6,7 @@ using namespace stripwright;
 
 namespace {
 
-std::variant<AnyCommand, int> parsed(std::vector<const char*> arguments)
+auto parsed(std::vector<const char*> arguments)
 {
     arguments.insert(arguments.begin(), "stripwright");
     return parseCommandLine(static_cast<int>(arguments.size()), arguments.data());
@@ -14,7 +14,7 @@ std::variant<AnyCommand, int> parsed(std::vector<const char*> arguments)
 
 template <class Command> Command command(std::vector<const char*> arguments)
 {
-    return std::get<Command>(std::get<AnyCommand>(parsed(std::move(arguments))));
+    return std::get<Command>(std::get<TerminalCommand>(parsed(std::move(arguments))));
 }
 
 int code(std::vector<const char*> arguments)
@@ -24,9 +24,16 @@ int code(std::vector<const char*> arguments)
 
 } // namespace
 
-TEST(CommandLine, WithoutArgumentsOpensTheWindow)
+TEST(CommandLine, WithoutACommandOpensTheWindow)
 {
-    EXPECT_NO_THROW(command<WindowCommand>({}));
+    const auto plain = std::get<WindowCommand>(parsed({}));
+    EXPECT_EQ(plain.speed, 1);
+    EXPECT_FALSE(plain.dark);
+    const auto chosen =
+        std::get<WindowCommand>(parsed({"--sheet", "a.bench.json", "--speed", "10", "--light"}));
+    EXPECT_EQ(chosen.sheet, "a.bench.json");
+    EXPECT_EQ(chosen.speed, 10);
+    EXPECT_EQ(chosen.dark, false);
 }
 
 TEST(CommandLine, TakesEachCommandsArguments)
@@ -56,6 +63,7 @@ TEST(CommandLine, TakesEachCommandsArguments)
 
     EXPECT_EQ(command<CheckCommand>({"check", "a", "b"}).files, (std::vector<std::string>{"a", "b"}));
     EXPECT_EQ(command<DemoCommand>({"--headless", "--speed", "20"}).speed, 20);
+    EXPECT_EQ(command<DemoCommand>({"--headless"}).speed, 40);
 }
 
 TEST(CommandLine, RunsAtRealSpeedUnlessAskedOtherwise)
@@ -73,7 +81,8 @@ TEST(CommandLine, AnswersWrongUseWithCode2AndHelpWith0)
     EXPECT_EQ(code({"predict", "a", "--plate-curve", "p", "--out", "b", "--at", "end"}), exitUsage);
     EXPECT_EQ(code({"run", "a", "--speed", "0"}), exitUsage);
     EXPECT_EQ(code({"run", "a", "--speed", "nan"}), exitUsage);
-    EXPECT_EQ(code({"--speed", "20"}), exitUsage);
+    EXPECT_EQ(code({"--headless", "--sheet", "a"}), exitUsage);
+    EXPECT_EQ(code({"--out", "a"}), exitUsage);
     EXPECT_EQ(code({"plan", "a", "check", "b"}), exitUsage);
     EXPECT_EQ(code({"--help"}), exitOk);
     EXPECT_EQ(code({"plan", "--help"}), exitOk);

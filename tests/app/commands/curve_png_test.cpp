@@ -28,8 +28,11 @@ std::vector<Sample> heat(bool withJoint)
     std::vector<Sample> samples;
     for (int i = 0; i <= 1500; ++i) {
         const double seconds = i * 0.2, plateC = 23 + 200 * std::sin(M_PI * seconds / 300);
-        Sample sample{
-            .seq = i + 1, .timeS = seconds, .profileS = seconds, .referenceC = plateC + 15, .expectedC = plateC};
+        Sample sample{.seq = i + 1,
+                      .timeS = seconds,
+                      .profileS = seconds,
+                      .referenceC = plateC + 15,
+                      .expectedC = plateC};
         if (i < 700 || i > 800) // Half a minute without a reading.
             sample.sensorC = plateC;
         if (withJoint)

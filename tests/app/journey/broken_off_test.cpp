@@ -1,0 +1,99 @@
+#include "journey.h"
+
+#include "runlog/run_log.h"
+
+#include <csignal>
+#include <nlohmann/json.hpp>
+
+using namespace stripwright;
+
+namespace {
+
+nlohmann::json review(const std::string& runs, const std::string& key)
+{
+    Program program("stripwright", {"review", key, "--runs", runs, "--json"});
+    EXPECT_EQ(program.exitCode(), 0) << program.talk();
+    return nlohmann::json::parse(program.out());
+}
+
+// Samples committed to the newest run so far; 0 while there is none.
+long samplesIn(const std::string& runs)
+{
+    try {
+        const auto all = RunReader(runs).runs();
+        return all.empty() ? 0 : all.front().samples;
+    } catch (const RunLogError&) {
+        return 0;
+    }
+}
+
+constexpr long wellIntoTheHeat = 300; // 60 s of plate time: past the start, long before heater-off.
+
+} // namespace
+
+TEST(CtrlC, TurnsTheHeaterOffReadsItBackAndKeepsTheRun)
+{
+    const ScratchFolder folder;
+    const std::string plan = planOfDemoSheet(folder), runs = folder / "runs.db";
+    SimulatedPlateProgram plate(folder, 20);
+    Program run("stripwright", {"run", plan, "--plate", plate.link(), "--runs", runs, "--speed", "20"});
+    ASSERT_TRUE(waitFor([&] { return samplesIn(runs) > wellIntoTheHeat || !run.running(); })) << run.talk();
+    ASSERT_TRUE(run.running()) << run.talk();
+    EXPECT_GT(plate.reading().sensorC, 40);
+
+    kill(-run.pid(), SIGINT); // The whole group, as a terminal does.
+    EXPECT_EQ(run.exitCode(), 6) << run.talk();
+    EXPECT_NE(run.talk().find("heater off, read back"), std::string::npos) << run.talk();
+    EXPECT_EQ(plate.reading().duty, 0);
+    EXPECT_FALSE(plate.reading().watchdogTripped); // It was told, not left alone.
+    EXPECT_TRUE(descendantsNamed(getpid(), "stripwright-controller").empty());
+
+    const auto kept = review(runs, "");
+    EXPECT_EQ(kept.at("outcome"), "stopped_by_operator");
+    EXPECT_GT(kept.at("samples"), wellIntoTheHeat);
+}
+
+TEST(KilledController, IsCutOffByThePlateAndItsRunStandsAsInterruptedAtTheNextStart)
+{
+    const ScratchFolder folder;
+    const std::string plan = planOfDemoSheet(folder), runs = folder / "runs.db";
+    SimulatedPlateProgram plate(folder, 20);
+    std::string key;
+    long seen = 0;
+    {
+        Program run("stripwright", {"run", plan, "--plate", plate.link(), "--runs", runs, "--speed", "20"});
+        ASSERT_TRUE(waitFor([&] { return samplesIn(runs) > wellIntoTheHeat || !run.running(); }))
+            << run.talk();
+        const auto controllers = descendantsNamed(run.pid(), "stripwright-controller");
+        ASSERT_GE(controllers.size(), 2u); // The controller and its guardian.
+        EXPECT_GT(plate.reading().duty, 0);
+        for (const pid_t controller : controllers)
+            kill(controller, SIGKILL);
+        EXPECT_EQ(run.exitCode(), 1) << run.talk();
+        EXPECT_NE(run.talk().find("controller"), std::string::npos) << run.talk();
+        const RunSummary newest = RunReader(runs).runs().at(0);
+        key = newest.key;
+        seen = newest.samples;
+        EXPECT_FALSE(newest.outcome);
+    }
+    EXPECT_GT(seen, wellIntoTheHeat);
+
+    // The watchdog has 3 s of plate time; nothing but it is left to turn the heater off.
+    std::this_thread::sleep_for(std::chrono::seconds(1));
+    EXPECT_TRUE(plate.reading().watchdogTripped);
+    EXPECT_EQ(plate.reading().duty, 0);
+
+    Program next("stripwright", {"run", plan, "--runs", runs, "--speed", "20"});
+    ASSERT_TRUE(waitFor([&] { return samplesIn(runs) > 0 && RunReader(runs).runs().front().key != key; }))
+        << next.talk();
+    kill(next.pid(), SIGINT);
+    EXPECT_EQ(next.exitCode(), 6) << next.talk();
+
+    const auto kept = review(runs, key);
+    EXPECT_EQ(kept.at("outcome"), "interrupted");
+    EXPECT_EQ(kept.at("samples"), seen);
+    const RecordedRun recorded = RunReader(runs).read(key);
+    ASSERT_EQ(static_cast<long>(recorded.samples.size()), seen);
+    for (long i = 0; i < seen; ++i)
+        ASSERT_EQ(recorded.samples[static_cast<size_t>(i)].seq, i + 1);
+}

@@ -1,0 +1,149 @@
+#include "journey.h"
+
+#include <chrono>
+#include <gtest/gtest.h>
+
+using namespace stripwright;
+
+namespace {
+
+struct Case {
+    const char* name;
+    std::vector<std::string> arguments; ///< "@" at the start of one stands for the scratch folder.
+    int code;
+    const char* says; ///< Somewhere on standard error.
+};
+
+void PrintTo(const Case& wrong, std::ostream* out)
+{
+    *out << wrong.name;
+}
+
+class WrongInput : public testing::TestWithParam<Case> {
+protected:
+    WrongInput()
+    {
+        write(folder_ / "curve.csv", "time_s,plate_C\n0,23\n100,150\n");
+        write(folder_ / "hot.csv", "time_s,plate_C\n0,23\n100,1500\n");
+        write(folder_ / "text.plan.json", "not a plan");
+        write(folder_ / "empty.db", "");
+    }
+    ScratchFolder folder_;
+};
+
+const std::string sheets = TEST_DATA_DIR "/sheets/";
+
+const Case cases[] = {
+    {"NoSuchSheet", {"plan", "@/none.bench.json"}, 3, "none.bench.json"},
+    {"SheetIsNoJson", {"plan", sheets + "not-json.bench.json"}, 3, "line 2"},
+    {"UnknownPaste", {"plan", sheets + "unknown-paste.bench.json"}, 3, ": /paste: found"},
+    {"OutInNoFolder", {"plan", demoSheet, "--out", "@/none/a.plan.json"}, 8, "none/a.plan.json"},
+    {"OutIsAFolder", {"plan", demoSheet, "--out", "@"}, 8, "Is a directory"},
+    {"CurveTooHot",
+     {"predict", demoSheet, "--plate-curve", "@/hot.csv", "--out", "@/o.csv"},
+     3,
+     "/line 3/plate_C: found \"1500\""},
+    {"PlaceOffTheStrip",
+     {"predict", demoSheet, "--plate-curve", "@/curve.csv", "--out", "@/o.csv", "--at", "421"},
+     2,
+     "from 0 to 420 mm"},
+    {"PredictOutInNoFolder",
+     {"predict", demoSheet, "--plate-curve", "@/curve.csv", "--out", "@/none/o.csv"},
+     8,
+     "none/o.csv"},
+    {"PlanIsNoPlan", {"run", "@/text.plan.json"}, 3, "text.plan.json"},
+    {"SheetInsteadOfPlan", {"run", demoSheet}, 3, "/format"},
+    {"NoRunLog", {"review", "--runs", "@/none.db"}, 3, "none.db"},
+    {"RunLogIsEmpty", {"review", "--runs", "@/empty.db"}, 3, "empty.db"},
+    {"UnknownCommand", {"bake"}, 2, "bake"},
+    {"MissingSheet", {"plan"}, 2, "SHEET"},
+};
+
+} // namespace
+
+TEST_P(WrongInput, IsAnsweredWithItsCodeAndWordsAndWritesNothing)
+{
+    auto arguments = GetParam().arguments;
+    for (std::string& argument : arguments)
+        if (argument.starts_with('@'))
+            argument = folder_ / "" / argument.substr(std::min<size_t>(2, argument.size()));
+    const auto before = filesIn(folder_ / "");
+    Program program("stripwright", arguments, {{"XDG_DATA_HOME", folder_ / ""}});
+    EXPECT_EQ(program.exitCode(), GetParam().code);
+    EXPECT_NE(program.talk().find(GetParam().says), std::string::npos) << program.talk();
+    EXPECT_EQ(program.out(), "");
+    EXPECT_EQ(filesIn(folder_ / ""), before);
+}
+
+INSTANTIATE_TEST_SUITE_P(Journey, WrongInput, testing::ValuesIn(cases),
+                         [](const auto& wrong) { return wrong.param.name; });
+
+TEST(SheetWithThreeFaults, GivesThreeLinesAndNoPlan)
+{
+    const ScratchFolder folder;
+    const std::string sheet = sheets + "three-faults.bench.json", out = folder / "a.plan.json";
+    Program program("stripwright", {"plan", sheet, "--out", out});
+    EXPECT_EQ(program.exitCode(), 3);
+    const auto lines = linesOf(program.talk());
+    ASSERT_EQ(lines.size(), 3u) << program.talk();
+    for (const std::string& line : lines) {
+        EXPECT_TRUE(line.starts_with(sheet + ": /")) << line;
+        EXPECT_NE(line.find(": found "), std::string::npos) << line;
+        EXPECT_NE(line.find(", expected "), std::string::npos) << line;
+    }
+    EXPECT_EQ(program.out(), "");
+    EXPECT_FALSE(std::filesystem::exists(out));
+}
+
+TEST(SheetWithoutAPlan, StillLeavesTheBestPlanThatRunThenRefuses)
+{
+    const ScratchFolder folder;
+    const std::string plan = folder / "a.plan.json";
+    Program planning("stripwright",
+                     {"plan", SHELF_DIR "/marram-lane-bar-3-sac305.bench.json", "--out", plan});
+    EXPECT_EQ(planning.exitCode(), 4);
+    EXPECT_NE(planning.out().find("NOT RUNNABLE"), std::string::npos);
+    Program running("stripwright", {"run", plan, "--runs", folder / "runs.db"});
+    EXPECT_EQ(running.exitCode(), 4);
+    EXPECT_NE(running.talk().find("not runnable"), std::string::npos);
+    EXPECT_FALSE(std::filesystem::exists(folder / "runs.db"));
+}
+
+TEST(OldPlan, IsKeptWhenTheNewOneCannotBeWritten)
+{
+    const ScratchFolder folder;
+    const std::string plan = folder / "a.plan.json";
+    write(plan, "old");
+    Program program("stripwright", {"plan", sheets + "unknown-paste.bench.json", "--out", plan});
+    EXPECT_EQ(program.exitCode(), 3);
+    EXPECT_EQ(textOf(plan), "old");
+}
+
+TEST(AbsentPlate, IsToldWithinTwoSecondsWithWhatToCheck)
+{
+    const ScratchFolder folder;
+    const std::string plan = planOfDemoSheet(folder);
+    {
+        SimulatedPlateProgram plate(folder, 1);
+    } // Gone again: its link file names a port that nobody answers at.
+    const auto started = std::chrono::steady_clock::now();
+    Program program("stripwright",
+                    {"run", plan, "--plate", folder / "bench.plate.json", "--runs", folder / "runs.db"});
+    EXPECT_EQ(program.exitCode(), 5) << program.talk();
+    EXPECT_LT(std::chrono::steady_clock::now() - started, std::chrono::seconds(2));
+    EXPECT_NE(program.talk().find("heck"), std::string::npos) << program.talk();
+}
+
+TEST(RunLogThatCannotBeWritten, StopsTheRunBeforeAnyHeat)
+{
+    const ScratchFolder folder;
+    const std::string plan = planOfDemoSheet(folder);
+    SimulatedPlateProgram plate(folder, 20);
+    Program program("stripwright",
+                    {"run", plan, "--plate", plate.link(), "--runs", "/proc/none/runs.db", "--speed", "20"});
+    EXPECT_EQ(program.exitCode(), 8) << program.talk();
+    EXPECT_NE(program.talk().find("/proc/none"), std::string::npos) << program.talk();
+    const PlateReading reading = plate.reading();
+    EXPECT_EQ(reading.duty, 0);
+    EXPECT_LT(reading.sensorC, 25); // It began at the sheet's 23 °C.
+}

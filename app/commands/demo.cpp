@@ -71,7 +71,7 @@ int carryOut(const DemoCommand& command)
         return result.code == exitOk ? exitInternalFailure : result.code;
 
     const RecordedRun recorded = RunReader(runs).read(result.runKey);
-    const auto rows = measuredRows(sheet, result.samples);
+    const auto rows = measuredRows(sheet, result.samples, true);
     std::cout << '\n';
     printReview(recorded.summary, rows);
     writeWholeFile(folder / "run.csv", samplesCsv(result.samples));
@@ -80,7 +80,7 @@ int carryOut(const DemoCommand& command)
     std::cout << "\nSheet, plan, run log, curves (CSV and PNG) and review: " << folder.string() << '\n';
     if (result.code != exitOk)
         return result.code;
-    if (!everyLimitKept(measuredRows(plan.sheet, recorded.samples))) {
+    if (!everyLimitKept(measuredRows(plan.sheet, recorded.samples, true))) {
         std::cerr << "The recorded run broke a limit that the plan had kept.\n";
         return exitInternalFailure;
     }

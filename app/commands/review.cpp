@@ -62,7 +62,7 @@ int carryOut(const ReviewCommand& command)
             checkCanWrite(out);
     const RecordedRun run = recordedRun(command, command.runs.empty() ? userRunsFile() : command.runs);
     const HeatPlan plan = readHeatPlan(run.planText, "plan of run " + run.summary.key);
-    const auto rows = measuredRows(plan.sheet, run.samples);
+    const auto rows = measuredRows(plan.sheet, run.samples, true);
     if (!command.csv.empty())
         writeWholeFile(command.csv, samplesCsv(run.samples));
     if (!command.png.empty())

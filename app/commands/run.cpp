@@ -37,7 +37,7 @@ int carryOut(const RunCommand& command)
     std::cerr << result.why.toStdString() << '\n';
     if (!result.runKey.empty()) {
         std::cout << "Run " << result.runKey << " is kept in " << runs.string() << '\n';
-        printMargins(std::cout, measuredRows(plan.sheet, result.samples));
+        printMargins(std::cout, measuredRows(plan.sheet, result.samples, true));
     }
     return result.code;
 }

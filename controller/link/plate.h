@@ -10,13 +10,14 @@ constexpr int maxExtraChannels = 24;
 
 /// One valid answer of the plate, taken in one cycle. Fixed size: the control thread does not allocate.
 struct PlateReading {
-    double sensorC = 0;                    ///< Finite, no sentinel, inside the map's range.
-    std::optional<double> setpointC;       ///< As read back, set-point plates only.
-    std::optional<double> duty;            ///< As read back, 0 to 1.
-    bool sensorFault = false;              ///< Sentinel, status bit or out of range; sensorC then means nothing.
-    bool watchdogTripped = false;          ///< The plate has cut its heater by its own watchdog.
-    std::optional<unsigned> counter;       ///< Plate's own update counter; one that stands still is a stale reading.
-    int extraCount = 0;                    ///< Further channels, in the order of the link file.
+    double sensorC = 0;              ///< Finite, no sentinel, inside the map's range.
+    std::optional<double> setpointC; ///< As read back, set-point plates only.
+    std::optional<double> duty;      ///< As read back, 0 to 1.
+    bool sensorFault = false;        ///< Sentinel, status bit or out of range; sensorC then means nothing.
+    bool watchdogTripped = false;    ///< The plate has cut its heater by its own watchdog.
+    std::optional<unsigned>
+        counter;        ///< Plate's own update counter; one that stands still is a stale reading.
+    int extraCount = 0; ///< Further channels, in the order of the link file.
     std::array<double, maxExtraChannels> extraC{};
 };
 
@@ -24,9 +25,9 @@ struct PlateReading {
 class Plate {
 public:
     virtual ~Plate() = default;
-    virtual std::optional<PlateReading> read() = 0;   ///< No value: no valid answer this cycle.
-    virtual bool setDuty(double duty) = 0;            ///< 0 to 1. True only after it was read back equal.
-    virtual bool setSetpointC(double setpointC) = 0;  ///< True only after it was read back equal.
+    virtual std::optional<PlateReading> read() = 0;  ///< No value: no valid answer this cycle.
+    virtual bool setDuty(double duty) = 0;           ///< 0 to 1. True only after it was read back equal.
+    virtual bool setSetpointC(double setpointC) = 0; ///< True only after it was read back equal.
     /// Duty 0 (and set-point to its floor where there is one). True only after it was read back.
     virtual bool heaterOff() = 0;
     /// Cooling fan on or off. True only after it was read back, and for a plate without a fan output.
@@ -34,7 +35,7 @@ public:
     /// Tells the plate whether the strip lies on it or is lifted off; only a simulated plate can act on it.
     /// True only after it was read back, and for a plate that does not ask.
     virtual bool setStripLifted(bool lifted) = 0;
-    virtual std::string lastError() const = 0;        ///< Why the last call failed, in words; empty after success.
+    virtual std::string lastError() const = 0; ///< Why the last call failed, in words; empty after success.
 };
 
 } // namespace stripwright

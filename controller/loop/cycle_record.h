@@ -35,8 +35,9 @@ struct CycleRecord {
     std::optional<double> jointLowC, jointNominalC, jointHighC;
     int extraCount = 0;
     std::array<double, maxExtraChannels> extraC{};
-    long sampleSeq = 0; ///< 0: no sample belongs to this cycle.
-    int card = -1;      ///< Index into the plan's cards; -1: none is up.
+    bool warmsUnasked = false; ///< Idle only: the plate gets warmer although no run is on.
+    long sampleSeq = 0;        ///< 0: no sample belongs to this cycle.
+    int card = -1;             ///< Index into the plan's cards; -1: none is up.
     std::optional<Outcome> outcome;
     std::array<char, eventTextBytes> outcomeText{};
     int eventCount = 0;

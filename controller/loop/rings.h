@@ -1,0 +1,24 @@
+#pragma once
+
+#include "loop/cycle_record.h"
+
+#include <readerwriterqueue/readerwriterqueue.h>
+
+namespace stripwright {
+
+/// Something another thread wants to stand in the events of the run.
+struct Remark {
+    EventKind kind = EventKind::Note;
+    Severity severity = Severity::Info;
+    std::array<char, eventTextBytes> text{};
+};
+
+/// What passes between the threads, one writer and one reader each, made once: a full ring loses the new
+/// entry.
+struct Rings {
+    static constexpr size_t records = 2048, remarks = 64;
+    moodycamel::ReaderWriterQueue<CycleRecord> toLog{records}, toDesk{records};
+    moodycamel::ReaderWriterQueue<Remark> fromLog{remarks}, fromDesk{remarks};
+};
+
+} // namespace stripwright

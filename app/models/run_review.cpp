@@ -66,27 +66,66 @@ std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples)
     return curves;
 }
 
-std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples)
+static std::map<std::string, RunCurve> judgedCurves(const BenchSheet& sheet,
+                                                    const std::vector<Sample>& samples)
 {
     std::map<std::string, RunCurve> curves;
     for (const RunCurve& curve : curvesOf(samples))
         curves.emplace(curve.station, withoutGaps(curve));
     if (const std::vector<int> targets = sheet.targets(); targets.size() == 1 && curves.contains("estimate"))
         curves.try_emplace("joint_" + std::to_string(targets.front()), curves.at("estimate"));
+    std::erase_if(curves, [](const auto& named) { return named.second.timeS.empty(); });
+    return curves;
+}
+
+std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
+                                    bool finished)
+{
+    const auto curves = judgedCurves(sheet, samples);
     std::vector<MarginRow> rows;
-    for (const Limit& limit : limitsOf(sheet)) {
+    for (Limit limit : limitsOf(sheet)) {
         const auto found = curves.find(limit.station);
-        if (found == curves.end() || found->second.timeS.empty())
+        if (!finished)
+            limit.min.reset();
+        if (found == curves.end() || (!limit.min && !limit.max))
             continue;
-        MarginRow row;
-        row.limit = limit;
-        row.nominal = measure(limit, {found->second.timeS, found->second.valueC});
-        row.margin = marginOf(limit, row.nominal);
-        row.normalisedMargin = row.margin / limit.halfWindow();
-        rows.push_back(std::move(row));
+        const Curve curve{found->second.timeS, found->second.valueC};
+        rows.push_back(marginRow(limit, std::nullopt, curve, std::nullopt));
     }
     sortWorstFirst(rows);
     return rows;
+}
+
+std::vector<TimeOverLimit> timesOverLimits(const BenchSheet& sheet, const std::vector<Sample>& samples)
+{
+    const auto curves = judgedCurves(sheet, samples);
+    std::vector<TimeOverLimit> times;
+    for (const Limit& limit : limitsOf(sheet)) {
+        const auto found = curves.find(limit.station);
+        if (limit.metric != Metric::Peak || !limit.max || limit.station.starts_with("joint") ||
+            found == curves.end())
+            continue;
+        times.push_back({limit.what, timeAboveS({found->second.timeS, found->second.valueC}, *limit.max)});
+    }
+    return times;
+}
+
+std::vector<double> runTimesOf(const std::vector<double>& planTimeS, const std::vector<Sample>& samples)
+{
+    if (samples.empty())
+        return planTimeS;
+    std::vector<double> times;
+    times.reserve(planTimeS.size());
+    auto at = samples.begin();
+    for (double planned : planTimeS) {
+        while (at != samples.end() && at->profileS < planned)
+            ++at;
+        const Sample& near = at == samples.end() ? samples.back() : *at;
+        times.push_back(near.timeS + planned - near.profileS);
+    }
+    for (size_t i = 1; i < times.size(); ++i)
+        times[i] = std::max(times[i], times[i - 1]);
+    return times;
 }
 
 QString outcomeText(const RunSummary& summary)

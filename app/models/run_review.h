@@ -19,8 +19,21 @@ std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples);
 
 /// Every limit of the sheet that a run can answer, with the measured value as nominal, worst first. Metrics
 /// are taken from all samples, not from what is drawn; samples without a value are left out. With a single
-/// target and no channel of its own, the joint is judged by the live estimate.
-std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples);
+/// target and no channel of its own, the joint is judged by the live estimate. Of a run that still goes on
+/// (`finished` false) only upper limits are judged: a least time or peak may still come.
+std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
+                                    bool finished);
+
+/// How long a part that had to be protected was over its highest temperature.
+struct TimeOverLimit {
+    std::string what;
+    double seconds = 0;
+};
+std::vector<TimeOverLimit> timesOverLimits(const BenchSheet& sheet, const std::vector<Sample>& samples);
+
+/// When the plan's times came in the run: profile time stands still while the plate cannot follow. Times the
+/// run has not come to are counted on from its last sample.
+std::vector<double> runTimesOf(const std::vector<double>& planTimeS, const std::vector<Sample>& samples);
 
 /// "completed", "interrupted: the controller died", ... in words, with the reason that was recorded.
 QString outcomeText(const RunSummary& summary);

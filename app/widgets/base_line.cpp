@@ -91,11 +91,16 @@ void BaseLine::say(const QString& text)
 QString BaseLine::stopText() const
 {
     switch (run_.stop()) {
-    case LiveRun::Stop::None: return {};
-    case LiveRun::Stop::Sent: return tr("Stop sent");
-    case LiveRun::Stop::Acknowledged: return tr("Stop acknowledged, heater not yet read back off");
-    case LiveRun::Stop::OffConfirmed: return tr("Heater off, read back");
-    case LiveRun::Stop::NotConfirmed: return tr("Not confirmed: switch the plate off at the mains");
+    case LiveRun::Stop::None:
+        return {};
+    case LiveRun::Stop::Sent:
+        return tr("Stop sent");
+    case LiveRun::Stop::Acknowledged:
+        return tr("Stop acknowledged, heater not yet read back off");
+    case LiveRun::Stop::OffConfirmed:
+        return tr("Heater off, read back");
+    case LiveRun::Stop::NotConfirmed:
+        return tr("Not confirmed: switch the plate off at the mains");
     }
     return {};
 }
@@ -109,7 +114,9 @@ void BaseLine::refresh()
     if (connected && status) {
         more = unknown ? tr("silent") : tr("heater %1").arg(QString::fromUtf8(inWords(status->heater)));
         if (!unknown && status->link != LinkState::Up)
-            more = tr("link %1. %2").arg(QString::fromUtf8(inWords(status->link)), QString::fromStdString(status->linkText));
+            more =
+                tr("link %1. %2")
+                    .arg(QString::fromUtf8(inWords(status->link)), QString::fromStdString(status->linkText));
         if (run_.speed() != 1)
             more += tr(" · %1 times real speed").arg(figure(run_.speed(), 0));
     }
@@ -123,7 +130,8 @@ void BaseLine::refresh()
     else
         temperature_->setText(QStringLiteral("– °C"));
     temperature_->setEnabled(!unknown && status && status->sensorC);
-    temperatureMore_->setText(unknown ? tr("unknown since %1").arg(unknown->toString(QStringLiteral("HH:mm:ss")))
+    temperatureMore_->setText(unknown
+                                  ? tr("unknown since %1").arg(unknown->toString(QStringLiteral("HH:mm:ss")))
                               : status && !status->sensorC ? tr("no valid reading")
                               : status                     ? tr("plate sensor")
                                                            : tr("not connected"));
@@ -142,10 +150,11 @@ void BaseLine::refresh()
 
     const bool heat = run_.heatMayBeOn() && (run_.runIsOn() || (status && status->heater == HeaterState::On));
     stop_->setProperty("heat", heat);
-    stop_->setStyleSheet(heat ? QStringLiteral("QPushButton { background: %1; color: %2; border: none; font-weight: bold; }"
-                                               "QPushButton:focus { border: 2px solid %3; }")
-                                    .arg(look().abnormal.name(), look().onAbnormal.name(), look().ink.name())
-                              : QString());
+    stop_->setStyleSheet(
+        heat ? QStringLiteral("QPushButton { background: %1; color: %2; border: none; font-weight: bold; }"
+                              "QPushButton:focus { border: 2px solid %3; }")
+                   .arg(look().abnormal.name(), look().onAbnormal.name(), look().ink.name())
+             : QString());
     stopState_->setText(run_.stop() == LiveRun::Stop::NotConfirmed ? QString() : stopText());
     QString message = said_;
     if (run_.stop() == LiveRun::Stop::NotConfirmed)

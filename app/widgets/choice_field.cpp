@@ -31,7 +31,7 @@ void ChoiceField::addChoice(const QString& name, const QString& id, bool habit)
 void ChoiceField::setChoice(const QString& id)
 {
     int index = findData(id);
-    if (index < 0) {  // an entry the sheet brings itself
+    if (index < 0) { // an entry the sheet brings itself
         addItem(id, id);
         index = count() - 1;
     }

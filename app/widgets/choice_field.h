@@ -4,19 +4,19 @@
 
 namespace stripwright {
 
-/// A list one can type into: typing finds entries by any part of their name. Text that names no entry is not accepted;
-/// the last choice stays.
+/// A list one can type into: typing finds entries by any part of their name. Text that names no entry is not
+/// accepted; the last choice stays.
 class ChoiceField : public QComboBox {
     Q_OBJECT
 public:
     explicit ChoiceField(const QString& accessibleName, QWidget* parent = nullptr);
 
     void addChoice(const QString& name, const QString& id, bool habit = false);
-    void setChoice(const QString& id);  ///< Says nothing.
+    void setChoice(const QString& id); ///< Says nothing.
     QString choice() const { return currentData().toString(); }
 
 signals:
-    void chosen(const QString& id);  ///< By the user.
+    void chosen(const QString& id); ///< By the user.
 
 protected:
     void focusOutEvent(QFocusEvent* event) override;

@@ -38,15 +38,17 @@ void CurveView::drawBackground(QPainter* painter, const QRectF&)
         painter->setPen(look().line);
         painter->drawLine(QPointF(x, plot_.top()), QPointF(x, plot_.bottom()));
         painter->setPen(look().muted);
-        painter->drawText(QRectF(x - 40, plot_.bottom() + 2, 80, metrics.height()), Qt::AlignHCenter | Qt::AlignTop,
-                          clockText(time));
+        painter->drawText(QRectF(x - 40, plot_.bottom() + 2, 80, metrics.height()),
+                          Qt::AlignHCenter | Qt::AlignTop, clockText(time));
     }
     painter->setClipRect(plot_.adjusted(0, -1, 0, metrics.height() * 2 + space::m));
     for (const PlotStage& stage : stages_) {
-        const double left = std::max(xOf(stage.startS), plot_.left()), right = std::min(xOf(stage.endS), plot_.right());
+        const double left = std::max(xOf(stage.startS), plot_.left()),
+                     right = std::min(xOf(stage.endS), plot_.right());
         if (right - left < 2)
             continue;
-        const QRectF name(left, plot_.bottom() + metrics.height() + space::xs, right - left, metrics.height());
+        const QRectF name(left, plot_.bottom() + metrics.height() + space::xs, right - left,
+                          metrics.height());
         painter->setPen(look().muted);
         painter->drawLine(QPointF(left + 1, name.top()), QPointF(right - 1, name.top()));
         painter->setPen(look().ink);
@@ -57,19 +59,22 @@ void CurveView::drawBackground(QPainter* painter, const QRectF&)
     QColor faint = look().ink;
     faint.setAlphaF(0.07f);
     for (const PlotField& field : fields_)
-        painter->fillRect(QRectF(QPointF(xOf(field.fromS), yOf(field.highC)), QPointF(xOf(field.toS), yOf(field.lowC))),
-                          faint);
+        painter->fillRect(
+            QRectF(QPointF(xOf(field.fromS), yOf(field.highC)), QPointF(xOf(field.toS), yOf(field.lowC))),
+            faint);
     painter->restore();
 }
 
 void CurveView::drawForeground(QPainter* painter, const QRectF&)
 {
     painter->save();
-    const bool empty = std::ranges::all_of(curves_, [](const PlotCurve& curve) { return curve.timeS.empty(); });
+    const bool empty =
+        std::ranges::all_of(curves_, [](const PlotCurve& curve) { return curve.timeS.empty(); });
     if (empty && !emptyText_.isEmpty()) {
         painter->setPen(look().muted);
         painter->setFont(typeFont(Type::Base));
-        painter->drawText(plot_.adjusted(space::xl, 0, -space::xl, 0), Qt::AlignCenter | Qt::TextWordWrap, emptyText_);
+        painter->drawText(plot_.adjusted(space::xl, 0, -space::xl, 0), Qt::AlignCenter | Qt::TextWordWrap,
+                          emptyText_);
     }
     painter->setFont(typeFont(Type::Secondary));
     if (nowS_ && *nowS_ >= fromS_ && *nowS_ <= toS_) {
@@ -92,11 +97,13 @@ void CurveView::drawNames(QPainter* painter)
     const QFontMetrics metrics(painter->font());
     const double height = metrics.height();
 
-    // Names of limits stand on their line at the right end, inside the plot, moved apart where lines are close.
+    // Names of limits stand on their line at the right end, inside the plot, moved apart where lines are
+    // close.
     std::vector<double> wanted;
     std::vector<const PlotLimit*> shown;
     for (const PlotLimit& limit : limits_)
-        if (limit.valueC > 0 && limit.valueC < topC_ && (limit.toS <= limit.fromS || xOf(limit.toS) > plot_.left())) {
+        if (limit.valueC > 0 && limit.valueC < topC_ &&
+            (limit.toS <= limit.fromS || xOf(limit.toS) > plot_.left())) {
             shown.push_back(&limit);
             wanted.push_back(yOf(limit.valueC) - height / 2 - 1);
         }
@@ -118,7 +125,10 @@ void CurveView::drawNames(QPainter* painter)
     }
 
     // Names of curves stand right of where the curve ends, at the plot's edge for those that run through it.
-    struct EndName { const PlotCurve* curve; double x, y; };
+    struct EndName {
+        const PlotCurve* curve;
+        double x, y;
+    };
     std::vector<EndName> ends;
     for (const PlotCurve& curve : curves_) {
         if (!curve.named)
@@ -126,7 +136,8 @@ void CurveView::drawNames(QPainter* painter)
         for (size_t i = curve.timeS.size(); i-- > 0;)
             if (curve.timeS[i] <= toS_ && std::isfinite(curve.valueC[i])) {
                 if (curve.timeS[i] >= fromS_)
-                    ends.push_back({&curve, std::min(xOf(curve.timeS[i]), plot_.right()), yOf(curve.valueC[i])});
+                    ends.push_back(
+                        {&curve, std::min(xOf(curve.timeS[i]), plot_.right()), yOf(curve.valueC[i])});
                 break;
             }
     }
@@ -156,7 +167,8 @@ void CurveView::drawCursor(QPainter* painter)
     const QString text = reading(*cursorS_);
     const QFontMetrics metrics(painter->font());
     QRectF box = metrics.boundingRect(QRect(0, 0, 400, 400), Qt::AlignLeft, text);
-    box = QRectF(x + space::s, plot_.top() + space::xs, box.width() + 2 * space::s, box.height() + 2 * space::xs);
+    box = QRectF(x + space::s, plot_.top() + space::xs, box.width() + 2 * space::s,
+                 box.height() + 2 * space::xs);
     if (box.right() > plot_.right())
         box.moveRight(x - space::s);
     painter->setPen(look().line);

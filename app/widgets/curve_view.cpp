@@ -47,11 +47,26 @@ CurveView::CurveView(QWidget* parent)
     setAccessibleName(tr("Temperature curves"));
 }
 
+static bool drawnAlike(const PlotCurve& a, const PlotCurve& b)
+{
+    return a.name == b.name && a.colour == b.colour && a.widthPx == b.widthPx && a.dashed == b.dashed &&
+           a.named == b.named && a.lowC.empty() == b.lowC.empty();
+}
+
 void CurveView::setCurves(std::vector<PlotCurve> curves)
+{
+    const bool alike = std::ranges::equal(curves, curves_, drawnAlike);
+    curves_ = std::move(curves);
+    if (!alike)
+        rebuildSeries();
+    fitTemperature();
+    redraw();
+}
+
+void CurveView::rebuildSeries()
 {
     chart()->removeAllSeries();
     series_.clear();
-    curves_ = std::move(curves);
     for (const PlotCurve& curve : curves_) {
         Series series;
         if (!curve.lowC.empty()) {
@@ -78,19 +93,10 @@ void CurveView::setCurves(std::vector<PlotCurve> curves)
         series.line->attachAxis(valueAxis_);
         series_.push_back(series);
     }
-    fitTemperature();
-    redraw();
 }
 
-void CurveView::replaceCurve(size_t index, std::vector<double> timeS, std::vector<double> valueC)
-{
-    curves_[index].timeS = std::move(timeS);
-    curves_[index].valueC = std::move(valueC);
-    fitTemperature();
-    redraw();
-}
-
-void CurveView::setMarks(std::vector<PlotLimit> limits, std::vector<PlotField> fields, std::vector<PlotStage> stages)
+void CurveView::setMarks(std::vector<PlotLimit> limits, std::vector<PlotField> fields,
+                         std::vector<PlotStage> stages)
 {
     limits_ = std::move(limits);
     fields_ = std::move(fields);
@@ -183,7 +189,10 @@ double CurveView::xOf(double timeS) const
     return plot_.left() + (timeS - fromS_) / (toS_ - fromS_) * plot_.width();
 }
 
-double CurveView::yOf(double valueC) const { return plot_.bottom() - valueC / topC_ * plot_.height(); }
+double CurveView::yOf(double valueC) const
+{
+    return plot_.bottom() - valueC / topC_ * plot_.height();
+}
 
 double CurveView::timeAt(double x) const
 {
@@ -209,7 +218,8 @@ void CurveView::zoomAt(double timeS, double factor)
     show(from, from + range);
 }
 
-// The stock view dereferences what lies under the pointer and there may be nothing: none of its mouse handling is used.
+// The stock view dereferences what lies under the pointer and there may be nothing: none of its mouse
+// handling is used.
 void CurveView::mousePressEvent(QMouseEvent* event)
 {
     if (event->button() == Qt::LeftButton && zoomed_)
@@ -264,7 +274,7 @@ void CurveView::keyPressEvent(QKeyEvent* event)
     } else if (event->key() == Qt::Key_Home) {
         showWhole();
     } else {
-        event->ignore();  // Esc and the rest go to the window
+        event->ignore(); // Esc and the rest go to the window
     }
 }
 

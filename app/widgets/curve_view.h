@@ -18,15 +18,15 @@ struct PlotCurve {
     QColor colour;
     double widthPx = 1.5;
     bool dashed = false;
-    bool named = true;   ///< Name at its end, and value under the cursor.
-    std::vector<double> timeS, valueC;   ///< NaN is a gap.
-    std::vector<double> lowC, highC;     ///< Band around it; empty: none.
+    bool named = true;                 ///< Name at its end, and value under the cursor.
+    std::vector<double> timeS, valueC; ///< NaN is a gap.
+    std::vector<double> lowC, highC;   ///< Band around it; empty: none.
 };
 
 struct PlotLimit {
     QString name;
     double valueC = 0;
-    double fromS = 0, toS = 0;   ///< Where it applies; toS <= fromS: everywhere.
+    double fromS = 0, toS = 0; ///< Where it applies; toS <= fromS: everywhere.
 };
 
 /// Allowed stretch of a curve, drawn as a faint field only where it applies.
@@ -39,20 +39,24 @@ struct PlotStage {
     double startS = 0, endS = 0;
 };
 
-/// Temperatures over time with limits, stages and a cursor. Wheel or + and - zoom in time, dragging or Shift with the
-/// arrows moves, arrows move the cursor, Home or a double click shows the whole again.
+/// Temperatures over time with limits, stages and a cursor. Wheel or + and - zoom in time, dragging or Shift
+/// with the arrows moves, arrows move the cursor, Home or a double click shows the whole again.
 class CurveView : public QChartView {
     Q_OBJECT
 public:
     explicit CurveView(QWidget* parent = nullptr);
 
-    void setCurves(std::vector<PlotCurve> curves);
-    void replaceCurve(size_t index, std::vector<double> timeS, std::vector<double> valueC);  ///< Of those set.
-    void setMarks(std::vector<PlotLimit> limits, std::vector<PlotField> fields, std::vector<PlotStage> stages);
+    void setCurves(std::vector<PlotCurve> curves); ///< Cheap when only the numbers differ from those set.
+    void setMarks(std::vector<PlotLimit> limits, std::vector<PlotField> fields,
+                  std::vector<PlotStage> stages);
     /// What "the whole" is, and what is shown until the user zooms.
     void setSpan(double fromS, double toS);
     void setNow(std::optional<double> nowS);
-    void setEmptyText(const QString& text) { emptyText_ = text; viewport()->update(); }
+    void setEmptyText(const QString& text)
+    {
+        emptyText_ = text;
+        viewport()->update();
+    }
 
     const std::vector<PlotCurve>& curves() const { return curves_; }
     double fromS() const { return fromS_; }
@@ -60,7 +64,7 @@ public:
     bool zoomed() const { return zoomed_; }
     void showWhole();
     void setCursor(std::optional<double> timeS);
-    QString reading(double timeS) const;  ///< Every named curve's value at a time, in words.
+    QString reading(double timeS) const; ///< Every named curve's value at a time, in words.
 
 signals:
     void zoomedChanged();
@@ -84,6 +88,7 @@ private:
         QAreaSeries* band = nullptr;
         QLineSeries *low = nullptr, *high = nullptr;
     };
+    void rebuildSeries();
     void layOut();
     void redraw();
     void fitTemperature();

@@ -6,7 +6,8 @@
 
 namespace stripwright {
 
-QList<QPointF> decimated(std::span<const double> t, std::span<const double> value, double fromT, double toT, int columns)
+QList<QPointF> decimated(std::span<const double> t, std::span<const double> value, double fromT, double toT,
+                         int columns)
 {
     QList<QPointF> points;
     if (t.empty() || columns < 1 || !(toT > fromT))

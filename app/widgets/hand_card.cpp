@@ -53,11 +53,15 @@ void HandCardView::show(const HandCard& card, double inS, double leftS)
 {
     card_ = card.id;
     const bool before = card.atS < 0, up = inS <= 0;
-    when_->setText(before ? tr("Before the heat") : up ? tr("Now, with your hands") : tr("Next, with your hands"));
+    when_->setText(before ? tr("Before the heat")
+                   : up   ? tr("Now, with your hands")
+                          : tr("Next, with your hands"));
     what_->setText(QString::fromStdString(card.text));
-    plate_->setText(card.plateDoes.empty() ? QString() : tr("Plate: %1").arg(QString::fromStdString(card.plateDoes)));
-    otherwise_->setText(card.otherwise.empty() ? QString()
-                                               : tr("If not done: %1").arg(QString::fromStdString(card.otherwise)));
+    plate_->setText(card.plateDoes.empty() ? QString()
+                                           : tr("Plate: %1").arg(QString::fromStdString(card.plateDoes)));
+    otherwise_->setText(card.otherwise.empty()
+                            ? QString()
+                            : tr("If not done: %1").arg(QString::fromStdString(card.otherwise)));
     plate_->setVisible(!plate_->text().isEmpty());
     otherwise_->setVisible(!otherwise_->text().isEmpty());
     countdown_->setVisible(!before);
@@ -72,7 +76,8 @@ void HandCardView::showNothing(const QString& text)
     card_.clear();
     when_->clear();
     what_->setText(text);
-    for (QWidget* widget : std::initializer_list<QWidget*>{plate_, otherwise_, countdown_, countdownMore_, done_})
+    for (QWidget* widget :
+         std::initializer_list<QWidget*>{plate_, otherwise_, countdown_, countdownMore_, done_})
         widget->hide();
 }
 

@@ -9,13 +9,15 @@ class QPushButton;
 
 namespace stripwright {
 
-/// One thing for the hands to do: the sentence, how long, what the plate does meanwhile, what happens if it is not done.
+/// One thing for the hands to do: the sentence, how long, what the plate does meanwhile, what happens if it
+/// is not done.
 class HandCardView : public QFrame {
     Q_OBJECT
 public:
     explicit HandCardView(QWidget* parent = nullptr);
 
-    /// The card that is up, or the one that comes next; `inS` until it starts (<= 0: it is up), `leftS` until it is over.
+    /// The card that is up, or the one that comes next; `inS` until it starts (<= 0: it is up), `leftS` until
+    /// it is over.
     void show(const HandCard& card, double inS, double leftS);
     void showNothing(const QString& text);
 

@@ -17,10 +17,10 @@ namespace stripwright {
 
 namespace {
 
-const Look lightLook{Theme::Light, 0xF3F3F1, 0xFFFFFF, 0x1B1D1F, 0x5C6166, 0xD4D6D8, 0x0072B2, 0xCC79A7,
-                     0x009E73,     0xD55E00, 0xB3261E, 0xFFFFFF, 0x0072B2};
-const Look darkLook{Theme::Dark, 0x1F2123, 0x26282B, 0xE8E8E6, 0xA5A9AD, 0x3A3D41, 0x56B4E9, 0xCC79A7,
-                    0x33C29B,    0xE69F00, 0xE5534B, 0x1B1D1F, 0x56B4E9};
+const Look lightLook{Theme::Light, 0xF3F3F1, 0xFFFFFF, 0x1B1D1F, 0x5C6166, 0xD4D6D8, 0x0072B2,
+                     0xCC79A7,     0x009E73, 0xD55E00, 0xB3261E, 0xFFFFFF, 0x0072B2};
+const Look darkLook{Theme::Dark, 0x1F2123, 0x26282B, 0xE8E8E6, 0xA5A9AD, 0x3A3D41, 0x56B4E9,
+                    0xCC79A7,    0x33C29B, 0xE69F00, 0xE5534B, 0x1B1D1F, 0x56B4E9};
 const Look* inForce = &lightLook;
 
 // A wheel that scrolls a page must not change a value it passes over.
@@ -100,10 +100,14 @@ QScrollBar::add-line, QScrollBar::sub-line { width: 0; height: 0; }
 QScrollBar::add-page, QScrollBar::sub-page { background: transparent; }
 )");
     // longest names first: "@onAbnormal" before a name that begins it
-    const std::pair<const char*, QColor> names[] = {{"@onAbnormal", l.onAbnormal}, {"@abnormal", l.abnormal},
-                                                    {"@surface", l.surface},       {"@window", l.window},
-                                                    {"@muted", l.muted},           {"@focus", l.focus},
-                                                    {"@line", l.line},             {"@ink", l.ink}};
+    const std::pair<const char*, QColor> names[] = {{"@onAbnormal", l.onAbnormal},
+                                                    {"@abnormal", l.abnormal},
+                                                    {"@surface", l.surface},
+                                                    {"@window", l.window},
+                                                    {"@muted", l.muted},
+                                                    {"@focus", l.focus},
+                                                    {"@line", l.line},
+                                                    {"@ink", l.ink}};
     for (const auto& [name, colour] : names)
         sheet.replace(QLatin1String(name), colour.name());
     return sheet;
@@ -111,13 +115,17 @@ QScrollBar::add-page, QScrollBar::sub-page { background: transparent; }
 
 } // namespace
 
-const Look& look() { return *inForce; }
+const Look& look()
+{
+    return *inForce;
+}
 
 Theme desktopTheme()
 {
     const QPalette palette = QApplication::palette();
-    return palette.color(QPalette::WindowText).lightness() > palette.color(QPalette::Window).lightness() ? Theme::Dark
-                                                                                                         : Theme::Light;
+    return palette.color(QPalette::WindowText).lightness() > palette.color(QPalette::Window).lightness()
+               ? Theme::Dark
+               : Theme::Light;
 }
 
 void useTheme(Theme theme)
@@ -138,10 +146,17 @@ QFont typeFont(Type type)
     QFont font = QApplication::font();
     const double base = font.pointSizeF() > 0 ? font.pointSizeF() : 10;
     switch (type) {
-    case Type::Secondary: font.setPointSizeF(base * 0.9); break;
-    case Type::Base: break;
-    case Type::Title: font.setPointSizeF(base * 1.3); break;
-    case Type::LiveValue: font.setPointSizeF(base * 2.2); break;
+    case Type::Secondary:
+        font.setPointSizeF(base * 0.9);
+        break;
+    case Type::Base:
+        break;
+    case Type::Title:
+        font.setPointSizeF(base * 1.3);
+        break;
+    case Type::LiveValue:
+        font.setPointSizeF(base * 2.2);
+        break;
     }
     return font;
 }

@@ -55,8 +55,8 @@ public:
     }
 
 private:
-    void paintText(QPainter* painter, QRect inside, const QModelIndex& index, const MarginRow& row, RowState state,
-                   const QColor& ink, const QStyleOptionViewItem& option) const
+    void paintText(QPainter* painter, QRect inside, const QModelIndex& index, const MarginRow& row,
+                   RowState state, const QColor& ink, const QStyleOptionViewItem& option) const
     {
         QString text = index.data().toString();
         const auto alignment = Qt::Alignment(index.data(Qt::TextAlignmentRole).toInt()) | Qt::AlignVCenter;
@@ -82,13 +82,16 @@ private:
             bold.setBold(true);
             painter->setFont(bold);
         }
-        const bool quiet = index.column() == MarginTable::AllowedColumn || index.column() == MarginTable::PlannedColumn;
+        const bool quiet =
+            index.column() == MarginTable::AllowedColumn || index.column() == MarginTable::PlannedColumn;
         painter->setPen(quiet && state != RowState::Broken ? look().muted : ink);
-        painter->drawText(inside, int(alignment), painter->fontMetrics().elidedText(text, Qt::ElideRight, inside.width()));
+        painter->drawText(inside, int(alignment),
+                          painter->fontMetrics().elidedText(text, Qt::ElideRight, inside.width()));
     }
 
     // From the edge of the limit: right is inside it, left is outside.
-    void paintBar(QPainter* painter, QRect inside, const MarginRow& row, RowState state, const QColor& ink) const
+    void paintBar(QPainter* painter, QRect inside, const MarginRow& row, RowState state,
+                  const QColor& ink) const
     {
         const double outside = inside.width() * 0.25, edge = inside.left() + outside;
         const QRectF lane(inside.left(), inside.center().y() - 4, inside.width(), 9);
@@ -104,7 +107,7 @@ private:
         QColor fill = state == RowState::Broken ? ink : look().ink;
         if (row.limit.habit && state != RowState::Broken) {
             painter->setPen(QPen(look().muted, 1));
-            fill = Qt::transparent;  // a habit's bar is only outlined
+            fill = Qt::transparent; // a habit's bar is only outlined
         } else if (state == RowState::Kept) {
             fill.setAlphaF(0.55f);
         }
@@ -147,11 +150,13 @@ void MarginLadder::resizeEvent(QResizeEvent* event)
     fitColumns();
 }
 
-// The bar takes what the words leave; on a narrow window the allowed column goes first, it stands in the tool tip too.
+// The bar takes what the words leave; on a narrow window the allowed column goes first, it stands in the tool
+// tip too.
 void MarginLadder::fitColumns()
 {
     const QFontMetrics metrics = fontMetrics();
-    const int figureWidth = metrics.horizontalAdvance(QStringLiteral("244.4 · 244.4 · 244.4 °C")) + 2 * space::s;
+    const int figureWidth =
+        metrics.horizontalAdvance(QStringLiteral("244.4 · 244.4 · 244.4 °C")) + 2 * space::s;
     const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();

@@ -6,9 +6,9 @@ namespace stripwright {
 
 class MarginTable;
 
-/// Every limit as a rung, worst first: what it is, the value at low, nominal and high contact, what is allowed, and how
-/// much room is left, as a figure and as a bar from the edge of the limit. Broken rungs are filled, with an icon and a
-/// word; those of trade habit say so.
+/// Every limit as a rung, worst first: what it is, the value at low, nominal and high contact, what is
+/// allowed, and how much room is left, as a figure and as a bar from the edge of the limit. Broken rungs are
+/// filled, with an icon and a word; those of trade habit say so.
 class MarginLadder : public QTableView {
     Q_OBJECT
 public:
@@ -16,7 +16,8 @@ public:
 
 protected:
     void resizeEvent(QResizeEvent* event) override;
-    void keyPressEvent(QKeyEvent* event) override;  ///< Copy takes the selected rungs, or all, as tab-separated text.
+    void keyPressEvent(
+        QKeyEvent* event) override; ///< Copy takes the selected rungs, or all, as tab-separated text.
 
 private:
     void fitColumns();

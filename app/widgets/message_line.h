@@ -10,7 +10,8 @@ class MessageLine : public QLabel {
 public:
     enum class Tone { Plain, Abnormal };
     explicit MessageLine(QWidget* parent = nullptr);
-    void say(const QString& text, Tone tone = Tone::Abnormal);  ///< Empty text hides it. Screen readers are told.
+    void say(const QString& text,
+             Tone tone = Tone::Abnormal); ///< Empty text hides it. Screen readers are told.
 };
 
 } // namespace stripwright

@@ -7,11 +7,12 @@ namespace stripwright {
 /// Step of 1, 2 or 5 times a power of ten that gives at most `most` steps over `range`.
 double stepOver(double range, int most);
 
-/// Step for a time axis [s]: 1, 2, 5, 10, 15, 30 s, then whole minutes, that gives at most `most` steps over `rangeS`.
+/// Step for a time axis [s]: 1, 2, 5, 10, 15, 30 s, then whole minutes, that gives at most `most` steps over
+/// `rangeS`.
 double timeStepOver(double rangeS, int most);
 
-/// Wanted middles of labels of one height, moved as little as needed so that none overlap and all stay between top and
-/// bottom; their order is kept. Too many for the room overlap evenly.
+/// Wanted middles of labels of one height, moved as little as needed so that none overlap and all stay
+/// between top and bottom; their order is kept. Too many for the room overlap evenly.
 std::vector<double> spreadLabels(std::vector<double> middles, double height, double top, double bottom);
 
 } // namespace stripwright

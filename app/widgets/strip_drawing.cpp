@@ -18,7 +18,7 @@ namespace stripwright {
 namespace {
 
 constexpr double leastClickPx = 10;
-constexpr double endRoomPx = 60;  // the connector at the left, half a lens at the right
+constexpr double endRoomPx = 60; // the connector at the left, half a lens at the right
 
 } // namespace
 
@@ -37,7 +37,10 @@ QSize StripDrawing::sizeHint() const
     return {900, int(stripRect().height()) + 6 * line + 4 * space::l};
 }
 
-QSize StripDrawing::minimumSizeHint() const { return {400, sizeHint().height()}; }
+QSize StripDrawing::minimumSizeHint() const
+{
+    return {400, sizeHint().height()};
+}
 
 void StripDrawing::setSheet(const BenchSheet& sheet)
 {
@@ -59,7 +62,8 @@ void StripDrawing::setPlan(std::shared_ptr<const HeatPlan> plan)
             const int site = QString::fromStdString(row.limit.station).section('_', 1).toInt();
             if (const auto worst = row.high ? row.high : row.nominal) {
                 lensPeakC_[site] = std::max(*worst, lensPeakC_.contains(site) ? lensPeakC_[site] : *worst);
-                lensMarginK_[site] = std::min(row.margin, lensMarginK_.contains(site) ? lensMarginK_[site] : row.margin);
+                lensMarginK_[site] =
+                    std::min(row.margin, lensMarginK_.contains(site) ? lensMarginK_[site] : row.margin);
             }
         }
     tellSummary();
@@ -72,7 +76,10 @@ double StripDrawing::mmPerPixel() const
     return std::max(1.0, sheet_.strip.lengthMm) / room;
 }
 
-double StripDrawing::xOf(double mm) const { return endRoomPx + mm / mmPerPixel(); }
+double StripDrawing::xOf(double mm) const
+{
+    return endRoomPx + mm / mmPerPixel();
+}
 
 QRectF StripDrawing::stripRect() const
 {
@@ -96,7 +103,8 @@ QRectF StripDrawing::plateRect() const
 {
     const int line = QFontMetrics(typeFont(Type::Secondary)).height();
     const QRectF strip = stripRect();
-    return {xOf(sheet_.plateStartMm), strip.bottom() + line + space::s, sheet_.plate.lengthMm / mmPerPixel(), 18};
+    return {xOf(sheet_.plateStartMm), strip.bottom() + line + space::s, sheet_.plate.lengthMm / mmPerPixel(),
+            18};
 }
 
 int StripDrawing::siteAt(QPointF at) const
@@ -113,7 +121,8 @@ int StripDrawing::siteAt(QPointF at) const
             nearest = site.site;
         }
     }
-    const double reach = std::max(12.0, sheet_.strip.lens ? sheet_.strip.lens->diameterMm / 2 / mmPerPixel() : 0.0);
+    const double reach =
+        std::max(12.0, sheet_.strip.lens ? sheet_.strip.lens->diameterMm / 2 / mmPerPixel() : 0.0);
     return best <= reach ? nearest : 0;
 }
 
@@ -152,7 +161,9 @@ void StripDrawing::mouseMoveEvent(QMouseEvent* event)
         return;
     }
     const bool overPlate = plateRect().contains(event->position());
-    setCursor(overPlate ? Qt::SizeHorCursor : siteAt(event->position()) ? Qt::PointingHandCursor : Qt::ArrowCursor);
+    setCursor(overPlate                   ? Qt::SizeHorCursor
+              : siteAt(event->position()) ? Qt::PointingHandCursor
+                                          : Qt::ArrowCursor);
 }
 
 void StripDrawing::mouseReleaseEvent(QMouseEvent*)
@@ -250,7 +261,8 @@ QString StripDrawing::summary() const
 
 void StripDrawing::tellSummary()
 {
-    setAccessibleDescription(summary() + ' ' + (plateCurrent_ ? tr("The plate is chosen.") : siteText(currentSite_)));
+    setAccessibleDescription(summary() + ' ' +
+                             (plateCurrent_ ? tr("The plate is chosen.") : siteText(currentSite_)));
     if (hasFocus()) {
         QAccessibleEvent changed(this, QAccessible::DescriptionChanged);
         QAccessible::updateAccessibility(&changed);

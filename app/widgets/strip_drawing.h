@@ -11,20 +11,21 @@ namespace stripwright {
 
 /// The strip on its plate, to scale along its length, sites numbered from the connector end.
 ///
-/// Arrows move between sites, Space or R marks one for replacement, L takes its lens off or puts it back; Down goes to the
-/// plate bar, where the arrows move it by 1 mm (10 mm with Shift), Up back to the sites.
+/// Arrows move between sites, Space or R marks one for replacement, L takes its lens off or puts it back;
+/// Down goes to the plate bar, where the arrows move it by 1 mm (10 mm with Shift), Up back to the sites.
 class StripDrawing : public QWidget {
     Q_OBJECT
 public:
     explicit StripDrawing(QWidget* parent = nullptr);
 
     void setSheet(const BenchSheet& sheet);
-    /// Predicted peaks of the lenses that stay, drawn at their rings; null or of another strip: none are drawn.
+    /// Predicted peaks of the lenses that stay, drawn at their rings; null or of another strip: none are
+    /// drawn.
     void setPlan(std::shared_ptr<const HeatPlan> plan);
     int currentSite() const { return currentSite_; }
-    QString summary() const;  ///< The whole drawing in words.
-    QString siteText(int site) const;  ///< One site in words.
-    QRectF siteRect(int site) const;   ///< Of its LED, in widget pixels.
+    QString summary() const;          ///< The whole drawing in words.
+    QString siteText(int site) const; ///< One site in words.
+    QRectF siteRect(int site) const;  ///< Of its LED, in widget pixels.
     QRectF plateRect() const;
 
     QSize sizeHint() const override;
@@ -33,7 +34,8 @@ public:
 signals:
     void replaceToggled(int site);
     void lensToggled(int site);
-    void plateMoved(double startMm, bool dragging);  ///< Wanted edge at the connector end, still while dragging.
+    void plateMoved(double startMm,
+                    bool dragging); ///< Wanted edge at the connector end, still while dragging.
     void currentSiteChanged(int site);
 
 protected:
@@ -44,13 +46,13 @@ protected:
     void keyPressEvent(QKeyEvent* event) override;
     void focusInEvent(QFocusEvent* event) override;
     void focusOutEvent(QFocusEvent* event) override;
-    bool event(QEvent* event) override;  // tool tips
+    bool event(QEvent* event) override; // tool tips
 
 private:
     double xOf(double mm) const;
     double mmPerPixel() const;
     QRectF stripRect() const;
-    int siteAt(QPointF at) const;  // 0: none
+    int siteAt(QPointF at) const; // 0: none
     void setCurrent(int site, bool plate);
     void drawStrip(QPainter& painter) const;
     void drawSite(QPainter& painter, const SiteOnBench& site) const;

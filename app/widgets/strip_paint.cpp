@@ -45,8 +45,9 @@ void StripDrawing::drawStrip(QPainter& painter) const
     painter.setPen(look().muted);
     const QFontMetrics metrics(painter.font());
     const QString name = tr("connector");
-    painter.drawText(QRectF(space::xs, connector.bottom() + 2, metrics.horizontalAdvance(name) + 4, metrics.height()),
-                     Qt::AlignLeft, name);
+    painter.drawText(
+        QRectF(space::xs, connector.bottom() + 2, metrics.horizontalAdvance(name) + 4, metrics.height()),
+        Qt::AlignLeft, name);
 }
 
 void StripDrawing::drawPlateAndBlocks(QPainter& painter) const
@@ -63,9 +64,10 @@ void StripDrawing::drawPlateAndBlocks(QPainter& painter) const
     QRectF text = metrics.boundingRect(name);
     text.adjust(-space::xs, 0, space::xs, 0);
     text.moveCenter(plate.center());
-    if (text.width() > plate.width() - space::s)  // beside a bar too short for it
-        text.moveLeft(plate.right() + space::s + text.width() < width() ? plate.right() + space::xs
-                                                                        : plate.left() - space::xs - text.width());
+    if (text.width() > plate.width() - space::s) // beside a bar too short for it
+        text.moveLeft(plate.right() + space::s + text.width() < width()
+                          ? plate.right() + space::xs
+                          : plate.left() - space::xs - text.width());
     painter.fillRect(text, look().surface);
     painter.setPen(look().ink);
     painter.drawText(text, Qt::AlignCenter, name);
@@ -76,8 +78,8 @@ void StripDrawing::drawPlateAndBlocks(QPainter& painter) const
         painter.setPen(QPen(look().ink, 1));
         painter.setBrush(look().line);
         painter.drawRect(bar);
-        painter.drawText(QRectF(bar.center().x() - 100, bar.bottom(), 200, metrics.height()), Qt::AlignHCenter,
-                         QString::fromStdString(placed.block.name));
+        painter.drawText(QRectF(bar.center().x() - 100, bar.bottom(), 200, metrics.height()),
+                         Qt::AlignHCenter, QString::fromStdString(placed.block.name));
     }
 }
 
@@ -87,8 +89,8 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
     const QFontMetrics metrics(painter.font());
     const bool replace = site.state == SiteState::Replace;
     if (sheet_.strip.lens) {
-        const double radius =
-            std::clamp(sheet_.strip.lens->diameterMm / 2 / mmPerPixel(), led.width() * 0.72 + 2, strip.height() / 2 - 2);
+        const double radius = std::clamp(sheet_.strip.lens->diameterMm / 2 / mmPerPixel(),
+                                         led.width() * 0.72 + 2, strip.height() / 2 - 2);
         const bool off = replace || site.lens == LensState::Off;
         QPen ring(look().lens, 2);
         if (off)
@@ -105,8 +107,9 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
     painter.drawRect(led);
 
     // A letter says the state as well: R to replace, L lens off.
-    const QString letter = replace ? tr("R", "site state: replace")
-                                   : site.lens == LensState::Off ? tr("L", "site state: lens off") : QString();
+    const QString letter = replace                       ? tr("R", "site state: replace")
+                           : site.lens == LensState::Off ? tr("L", "site state: lens off")
+                                                         : QString();
     QFont bold = painter.font();
     bold.setBold(replace);
     const QFont plain = painter.font();
@@ -117,15 +120,19 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
                              : 100.0;
     const bool everyNumber = pitch > metrics.horizontalAdvance(QStringLiteral("00")) + 4;
     if (everyNumber || replace || site.site == 1 || site.site % 5 == 0 || site.site == currentSite_) {
-        const QString number = letter.isEmpty() ? QString::number(site.site) : QString::number(site.site) + ' ' + letter;
-        painter.drawText(QRectF(led.center().x() - 40, strip.top() - metrics.height() - 3, 80, metrics.height()),
-                         Qt::AlignCenter, everyNumber || replace ? number : QString::number(site.site));
+        const QString number =
+            letter.isEmpty() ? QString::number(site.site) : QString::number(site.site) + ' ' + letter;
+        painter.drawText(
+            QRectF(led.center().x() - 40, strip.top() - metrics.height() - 3, 80, metrics.height()),
+            Qt::AlignCenter, everyNumber || replace ? number : QString::number(site.site));
     }
     painter.setFont(plain);
     if (const auto peak = lensPeakC_.find(site.site); peak != lensPeakC_.end() && pitch > 34) {
         const bool over = lensMarginK_.at(site.site) < 0;
-        const QString text = (over ? QStringLiteral("▲ ") : QString()) + figure(peak->second, 0) + QStringLiteral("°");
-        const QRectF place(led.center().x() - 30, strip.top() - 2 * metrics.height() - 3, 60, metrics.height());
+        const QString text =
+            (over ? QStringLiteral("▲ ") : QString()) + figure(peak->second, 0) + QStringLiteral("°");
+        const QRectF place(led.center().x() - 30, strip.top() - 2 * metrics.height() - 3, 60,
+                           metrics.height());
         painter.setPen(over ? look().abnormal : look().lens);
         painter.drawText(place, Qt::AlignCenter, text);
     }

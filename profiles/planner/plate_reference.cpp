@@ -36,7 +36,7 @@ public:
     /// Advances by dtS; `lagK` is how far the plate is behind.
     void advance(double dtS, double lagK)
     {
-        constexpr double waitBeyondK = 4;
+        constexpr double waitBeyondK = 2;
         if (lagK > waitBeyondK)
             return;
         switch (leg_) {
@@ -91,7 +91,7 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
 
     PlateReference reference;
     reference.stepS = stepS;
-    double plateC = ambientC, elementW = 0, t = 0;
+    double plateC = ambientC, plateRate = 0, elementW = 0, t = 0;
     Wish wish(shape, ambientC);
     // The wish runs ahead of the plate by the element's lag, so that the heat arrives when it is due.
     double wishBeforeC = ambientC;
@@ -103,7 +103,7 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
         for (int k = 0; k < inner; ++k) {
             double heaterW = 0;
             if (!wish.done()) {
-                wish.advance(dt, wishBeforeC - plateC - lag * shape.soakRampCPerS);
+                wish.advance(dt, wishBeforeC - plateC - lag * plateRate);
                 const double rise = (wish.wishC() - wishBeforeC) / dt;
                 const double behind = wishBeforeC - rise * lag - plateC;
                 wishBeforeC = wish.wishC();
@@ -120,9 +120,10 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
             dutySum += heaterW / plate.powerW;
             elementW += lag > 0 ? (heaterW - elementW) * (1 - std::exp(-dt / lag)) : heaterW - elementW;
             const bool blowing = fan && wish.done();
-            plateC += dt / capacity *
-                      (elementW - lossW(plate, plateC, ambientC, blowing) -
-                       draw.conductanceWPerK * (plateC - ambientC));
+            plateRate = (elementW - lossW(plate, plateC, ambientC, blowing) -
+                         draw.conductanceWPerK * (plateC - ambientC)) /
+                        capacity;
+            plateC += dt * plateRate;
             t += dt;
         }
         reference.duty.push_back(dutySum / inner);

@@ -303,6 +303,12 @@ private:
         return segments;
     }
 
+    double onPlateMm() const
+    {
+        return std::max(0.0,
+                        std::min(sheet_.plateEndMm(), strip_.lengthMm) - std::max(sheet_.plateStartMm, 0.0));
+    }
+
     void addPlate()
     {
         const PlateType& plate = sheet_.plate;
@@ -326,7 +332,11 @@ private:
             else
                 model_.elementNode = model_.plateNode;
             net().heaterNode = model_.elementNode;
-            const double lossWPerK = plate.lossWPerK + (options_.fan ? plate.fanLossWPerK : 0);
+            // Where the strip lies, the fan blows on the strip instead of the plate.
+            const double coveredM2 = options_.lifted ? 0 : onPlateMm() * mm * strip_.widthMm * mm;
+            const double bareShare =
+                std::max(0.0, 1 - coveredM2 / (plate.lengthMm * mm * plate.widthMm * mm));
+            const double lossWPerK = plate.lossWPerK + (options_.fan ? plate.fanLossWPerK * bareShare : 0);
             net().films.push_back({model_.plateNode, lossWPerK * lossScale()});
             net().radiators.push_back({model_.plateNode, plate.radiatingAreaM2 * lossScale()});
             model_.stations.push_back({"plate", StationKind::Plate, 0, 0, {{model_.plateNode, 1.0}}});

@@ -1,0 +1,98 @@
+#include "commands/commands.h"
+
+#include "commands/curves_csv.h"
+#include "commands/inputs.h"
+#include "materials/json_fields.h"
+#include "runlog/run_log.h"
+
+#include <algorithm>
+#include <array>
+#include <fstream>
+#include <iostream>
+
+namespace stripwright {
+
+namespace {
+
+constexpr std::array shelfFileNames{"alloys.json", "pastes.json", "leds.json",     "lenses.json",     "glues.json",
+                                    "strips.json", "plates.json", "contacts.json", "sink-blocks.json"};
+
+bool isRunLog(const std::string& file)
+{
+    std::ifstream in(file, std::ios::binary);
+    std::string start(15, '\0');
+    in.read(start.data(), 15);
+    return start == "SQLite format 3";
+}
+
+// A shelf file is read where it stands, over the shipped shelf; only its own problems are its fault.
+void checkShelfFile(const std::filesystem::path& file)
+{
+    const std::array folders{shippedData(), std::filesystem::absolute(file).parent_path()};
+    try {
+        readShelf(folders);
+    } catch (const BadInput& bad) {
+        std::vector<Problem> own;
+        for (Problem problem : bad.problems()) {
+            std::error_code none;
+            if (!std::filesystem::equivalent(problem.file, file, none))
+                continue;
+            problem.file = file;
+            own.push_back(problem);
+        }
+        if (!own.empty())
+            throw BadInput(own);
+    }
+}
+
+// What the file is, in words; throws what is wrong with it.
+std::string checkedKind(const std::string& file)
+{
+    if (isRunLog(file)) {
+        const RunReader reader(file);
+        return "run log with " + std::to_string(reader.runs().size()) + " runs";
+    }
+    const std::string name = std::filesystem::path(file).filename();
+    const std::string text = readTextFile(file);
+    if (std::find(shelfFileNames.begin(), shelfFileNames.end(), name) != shelfFileNames.end()) {
+        checkShelfFile(file);
+        return "shelf file";
+    }
+    if (name.ends_with(".csv"))
+        return "plate curve with " + std::to_string(readPlateCurve(text, file).timeS.size()) + " points";
+    const nlohmann::json document = nlohmann::json::parse(text, nullptr, false);
+    const nlohmann::json format = document.is_object() ? document.value("format", nlohmann::json()) : nlohmann::json();
+    if (format == "stripwright-heat-plan") {
+        return readHeatPlan(text, file).runnable ? "heat plan" : "heat plan, marked not runnable";
+    }
+    if (format == "stripwright-bench-sheet" || name.ends_with(".bench.json") || document.is_discarded()) {
+        readBenchSheet(text, file, readWholeShelf());
+        return "bench sheet";
+    }
+    throw BadInput({{file, "/format", format.is_null() ? "nothing" : quoted(format),
+                     oneOf({"\"stripwright-bench-sheet\"", "\"stripwright-heat-plan\""}) +
+                         ", a shelf file by its name, a .csv plate curve or a run log"}});
+}
+
+} // namespace
+
+int checkCommand(const CheckCommand& command)
+{
+    int code = exitOk;
+    for (const std::string& file : command.files) {
+        try {
+            const std::string kind = checkedKind(file);
+            std::cout << file << ": ok, " << kind << '\n';
+        } catch (const BadInput& bad) {
+            for (const Problem& problem : bad.problems())
+                std::cout << problem.text() << '\n';
+            code = exitBadInput;
+        } catch (const RunLogError& bad) {
+            std::cout << bad.what() << '\n';
+            code = exitBadInput;
+        }
+    }
+    return code;
+}
+
+} // namespace stripwright

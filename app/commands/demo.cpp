@@ -1,0 +1,89 @@
+#include "commands/commands.h"
+
+#include "commands/curve_png.h"
+#include "commands/curves_csv.h"
+#include "commands/inputs.h"
+#include "commands/margins.h"
+#include "commands/output_file.h"
+#include "commands/review.h"
+#include "commands/run_in_terminal.h"
+#include "materials/json_fields.h"
+#include "models/run_review.h"
+#include "planner/plan_sheet.h"
+
+#include <QDateTime>
+#include <QGuiApplication>
+
+#include <clocale>
+#include <iostream>
+
+namespace stripwright {
+
+namespace {
+
+std::filesystem::path freshFolder(const std::filesystem::path& wanted)
+{
+    const std::string now = QDateTime::currentDateTime().toString("yyyyMMdd-HHmmss").toStdString();
+    const std::filesystem::path folder =
+        wanted.empty() ? std::filesystem::temp_directory_path() / ("stripwright-demo-" + now) : wanted;
+    std::error_code error;
+    std::filesystem::create_directories(folder, error);
+    if (error)
+        throw CannotWrite(folder.string() + ": cannot be made (" + error.message() +
+                          "); name a folder that you may write to with --out");
+    return folder;
+}
+
+} // namespace
+
+int demoCommand(const DemoCommand& command)
+{
+    int argc = 1;
+    char name[] = "stripwright";
+    char* argv[] = {name, nullptr};
+    qputenv("QT_QPA_PLATFORM", "offscreen"); // The picture needs fonts, not a display.
+    const QGuiApplication application(argc, argv);
+    std::setlocale(LC_NUMERIC, "C"); // Qt has taken the user's
+
+    const std::filesystem::path folder = freshFolder(command.folder);
+    std::cerr << "Everything goes into " << folder.string() << '\n';
+    const std::string sheetText = readTextFile(demoSheetFile());
+    const BenchSheet sheet = readBenchSheet(sheetText, demoSheetFile(), readWholeShelf());
+    writeWholeFile(folder / "demo.bench.json", sheetText);
+
+    std::cerr << "Planning: " << sheet.title << '\n';
+    const HeatPlan plan = planSheet(sheet);
+    writeWholeFile(folder / "demo.plan.json", toJson(plan).dump() + '\n');
+    std::cout << "Planned, low · nominal · high contact:\n";
+    printMargins(std::cout, plan.margins);
+    if (!plan.runnable) {
+        std::cerr << "No plan keeps every limit of the demo sheet.\n";
+        return exitNoPlan;
+    }
+
+    std::cerr << "Running on the simulated plate at " << shortNumber(command.speed, 2) << " times real speed\n";
+    const std::filesystem::path runs = folder / "runs.db";
+    const RunResult result =
+        runInTerminal(plan, {.binFolder = binFolder(), .runsFile = runs, .speed = command.speed});
+    std::cerr << result.why.toStdString() << '\n';
+    if (result.runKey.empty())
+        return result.code == exitOk ? exitInternalFailure : result.code;
+
+    const RecordedRun recorded = RunReader(runs).read(result.runKey);
+    const auto rows = measuredRows(sheet, result.samples);
+    std::cout << '\n';
+    printReview(recorded.summary, rows);
+    writeWholeFile(folder / "run.csv", samplesCsv(result.samples));
+    writeWholeFile(folder / "run.png", curvePng(plan, result.samples));
+    writeWholeFile(folder / "review.json", reviewJson(recorded.summary, rows).dump(2) + '\n');
+    std::cout << "\nSheet, plan, run log, curves (CSV and PNG) and review: " << folder.string() << '\n';
+    if (result.code != exitOk)
+        return result.code;
+    if (!everyLimitKept(measuredRows(plan.sheet, recorded.samples))) {
+        std::cerr << "The recorded run broke a limit that the plan had kept.\n";
+        return exitInternalFailure;
+    }
+    return exitOk;
+}
+
+} // namespace stripwright

@@ -1,0 +1,39 @@
+#include "commands/inputs.h"
+
+#include "materials/json_fields.h"
+
+#include <array>
+#include <cstdlib>
+
+namespace stripwright {
+
+std::filesystem::path shippedData() { return SHIPPED_DATA_DIR; }
+
+std::filesystem::path demoSheetFile() { return shippedData() / "marram-lane-bar-7.bench.json"; }
+
+std::filesystem::path userDataFolder()
+{
+    if (const char* folder = std::getenv("XDG_DATA_HOME"); folder && *folder == '/')
+        return std::filesystem::path(folder) / "stripwright";
+    const char* home = std::getenv("HOME");
+    return std::filesystem::path(home && *home ? home : "/") / ".local/share/stripwright";
+}
+
+std::filesystem::path userRunsFile() { return userDataFolder() / "runs.db"; }
+
+std::filesystem::path binFolder() { return std::filesystem::read_symlink("/proc/self/exe").parent_path(); }
+
+Shelf readWholeShelf()
+{
+    const std::array folders{shippedData(), userDataFolder() / "shelf"};
+    return readShelf(folders);
+}
+
+BenchSheet readSheetFile(const std::string& path, const Shelf& shelf)
+{
+    return readBenchSheet(readTextFile(path), path, shelf);
+}
+
+HeatPlan readPlanFile(const std::string& path) { return readHeatPlan(readTextFile(path), path); }
+
+} // namespace stripwright

@@ -1,0 +1,197 @@
+#include "app/main_window.h"
+
+#include "at_the_plate/at_the_plate_place.h"
+#include "heat_path/heat_path_place.h"
+#include "look_back/look_back_place.h"
+#include "sheet/sheet_place.h"
+#include "shelf/shelf_place.h"
+#include "widgets/base_line.h"
+#include "widgets/look.h"
+
+#include <QApplication>
+#include <QCloseEvent>
+#include <QHBoxLayout>
+#include <QLabel>
+#include <QPushButton>
+#include <QShortcut>
+#include <QStackedWidget>
+
+namespace stripwright {
+
+MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
+    : options_(options), sheet_(std::move(shelf)), runs_(options.runsFile)
+{
+    setWindowTitle(tr("Stripwright"));
+    sheetPlace_ = new SheetPlace(sheet_);
+    heatPath_ = new HeatPathPlace;
+    atThePlate_ = new AtThePlatePlace(run_);
+    lookBack_ = new LookBackPlace(runs_);
+    auto* shelfPlace =
+        new ShelfPlace(sheet_.shelf(), QString::fromStdString(options.userShelfFolder.string()));
+    stack_ = new QStackedWidget;
+    for (QWidget* place :
+         std::initializer_list<QWidget*>{sheetPlace_, heatPath_, atThePlate_, lookBack_, shelfPlace})
+        stack_->addWidget(place);
+    baseLine_ = new BaseLine(run_);
+
+    auto* upper = new QHBoxLayout;
+    upper->setSpacing(0);
+    upper->addWidget(rail());
+    upper->addWidget(stack_, 1);
+    auto* centre = new QWidget;
+    auto* column = new QVBoxLayout(centre);
+    column->setContentsMargins(0, 0, 0, 0);
+    column->setSpacing(0);
+    column->addLayout(upper, 1);
+    column->addWidget(baseLine_);
+    setCentralWidget(centre);
+    addKeys();
+
+    connect(&sheet_, &SheetModel::changed, this, [this] { planner_.request(sheet_.sheet()); });
+    connect(&planner_, &PlanMaker::busyChanged, this, &MainWindow::showPlan);
+    connect(&planner_, &PlanMaker::planned, this, [this] {
+        showPlan();
+        laySheetOnPlate();
+    });
+    connect(atThePlate_, &AtThePlatePlace::connectWanted, this, &MainWindow::connectPlate);
+    connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
+    connect(&run_, &LiveRun::statusChanged, this, [this] {
+        if (closeWhenOff_ && !run_.heatMayBeOn())
+            close();
+    });
+    if (!options.sheetFile.empty())
+        sheetPlace_->openFile(QString::fromStdString(options.sheetFile.string()));
+    if (!planner_.busy())
+        planner_.request(sheet_.sheet());
+    go(Place(std::clamp(options.place, 1, int(PlaceCount)) - 1));
+    stack_->currentWidget()->setFocus();
+}
+
+QWidget* MainWindow::rail()
+{
+    auto* rail = new QWidget;
+    rail->setObjectName("rail");
+    rail->setAttribute(Qt::WA_StyledBackground);
+    auto* column = new QVBoxLayout(rail);
+    column->setContentsMargins(space::s, space::l, space::s, space::s);
+    column->setSpacing(space::xs);
+    const QStringList names{tr("Sheet"), tr("Heat path"), tr("At the plate"), tr("Look back"), tr("Shelf")};
+    for (int i = 0; i < names.size(); ++i) {
+        auto* button = new QPushButton(names[i]);
+        button->setObjectName(QStringLiteral("place%1").arg(i + 1));
+        button->setProperty("tone", "rail");
+        button->setCheckable(true);
+        button->setToolTip(tr("Ctrl+%1").arg(i + 1));
+        places_.addButton(button, i);
+        column->addWidget(button);
+    }
+    column->addStretch();
+    theme_ = new QPushButton;
+    theme_->setProperty("tone", "rail");
+    theme_->setText(look().theme == Theme::Dark ? tr("Light") : tr("Dark"));
+    connect(theme_, &QPushButton::clicked, this, &MainWindow::toggleTheme);
+    column->addWidget(theme_);
+    rail->setMinimumWidth(rail->fontMetrics().horizontalAdvance(QStringLiteral("At the plate")) +
+                          4 * space::m);
+    connect(&places_, &QButtonGroup::idClicked, this, [this](int id) { go(Place(id)); });
+    return rail;
+}
+
+void MainWindow::addKeys()
+{
+    const auto key = [this](const QKeySequence& keys, auto act) {
+        connect(new QShortcut(keys, this), &QShortcut::activated, this, act);
+    };
+    for (int i = 0; i < PlaceCount; ++i)
+        key(QKeySequence(Qt::CTRL | Qt::Key(Qt::Key_1 + i)), [this, i] { go(Place(i)); });
+    key(Qt::Key_Escape, [this] {
+        if (run_.runIsOn() || run_.heatMayBeOn())
+            run_.stopHeating();
+    });
+    key(QKeySequence::Open, [this] {
+        go(Sheet);
+        sheetPlace_->askOpen();
+    });
+    key(QKeySequence::Save, [this] {
+        if (sheet_.file().isEmpty())
+            sheetPlace_->askSave();
+        else
+            sheetPlace_->saveFile(sheet_.file());
+    });
+    key(QKeySequence(Qt::CTRL | Qt::SHIFT | Qt::Key_S), [this] { sheetPlace_->askSave(); });
+    key(QKeySequence::Undo, [this] { sheetPlace_->edits().undo(); });
+    key(QKeySequence(Qt::CTRL | Qt::SHIFT | Qt::Key_Z), [this] { sheetPlace_->edits().redo(); });
+    key(QKeySequence::Quit, [this] { close(); });
+}
+
+void MainWindow::go(Place place)
+{
+    places_.button(place)->setChecked(true);
+    stack_->setCurrentIndex(place);
+    if (place == AtThePlate && run_.phase() == LiveRun::Phase::Off)
+        connectPlate();
+    else if (place == AtThePlate)
+        laySheetOnPlate();
+    if (place == LookBack)
+        lookBack_->enter();
+    if (place == Sheet)
+        sheetPlace_->findChild<QWidget*>("stripDrawing")->setFocus();
+}
+
+MainWindow::Place MainWindow::place() const
+{
+    return Place(stack_->currentIndex());
+}
+
+void MainWindow::showPlan()
+{
+    sheetPlace_->setPlan(planner_.plan(), planner_.busy(), planner_.failure());
+    heatPath_->setPlan(planner_.plan(), planner_.busy(), planner_.failure());
+    atThePlate_->setPlan(planner_.failure().isEmpty() ? planner_.plan() : nullptr, planner_.busy());
+}
+
+void MainWindow::connectPlate()
+{
+    LiveRunSetup setup;
+    setup.binFolder = options_.binFolder;
+    setup.plateLink = options_.plateLink;
+    setup.runsFile = options_.runsFile;
+    setup.speed = options_.plateLink.empty() ? options_.speed : 1;
+    onPlate_ = sheet_.sheet();
+    run_.open(setup, *onPlate_);
+}
+
+// The strip on a simulated plate is the one of the sheet: a changed sheet needs another plate, but never
+// during a run.
+void MainWindow::laySheetOnPlate()
+{
+    if (place() == AtThePlate && run_.phase() == LiveRun::Phase::Connected && run_.simulatedPlate() &&
+        !run_.runIsOn() && onPlate_ != sheet_.sheet())
+        connectPlate();
+}
+
+void MainWindow::toggleTheme()
+{
+    useTheme(look().theme == Theme::Dark ? Theme::Light : Theme::Dark);
+    theme_->setText(look().theme == Theme::Dark ? tr("Light") : tr("Dark"));
+    sheetPlace_->refresh();
+    heatPath_->refresh();
+    atThePlate_->refresh();
+    lookBack_->refresh();
+    baseLine_->refresh();
+}
+
+// Closing in a heat stops it first, and waits for the heater to be read back off.
+void MainWindow::closeEvent(QCloseEvent* event)
+{
+    if (!run_.runIsOn() || !run_.heatMayBeOn() || run_.phase() != LiveRun::Phase::Connected) {
+        event->accept();
+        return;
+    }
+    closeWhenOff_ = true;
+    run_.stopHeating();
+    baseLine_->say(tr("Heating is being stopped; the window closes when the heater has been read back off."));
+    event->ignore();
+}
+
+} // namespace stripwright

@@ -1,0 +1,71 @@
+#pragma once
+
+#include "app/window.h"
+#include "models/live_run.h"
+#include "models/plan_maker.h"
+#include "models/recorded_runs.h"
+#include "models/sheet_model.h"
+
+#include <QButtonGroup>
+#include <QMainWindow>
+#include <QTimer>
+
+class QPushButton;
+class QStackedWidget;
+
+namespace stripwright {
+
+class AtThePlatePlace;
+class BaseLine;
+class HeatPathPlace;
+class LookBackPlace;
+class SheetPlace;
+class ShelfPlace;
+
+/// The five places, the rail that leads to them, and the base line. Builds and connects; decides nothing
+/// else.
+class MainWindow : public QMainWindow {
+    Q_OBJECT
+public:
+    enum Place { Sheet, HeatPath, AtThePlate, LookBack, ShelfRoom, PlaceCount };
+
+    MainWindow(Shelf shelf, const WindowOptions& options);
+
+    void go(Place place);
+    Place place() const;
+    void toggleTheme();
+    SheetPlace& sheetPlace() { return *sheetPlace_; }
+    AtThePlatePlace& atThePlate() { return *atThePlate_; }
+    LookBackPlace& lookBack() { return *lookBack_; }
+    SheetModel& sheet() { return sheet_; }
+    PlanMaker& planner() { return planner_; }
+    LiveRun& run() { return run_; }
+
+protected:
+    void closeEvent(QCloseEvent* event) override;
+
+private:
+    QWidget* rail();
+    void addKeys();
+    void showPlan();
+    void connectPlate();
+    void laySheetOnPlate();
+
+    WindowOptions options_;
+    SheetModel sheet_;
+    PlanMaker planner_;
+    LiveRun run_;
+    RecordedRuns runs_;
+    std::optional<BenchSheet> onPlate_; // what the simulated plate was started with
+    QButtonGroup places_;
+    QStackedWidget* stack_;
+    QPushButton* theme_;
+    SheetPlace* sheetPlace_;
+    HeatPathPlace* heatPath_;
+    AtThePlatePlace* atThePlate_;
+    LookBackPlace* lookBack_;
+    BaseLine* baseLine_;
+    bool closeWhenOff_ = false;
+};
+
+} // namespace stripwright

@@ -1,0 +1,54 @@
+#include "models/plan_verdict.h"
+
+#include "models/wording.h"
+
+#include <QCoreApplication>
+
+#include <algorithm>
+#include <cmath>
+
+namespace stripwright {
+
+namespace {
+
+QString say(const char* text)
+{
+    return QCoreApplication::translate("plan_verdict", text);
+}
+
+QString worstText(const MarginRow& row)
+{
+    return say("%1, %2").arg(QString::fromStdString(row.limit.what), marginText(row.limit, row.margin));
+}
+
+} // namespace
+
+QString verdictOf(const HeatPlan& plan)
+{
+    if (plan.sheet.targets().empty())
+        return say("No LED is marked for replacement yet.");
+    if (!plan.refusals.empty())
+        return say("Not runnable: %1").arg(QString::fromStdString(plan.refusals.front()));
+    const auto broken = [](const MarginRow& row) { return stateOf(row) == RowState::Broken; };
+    const auto worst = std::ranges::find_if(plan.margins, broken);
+    const long count = std::ranges::count_if(plan.margins, broken);
+    if (worst != plan.margins.end())
+        return count == 1
+                   ? say("Not runnable: one limit is broken: %1.").arg(worstText(*worst))
+                   : say("Not runnable: %1 limits are broken. Worst: %2.").arg(count).arg(worstText(*worst));
+    if (!plan.runnable)
+        return say("Not runnable.");
+    const long missed = std::ranges::count_if(
+        plan.margins, [](const MarginRow& row) { return stateOf(row) == RowState::HabitMissed; });
+    QString text = say("Runnable: every limit is kept, from the poorest to the best contact.");
+    const auto tightest = std::ranges::find_if(
+        plan.margins, [](const MarginRow& row) { return !row.limit.habit && std::isfinite(row.margin); });
+    if (tightest != plan.margins.end())
+        text += say(" Tightest: %1.").arg(worstText(*tightest));
+    if (missed > 0)
+        text += missed == 1 ? say(" One trade habit is missed.")
+                            : say(" %1 trade habits are missed.").arg(missed);
+    return text;
+}
+
+} // namespace stripwright

@@ -1,0 +1,357 @@
+#include "at_the_plate/at_the_plate_place.h"
+
+#include "at_the_plate/readiness.h"
+#include "models/live_run.h"
+#include "models/margin_table.h"
+#include "models/run_review.h"
+#include "models/wording.h"
+#include "widgets/curve_view.h"
+#include "widgets/hand_card.h"
+#include "widgets/look.h"
+#include "widgets/margin_ladder.h"
+#include "widgets/plan_plot.h"
+
+#include <QCheckBox>
+#include <QHBoxLayout>
+#include <QLabel>
+#include <QLineEdit>
+#include <QListWidget>
+#include <QPushButton>
+#include <QSplitter>
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+
+namespace stripwright {
+
+using namespace std::chrono_literals;
+
+namespace {
+
+constexpr double pageS = 60; // the time axis grows by pages, not with every sample
+
+} // namespace
+
+AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
+{
+    card_ = new HandCardView;
+    curves_ = new CurveView;
+    curves_->setObjectName("liveCurves");
+    curves_->setEmptyText(tr("The path stands here once the sheet is planned."));
+    backToNow_ = new QPushButton(tr("Back to the whole"));
+    backToNow_->hide();
+    margins_ = new MarginTable(this);
+    margins_->setValueTitle(tr("so far"));
+    auto* ladder = new MarginLadder(margins_);
+    log_ = new QListWidget;
+    log_->setObjectName("eventLog");
+    log_->setAccessibleName(tr("Log of this run"));
+    log_->setWordWrap(true);
+    log_->setMinimumWidth(240);
+    log_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    readiness_ = new Readiness;
+    values_ = valuesPanel();
+    note_ = new QLineEdit;
+    note_->setPlaceholderText(tr("Note, Enter keeps it"));
+    note_->setAccessibleName(tr("Note for the log"));
+
+    auto* side = new QVBoxLayout;
+    side->setSpacing(space::s);
+    side->addWidget(readiness_, 1);
+    side->addWidget(values_, 1);
+    auto* sideBox = new QWidget;
+    sideBox->setLayout(side);
+    side->setContentsMargins(0, 0, 0, 0);
+    sideBox->setFixedWidth(260);
+
+    auto* plot = new QWidget;
+    auto* plotColumn = new QVBoxLayout(plot);
+    plotColumn->setContentsMargins(0, 0, 0, 0);
+    plotColumn->setSpacing(0);
+    plotColumn->addWidget(backToNow_, 0, Qt::AlignRight);
+    plotColumn->addWidget(curves_, 1);
+    auto* logBox = new QWidget;
+    auto* logColumn = new QVBoxLayout(logBox);
+    logColumn->setContentsMargins(space::s, 0, 0, 0);
+    logColumn->setSpacing(space::xs);
+    logColumn->addWidget(log_, 1);
+    logColumn->addWidget(note_);
+    auto* lower = new QSplitter(Qt::Horizontal);
+    lower->setChildrenCollapsible(false);
+    lower->addWidget(ladder);
+    lower->addWidget(logBox);
+    lower->setStretchFactor(0, 3);
+    lower->setStretchFactor(1, 1);
+    auto* halves = new QSplitter(Qt::Vertical);
+    halves->setChildrenCollapsible(false);
+    halves->addWidget(plot);
+    halves->addWidget(lower);
+    halves->setStretchFactor(0, 3);
+    halves->setStretchFactor(1, 1);
+    auto* upper = new QHBoxLayout;
+    upper->setSpacing(space::m);
+    auto* main = new QVBoxLayout;
+    main->setSpacing(space::s);
+    main->addWidget(card_);
+    main->addWidget(halves, 1);
+    upper->addLayout(main, 1);
+    upper->addWidget(sideBox);
+    auto* page = new QVBoxLayout(this);
+    page->setContentsMargins(space::l, space::l, space::l, space::m);
+    page->addLayout(upper);
+
+    redrawSoon_.setSingleShot(true);
+    redrawSoon_.setInterval(220ms);
+    marginsSoon_.setSingleShot(true);
+    marginsSoon_.setInterval(1s);
+    connect(&redrawSoon_, &QTimer::timeout, this, &AtThePlatePlace::redraw);
+    connect(&marginsSoon_, &QTimer::timeout, this, &AtThePlatePlace::showMargins);
+    connect(&run_, &LiveRun::sampleAdded, this, [this] {
+        if (!redrawSoon_.isActive())
+            redrawSoon_.start();
+        if (!marginsSoon_.isActive())
+            marginsSoon_.start();
+    });
+    connect(&run_, &LiveRun::eventAdded, this, &AtThePlatePlace::addEvents);
+    for (auto signal : {&LiveRun::statusChanged, &LiveRun::phaseChanged, &LiveRun::silenceChanged})
+        connect(&run_, signal, this, [this] {
+            showValues();
+            showCard();
+        });
+    connect(&run_, &LiveRun::ended, this, [this] {
+        redraw();
+        showMargins();
+    });
+    connect(readiness_, &Readiness::connectWanted, this, &AtThePlatePlace::connectWanted);
+    connect(readiness_, &Readiness::startWanted, this, &AtThePlatePlace::start);
+    connect(card_, &HandCardView::done, &run_, &LiveRun::confirmCard);
+    connect(note_, &QLineEdit::returnPressed, this, [this] {
+        run_.addNote(note_->text());
+        note_->clear();
+    });
+    connect(curves_, &CurveView::zoomedChanged, this, [this] { backToNow_->setVisible(curves_->zoomed()); });
+    connect(backToNow_, &QPushButton::clicked, curves_, &CurveView::showWhole);
+    refresh();
+}
+
+QWidget* AtThePlatePlace::valuesPanel()
+{
+    auto* panel = new QFrame;
+    panel->setProperty("tone", "card");
+    auto* column = new QVBoxLayout(panel);
+    column->setContentsMargins(space::m, space::m, space::m, space::m);
+    column->setSpacing(0);
+    const auto add = [&](const QString& title, QLabel*& value, QLabel*& more) {
+        value = words({}, Type::LiveValue);
+        more = words({}, Type::Secondary, true);
+        more->setWordWrap(true);
+        column->addWidget(words(title, Type::Base, true));
+        column->addWidget(value);
+        column->addWidget(more);
+        column->addSpacing(space::l);
+    };
+    add(tr("Target joint, est."), joint_, jointMore_);
+    add(tr("Plate sensor"), plate_, plateMore_);
+    add(tr("Heater power"), power_, powerMore_);
+    column->addStretch();
+    return panel;
+}
+
+bool AtThePlatePlace::ready() const
+{
+    return readiness_->ready();
+}
+
+void AtThePlatePlace::acknowledgeCautions()
+{
+    readiness_->findChild<QCheckBox*>("cautions")->setChecked(true);
+}
+
+void AtThePlatePlace::start()
+{
+    if (!readiness_->ready() || !plan_)
+        return;
+    runPlan_ = plan_;
+    eventsShown_ = 0;
+    log_->clear();
+    if (!run_.start(*runPlan_))
+        runPlan_.reset();
+    refresh();
+}
+
+void AtThePlatePlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning)
+{
+    if (plan != plan_ && !run_.runIsOn())
+        runPlan_.reset(); // what is drawn next is the new path
+    plan_ = std::move(plan);
+    planning_ = planning;
+    if (!run_.runIsOn())
+        refresh();
+}
+
+void AtThePlatePlace::refresh()
+{
+    redraw();
+    showMargins();
+    showValues();
+    showCard();
+}
+
+void AtThePlatePlace::redraw()
+{
+    const HeatPlan* plan = drawnPlan();
+    if (!plan)
+        return;
+    const std::vector<Sample> none;
+    const std::vector<Sample>& samples = runPlan_ ? run_.samples() : none;
+    PlanPlot plot = plotOf(*plan);
+    const double behindS = samples.empty() ? 0 : samples.back().timeS - samples.back().profileS;
+    std::vector<PlotCurve> curves;
+    for (PlotCurve& curve : plot.curves) {
+        curve.timeS = runTimesOf(curve.timeS, samples);
+        curve.named = samples.empty();
+        if (!samples.empty())
+            curve.widthPx = 1;
+        curves.push_back(std::move(curve));
+    }
+    double nowS = 0;
+    for (RunCurve& run : curvesOf(samples)) {
+        PlotCurve curve;
+        const bool joint = run.station.starts_with("joint");
+        const bool drawn = run.station == "plate" || run.station == "estimate" || joint ||
+                           std::ranges::any_of(curves, [&](const PlotCurve& path) {
+                               return path.name == stationText(run.station);
+                           });
+        if (!drawn)
+            continue;
+        curve.name = run.station == "estimate" ? tr("joint, est.")
+                     : run.station == "plate"  ? tr("plate sensor")
+                                               : stationText(run.station);
+        curve.colour = colourOf(run.station);
+        curve.widthPx = widthOf(run.station);
+        curve.dashed = !run.measured;
+        curve.timeS = std::move(run.timeS);
+        curve.valueC = std::move(run.valueC);
+        nowS = std::max(nowS, curve.timeS.back());
+        curves.push_back(std::move(curve));
+    }
+    for (PlotStage& stage : plot.stages) {
+        const std::vector<double> times = runTimesOf({stage.startS, stage.endS}, samples);
+        stage.startS = times[0];
+        stage.endS = times[1];
+    }
+    plot.fields.clear(); // the path carries them; they would only hide what is measured
+    const double endS =
+        std::max(plot.workEndS + behindS, nowS > plot.workEndS + behindS ? nowS + pageS / 2 : 0);
+    curves_->setSpan(0, samples.empty() ? plot.workEndS : std::ceil(endS / pageS) * pageS);
+    curves_->setMarks(std::move(plot.limits), {}, std::move(plot.stages));
+    curves_->setCurves(std::move(curves));
+    curves_->setNow(samples.empty() ? std::nullopt : std::optional(nowS));
+    curves_->setAccessibleDescription(samples.empty() ? tr("Planned curves only; no run yet.")
+                                                      : curves_->reading(nowS));
+}
+
+void AtThePlatePlace::showMargins()
+{
+    const HeatPlan* plan = drawnPlan();
+    if (!plan)
+        return;
+    const bool running = runPlan_ && !run_.samples().empty();
+    if (running) {
+        margins_->setPlanned(plan->margins);
+        margins_->setValueTitle(run_.runIsOn() ? tr("so far") : tr("measured"));
+        margins_->setRows(measuredRows(plan->sheet, run_.samples(), !run_.runIsOn()));
+    } else {
+        margins_->setPlanned({});
+        margins_->setValueTitle(tr("predicted"));
+        margins_->setRows(plan->margins);
+    }
+}
+
+void AtThePlatePlace::showValues()
+{
+    const auto& status = run_.status();
+    const bool on = runPlan_ && status && status->state != RunState::Idle;
+    readiness_->setVisible(!run_.runIsOn() && !on);
+    values_->setVisible(!readiness_->isVisibleTo(this));
+    readiness_->show(run_, plan_.get(), planning_);
+    if (run_.samples().empty())
+        return;
+    const Sample& last = run_.samples().back();
+    const auto unknown = run_.unknownSince();
+    const QString since =
+        unknown ? tr("unknown since %1").arg(unknown->toString(QStringLiteral("HH:mm:ss"))) : QString();
+    plate_->setText(last.sensorC ? tr("%1 °C").arg(figure(*last.sensorC, 1)) : tr("no reading"));
+    plateMore_->setText(unknown ? since : tr("path %1 °C").arg(figure(last.expectedC, 1)));
+    joint_->setText(last.jointNominalC ? tr("%1 °C").arg(figure(*last.jointNominalC, 1))
+                                       : QStringLiteral("–"));
+    jointMore_->setText(
+        unknown ? since
+        : last.jointLowC && last.jointHighC
+            ? tr("between %1 and %2 °C").arg(figure(*last.jointLowC, 0), figure(*last.jointHighC, 0))
+            : tr("not estimated"));
+    power_->setText(tr("%1 %").arg(figure(last.duty * 100, 0)));
+    powerMore_->setText(unknown  ? since
+                        : status ? tr("heater %1").arg(QString::fromUtf8(inWords(status->heater)))
+                                 : QString());
+    for (QLabel* value : {plate_, joint_, power_})
+        value->setEnabled(!unknown);
+}
+
+void AtThePlatePlace::showCard()
+{
+    const HeatPlan* plan = drawnPlan();
+    const auto& status = run_.status();
+    const bool on = runPlan_ && status && status->state != RunState::Idle;
+    if (!plan) {
+        card_->showNothing(tr("What your hands do in the heat stands here, one thing at a time."));
+        return;
+    }
+    if (on && status->state == RunState::Ended) {
+        const QString outcome = status->outcome ? QString::fromUtf8(inWords(*status->outcome)) : tr("ended");
+        card_->showNothing(tr("The run has ended: %1. %2")
+                               .arg(outcome, QString::fromStdString(status->outcomeText))
+                               .trimmed() +
+                           ' ' + tr("It stands in Look back."));
+        return;
+    }
+    const auto up = std::ranges::find_if(plan->cards,
+                                         [&](const HandCard& card) { return on && card.id == status->card; });
+    if (up != plan->cards.end()) {
+        card_->show(*up, 0, up->untilS - status->profileS);
+        return;
+    }
+    const double atS = on ? status->profileS : -1;
+    const auto next = std::ranges::find_if(plan->cards, [&](const HandCard& card) { return card.atS > atS; });
+    if (on && next != plan->cards.end())
+        card_->show(*next, next->atS - status->profileS, 0);
+    else if (on)
+        card_->showNothing(
+            tr("Nothing more for your hands. Leave strip and plate alone until they are cold."));
+    else
+        card_->showNothing(plan->cards.empty() ? tr("Nothing for your hands in this heat.")
+                                               : tr("%n time(s) this heat needs your hands. First: %1",
+                                                    nullptr, int(plan->cards.size()))
+                                                     .arg(QString::fromStdString(plan->cards.front().text)));
+}
+
+void AtThePlatePlace::addEvents()
+{
+    const auto& events = run_.events();
+    for (; eventsShown_ < events.size(); ++eventsShown_) {
+        const Event& event = events[eventsShown_];
+        const bool abnormal = event.severity != "info";
+        auto* item = new QListWidgetItem((abnormal ? QStringLiteral("▲ ") : QString()) +
+                                         clockText(event.timeS) + "  " + QString::fromStdString(event.text));
+        if (event.severity == "trip") {
+            QFont bold = log_->font();
+            bold.setBold(true);
+            item->setFont(bold);
+        }
+        log_->addItem(item);
+    }
+    log_->scrollToBottom();
+}
+
+} // namespace stripwright

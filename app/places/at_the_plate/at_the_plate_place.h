@@ -1,0 +1,65 @@
+#pragma once
+
+#include "planner/heat_plan.h"
+
+#include <QTimer>
+#include <QWidget>
+
+#include <memory>
+
+class QFrame;
+class QLabel;
+class QLineEdit;
+class QListWidget;
+class QPushButton;
+
+namespace stripwright {
+
+class CurveView;
+class HandCardView;
+class LiveRun;
+class MarginTable;
+class Readiness;
+
+/// A heat as it happens: readiness, the card for the hands, live curves over the path, values, margins so
+/// far, log.
+class AtThePlatePlace : public QWidget {
+    Q_OBJECT
+public:
+    explicit AtThePlatePlace(LiveRun& run, QWidget* parent = nullptr);
+
+    void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning);
+    void start(); ///< As the Start button does, if everything is ready.
+    void acknowledgeCautions();
+    void refresh(); ///< After a change of theme.
+    bool ready() const;
+
+signals:
+    void connectWanted();
+
+private:
+    QWidget* valuesPanel();
+    void redraw();
+    void showValues();
+    void showCard();
+    void showMargins();
+    void addEvents();
+    const HeatPlan* drawnPlan() const { return runPlan_ ? runPlan_.get() : plan_.get(); }
+
+    LiveRun& run_;
+    std::shared_ptr<const HeatPlan> plan_, runPlan_;
+    bool planning_ = false;
+    size_t eventsShown_ = 0;
+    QTimer redrawSoon_, marginsSoon_;
+    HandCardView* card_;
+    CurveView* curves_;
+    QPushButton* backToNow_;
+    MarginTable* margins_;
+    QListWidget* log_;
+    Readiness* readiness_;
+    QWidget* values_;
+    QLabel *plate_, *plateMore_, *joint_, *jointMore_, *power_, *powerMore_;
+    QLineEdit* note_;
+};
+
+} // namespace stripwright

@@ -1,0 +1,101 @@
+#include "at_the_plate/readiness.h"
+
+#include "models/live_run.h"
+#include "models/plan_verdict.h"
+#include "models/wording.h"
+#include "widgets/look.h"
+
+#include <QCheckBox>
+#include <QGridLayout>
+#include <QLabel>
+#include <QPushButton>
+
+namespace stripwright {
+
+Readiness::Readiness(QWidget* parent) : QFrame(parent)
+{
+    setProperty("tone", "card");
+    auto* grid = new QGridLayout(this);
+    grid->setContentsMargins(space::m, space::m, space::m, space::m);
+    grid->setHorizontalSpacing(space::s);
+    grid->setVerticalSpacing(space::s);
+    grid->setColumnStretch(1, 1);
+    grid->addWidget(words(tr("Ready?"), Type::Title), 0, 0, 1, 2);
+    int row = 1;
+    for (Line* line : {&link_, &plan_, &cold_}) {
+        line->mark = words({});
+        line->text = words({});
+        line->text->setWordWrap(true);
+        grid->addWidget(line->mark, row, 0, Qt::AlignTop);
+        grid->addWidget(line->text, row++, 1);
+    }
+    auto* caution = words(
+        tr("I stay at the plate until it is cold. The mains switch is in reach, and the plate has its own "
+           "thermal cut-out: no software replaces it."));
+    caution->setWordWrap(true);
+    cautions_ = new QCheckBox;
+    cautions_->setObjectName("cautions");
+    cautions_->setAccessibleName(caution->text());
+    caution->setBuddy(cautions_);
+    grid->addWidget(cautions_, row, 0, Qt::AlignTop);
+    grid->addWidget(caution, row++, 1);
+    connect_ = new QPushButton(tr("Connect again"));
+    connect_->setObjectName("connect");
+    start_ = new QPushButton(tr("Start heating"));
+    start_->setObjectName("start");
+    start_->setAutoDefault(false);
+    start_->setMinimumHeight(pixelsOf(10, this));
+    grid->addWidget(connect_, row++, 0, 1, 2);
+    grid->addWidget(start_, row++, 0, 1, 2);
+    grid->setRowStretch(row, 1);
+    connect(cautions_, &QCheckBox::toggled, this, &Readiness::decide);
+    connect(start_, &QPushButton::clicked, this, &Readiness::startWanted);
+    connect(connect_, &QPushButton::clicked, this, &Readiness::connectWanted);
+    decide();
+}
+
+void Readiness::set(Line& line, bool met, const QString& text)
+{
+    line.mark->setText(met ? QStringLiteral("✓") : QStringLiteral("–"));
+    line.mark->setAccessibleName(met ? tr("ready") : tr("not yet"));
+    line.text->setText(met ? text : tr("Not yet: %1").arg(text));
+}
+
+void Readiness::show(const LiveRun& run, const HeatPlan* plan, bool planning)
+{
+    const auto& status = run.status();
+    const bool connected = run.phase() == LiveRun::Phase::Connected && status && !run.unknownSince();
+    const bool up = connected && status->link == LinkState::Up;
+    QString linkText = run.phaseText();
+    if (up)
+        linkText = run.simulatedPlate() ? tr("The simulated plate answers. Nothing real gets hot.")
+                                        : tr("The plate answers.");
+    else if (connected && !status->linkText.empty())
+        linkText = QString::fromStdString(status->linkText);
+    set(link_, up, linkText);
+    const bool runnable = plan && plan->runnable && plan->refusals.empty() && !planning;
+    set(plan_, runnable,
+        planning || !plan ? tr("the sheet is being planned")
+        : runnable        ? tr("The sheet is planned and runnable.")
+                          : verdictOf(*plan));
+    const double coldC = plan ? plan->safeBelowC : 45;
+    const bool cold = up && status->sensorC && *status->sensorC < coldC;
+    set(cold_, cold,
+        !up || !status->sensorC ? tr("the plate's temperature is unknown")
+        : cold                  ? tr("The plate is cold: %1 °C.").arg(figure(*status->sensorC, 1))
+                                : tr("the plate is at %1 °C, it must be below %2 °C")
+                     .arg(figure(*status->sensorC, 1), figure(coldC, 0)));
+    connect_->setVisible(run.phase() == LiveRun::Phase::Failed || run.phase() == LiveRun::Phase::Lost ||
+                         run.phase() == LiveRun::Phase::Off);
+    met_ = up && runnable && cold && !run.runIsOn();
+    decide();
+}
+
+void Readiness::decide()
+{
+    ready_ = met_ && cautions_->isChecked();
+    start_->setEnabled(ready_);
+    start_->setToolTip(ready_ ? QString() : tr("Starts when every line above is met."));
+}
+
+} // namespace stripwright

@@ -1,0 +1,40 @@
+#pragma once
+
+#include "planner/heat_plan.h"
+
+#include <QFrame>
+
+class QCheckBox;
+class QLabel;
+class QPushButton;
+
+namespace stripwright {
+
+class LiveRun;
+
+/// What must be so before the heat may start, each line with its state in words, and the Start button.
+class Readiness : public QFrame {
+    Q_OBJECT
+public:
+    explicit Readiness(QWidget* parent = nullptr);
+    void show(const LiveRun& run, const HeatPlan* plan, bool planning);
+    bool ready() const { return ready_; }
+
+signals:
+    void startWanted();
+    void connectWanted();
+
+private:
+    struct Line {
+        QLabel *mark, *text;
+    };
+    void set(Line& line, bool met, const QString& text);
+    void decide();
+
+    Line link_, plan_, cold_;
+    QCheckBox* cautions_;
+    QPushButton *start_, *connect_;
+    bool met_ = false, ready_ = false;
+};
+
+} // namespace stripwright

@@ -1,0 +1,41 @@
+#pragma once
+
+#include "planner/heat_plan.h"
+
+#include <QWidget>
+
+#include <memory>
+
+class QLabel;
+class QPushButton;
+class QVBoxLayout;
+
+namespace stripwright {
+
+class CurveView;
+class MarginTable;
+class MessageLine;
+
+/// The plan: predicted curves, the margin ladder, and what would help.
+class HeatPathPlace : public QWidget {
+    Q_OBJECT
+public:
+    explicit HeatPathPlace(QWidget* parent = nullptr);
+    void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure);
+    void refresh(); ///< After a change of theme.
+
+private:
+    void showVerdict(bool planning, const QString& failure);
+    void showHelp();
+
+    std::shared_ptr<const HeatPlan> plan_;
+    QLabel *title_, *state_;
+    MessageLine* verdict_;
+    QPushButton* span_;
+    CurveView* curves_;
+    MarginTable* margins_;
+    QVBoxLayout* help_;
+    bool withCoolDown_ = false;
+};
+
+} // namespace stripwright

@@ -1,0 +1,290 @@
+#include "look_back/look_back_place.h"
+
+#include "models/margin_table.h"
+#include "models/run_review.h"
+#include "models/wording.h"
+#include "widgets/curve_view.h"
+#include "widgets/look.h"
+#include "widgets/margin_ladder.h"
+#include "widgets/message_line.h"
+#include "widgets/plan_plot.h"
+
+#include <QHBoxLayout>
+#include <QLabel>
+#include <QLineEdit>
+#include <QListWidget>
+#include <QSplitter>
+
+#include <algorithm>
+
+namespace stripwright {
+
+namespace {
+
+constexpr size_t mostGhosts = 5;
+
+// The curve runs are compared by: a target's joint if it was recorded, else the estimate, else the plate.
+const RunCurve* leadingCurve(const std::vector<RunCurve>& curves)
+{
+    for (const char* wanted : {"joint", "estimate", "plate"})
+        for (const RunCurve& curve : curves)
+            if (curve.station.starts_with(wanted))
+                return &curve;
+    return nullptr;
+}
+
+} // namespace
+
+LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(parent), runs_(runs)
+{
+    search_ = new QLineEdit;
+    search_->setPlaceholderText(tr("Search runs"));
+    search_->setAccessibleName(tr("Search runs"));
+    search_->setClearButtonEnabled(true);
+    list_ = new QListWidget;
+    list_->setObjectName("runList");
+    list_->setAccessibleName(tr("Recorded runs"));
+    list_->setWordWrap(true);
+    list_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    title_ = words({}, Type::Title);
+    title_->setWordWrap(true);
+    outcome_ = words({}, Type::Base, true);
+    outcome_->setWordWrap(true);
+    message_ = new MessageLine;
+    curves_ = new CurveView;
+    curves_->setObjectName("runCurves");
+    margins_ = new MarginTable(this);
+    margins_->setValueTitle(tr("measured"));
+    auto* ladder = new MarginLadder(margins_);
+    over_ = words({});
+    over_->setWordWrap(true);
+    events_ = new QListWidget;
+    events_->setAccessibleName(tr("Events and notes of the run"));
+    events_->setWordWrap(true);
+    events_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+
+    auto* left = new QVBoxLayout;
+    left->setSpacing(space::s);
+    left->addWidget(search_);
+    left->addWidget(list_, 1);
+    auto* leftBox = new QWidget;
+    leftBox->setLayout(left);
+    left->setContentsMargins(0, 0, 0, 0);
+    leftBox->setFixedWidth(230);
+    auto* figures = new QWidget;
+    auto* figuresColumn = new QVBoxLayout(figures);
+    figuresColumn->setContentsMargins(0, 0, 0, 0);
+    figuresColumn->setSpacing(space::xs);
+    figuresColumn->addWidget(ladder, 1);
+    figuresColumn->addWidget(over_);
+    auto* lower = new QSplitter(Qt::Horizontal);
+    lower->setChildrenCollapsible(false);
+    lower->addWidget(figures);
+    lower->addWidget(events_);
+    lower->setStretchFactor(0, 3);
+    lower->setStretchFactor(1, 1);
+    auto* halves = new QSplitter(Qt::Vertical);
+    halves->setChildrenCollapsible(false);
+    halves->addWidget(curves_);
+    halves->addWidget(lower);
+    halves->setStretchFactor(0, 3);
+    halves->setStretchFactor(1, 2);
+    auto* right = new QVBoxLayout;
+    right->setSpacing(space::xs);
+    right->addWidget(title_);
+    right->addWidget(outcome_);
+    right->addWidget(message_);
+    right->addSpacing(space::xs);
+    right->addWidget(halves, 1);
+    auto* page = new QHBoxLayout(this);
+    page->setContentsMargins(space::l, space::l, space::l, space::m);
+    page->setSpacing(space::m);
+    page->addWidget(leftBox);
+    page->addLayout(right, 1);
+
+    connect(&runs_, &RecordedRuns::listed, this, &LookBackPlace::showList);
+    connect(&runs_, &RecordedRuns::failed, this, [this](const QString& why) { message_->say(why); });
+    connect(&runs_, &RecordedRuns::opened, this, [this](std::shared_ptr<const ReadRun> run) {
+        const std::string key = run->run.summary.key;
+        read_[key] = std::move(run);
+        showFocus();
+    });
+    connect(search_, &QLineEdit::textChanged, this, &LookBackPlace::showList);
+    connect(list_, &QListWidget::currentRowChanged, this, [this] {
+        const std::string key = focusKey();
+        if (key.empty())
+            return;
+        if (!read_.contains(key))
+            runs_.read(key);
+        showFocus();
+        showGhosts();
+    });
+    showList();
+}
+
+std::string LookBackPlace::focusKey() const
+{
+    const QListWidgetItem* item = list_->currentItem();
+    return item ? item->data(Qt::UserRole).toString().toStdString() : std::string();
+}
+
+void LookBackPlace::enter()
+{
+    runs_.list();
+}
+
+void LookBackPlace::choose(const std::string& key)
+{
+    wantedKey_ = key;
+    showList();
+}
+
+void LookBackPlace::refresh()
+{
+    showFocus();
+}
+
+void LookBackPlace::showList()
+{
+    const std::string before = wantedKey_.empty() ? focusKey() : wantedKey_;
+    const QSignalBlocker quiet(list_);
+    list_->clear();
+    int chosen = -1;
+    for (const RunSummary& run : runs_.runs()) {
+        if (!read_.contains(run.key) || !run.outcome)
+            read_.erase(run.key); // one still being written is read anew
+        const QString text =
+            QStringLiteral("%1\n%2\n%3")
+                .arg(QString::fromStdString(run.title), startedText(run),
+                     run.outcome ? QString::fromUtf8(inWords(*run.outcome)) : tr("no outcome"));
+        if (!text.contains(search_->text().trimmed(), Qt::CaseInsensitive))
+            continue;
+        auto* item = new QListWidgetItem(text, list_);
+        item->setData(Qt::UserRole, QString::fromStdString(run.key));
+        if (run.key == before)
+            chosen = list_->count() - 1;
+    }
+    if (chosen >= 0)
+        wantedKey_.clear();
+    list_->setCurrentRow(chosen >= 0 ? chosen : list_->count() > 0 ? 0 : -1);
+    const std::string key = focusKey();
+    if (!key.empty() && !read_.contains(key))
+        runs_.read(key);
+    showFocus();
+    showGhosts();
+}
+
+void LookBackPlace::showGhosts()
+{
+    size_t asked = 0;
+    for (const RunSummary& run : runs_.runs()) {
+        if (run.key == focusKey())
+            continue;
+        if (++asked > mostGhosts)
+            break;
+        if (!read_.contains(run.key))
+            runs_.read(run.key);
+    }
+}
+
+void LookBackPlace::showFocus()
+{
+    const auto found = read_.find(focusKey());
+    const ReadRun* focus = found == read_.end() ? nullptr : found->second.get();
+    events_->clear();
+    over_->clear();
+    if (!focus) {
+        const bool none = runs_.runs().empty();
+        title_->setText(none                  ? tr("No run has been recorded yet")
+                        : list_->count() == 0 ? tr("No run matches")
+                                              : tr("Reading…"));
+        outcome_->setText(
+            none ? tr("Runs At the plate are kept in %1.").arg(QString::fromStdString(runs_.file().string()))
+                 : QString());
+        message_->say({});
+        curves_->setCurves({});
+        curves_->setMarks({}, {}, {});
+        margins_->setPlanned({});
+        margins_->setRows({});
+        return;
+    }
+    const RunSummary& summary = focus->run.summary;
+    const std::vector<Sample>& samples = focus->run.samples;
+    title_->setText(QString::fromStdString(summary.title));
+    outcome_->setText(tr("%1 · %2 · %3 samples over %4")
+                          .arg(startedText(summary), outcomeText(summary))
+                          .arg(samples.size())
+                          .arg(samples.empty() ? clockText(0) : clockText(samples.back().timeS)));
+    if (!summary.outcome || *summary.outcome == Outcome::Interrupted)
+        message_->say(tr("This run was interrupted. All samples that were kept until then are shown."));
+    else
+        message_->say(focus->planProblem);
+
+    PlanPlot plot;
+    std::vector<PlotCurve> curves;
+    for (const auto& [key, other] : read_) {
+        if (key == summary.key)
+            continue;
+        const std::vector<RunCurve> ghosts = curvesOf(other->run.samples);
+        if (const RunCurve* ghost = leadingCurve(ghosts))
+            curves.push_back({{}, look().muted, 1, false, false, ghost->timeS, ghost->valueC, {}, {}});
+    }
+    if (focus->plan) {
+        plot = plotOf(*focus->plan);
+        for (PlotCurve& curve : plot.curves) {
+            if (curve.colour != look().ink && curve.colour != look().joint)
+                continue;
+            curve.timeS = runTimesOf(curve.timeS, samples);
+            curve.named = false;
+            curve.lowC.clear();
+            curve.highC.clear();
+            curve.widthPx = 1;
+            curves.push_back(std::move(curve));
+        }
+        for (PlotStage& stage : plot.stages) {
+            const std::vector<double> times = runTimesOf({stage.startS, stage.endS}, samples);
+            stage.startS = times[0];
+            stage.endS = times[1];
+        }
+    }
+    double endS = 60;
+    for (RunCurve& run : curvesOf(samples)) {
+        endS = std::max(endS, run.timeS.back());
+        const bool part =
+            !run.station.starts_with("joint") && run.station != "plate" && run.station != "estimate";
+        const bool drawn = !part || std::ranges::any_of(plot.curves, [&](const PlotCurve& path) {
+            return path.name == stationText(run.station);
+        });
+        if (drawn)
+            curves.push_back({run.station == "estimate" ? tr("joint, est.")
+                              : run.station == "plate"  ? tr("plate sensor")
+                                                        : stationText(run.station),
+                              colourOf(run.station),
+                              widthOf(run.station),
+                              !run.measured,
+                              true,
+                              std::move(run.timeS),
+                              std::move(run.valueC),
+                              {},
+                              {}});
+    }
+    curves_->setSpan(0, endS);
+    curves_->setMarks(std::move(plot.limits), {}, std::move(plot.stages));
+    curves_->setCurves(std::move(curves));
+
+    if (focus->plan) {
+        margins_->setPlanned(focus->plan->margins);
+        margins_->setRows(measuredRows(focus->plan->sheet, samples, true));
+        QStringList over;
+        for (const TimeOverLimit& time : timesOverLimits(focus->plan->sheet, samples))
+            if (time.seconds > 0)
+                over += tr("%1: %2 s").arg(QString::fromStdString(time.what), figure(time.seconds, 0));
+        over_->setText(over.isEmpty() ? tr("No protected part was over its limit: 0 s.")
+                                      : tr("Over the limit: %1").arg(over.join(QStringLiteral("; "))));
+    }
+    for (const Event& event : focus->run.events)
+        events_->addItem((event.severity == "info" ? QString() : QStringLiteral("▲ ")) +
+                         clockText(event.timeS) + "  " + QString::fromStdString(event.text));
+}
+
+} // namespace stripwright

@@ -1,0 +1,45 @@
+#pragma once
+
+#include "models/recorded_runs.h"
+
+#include <QWidget>
+
+#include <map>
+
+class QLabel;
+class QLineEdit;
+class QListWidget;
+
+namespace stripwright {
+
+class CurveView;
+class MarginTable;
+class MessageLine;
+
+/// Recorded runs: one in focus, the newest others as grey ghosts behind it.
+class LookBackPlace : public QWidget {
+    Q_OBJECT
+public:
+    explicit LookBackPlace(RecordedRuns& runs, QWidget* parent = nullptr);
+    void enter();                        ///< Lists the runs anew.
+    void choose(const std::string& key); ///< Once listed.
+    void refresh();                      ///< After a change of theme.
+
+private:
+    void showList();
+    void showFocus();
+    void showGhosts();
+    std::string focusKey() const;
+
+    RecordedRuns& runs_;
+    std::map<std::string, std::shared_ptr<const ReadRun>> read_;
+    std::string wantedKey_;
+    QLineEdit* search_;
+    QListWidget *list_, *events_;
+    QLabel *title_, *outcome_, *over_;
+    MessageLine* message_;
+    CurveView* curves_;
+    MarginTable* margins_;
+};
+
+} // namespace stripwright

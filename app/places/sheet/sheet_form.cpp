@@ -1,0 +1,228 @@
+#include "sheet/sheet_form.h"
+
+#include "models/quantity.h"
+#include "models/sheet_model.h"
+#include "models/wording.h"
+#include "widgets/choice_field.h"
+#include "widgets/look.h"
+#include "widgets/message_line.h"
+
+#include <QGridLayout>
+#include <QLabel>
+#include <QLineEdit>
+#include <QPushButton>
+
+namespace stripwright {
+
+namespace {
+
+constexpr const char* unknownAlloy = "?";
+
+template <class Entry> void fill(ChoiceField* field, const std::vector<Entry>& entries)
+{
+    for (const Entry& entry : entries)
+        field->addChoice(QString::fromStdString(entry.name), QString::fromStdString(entry.id), entry.habit);
+}
+
+template <class Entry> const Entry* entryOf(const std::vector<Entry>& entries, const QString& id)
+{
+    return findById(entries, id.toStdString());
+}
+
+} // namespace
+
+SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), shelf_(shelf)
+{
+    grid_ = new QGridLayout(this);
+    grid_->setContentsMargins(0, 0, 0, 0);
+    grid_->setHorizontalSpacing(space::s);
+    grid_->setVerticalSpacing(space::s);
+    grid_->setColumnStretch(1, 3);
+    grid_->setColumnStretch(4, 2);
+    grid_->setColumnMinimumWidth(2, space::l);
+
+    paste_ = addChoice(0, 0, tr("&Paste"), tr("choose paste"), [this](BenchSheet sheet, const QString& id) {
+        if (const Paste* paste = entryOf(shelf_.pastes, id))
+            sheet.paste = *paste;
+        return sheet;
+    });
+    oldAlloy_ = addChoice(2, 0, tr("&Old solder"), tr("choose old solder"),
+                          [this](BenchSheet sheet, const QString& id) {
+                              const Alloy* alloy = entryOf(shelf_.alloys, id);
+                              sheet.oldAlloy = alloy                ? std::optional(*alloy)
+                                               : id == unknownAlloy ? std::nullopt
+                                                                    : sheet.oldAlloy;
+                              return sheet;
+                          });
+    strip_ = addChoice(4, 0, tr("Strip &type"), tr("choose strip type"),
+                       [this](BenchSheet sheet, const QString& id) {
+                           const StripType* strip = entryOf(shelf_.strips, id);
+                           return strip ? onStrip(std::move(sheet), *strip) : sheet;
+                       });
+    plate_ = addChoice(6, 0, tr("P&late"), tr("choose plate"), [this](BenchSheet sheet, const QString& id) {
+        const PlateType* plate = entryOf(shelf_.plates, id);
+        return plate ? onPlate(std::move(sheet), *plate) : sheet;
+    });
+    contact_ =
+        addChoice(8, 0, tr("&Contact"), tr("choose contact"), [this](BenchSheet sheet, const QString& id) {
+            if (const ContactCondition* contact = entryOf(shelf_.contacts, id))
+                sheet.contact = *contact;
+            return sheet;
+        });
+    heat_ = addChoice(0, 3, tr("&Heat"), tr("choose kind of heat"), [](BenchSheet sheet, const QString& id) {
+        sheet.heat = id == "fit" ? HeatKind::Fit : id == "remove" ? HeatKind::Remove : HeatKind::Swap;
+        return sheet;
+    });
+    cooling_ = addChoice(2, 3, tr("Coolin&g"), tr("choose cooling"), [](BenchSheet sheet, const QString& id) {
+        sheet.cooling.fan = id == "fan";
+        return sheet;
+    });
+    lift_ = addNumber(
+        4, 3, tr("L&ift strip below"), tr("°C; empty: stays"), 30, 300, tr("set lifting"),
+        [](BenchSheet sheet, double value) {
+            sheet.cooling.liftBelowC = value;
+            return sheet;
+        },
+        [](BenchSheet sheet) {
+            sheet.cooling.liftBelowC.reset();
+            return sheet;
+        });
+    plateStart_ =
+        addNumber(6, 3, tr("Plate &from"), tr("mm"), -300, 1500, tr("move plate"),
+                  [](BenchSheet sheet, double value) { return withPlateAt(std::move(sheet), value); });
+    ambient_ = addNumber(8, 3, tr("&Ambient"), tr("°C"), 0, 45, tr("set ambient"),
+                         [](BenchSheet sheet, double value) {
+                             sheet.air = stillAir(sheet.strip.widthMm, value);
+                             return sheet;
+                         });
+    fill(paste_, shelf.pastes);
+    oldAlloy_->addChoice(tr("unknown: plan for the worst"), unknownAlloy);
+    fill(oldAlloy_, shelf.alloys);
+    fill(strip_, shelf.strips);
+    fill(plate_, shelf.plates);
+    fill(contact_, shelf.contacts);
+    heat_->addChoice(tr("swap: old off, new on"), "swap");
+    heat_->addChoice(tr("fit: onto bare pads"), "fit");
+    heat_->addChoice(tr("remove only"), "remove");
+    cooling_->addChoice(tr("plate cools by itself"), "still");
+    cooling_->addChoice(tr("fan after heater off"), "fan");
+    addSites(10);
+    grid_->setRowStretch(12, 1);
+}
+
+ChoiceField* SheetForm::addChoice(int row, int column, const QString& text, const QString& editName,
+                                  Change change)
+{
+    auto* field = new ChoiceField(QString(text).remove('&'));
+    auto* label = words(text);
+    label->setBuddy(field);
+    grid_->addWidget(label, row, column);
+    grid_->addWidget(field, row, column + 1);
+    connect(field, &ChoiceField::chosen, this,
+            [this, editName, change](const QString& id) { emit wanted(change(sheet_, id), editName); });
+    return field;
+}
+
+QLineEdit* SheetForm::addNumber(int row, int column, const QString& text, const QString& unit, double min,
+                                double max, const QString& editName,
+                                std::function<BenchSheet(BenchSheet, double)> change,
+                                std::function<BenchSheet(BenchSheet)> empty)
+{
+    auto* field = new QLineEdit;
+    field->setAccessibleName(QString(text).remove('&'));
+    field->setPlaceholderText(unit);
+    auto* label = words(text);
+    label->setBuddy(field);
+    auto* message = new MessageLine;
+    grid_->addWidget(label, row, column);
+    grid_->addWidget(field, row, column + 1);
+    grid_->addWidget(message, row + 1, column, 1, 2);
+    connect(field, &QLineEdit::editingFinished, this, [=, this] {
+        if (!field->isModified())
+            return;
+        if (field->text().trimmed().isEmpty() && empty) {
+            message->say({});
+            emit wanted(empty(sheet_), editName);
+            return;
+        }
+        QString why;
+        const auto value = readQuantity(field->text(), unit.section(';', 0, 0), min, max, why);
+        message->say(value ? QString() : why);
+        if (value)
+            emit wanted(change(sheet_, *value), editName);
+    });
+    return field;
+}
+
+void SheetForm::addSites(int row)
+{
+    sites_ = new QLineEdit;
+    sites_->setObjectName("sitesField");
+    sites_->setAccessibleName(tr("Sites"));
+    sites_->setPlaceholderText(tr("such as 6, 8-9"));
+    auto* label = words(tr("&Sites"));
+    label->setBuddy(sites_);
+    auto* buttons = new QHBoxLayout;
+    buttons->setSpacing(space::s);
+    const auto addButton = [&](const QString& text, bool replace, bool on, const char* name) {
+        auto* button = new QPushButton(text);
+        button->setObjectName(name);
+        connect(button, &QPushButton::clicked, this, [this, replace, on] { markSites(replace, on); });
+        buttons->addWidget(button);
+    };
+    addButton(tr("Replace"), true, true, "markReplace");
+    addButton(tr("Keep"), true, false, "markKeep");
+    addButton(tr("Lens off"), false, true, "markLensOff");
+    addButton(tr("Lens on"), false, false, "markLensOn");
+    buttons->addStretch();
+    sitesMessage_ = new MessageLine;
+    sitesMessage_->setObjectName("sitesMessage");
+    connect(sites_, &QLineEdit::returnPressed, this, [this] { markSites(true, true); });
+    grid_->addWidget(label, row, 0);
+    grid_->addWidget(sites_, row, 1);
+    grid_->addLayout(buttons, row, 3, 1, 2);
+    grid_->addWidget(sitesMessage_, row + 1, 0, 1, 5);
+}
+
+void SheetForm::markSites(bool replace, bool on)
+{
+    QString why;
+    const auto sites = readSites(sites_->text(), int(sheet_.sites.size()), why);
+    if (sites && sites->empty())
+        why = tr("Write the sites first, such as 6, 8-9.");
+    sitesMessage_->say(why);
+    if (!sites || sites->empty())
+        return;
+    const QString list = sitesText(*sites);
+    if (replace)
+        emit wanted(withReplace(sheet_, *sites, on),
+                    on ? tr("mark %1 to replace").arg(list) : tr("keep %1").arg(list));
+    else
+        emit wanted(withLensOff(sheet_, *sites, on),
+                    on ? tr("lens off at %1").arg(list) : tr("lens on at %1").arg(list));
+}
+
+void SheetForm::show(const BenchSheet& sheet)
+{
+    sheet_ = sheet;
+    paste_->setChoice(QString::fromStdString(sheet.paste.id));
+    oldAlloy_->setChoice(sheet.oldAlloy ? QString::fromStdString(sheet.oldAlloy->id) : QString(unknownAlloy));
+    strip_->setChoice(QString::fromStdString(sheet.strip.id));
+    plate_->setChoice(QString::fromStdString(sheet.plate.id));
+    contact_->setChoice(QString::fromStdString(sheet.contact.id));
+    heat_->setChoice(sheet.heat == HeatKind::Fit      ? "fit"
+                     : sheet.heat == HeatKind::Remove ? "remove"
+                                                      : "swap");
+    cooling_->setChoice(sheet.cooling.fan ? "fan" : "still");
+    const auto put = [](QLineEdit* field, std::optional<double> value, const QString& unit) {
+        if (field->hasFocus() && field->isModified())
+            return; // still being typed
+        field->setText(value ? shortFigure(*value) + ' ' + unit : QString());
+        field->setModified(false);
+    };
+    put(lift_, sheet.cooling.liftBelowC, tr("°C"));
+    put(plateStart_, sheet.plateStartMm, tr("mm"));
+    put(ambient_, sheet.air.ambientC, tr("°C"));
+}
+
+} // namespace stripwright

@@ -1,0 +1,46 @@
+#pragma once
+
+#include "materials/bench_sheet.h"
+
+#include <QWidget>
+
+#include <functional>
+
+class QGridLayout;
+class QLineEdit;
+
+namespace stripwright {
+
+class ChoiceField;
+class MessageLine;
+
+/// The fields of a bench sheet beside the strip drawing. Shows a sheet and says which sheet the user wants
+/// instead; a field that cannot be read says so under itself and changes nothing.
+class SheetForm : public QWidget {
+    Q_OBJECT
+public:
+    explicit SheetForm(const Shelf& shelf, QWidget* parent = nullptr);
+    void show(const BenchSheet& sheet);
+
+signals:
+    void wanted(const stripwright::BenchSheet& sheet, const QString& editName);
+
+private:
+    using Change = std::function<BenchSheet(const BenchSheet&, const QString& id)>;
+    ChoiceField* addChoice(int row, int column, const QString& label, const QString& editName, Change change);
+    QLineEdit* addNumber(int row, int column, const QString& label, const QString& unit, double min,
+                         double max, const QString& editName,
+                         std::function<BenchSheet(BenchSheet, double)> change,
+                         std::function<BenchSheet(BenchSheet)> empty = {});
+    void addSites(int row);
+    void markSites(bool replace, bool on);
+
+    const Shelf& shelf_;
+    BenchSheet sheet_;
+    QGridLayout* grid_;
+    ChoiceField *paste_, *oldAlloy_, *strip_, *plate_, *contact_, *cooling_, *heat_;
+    QLineEdit *plateStart_, *lift_, *ambient_, *sites_;
+    MessageLine* sitesMessage_;
+};
+
+} // namespace stripwright

@@ -1,0 +1,233 @@
+#include "sheet/sheet_place.h"
+
+#include "models/plan_verdict.h"
+#include "sheet/notes_column.h"
+#include "sheet/sheet_edit.h"
+#include "sheet/sheet_form.h"
+#include "widgets/look.h"
+#include "widgets/message_line.h"
+#include "widgets/strip_drawing.h"
+
+#include <QAction>
+#include <QFileDialog>
+#include <QFileInfo>
+#include <QHBoxLayout>
+#include <QLineEdit>
+#include <QPushButton>
+#include <QScrollArea>
+
+#include <cmath>
+
+namespace stripwright {
+
+SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), model_(model)
+{
+    title_ = new QLineEdit;
+    title_->setObjectName("sheetTitle");
+    title_->setFont(typeFont(Type::Title));
+    title_->setAccessibleName(tr("Title of the bench sheet"));
+    title_->setPlaceholderText(tr("Title of the bench sheet"));
+    file_ = words({}, Type::Secondary, true);
+    message_ = new MessageLine;
+    message_->setObjectName("sheetMessage");
+    strip_ = new StripDrawing;
+    form_ = new SheetForm(model.shelf());
+    notes_ = new NotesColumn;
+    verdict_ = words({});
+    verdict_->setObjectName("sheetVerdict");
+    verdict_->setWordWrap(true);
+
+    const auto button = [](const QString& text) {
+        auto* made = new QPushButton(text);
+        made->setFocusPolicy(Qt::TabFocus);
+        return made;
+    };
+    auto *open = button(tr("Open…")), *save = button(tr("Save…")), *undo = button(tr("Undo")),
+         *redo = button(tr("Redo"));
+    undo->setObjectName("undo");
+    redo->setObjectName("redo");
+    connect(open, &QPushButton::clicked, this, &SheetPlace::askOpen);
+    connect(save, &QPushButton::clicked, this, &SheetPlace::askSave);
+    connect(undo, &QPushButton::clicked, &edits_, &QUndoStack::undo);
+    connect(redo, &QPushButton::clicked, &edits_, &QUndoStack::redo);
+    undo->setEnabled(false);
+    redo->setEnabled(false);
+    connect(&edits_, &QUndoStack::canUndoChanged, undo, &QPushButton::setEnabled);
+    connect(&edits_, &QUndoStack::canRedoChanged, redo, &QPushButton::setEnabled);
+    connect(&edits_, &QUndoStack::undoTextChanged, undo, [undo](const QString& text) {
+        undo->setToolTip(text.isEmpty() ? QString() : tr("Undo: %1 (Ctrl+Z)").arg(text));
+    });
+    connect(&edits_, &QUndoStack::redoTextChanged, redo, [redo](const QString& text) {
+        redo->setToolTip(text.isEmpty() ? QString() : tr("Redo: %1 (Ctrl+Shift+Z)").arg(text));
+    });
+    connect(&edits_, &QUndoStack::cleanChanged, this, &SheetPlace::showSheet);
+
+    auto* head = new QHBoxLayout;
+    head->setSpacing(space::s);
+    head->addWidget(title_, 1);
+    for (QPushButton* made : {open, save, undo, redo})
+        head->addWidget(made);
+
+    auto* keys = words(
+        tr("Arrows choose a site, Space marks it to replace, L takes its lens off. Down chooses the plate."),
+        Type::Secondary, true);
+    keys->setWordWrap(true);
+    auto* under = new QHBoxLayout;
+    under->addWidget(keys, 1);
+    under->addWidget(file_);
+
+    auto* left = new QWidget;
+    auto* leftColumn = new QVBoxLayout(left);
+    leftColumn->setContentsMargins(0, 0, space::s, 0);
+    leftColumn->addWidget(form_);
+    auto* scroll = new QScrollArea;
+    scroll->setFrameShape(QFrame::NoFrame);
+    scroll->setWidgetResizable(true);
+    scroll->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    scroll->setWidget(left);
+
+    auto* right = new QVBoxLayout;
+    right->setSpacing(space::s);
+    right->addWidget(words(tr("What this means"), Type::Title));
+    right->addWidget(verdict_);
+    right->addWidget(notes_, 1);
+    auto* below = new QHBoxLayout;
+    below->setSpacing(space::xl);
+    below->addWidget(scroll, 3);
+    below->addLayout(right, 2);
+
+    auto* page = new QVBoxLayout(this);
+    page->setContentsMargins(space::l, space::l, space::l, space::m);
+    page->setSpacing(space::s);
+    page->addLayout(head);
+    page->addWidget(message_);
+    page->addWidget(strip_);
+    page->addLayout(under);
+    page->addSpacing(space::s);
+    page->addLayout(below, 1);
+
+    connect(title_, &QLineEdit::editingFinished, this, [this] {
+        const std::string text = title_->text().trimmed().toStdString();
+        if (text.empty() || text == model_.sheet().title) {
+            title_->setText(QString::fromStdString(model_.sheet().title));
+            return;
+        }
+        BenchSheet sheet = model_.sheet();
+        sheet.title = text;
+        edit(std::move(sheet), tr("change title"));
+    });
+    connect(form_, &SheetForm::wanted, this,
+            [this](const BenchSheet& sheet, const QString& name) { edit(sheet, name); });
+    connect(strip_, &StripDrawing::replaceToggled, this, [this](int site) {
+        const bool on = model_.sheet().sites[size_t(site) - 1].state == SiteState::Good;
+        edit(withReplace(model_.sheet(), {site}, on),
+             on ? tr("mark %1 to replace").arg(site) : tr("keep %1").arg(site));
+    });
+    connect(strip_, &StripDrawing::lensToggled, this, [this](int site) {
+        const bool off = model_.sheet().sites[size_t(site) - 1].lens == LensState::On;
+        edit(withLensOff(model_.sheet(), {site}, off),
+             off ? tr("lens off at %1").arg(site) : tr("lens on at %1").arg(site));
+    });
+    connect(strip_, &StripDrawing::plateMoved, this, [this](double startMm, bool dragging) {
+        BenchSheet moved = withPlateAt(model_.sheet(), startMm);
+        if (moved.plateStartMm != model_.sheet().plateStartMm)
+            edit(std::move(moved), tr("move plate"), dragGesture_);
+        if (!dragging)
+            ++dragGesture_;
+    });
+    connect(&model_, &SheetModel::changed, this, &SheetPlace::showSheet);
+    connect(&model_, &SheetModel::fileChanged, this, &SheetPlace::showSheet);
+    connect(&model_, &SheetModel::opened, &edits_, &QUndoStack::clear);
+    showSheet();
+}
+
+void SheetPlace::edit(BenchSheet after, const QString& name, int gesture)
+{
+    if (after == model_.sheet())
+        return;
+    message_->say({});
+    edits_.push(new SheetEdit(model_, std::move(after), name, gesture));
+}
+
+void SheetPlace::showSheet()
+{
+    const BenchSheet& sheet = model_.sheet();
+    if (!title_->hasFocus() || !title_->isModified())
+        title_->setText(QString::fromStdString(sheet.title));
+    form_->show(sheet);
+    strip_->setSheet(sheet);
+    const QString name = model_.file().isEmpty() ? tr("not saved yet") : QFileInfo(model_.file()).fileName();
+    file_->setText(edits_.isClean() || model_.file().isEmpty() ? name : tr("%1, changed").arg(name));
+    file_->setToolTip(model_.file());
+    showNotes();
+}
+
+void SheetPlace::showNotes()
+{
+    notes_->show(notesOf(model_.sheet(), plan_.get()));
+}
+
+void SheetPlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure)
+{
+    plan_ = std::move(plan);
+    strip_->setPlan(plan_);
+    if (!failure.isEmpty())
+        verdict_->setText(tr("No plan: %1").arg(failure));
+    else if (planning || !plan_)
+        verdict_->setText(tr("Planning…"));
+    else
+        verdict_->setText(verdictOf(*plan_));
+    if (!planning)
+        showNotes();
+}
+
+void SheetPlace::refresh()
+{
+    showSheet();
+}
+
+void SheetPlace::openFile(const QString& file)
+{
+    const QStringList problems = model_.open(file);
+    if (problems.isEmpty()) {
+        message_->say({});
+        edits_.clear();
+        return;
+    }
+    message_->say(tr("%1 was not opened; the sheet here stays as it is.").arg(QFileInfo(file).fileName()) +
+                  '\n' + problems.join('\n'));
+}
+
+void SheetPlace::saveFile(const QString& file)
+{
+    const QString problem = model_.save(file);
+    message_->say(problem);
+    if (problem.isEmpty())
+        edits_.setClean();
+    showSheet();
+}
+
+void SheetPlace::askOpen()
+{
+    auto* dialog = new QFileDialog(this, tr("Open a bench sheet"), QFileInfo(model_.file()).path(),
+                                   tr("Bench sheets (*.bench.json);;All files (*)"));
+    dialog->setAttribute(Qt::WA_DeleteOnClose);
+    dialog->setFileMode(QFileDialog::ExistingFile);
+    connect(dialog, &QFileDialog::fileSelected, this, &SheetPlace::openFile);
+    dialog->open();
+}
+
+void SheetPlace::askSave()
+{
+    auto* dialog = new QFileDialog(this, tr("Save the bench sheet"), QFileInfo(model_.file()).path(),
+                                   tr("Bench sheets (*.bench.json)"));
+    dialog->setAttribute(Qt::WA_DeleteOnClose);
+    dialog->setAcceptMode(QFileDialog::AcceptSave);
+    dialog->setDefaultSuffix("bench.json");
+    if (!model_.file().isEmpty())
+        dialog->selectFile(QFileInfo(model_.file()).fileName());
+    connect(dialog, &QFileDialog::fileSelected, this, &SheetPlace::saveFile);
+    dialog->open();
+}
+
+} // namespace stripwright

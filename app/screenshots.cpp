@@ -1,0 +1,112 @@
+#include "app/screenshots.h"
+
+#include "app/main_window.h"
+#include "at_the_plate/at_the_plate_place.h"
+
+#include <QApplication>
+#include <QPixmap>
+
+#include <chrono>
+#include <cstdio>
+
+namespace stripwright {
+
+using namespace std::chrono_literals;
+
+Screenshots::Screenshots(MainWindow& window, std::filesystem::path folder)
+    : QObject(&window), window_(window), folder_(std::move(folder))
+{
+    std::error_code problem;
+    std::filesystem::create_directories(folder_, problem);
+    tick_.setInterval(300ms);
+    connect(&tick_, &QTimer::timeout, this, &Screenshots::step);
+    limit_.setSingleShot(true);
+    limit_.setInterval(4min);
+    connect(&limit_, &QTimer::timeout, this, [this] {
+        fail(tr("the run on the simulated plate did not come to its end: %1").arg(window_.run().phaseText()));
+    });
+    // Cards that wait for the hands are confirmed here: there are none at a simulated plate.
+    connect(&window_.run(), &LiveRun::statusChanged, this, [this] {
+        const auto& status = window_.run().status();
+        if (status && status->state == RunState::Starting && !status->card.empty())
+            window_.run().confirmCard(status->card);
+    });
+    tick_.start();
+    limit_.start();
+}
+
+void Screenshots::keep(const QString& name)
+{
+    const QString file = QString::fromStdString((folder_ / (name.toStdString() + ".png")).string());
+    if (!window_.grab().save(file))
+        fail(tr("cannot write %1").arg(file));
+}
+
+void Screenshots::fail(const QString& why)
+{
+    tick_.stop();
+    std::fprintf(stderr, "stripwright: no screenshots: %s\n", qPrintable(why));
+    QApplication::exit(1);
+}
+
+void Screenshots::step()
+{
+    ++settled_;
+    const auto next = [&](MainWindow::Place place) {
+        window_.go(place);
+        ++at_;
+        settled_ = 0;
+    };
+    const auto& status = window_.run().status();
+    switch (at_) {
+    case 0:
+        if (settled_ > 3 && window_.planner().plan() && !window_.planner().busy()) {
+            keep("sheet");
+            next(MainWindow::HeatPath);
+        }
+        break;
+    case 1:
+        if (settled_ > 2) {
+            keep("heat-path");
+            next(MainWindow::AtThePlate);
+        }
+        break;
+    case 2:
+        window_.atThePlate().acknowledgeCautions();
+        if (window_.run().phase() == LiveRun::Phase::Failed) {
+            fail(window_.run().phaseText());
+        } else if (settled_ > 3 && window_.atThePlate().ready()) {
+            keep("at-the-plate-ready");
+            window_.atThePlate().start();
+            ++at_;
+        }
+        break;
+    case 3: // near the peak, where there is most to see
+        if (status && status->state == RunState::Ended) {
+            fail(tr("the run ended early: %1").arg(QString::fromStdString(status->outcomeText)));
+        } else if (status && status->profileS > 0.93 * window_.planner().plan()->heaterOffS) {
+            keep("at-the-plate");
+            ++at_;
+        }
+        break;
+    case 4:
+        if (status && status->state == RunState::Ended)
+            next(MainWindow::LookBack);
+        break;
+    case 5:
+        if (settled_ > 5) {
+            keep("look-back");
+            next(MainWindow::ShelfRoom);
+        }
+        break;
+    case 6:
+        if (settled_ > 2) {
+            keep("shelf");
+            tick_.stop();
+            QApplication::exit(0);
+        }
+        break;
+    }
+}
+
+} // namespace stripwright

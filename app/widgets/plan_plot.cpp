@@ -1,0 +1,142 @@
+#include "widgets/plan_plot.h"
+
+#include "models/wording.h"
+#include "widgets/look.h"
+
+#include <QCoreApplication>
+
+#include <algorithm>
+#include <map>
+
+namespace stripwright {
+
+namespace {
+
+std::string kindOf(const std::string& station)
+{
+    return station.substr(0, station.find('_'));
+}
+
+// Of each kind but joints the station whose peak comes nearest its limit; all target joints.
+std::vector<const PlanCurve*> shownCurves(const HeatPlan& plan)
+{
+    std::map<std::string, double> room;
+    for (const MarginRow& row : plan.margins)
+        if (row.limit.metric == Metric::Peak && row.limit.max) {
+            const auto [place, fresh] = room.try_emplace(row.limit.station, row.normalisedMargin);
+            if (!fresh)
+                place->second = std::min(place->second, row.normalisedMargin);
+        }
+    std::map<std::string, const PlanCurve*> tightest;
+    std::vector<const PlanCurve*> shown;
+    for (const PlanCurve& curve : plan.curves) {
+        const std::string kind = kindOf(curve.station);
+        if (kind == "joint") {
+            shown.push_back(&curve);
+            continue;
+        }
+        if (kind != "body" && kind != "lens" && kind != "glue")
+            continue;
+        const auto roomOf = [&](const PlanCurve* of) {
+            const auto found = room.find(of->station);
+            return found == room.end() ? 1e9 : found->second;
+        };
+        const PlanCurve*& best = tightest[kind];
+        if (!best || roomOf(&curve) < roomOf(best))
+            best = &curve;
+    }
+    for (const char* kind : {"body", "lens", "glue"})
+        if (tightest.contains(kind))
+            shown.push_back(tightest[kind]);
+    return shown;
+}
+
+} // namespace
+
+QColor colourOf(const std::string& station)
+{
+    const std::string kind = kindOf(station);
+    if (kind == "joint" || kind == "estimate")
+        return look().joint;
+    if (kind == "body")
+        return look().body;
+    if (kind == "lens")
+        return look().lens;
+    if (kind == "glue")
+        return look().glue;
+    return look().ink;
+}
+
+double widthOf(const std::string& station)
+{
+    return kindOf(station) == "joint" ? 2.5 : 1.5;
+}
+
+PlanPlot plotOf(const HeatPlan& plan)
+{
+    PlanPlot plot;
+    plot.endS = plan.timeS.empty() ? 60 : plan.timeS.back();
+    plot.curves.push_back({QCoreApplication::translate("plan_plot", "plate"),
+                           look().ink,
+                           1.5,
+                           true,
+                           true,
+                           plan.timeS,
+                           plan.plateC,
+                           {},
+                           {}});
+    const auto shown = shownCurves(plan);
+    for (const PlanCurve* curve : shown) {
+        PlotCurve drawn{stationText(curve->station),
+                        colourOf(curve->station),
+                        widthOf(curve->station),
+                        true,
+                        true,
+                        plan.timeS,
+                        curve->nominalC,
+                        {},
+                        {}};
+        if (kindOf(curve->station) == "joint") {
+            drawn.lowC = curve->lowC;
+            drawn.highC = curve->highC;
+        }
+        plot.curves.push_back(std::move(drawn));
+    }
+    for (const Stage& stage : plan.stages) {
+        plot.stages.push_back({QString::fromStdString(stage.name), stage.startS, stage.endS});
+        if (stage.name != "cool-down")
+            plot.workEndS = std::max(plot.workEndS, stage.endS);
+    }
+    if (plot.workEndS <= 0)
+        plot.workEndS = plot.endS;
+
+    // One line for each height and kind: twelve sites with the same body limit are one line.
+    std::map<std::pair<std::string, int>, QString> lines;
+    for (const MarginRow& row : plan.margins) {
+        const std::string kind = kindOf(row.limit.station);
+        const bool drawn =
+            kind == "plate" || kind == "joint" ||
+            std::ranges::any_of(shown, [&](const PlanCurve* c) { return kindOf(c->station) == kind; });
+        if (row.limit.metric != Metric::Peak || !row.limit.max || row.limit.habit || kind == "joint" ||
+            !drawn)
+            continue;
+        lines.try_emplace(
+            {kind, int(*row.limit.max)},
+            QCoreApplication::translate("plan_plot", "%1 limit").arg(QString::fromStdString(kind)));
+    }
+    for (const auto& [key, name] : lines)
+        plot.limits.push_back({name, double(key.second), 0, 0});
+    const Paste& paste = plan.sheet.paste;
+    if (plan.sheet.heat != HeatKind::Remove && paste.countLiquidusC > 0)
+        plot.limits.push_back(
+            {QCoreApplication::translate("plan_plot", "liquidus"), paste.countLiquidusC, 0, 0});
+    for (const Stage& stage : plan.stages) {
+        if ((stage.name == "peak" || stage.name == "reflow") && paste.peakC.min && paste.peakC.max)
+            plot.fields.push_back({stage.startS, stage.endS, *paste.peakC.min, *paste.peakC.max});
+        if (stage.name == "soak" && paste.soakBandC.min && paste.soakBandC.max)
+            plot.fields.push_back({stage.startS, stage.endS, *paste.soakBandC.min, *paste.soakBandC.max});
+    }
+    return plot;
+}
+
+} // namespace stripwright

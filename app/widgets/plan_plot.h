@@ -1,0 +1,25 @@
+#pragma once
+
+#include "planner/heat_plan.h"
+#include "widgets/curve_view.h"
+
+namespace stripwright {
+
+/// What of a plan is drawn: plate, target joints with their band from low to high contact, and of bodies,
+/// lenses and glue the one with the least margin each, with the limits of those.
+struct PlanPlot {
+    std::vector<PlotCurve> curves;
+    std::vector<PlotLimit> limits;
+    std::vector<PlotField> fields;
+    std::vector<PlotStage> stages;
+    double workEndS = 0; ///< Where only the long cool-down is left.
+    double endS = 0;
+};
+
+PlanPlot plotOf(const HeatPlan& plan);
+
+/// Colour and width of a station's curve.
+QColor colourOf(const std::string& station);
+double widthOf(const std::string& station);
+
+} // namespace stripwright

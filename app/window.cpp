@@ -1,0 +1,30 @@
+#include "app/window.h"
+
+#include "app/main_window.h"
+#include "app/screenshots.h"
+#include "widgets/look.h"
+
+#include <QApplication>
+
+namespace stripwright {
+
+int showWindow(int argc, char** argv, const WindowOptions& options)
+{
+    std::vector<std::filesystem::path> folders = options.shelfFolders;
+    if (!options.userShelfFolder.empty())
+        folders.push_back(options.userShelfFolder);
+    Shelf shelf = readShelf(folders);
+
+    QApplication application(argc, argv);
+    QApplication::setApplicationName("stripwright");
+    QApplication::setApplicationDisplayName("Stripwright");
+    useTheme(options.dark ? (*options.dark ? Theme::Dark : Theme::Light) : desktopTheme());
+    MainWindow window(std::move(shelf), options);
+    window.resize(options.width, options.height);
+    window.show();
+    if (!options.screenshotsFolder.empty())
+        new Screenshots(window, options.screenshotsFolder);
+    return QApplication::exec();
+}
+
+} // namespace stripwright

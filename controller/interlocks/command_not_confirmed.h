@@ -1,0 +1,19 @@
+#pragma once
+
+#include "interlocks/finding.h"
+#include "interlocks/observation.h"
+
+namespace stripwright {
+
+/// The plate answers but does not do as told: no command was read back equal for 0.6 s of wall time under
+/// heat.
+class CommandNotConfirmed {
+public:
+    Finding examine(const Observation& seen);
+
+private:
+    Persistence unconfirmed_;
+    int cycles_ = 0;
+};
+
+} // namespace stripwright

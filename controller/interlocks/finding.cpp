@@ -1,0 +1,36 @@
+#include "interlocks/finding.h"
+
+#include <cstdarg>
+#include <cstdio>
+
+namespace stripwright {
+
+Finding heaterOff(Interlock interlock, const char* format, ...)
+{
+    Finding finding{interlock, Action::HeaterOff, Clears::AfterOperatorReset, {}};
+    va_list values;
+    va_start(values, format);
+    std::vsnprintf(finding.text.data(), finding.text.size(), format, values);
+    va_end(values);
+    return finding;
+}
+
+Finding warning(Interlock interlock, const char* format, ...)
+{
+    Finding finding{interlock, Action::Warn, Clears::WhenCauseEnds, {}};
+    va_list values;
+    va_start(values, format);
+    std::vsnprintf(finding.text.data(), finding.text.size(), format, values);
+    va_end(values);
+    return finding;
+}
+
+bool Persistence::held(bool condition, double nowS, double forS)
+{
+    if (condition && !on_)
+        sinceS_ = nowS;
+    on_ = condition;
+    return condition && nowS - sinceS_ >= forS;
+}
+
+} // namespace stripwright

@@ -1,0 +1,48 @@
+#pragma once
+
+#include <array>
+
+namespace stripwright {
+
+enum class Interlock {
+    None,
+    HeatBalance, ///< The plate gets less than it is given: a weak supply, a draught. Warns only.
+    WatchdogTripped,
+    NoRise,
+    StaleReading,
+    CommandNotConfirmed,
+    LinkLost,
+    SensorFault,
+    Excursion,
+    UnexpectedHeat,
+    OverTemperature,
+};
+constexpr int interlockCount = 11;
+
+enum class Action { None, Warn, HeaterOff }; ///< Later entries win.
+enum class Clears { WhenCauseEnds, AfterOperatorReset };
+
+/// What a check says in one cycle. Fixed size: the control thread does not allocate.
+struct Finding {
+    Interlock interlock = Interlock::None;
+    Action action = Action::None;
+    Clears clears = Clears::WhenCauseEnds;
+    std::array<char, 200> text{}; ///< Cause, figure, limit, what to look at.
+};
+
+/// A finding that turns the heater off and stays until the operator resets it.
+[[gnu::format(printf, 2, 3)]] Finding heaterOff(Interlock interlock, const char* format, ...);
+/// A finding that only warns, and ends with its cause.
+[[gnu::format(printf, 2, 3)]] Finding warning(Interlock interlock, const char* format, ...);
+
+/// True once a condition has held without a break for this long.
+class Persistence {
+public:
+    bool held(bool condition, double nowS, double forS);
+
+private:
+    bool on_ = false;
+    double sinceS_ = 0;
+};
+
+} // namespace stripwright

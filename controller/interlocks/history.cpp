@@ -1,0 +1,57 @@
+#include "interlocks/history.h"
+
+namespace stripwright {
+
+void History::push(double timeS, double value)
+{
+    points_[next_] = {timeS, value};
+    next_ = (next_ + 1) % capacity;
+    if (count_ < capacity)
+        ++count_;
+}
+
+std::optional<double> History::at(double timeS) const
+{
+    if (count_ == 0)
+        return {};
+    if (timeS >= back(0).timeS)
+        return back(0).value;
+    for (size_t age = 1; age < count_; ++age) {
+        const Point &older = back(age), &newer = back(age - 1);
+        if (timeS >= older.timeS)
+            return older.value +
+                   (newer.value - older.value) * (timeS - older.timeS) / (newer.timeS - older.timeS);
+    }
+    return back(count_ - 1).value;
+}
+
+std::optional<double> History::slope(double windowS) const
+{
+    double n = 0, sumT = 0, sumV = 0, sumTT = 0, sumTV = 0, spanS = 0;
+    for (size_t age = 0; age < count_; ++age) {
+        const double t = back(age).timeS - back(0).timeS; // small numbers keep the sums exact
+        if (t < -windowS)
+            break;
+        const double v = back(age).value - back(0).value;
+        n += 1, sumT += t, sumV += v, sumTT += t * t, sumTV += t * v;
+        spanS = -t;
+    }
+    const double spread = n * sumTT - sumT * sumT;
+    if (n < 3 || spanS < 0.8 * windowS || !(spread > 0))
+        return {};
+    return (n * sumTV - sumT * sumV) / spread;
+}
+
+std::optional<double> History::mean(double fromS, double toS) const
+{
+    double sum = 0;
+    int n = 0;
+    for (size_t age = 0; age < count_ && back(age).timeS >= fromS; ++age)
+        if (back(age).timeS <= toS)
+            sum += back(age).value, ++n;
+    if (n == 0)
+        return {};
+    return sum / n;
+}
+
+} // namespace stripwright

@@ -1,0 +1,40 @@
+#include "interlocks/interlock_set.h"
+
+namespace stripwright {
+
+InterlockSet::InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC)
+    : balance_(plate), overTemperature_(tripAboveC, plateMaxC), sensorFault_(plate), noRise_(plate)
+{
+}
+
+void InterlockSet::take(const Finding& finding)
+{
+    if (finding.action == Action::None)
+        return;
+    const size_t which = static_cast<size_t>(finding.interlock);
+    if (!seenLast_[which] && !seenNow_[which])
+        news_[static_cast<size_t>(newsCount_++)] = finding;
+    seenNow_[which] = true;
+    latch_.take(finding);
+}
+
+void InterlockSet::examine(Observation& seen)
+{
+    newsCount_ = 0;
+    seenNow_.fill(false);
+    seen.sensorC = sensorFault_.usable(seen);
+    balance_.update(seen);
+    take(overTemperature_.examine(seen));
+    take(unexpectedHeat_.examine(seen, balance_));
+    take(excursion_.examine(seen));
+    take(sensorFault_.examine(seen));
+    take(linkLost_.examine(seen));
+    take(commandNotConfirmed_.examine(seen));
+    take(staleReading_.examine(seen));
+    take(noRise_.examine(seen, balance_));
+    take(watchdogTripped_.examine(seen));
+    seenLast_ = seenNow_;
+    latch_.endCycle();
+}
+
+} // namespace stripwright

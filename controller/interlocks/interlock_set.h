@@ -1,0 +1,53 @@
+#pragma once
+
+#include "interlocks/command_not_confirmed.h"
+#include "interlocks/excursion.h"
+#include "interlocks/latch.h"
+#include "interlocks/link_lost.h"
+#include "interlocks/no_rise.h"
+#include "interlocks/over_temperature.h"
+#include "interlocks/sensor_fault.h"
+#include "interlocks/stale_reading.h"
+#include "interlocks/unexpected_heat.h"
+#include "interlocks/watchdog_tripped.h"
+
+namespace stripwright {
+
+/// Every check, run in one cycle over one observation. To add a check: a file pair of its own, a member here,
+/// a line in examine(), a value of Interlock in the order of strength.
+class InterlockSet {
+public:
+    InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC);
+
+    /// Takes out of `seen` a reading that may not be used, then runs every check.
+    void examine(Observation& seen);
+
+    const Latch& latch() const { return latch_; }
+    bool reset() { return latch_.reset(); }
+
+    /// Findings that were not there in the last cycle, this cycle's news.
+    const std::array<Finding, interlockCount>& news() const { return news_; }
+    int newsCount() const { return newsCount_; }
+    const HeatBalance& balance() const { return balance_; }
+    double tripLimitC() const { return overTemperature_.limitC(); }
+
+private:
+    void take(const Finding& finding);
+
+    HeatBalance balance_;
+    OverTemperature overTemperature_;
+    SensorFault sensorFault_;
+    StaleReading staleReading_;
+    LinkLost linkLost_;
+    CommandNotConfirmed commandNotConfirmed_;
+    WatchdogTripped watchdogTripped_;
+    NoRise noRise_;
+    UnexpectedHeat unexpectedHeat_;
+    Excursion excursion_;
+    Latch latch_;
+    std::array<bool, interlockCount> seenLast_{}, seenNow_{};
+    std::array<Finding, interlockCount> news_{};
+    int newsCount_ = 0;
+};
+
+} // namespace stripwright

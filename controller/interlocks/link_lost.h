@@ -1,0 +1,18 @@
+#pragma once
+
+#include "interlocks/finding.h"
+#include "interlocks/observation.h"
+
+namespace stripwright {
+
+/// No valid answer for 1.0 s of wall time.
+class LinkLost {
+public:
+    Finding examine(const Observation& seen);
+
+private:
+    bool started_ = false;
+    double lastAnswerS_ = 0;
+};
+
+} // namespace stripwright

@@ -1,0 +1,24 @@
+#pragma once
+
+#include <optional>
+
+namespace stripwright {
+
+/// What one control cycle knows, as the checks see it. Physics is judged in plant time, the line in wall
+/// time: a simulated plate runs faster than the wall clock, its line does not.
+struct Observation {
+    double plantS = 0;               ///< Plant time, rising.
+    double wallS = 0;                ///< Monotonic wall time, rising.
+    bool answered = false;           ///< A valid answer came this cycle.
+    bool sensorFault = false;        ///< The plate says so, or its reading is a sentinel or out of range.
+    bool watchdogTripped = false;    ///< The plate has cut its heater by itself.
+    std::optional<double> sensorC;   ///< Reading, if there is a usable one.
+    std::optional<unsigned> counter; ///< The plate's own update counter.
+    std::optional<double> duty;      ///< Heat given to the plate since the last cycle; none: unknown.
+    bool fullDemand = false;         ///< The heater should be at or near full power.
+    bool heating = false;            ///< A run is asking for heat.
+    bool commandConfirmed = true;    ///< The last command was read back equal.
+    std::optional<double> expectedC; ///< What the sensor should read while a plan is followed.
+};
+
+} // namespace stripwright

@@ -1,0 +1,59 @@
+#include "interlocks/stale_reading.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace stripwright {
+
+static constexpr double counterStandsS = 2;
+static constexpr double counterStandsWallS =
+    0.3; // a fast simulation may lose 2 s of plant time to the scheduler
+static constexpr double sameWhileMovingS = 5, sameUnderHeatS = 20;
+static constexpr double motionK = 0.5;
+static constexpr double fineStepK = 0.25;
+static constexpr double leastDuty = 0.05;
+
+Finding StaleReading::examine(const Observation& seen)
+{
+    if (!seen.answered)
+        return {};
+    if (!started_ || seen.counter != counter_) {
+        counter_ = seen.counter;
+        counterPlantS_ = seen.plantS;
+        counterWallS_ = seen.wallS;
+    }
+    if (seen.sensorC && (!started_ || *seen.sensorC != sensorC_)) {
+        const double stepK = std::abs(*seen.sensorC - sensorC_);
+        if (started_)
+            smallestStepK_ = smallestStepK_ > 0 ? std::min(smallestStepK_, stepK) : stepK;
+        sensorC_ = *seen.sensorC;
+        sameSinceS_ = seen.plantS;
+        expectedThenC_ = seen.expectedC;
+        started_ = true;
+    }
+    if (!seen.heating || !seen.sensorC) {
+        sameSinceS_ = seen.plantS;
+        expectedThenC_ = seen.expectedC;
+    }
+    if (counter_ && seen.plantS - counterPlantS_ > counterStandsS &&
+        seen.wallS - counterWallS_ > counterStandsWallS)
+        return heaterOff(
+            Interlock::StaleReading,
+            "stale reading: the plate's update counter has stood at %u for %.1f s; restart the plate",
+            *counter_, seen.plantS - counterPlantS_);
+
+    const double sameS = seen.plantS - sameSinceS_;
+    const double duty = seen.duty.value_or(1); // unknown heat is taken for heat
+    const bool shouldMove =
+        expectedThenC_ && seen.expectedC && duty >= leastDuty &&
+        std::abs(*seen.expectedC - *expectedThenC_) >= std::max(motionK, 2 * smallestStepK_);
+    const bool fine = smallestStepK_ <= fineStepK;
+    if ((sameS >= sameWhileMovingS && shouldMove) || (sameS >= sameUnderHeatS && fine && duty >= leastDuty))
+        return heaterOff(
+            Interlock::StaleReading,
+            "stale reading: the sensor has shown %.1f °C for %.1f s under heat; check the sensor", sensorC_,
+            sameS);
+    return {};
+}
+
+} // namespace stripwright

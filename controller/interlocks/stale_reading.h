@@ -1,0 +1,23 @@
+#pragma once
+
+#include "interlocks/finding.h"
+#include "interlocks/observation.h"
+
+namespace stripwright {
+
+/// The plate answers, but with old news: its update counter stands still for 2 s, or the reading stays the
+/// same for 5 s while it should have moved, or for 20 s under heat when the sensor is known to show finer
+/// steps.
+class StaleReading {
+public:
+    Finding examine(const Observation& seen);
+
+private:
+    bool started_ = false;
+    std::optional<unsigned> counter_;
+    double counterPlantS_ = 0, counterWallS_ = 0;
+    double sensorC_ = 0, sameSinceS_ = 0, smallestStepK_ = 0;
+    std::optional<double> expectedThenC_;
+};
+
+} // namespace stripwright

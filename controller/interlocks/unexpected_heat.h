@@ -1,0 +1,20 @@
+#pragma once
+
+#include "interlocks/finding.h"
+#include "interlocks/heat_balance.h"
+
+namespace stripwright {
+
+/// Heat shows that was not given: a relay welded shut. Also watched when no run is on.
+///
+/// Off when the reading rises by more than 0.1 K/s for 4 s with no heat given and more than 15 % of full power showing,
+/// or when more shows for 4 s than was given plus a quarter of full power plus a quarter of the given.
+class UnexpectedHeat {
+public:
+    Finding examine(const Observation& seen, const HeatBalance& balance);
+
+private:
+    Persistence unasked_, excess_;
+};
+
+} // namespace stripwright

@@ -1,0 +1,217 @@
+#include "loop/control_loop.h"
+
+#include <cmath>
+#include <cstdarg>
+#include <cstdio>
+
+namespace stripwright {
+
+static constexpr double longestWallStepS = 1.0;
+static constexpr double linkLostAfterWallS = 1.0;
+
+ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settings)
+    : plate_(plate), plan_(std::move(plan)), settings_(settings),
+      figures_(figuresOf(plan_.sheet.plate, plan_.sheet.air.ambientC)), gains_(simcGains(figures_)),
+      interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC), follower_(plan_, figures_),
+      pid_(gains_, settings.periodS), joints_(plan_), dwell_(plan_),
+      confirmed_(std::make_unique<std::atomic<bool>[]>(plan_.cards.size())),
+      confirmationSaid_(std::make_unique<bool[]>(plan_.cards.size()))
+{
+}
+
+bool ControlLoop::confirmCard(const std::string& id)
+{
+    for (size_t i = 0; i < plan_.cards.size(); ++i)
+        if (plan_.cards[i].id == id) {
+            confirmed_[i] = true;
+            return true;
+        }
+    return false;
+}
+
+void ControlLoop::say(EventKind kind, Severity severity, const char* format, ...)
+{
+    if (record_.eventCount == static_cast<int>(record_.events.size()))
+        return;
+    LoopEvent& event = record_.events[static_cast<size_t>(record_.eventCount++)];
+    event.seq = ++eventSeq_;
+    event.timeS = heatStarted_ ? plantS_ - heatStartedS_ : 0;
+    event.kind = kind;
+    event.severity = severity;
+    va_list values;
+    va_start(values, format);
+    std::vsnprintf(event.text.data(), event.text.size(), format, values);
+    va_end(values);
+}
+
+CycleRecord ControlLoop::cycle(double wallS)
+{
+    advanceTime(wallS);
+    observe();
+    judge();
+    takeRequests();
+    decide();
+    write();
+    publish();
+    const CycleRecord done = record_;
+    record_.eventCount = 0;
+    return done;
+}
+
+void ControlLoop::advanceTime(double wallS)
+{
+    wallStepS_ = firstCycle_ ? 0 : wallS - wallS_;
+    wallS_ = wallS;
+    if (firstCycle_)
+        lastAnswerWallS_ = lastUsableWallS_ = wallS;
+    stepS_ = wallStepS_ * settings_.plantSPerWallS;
+    plantS_ += stepS_;
+    if (heating() && (stepS_ > 3 * settings_.periodS || wallStepS_ > longestWallStepS))
+        plate_.heaterOff(); // before anything else is thought about
+    if (heating() && wallStepS_ > longestWallStepS) {
+        std::array<char, 120> text{};
+        std::snprintf(text.data(), text.size(),
+                      "the control cycle came %.1f s late: the computer was busy or asleep", wallStepS_);
+        stop(Outcome::StoppedByLimit, EventKind::Interlock, Severity::Trip, text.data());
+    }
+}
+
+void ControlLoop::observe()
+{
+    reading_ = plate_.read();
+    seen_ = {};
+    seen_.plantS = plantS_;
+    seen_.wallS = wallS_;
+    seen_.heating = heating();
+    seen_.commandConfirmed = commandConfirmed_;
+    if (settings_.drive == DriveKind::Duty)
+        seen_.duty = duty_;
+    if (heating())
+        seen_.expectedC = follower_.expectedC();
+    if (reading_) {
+        seen_.answered = true;
+        seen_.sensorFault = reading_->sensorFault;
+        seen_.watchdogTripped = reading_->watchdogTripped;
+        if (!reading_->sensorFault)
+            seen_.sensorC = reading_->sensorC;
+        seen_.counter = reading_->counter;
+        if (reading_->duty)
+            seen_.duty = reading_->duty;
+    }
+    seen_.fullDemand = settings_.drive == DriveKind::Duty
+                           ? duty_ >= 0.9
+                           : heating() && seen_.sensorC && command_.setpointC > *seen_.sensorC + 5;
+
+    if (seen_.answered) {
+        lastAnswerWallS_ = wallS_;
+        if (link_ == LinkState::Lost)
+            say(EventKind::Link, Severity::Info, "the plate answers again");
+        link_ = LinkState::Up;
+        record_.linkText = {};
+    } else if (link_ != LinkState::Lost && wallS_ - lastAnswerWallS_ >= linkLostAfterWallS) {
+        link_ = LinkState::Lost;
+        const std::string why = plate_.lastError();
+        std::snprintf(record_.linkText.data(), record_.linkText.size(), "%s", why.c_str());
+        say(EventKind::Link, Severity::Warning, "the plate does not answer: %s", why.c_str());
+    }
+}
+
+void ControlLoop::takeRequests()
+{
+    for (size_t i = 0; i < plan_.cards.size(); ++i)
+        if (confirmed_[i] && !confirmationSaid_[i]) {
+            confirmationSaid_[i] = true;
+            say(EventKind::Card, Severity::Info, "done: %s", plan_.cards[i].id.c_str());
+        }
+    if (const char* reason = abortReason_.exchange(nullptr))
+        stop(Outcome::StoppedByLimit, EventKind::Interlock, Severity::Trip, reason);
+    if (stopRequested_.exchange(false) || (leaveRequested_ && (heating() || state_ == RunState::Starting)))
+        stop(Outcome::StoppedByOperator, EventKind::Operator, Severity::Info, "stopped by the operator");
+}
+
+void ControlLoop::write()
+{
+    const bool heat = mayHeat() && !command_.off;
+    if (heat && !seen_.answered)
+        return; // the last duty stands until the plate answers or the link counts as lost, 1 s at most
+    const bool drivesDuty = settings_.drive == DriveKind::Duty;
+    duty_ = !heat ? 0 : drivesDuty ? command_.duty : seen_.duty.value_or(0);
+    commandConfirmed_ = !heat        ? plate_.heaterOff()
+                        : drivesDuty ? plate_.setDuty(command_.duty)
+                                     : plate_.setSetpointC(command_.setpointC);
+    offReadBack_ = !heat && commandConfirmed_;
+    if (heat && !(drivesDuty && command_.duty == 0))
+        setHeater(commandConfirmed_ ? HeaterState::On : HeaterState::Unknown);
+    else
+        setHeater(commandConfirmed_ ? HeaterState::OffConfirmed : HeaterState::OffCommanded);
+}
+
+void ControlLoop::setHeater(HeaterState heater)
+{
+    if (heater == heater_)
+        return;
+    heater_ = heater;
+    if (heating())
+        return;
+    if (heater == HeaterState::OffConfirmed)
+        say(EventKind::Heater, Severity::Info, "heater off, read back");
+    else
+        say(EventKind::Heater, Severity::Warning,
+            "heater off commanded, not confirmed: it is sent again until the plate confirms it; if the plate "
+            "goes on "
+            "heating, pull the mains plug");
+}
+
+void ControlLoop::publish()
+{
+    record_.state = state_;
+    record_.heater = heater_;
+    record_.link = link_;
+    record_.sensorC = seen_.sensorC;
+    record_.timeS = heatStarted_ ? plantS_ - heatStartedS_ : 0;
+    record_.profileS = follower_.profileS();
+    record_.endS = follower_.endS();
+    record_.referenceC = follower_.referenceC();
+    record_.expectedC = follower_.expectedC();
+    record_.duty = duty_;
+    record_.jointLowC.reset();
+    record_.jointNominalC.reset();
+    record_.jointHighC.reset();
+    if (joints_.known()) {
+        record_.jointLowC = joints_.lowC();
+        record_.jointNominalC = joints_.nominalC();
+        record_.jointHighC = joints_.highC();
+    }
+    record_.extraCount = reading_ ? reading_->extraCount : 0;
+    if (reading_)
+        record_.extraC = reading_->extraC;
+    record_.sampleSeq = heatStarted_ ? ++sampleSeq_ : 0;
+    record_.card = cardUp();
+    if (record_.card >= 0 && record_.card != lastCard_)
+        say(EventKind::Card, Severity::Info, "%s",
+            plan_.cards[static_cast<size_t>(record_.card)].text.c_str());
+    lastCard_ = record_.card;
+    firstCycle_ = false;
+}
+
+int ControlLoop::cardUp() const
+{
+    int up = -1;
+    for (size_t i = 0; i < plan_.cards.size(); ++i) {
+        const HandCard& card = plan_.cards[i];
+        if (confirmed_[i])
+            continue;
+        if (state_ == RunState::Starting) {
+            // What blocks the start comes first.
+            if (card.atS < 0 &&
+                (up < 0 || (card.mustConfirm && !plan_.cards[static_cast<size_t>(up)].mustConfirm)))
+                up = static_cast<int>(i);
+        } else if (state_ != RunState::Ended && card.atS >= 0 && follower_.profileS() >= card.atS &&
+                   follower_.profileS() < card.untilS) {
+            up = static_cast<int>(i);
+        }
+    }
+    return up;
+}
+
+} // namespace stripwright

@@ -1,0 +1,130 @@
+#pragma once
+
+#include "interlocks/interlock_set.h"
+#include "link/plate_link.h"
+#include "loop/cycle_record.h"
+#include "loop/dwell_guard.h"
+#include "loop/follower.h"
+#include "loop/joint_estimate.h"
+#include "loop/stretch_limit.h"
+#include "loop/tuning.h"
+
+#include <atomic>
+#include <memory>
+
+namespace stripwright {
+
+struct LoopSettings {
+    DriveKind drive = DriveKind::Duty;
+    double setpointFloorC = 0;
+    double periodS = 0.2;        ///< Control period, plant time.
+    double plantSPerWallS = 1;   ///< Above 1 only for a simulated plate.
+    bool simulatedStrip = false; ///< The plate lifts the strip itself when told; no card is waited for.
+};
+
+/// Why this plan cannot be run on this plate now, one sentence each; empty if it can.
+std::vector<std::string> whyNotRunnable(const HeatPlan& plan);
+
+/// One run of one plan on one plate: in every cycle read, decide, write, record.
+///
+/// cycle() is for the control thread: no allocation (but for the text of a link failure), no disk, no socket,
+/// no exception. Heat is on only in the states Running and Holding, before the plan's heaterOffS, with
+/// nothing latched. Every way out of heating is the same: heaterOff() every cycle until it was read back,
+/// then cooling and recording until plate and strip are below the plan's safeBelowC. No run resumes by
+/// itself.
+class ControlLoop {
+public:
+    /// The plan must have no reason in whyNotRunnable(). The plate must outlive this.
+    ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settings);
+
+    CycleRecord cycle(double wallS); ///< Monotonic wall time, rising.
+    bool ended() const { return state_ == RunState::Ended; }
+    const HeatPlan& plan() const { return plan_; }
+
+    // From any thread; taken up by the next cycle.
+    void requestStop() { stopRequested_ = true; }
+    void requestAbort(const char* reason)
+    {
+        abortReason_ = reason;
+    } ///< For the program, not the operator; `reason` must live for ever.
+    void requestLeave()
+    {
+        leaveRequested_ = true;
+    }                                        ///< Heater off, then end the run without waiting for cooling.
+    bool confirmCard(const std::string& id); ///< False if the plan has no such card.
+    void setGuardianGone() { guardianGone_ = true; }
+    void setWatchedByNobody(bool nobody) { watchedByNobody_ = nobody; }
+    void setLogFailing(bool failing) { logFailing_ = failing; }
+
+    /// An event of the next cycle's record. Control thread only.
+    [[gnu::format(printf, 4, 5)]] void say(EventKind kind, Severity severity, const char* format, ...);
+
+private:
+    struct Command {
+        bool off = true;
+        double duty = 0, setpointC = 0;
+    };
+
+    bool heating() const { return state_ == RunState::Running || state_ == RunState::Holding; }
+    bool mayHeat() const;
+    void advanceTime(double wallS);
+    void observe();
+    void takeRequests();
+    void judge();
+    void judgeCompany();
+    void decide();
+    void startWhenReady();
+    void followPlan();
+    void followCooling();
+    void waitForSafe();
+    void coolingAids();
+    void write();
+    void setHeater(HeaterState heater);
+    void publish();
+    int cardUp() const;
+    void setState(RunState state, const char* text);
+    void stop(Outcome outcome, EventKind kind, Severity severity, const char* text);
+    void endHeat(const char* text);
+    [[gnu::format(printf, 3, 4)]] void end(Outcome outcome, const char* format, ...);
+    void estimateJoints();
+
+    Plate& plate_;
+    const HeatPlan plan_;
+    const LoopSettings settings_;
+    const PlateFigures figures_;
+    const PidGains gains_;
+    InterlockSet interlocks_;
+    Follower follower_;
+    Pid pid_;
+    JointEstimate joints_;
+    DwellGuard dwell_;
+    StretchLimit stretch_;
+
+    RunState state_ = RunState::Starting;
+    HeaterState heater_ = HeaterState::Unknown;
+    LinkState link_ = LinkState::Unknown;
+    double wallS_ = 0, wallStepS_ = 0, plantS_ = 0, stepS_ = 0;
+    double heatStartedS_ = 0, sinceLastPidS_ = 0;
+    double lastAnswerWallS_ = 0, lastUsableWallS_ = 0, stoppingSinceWallS_ = 0;
+    std::optional<double> guardianGoneWallS_;
+    bool firstCycle_ = true, heatStarted_ = false, byPlan_ = false;
+    bool laidOn_ = false, fanOn_ = false, fanRefusalSaid_ = false, lifted_ = false;
+    std::optional<PlateReading> reading_;
+    Observation seen_;
+    Command command_;
+    bool commandConfirmed_ = true, offReadBack_ = false;
+    std::optional<Outcome> outcome_; // said only once the run has ended
+    double duty_ = 0, plateC_ = 0;
+    long sampleSeq_ = 0, eventSeq_ = 0;
+    int lastCard_ = -1;
+    std::array<char, eventTextBytes> stopText_{};
+    CycleRecord record_;
+
+    std::atomic<bool> stopRequested_ = false, leaveRequested_ = false, guardianGone_ = false,
+                      watchedByNobody_ = false, logFailing_ = false;
+    std::atomic<const char*> abortReason_ = nullptr;
+    std::unique_ptr<std::atomic<bool>[]> confirmed_; // by card
+    std::unique_ptr<bool[]> confirmationSaid_;
+};
+
+} // namespace stripwright

@@ -1,0 +1,50 @@
+#pragma once
+
+#include "link/plate.h"
+#include "messages/messages.h"
+
+#include <array>
+#include <optional>
+
+namespace stripwright {
+
+enum class EventKind { State, Stretch, Card, Interlock, Operator, Link, Heater, Note };
+enum class Severity { Info, Warning, Trip };
+
+constexpr size_t eventTextBytes = 400;
+
+/// An event before it becomes a message. Fixed size.
+struct LoopEvent {
+    long seq = 0;
+    double timeS = 0;
+    EventKind kind = EventKind::Note;
+    Severity severity = Severity::Info;
+    std::array<char, eventTextBytes> text{};
+};
+
+/// All that one control cycle has to say. Fixed size: it goes through a ring to the threads that log and show
+/// it.
+struct CycleRecord {
+    RunState state = RunState::Idle;
+    HeaterState heater = HeaterState::Unknown;
+    LinkState link = LinkState::Unknown;
+    std::array<char, 200> linkText{};
+    std::optional<double> sensorC;
+    double timeS = 0, profileS = 0, endS = 0;
+    double referenceC = 0, expectedC = 0, duty = 0;
+    std::optional<double> jointLowC, jointNominalC, jointHighC;
+    int extraCount = 0;
+    std::array<double, maxExtraChannels> extraC{};
+    long sampleSeq = 0; ///< 0: no sample belongs to this cycle.
+    int card = -1;      ///< Index into the plan's cards; -1: none is up.
+    std::optional<Outcome> outcome;
+    std::array<char, eventTextBytes> outcomeText{};
+    int eventCount = 0;
+    std::array<LoopEvent, 16> events{};
+};
+
+Sample sampleOf(const CycleRecord& record, const std::vector<std::string>& channelNames);
+Event messageOf(const LoopEvent& event);
+Status statusOf(const CycleRecord& record, const std::string& cardId, const std::string& runKey);
+
+} // namespace stripwright

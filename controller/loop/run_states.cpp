@@ -1,0 +1,303 @@
+#include "loop/control_loop.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdarg>
+#include <cstdio>
+
+namespace stripwright {
+
+static constexpr double coldStartBelowC = 50; // a strip laid on a hot plate breaks every ramp limit
+static constexpr double behindK = 3, caughtUpK = 2, saturatedDuty = 0.999;
+static constexpr double setpointAheadS = 2;
+static constexpr double guardianGoneS = 5, giveUpWallS = 60;
+static constexpr double usualSafeBelowC = 45;
+static constexpr const char* liftCard = "lift-strip";
+
+std::vector<std::string> whyNotRunnable(const HeatPlan& plan)
+{
+    std::vector<std::string> reasons = plan.refusals;
+    if (!plan.runnable)
+        reasons.push_back("the plan breaks a limit and is marked not runnable");
+    const size_t points = plan.timeS.size();
+    if (points < 2 || plan.plateC.size() != points || plan.duty.size() != points)
+        reasons.push_back("the plan's curves need at least two points of equal number");
+    auto bad = [](double value) { return !std::isfinite(value); };
+    if (std::any_of(plan.timeS.begin(), plan.timeS.end(), bad) ||
+        std::any_of(plan.plateC.begin(), plan.plateC.end(), bad) ||
+        std::any_of(plan.duty.begin(), plan.duty.end(), bad) ||
+        std::adjacent_find(plan.timeS.begin(), plan.timeS.end(), std::greater_equal<>()) != plan.timeS.end())
+        reasons.push_back("the plan's curves hold a value that is no number, or times that do not rise");
+    if (!(plan.heaterOffS > 0) || bad(plan.heaterOffS))
+        reasons.push_back("the plan does not say when the heat ends");
+    if (!(plan.tripAboveC > 0) || bad(plan.tripAboveC))
+        reasons.push_back("the plan does not say at which temperature heat goes off at once");
+    const PlateType& plate = plan.sheet.plate;
+    for (double figure : {plate.heatCapacityJPerK, plate.powerW, plate.maxC})
+        if (!(figure > 0) || bad(figure))
+            reasons.push_back("the plan's plate lacks its heat capacity, power or highest temperature");
+    for (double figure :
+         {plate.lossWPerK, plate.radiatingAreaM2, plate.elementLagS, plate.sensorLagS, plate.deadTimeS})
+        if (!(figure >= 0) || bad(figure))
+            reasons.push_back("the plan's plate lacks a loss, a lag or its dead time");
+    if (bad(plan.sheet.air.ambientC))
+        reasons.push_back("the plan's ambient temperature is no number");
+    return reasons;
+}
+
+void ControlLoop::setState(RunState state, const char* text)
+{
+    state_ = state;
+    say(EventKind::State, Severity::Info, "%s", text);
+}
+
+void ControlLoop::stop(Outcome outcome, EventKind kind, Severity severity, const char* text)
+{
+    if (!heating() && state_ != RunState::Starting)
+        return;
+    if (kind != EventKind::Interlock || severity != Severity::Trip || !interlocks_.latch().tripped())
+        say(kind, severity, "%s", text); // a check has said its finding already
+    outcome_ = outcome;
+    std::snprintf(stopText_.data(), stopText_.size(), "%s", text);
+    stoppingSinceWallS_ = wallS_;
+    offReadBack_ = false;
+    setState(RunState::Stopping, "switching the heater off");
+}
+
+void ControlLoop::endHeat(const char* text)
+{
+    byPlan_ = true;
+    outcome_ = Outcome::Completed;
+    std::snprintf(stopText_.data(), stopText_.size(), "%s", text);
+    follower_.skipTo(std::max(follower_.profileS(), plan_.heaterOffS));
+    setState(RunState::Cooling, text);
+}
+
+void ControlLoop::end(Outcome outcome, const char* format, ...)
+{
+    outcome_ = outcome;
+    std::array<char, eventTextBytes> text{};
+    va_list values;
+    va_start(values, format);
+    std::vsnprintf(text.data(), text.size(), format, values);
+    va_end(values);
+    setState(RunState::Ended, text.data());
+    record_.outcome = outcome;
+    std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%.250s; %.140s", stopText_.data(),
+                  text.data());
+}
+
+bool ControlLoop::mayHeat() const
+{
+    return heating() && !interlocks_.latch().tripped() && follower_.profileS() < plan_.heaterOffS;
+}
+
+void ControlLoop::judge()
+{
+    interlocks_.examine(seen_);
+    if (seen_.sensorC)
+        lastUsableWallS_ = wallS_;
+    const bool heatAtStake = heating() || state_ == RunState::Starting;
+    for (int i = 0; i < interlocks_.newsCount(); ++i) {
+        const Finding& finding = interlocks_.news()[static_cast<size_t>(i)];
+        const bool heatUnasked =
+            finding.interlock == Interlock::UnexpectedHeat || finding.interlock == Interlock::OverTemperature;
+        const bool trip = finding.action == Action::HeaterOff && (heatAtStake || heatUnasked);
+        say(EventKind::Interlock, trip ? Severity::Trip : Severity::Warning, "%s", finding.text.data());
+        if (trip && !heatAtStake && outcome_ == Outcome::Completed) {
+            outcome_ = Outcome::StoppedByLimit;
+            std::snprintf(stopText_.data(), stopText_.size(), "%s", finding.text.data());
+        }
+    }
+    if (interlocks_.latch().tripped())
+        stop(Outcome::StoppedByLimit, EventKind::Interlock, Severity::Trip,
+             interlocks_.latch().firstOut().text.data());
+    judgeCompany();
+}
+
+void ControlLoop::judgeCompany()
+{
+    if (guardianGone_ && !guardianGoneWallS_) {
+        guardianGoneWallS_ = wallS_;
+        say(EventKind::Note, Severity::Warning,
+            "the guardian process is gone: nobody turns the heater off if the "
+            "controller dies; restart the controller after this run");
+    }
+    if (!heating())
+        return;
+    const Phase phase = phaseAt(plan_, follower_.profileS());
+    if (guardianGoneWallS_ && wallS_ - *guardianGoneWallS_ >= guardianGoneS && phase <= Phase::Soak)
+        stop(Outcome::StoppedByLimit, EventKind::Note, Severity::Trip,
+             "heat ended: the guardian process is gone");
+    if (watchedByNobody_ && phase <= Phase::Reflow)
+        stop(Outcome::StoppedByLimit, EventKind::Note, Severity::Trip,
+             "heat ended: no window or terminal has been watching for 30 s");
+    if (logFailing_ && phase == Phase::Preheat)
+        stop(Outcome::StoppedByLimit, EventKind::Note, Severity::Trip,
+             "heat ended: the run log cannot be written");
+}
+
+void ControlLoop::decide()
+{
+    command_ = {};
+    if (state_ == RunState::Starting)
+        startWhenReady();
+    else
+        estimateJoints();
+    if (heating())
+        followPlan();
+    if (state_ == RunState::Stopping) {
+        if (offReadBack_)
+            setState(RunState::Cooling, "heater off; cooling");
+        else if (wallS_ - stoppingSinceWallS_ > giveUpWallS)
+            end(Outcome::Failed, "heater off was sent for %.0f s and never confirmed: pull the mains plug",
+                giveUpWallS);
+    }
+    if (state_ == RunState::Cooling)
+        followCooling();
+    coolingAids();
+}
+
+void ControlLoop::startWhenReady()
+{
+    for (size_t i = 0; i < plan_.cards.size(); ++i)
+        if (plan_.cards[i].mustConfirm && plan_.cards[i].atS < 0 && !confirmed_[i])
+            return;
+    if (!seen_.sensorC || !offReadBack_)
+        return;
+    if (!(*seen_.sensorC < coldStartBelowC)) {
+        std::array<char, 160> text{};
+        std::snprintf(text.data(), text.size(), "the plate is at %.1f °C; a run starts below %.0f °C",
+                      *seen_.sensorC, coldStartBelowC);
+        stop(Outcome::StoppedByLimit, EventKind::Note, Severity::Trip, text.data());
+        return;
+    }
+    heatStarted_ = true;
+    heatStartedS_ = plantS_;
+    stepS_ = 0;
+    plateC_ = *seen_.sensorC;
+    joints_.start(plateC_);
+    setState(RunState::Running, "heating by the plan");
+}
+
+void ControlLoop::estimateJoints()
+{
+    if (seen_.sensorC) {
+        // What the sensor will show once its lag and dead time are over.
+        const double slopeCPerS = interlocks_.balance().slopeCPerS().value_or(0);
+        plateC_ = *seen_.sensorC + (figures_.sensorLagS + figures_.deadTimeS) * slopeCPerS;
+    }
+    joints_.advance(stepS_, plateC_);
+    if (!heating() || !joints_.known())
+        return;
+    std::array<char, 200> text{};
+    switch (dwell_.advance(stepS_, joints_.hottestC())) {
+    case DwellGuard::Verdict::Go:
+        return;
+    case DwellGuard::Verdict::DwellReached:
+        std::snprintf(text.data(), text.size(),
+                      "heat ended before the plan's time: hottest joint est. %.0f s above liquidus, the "
+                      "paste allows %.0f s",
+                      dwell_.aboveLiquidusS(), dwell_.longestS());
+        break;
+    case DwellGuard::Verdict::BodyCapNear:
+        std::snprintf(text.data(), text.size(),
+                      "heat ended before the plan's time: hottest joint est. %.1f °C, LED body limit %.1f °C",
+                      joints_.hottestC(), dwell_.bodyMaxC());
+        break;
+    }
+    say(EventKind::Heater, Severity::Warning, "%s", text.data());
+    endHeat(text.data());
+}
+
+void ControlLoop::followPlan()
+{
+    const bool drivesDuty = settings_.drive == DriveKind::Duty;
+    const double errorK = seen_.sensorC ? follower_.expectedC() - *seen_.sensorC : 0;
+    const bool saturated = drivesDuty ? duty_ >= saturatedDuty : seen_.duty.value_or(1) >= saturatedDuty;
+    const bool holding = state_ == RunState::Holding;
+    const bool frozen = saturated && errorK > (holding ? caughtUpK : behindK);
+    const Phase phase = phaseAt(plan_, follower_.profileS());
+    follower_.advance(stepS_, frozen);
+    if (frozen != holding) {
+        state_ = frozen ? RunState::Holding : RunState::Running;
+        say(EventKind::Stretch, frozen ? Severity::Warning : Severity::Info,
+            frozen ? "full power and %.1f K behind: the plan waits" : "%.1f K behind: the plan goes on",
+            errorK);
+    }
+    if (stretch_.exceeded(phase, frozen ? stepS_ : 0)) {
+        std::array<char, 160> text{};
+        std::snprintf(text.data(), text.size(),
+                      "the plate cannot follow: the plan was held up for %.0f s in this stage",
+                      stretch_.stretchedS(phase));
+        stop(Outcome::StoppedByLimit, EventKind::Stretch, Severity::Trip, text.data());
+        return;
+    }
+    if (!(follower_.profileS() < plan_.heaterOffS)) {
+        endHeat("heat ended by the plan");
+        return;
+    }
+    command_.off = false;
+    command_.duty = duty_;
+    sinceLastPidS_ += stepS_;
+    if (!drivesDuty) {
+        // Never the peak itself: a plate whose host dies must have no climb left before it.
+        command_.setpointC = std::min(follower_.referenceC(setpointAheadS), interlocks_.tripLimitC());
+    } else if (seen_.sensorC) {
+        // D on the measurement brakes along a ramp; the reference's own share of it takes that back.
+        const double feedForward =
+            follower_.feedForward() + gains_.kPerK * gains_.tdS * follower_.expectedSlopeCPerS();
+        command_.duty = pid_.step(follower_.expectedC(), *seen_.sensorC, feedForward, sinceLastPidS_);
+        sinceLastPidS_ = 0;
+    }
+}
+
+void ControlLoop::followCooling()
+{
+    if (byPlan_)
+        follower_.advance(stepS_, false);
+    const double safeC = plan_.safeBelowC > 0 ? plan_.safeBelowC : usualSafeBelowC;
+    const bool stripSafe = !joints_.known() || joints_.hottestC() < safeC;
+    const Outcome outcome = outcome_.value_or(Outcome::Failed);
+    if (offReadBack_ && !heatStarted_)
+        end(outcome, "heat was never on");
+    else if (offReadBack_ && seen_.sensorC && *seen_.sensorC < safeC && stripSafe)
+        end(outcome, "plate at %.1f °C", *seen_.sensorC);
+    else if (offReadBack_ && leaveRequested_)
+        end(outcome, "recording ended while the plate was still hot, it last read %.1f °C", plateC_);
+    else if (wallS_ - lastUsableWallS_ > giveUpWallS)
+        end(offReadBack_ ? outcome : Outcome::Failed,
+            "no temperature for %.0f s, it last read %.1f °C: take plate and strip for hot", giveUpWallS,
+            plateC_);
+}
+
+void ControlLoop::coolingAids()
+{
+    if (!laidOn_ && state_ == RunState::Starting)
+        laidOn_ = plate_.setFan(false) && (!settings_.simulatedStrip || plate_.setStripLifted(false));
+    const bool wantFan =
+        plan_.sheet.cooling.fan && (state_ == RunState::Cooling || state_ == RunState::Stopping);
+    if (wantFan != fanOn_) {
+        if (plate_.setFan(wantFan)) {
+            fanOn_ = wantFan;
+            say(EventKind::State, Severity::Info, wantFan ? "fan on" : "fan off");
+        } else if (!fanRefusalSaid_) {
+            fanRefusalSaid_ = true;
+            say(EventKind::State, Severity::Warning, "the fan does not take commands: switch it by hand");
+        }
+    }
+    if (lifted_ || !plan_.liftAtS || !heatStarted_ || !(follower_.profileS() >= *plan_.liftAtS))
+        return;
+    if (!byPlan_ && !heating())
+        return;
+    bool byHand = false;
+    for (size_t i = 0; i < plan_.cards.size(); ++i)
+        byHand = byHand || (plan_.cards[i].id == liftCard && confirmed_[i]);
+    if ((byHand || settings_.simulatedStrip) && plate_.setStripLifted(true)) {
+        lifted_ = true;
+        joints_.strip(false);
+        say(EventKind::Card, Severity::Info, "strip lifted off the plate");
+    }
+}
+
+} // namespace stripwright

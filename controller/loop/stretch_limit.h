@@ -1,0 +1,24 @@
+#pragma once
+
+#include "planner/heat_plan.h"
+
+namespace stripwright {
+
+/// What a moment of the plan is worth protecting: before the paste melts a heat can be given up without harm.
+enum class Phase { Preheat, Soak, Reflow, Cooling };
+
+/// By the plan's stages; a moment that no stage names is taken for preheat until the heat ends.
+Phase phaseAt(const HeatPlan& plan, double profileS);
+
+/// Counts how long each phase was stretched because the plate could not follow: at most 20 s in reflow, else
+/// 60 s.
+class StretchLimit {
+public:
+    bool exceeded(Phase phase, double stretchedByS);
+    double stretchedS(Phase phase) const { return stretchedS_[static_cast<size_t>(phase)]; }
+
+private:
+    double stretchedS_[4] = {};
+};
+
+} // namespace stripwright

@@ -1,0 +1,269 @@
+#include "planner/heat_plan.h"
+
+#include "materials/json_fields.h"
+
+#include <array>
+#include <cmath>
+
+namespace stripwright {
+
+using nlohmann::json;
+
+namespace {
+
+const char* const format = "stripwright-heat-plan";
+constexpr int version = 1;
+
+const std::vector<std::string> metricNames = {"steepest_rise", "soak_time",     "time_above",  "peak",
+                                              "mean_cooling",  "steepest_fall", "time_to_peak"};
+
+/// Decimals that carry meaning: curves are good to tenths of a kelvin, duty to a promille.
+json roundedTo(const std::vector<double>& values, int decimals)
+{
+    const double scale = std::pow(10, decimals);
+    json list = json::array();
+    for (double value : values)
+        list.push_back(std::round(value * scale) / scale);
+    return list;
+}
+
+template <class Value> void putIfAny(json& object, const char* key, const std::optional<Value>& value)
+{
+    if (value)
+        object[key] = *value;
+}
+
+json toJson(const MarginRow& row)
+{
+    json object{{"id", row.limit.id},          {"station", row.limit.station},
+                {"what", row.limit.what},      {"metric", metricNames[static_cast<size_t>(row.limit.metric)]},
+                {"unit", row.limit.unit()},    {"habit", row.limit.habit},
+                {"level_C", row.limit.levelC}, {"upper_level_C", row.limit.upperLevelC},
+                {"margin", row.margin},        {"normalised_margin", row.normalisedMargin}};
+    putIfAny(object, "min", row.limit.min);
+    putIfAny(object, "max", row.limit.max);
+    putIfAny(object, "low", row.low);
+    putIfAny(object, "nominal", row.nominal);
+    putIfAny(object, "high", row.high);
+    return object;
+}
+
+json toJson(const JointModel::Fit& fit)
+{
+    return {{"gain", fit.gain}, {"lag_s", fit.lagS}, {"worst_error_K", fit.worstErrorK}};
+}
+
+/// Elements of an array member, each with its own Fields; a missing or wrong member is a problem.
+template <class Read> void eachOf(Fields& fields, const std::string& key, Read read)
+{
+    const json* list = fields.required(key, "an array");
+    if (!list)
+        return;
+    if (!list->is_array()) {
+        fields.report(key, quoted(*list), "an array");
+        return;
+    }
+    for (size_t i = 0; i < list->size(); ++i) {
+        Fields element((*list)[i], fields.file(), fields.at(key) + "/" + std::to_string(i),
+                       fields.problems());
+        read(element);
+        element.finish();
+    }
+}
+
+std::vector<std::string> texts(Fields& fields, const std::string& key)
+{
+    std::vector<std::string> all;
+    const json* list = fields.required(key, "an array of texts");
+    if (!list)
+        return all;
+    if (!list->is_array()) {
+        fields.report(key, quoted(*list), "an array of texts");
+        return all;
+    }
+    for (size_t i = 0; i < list->size(); ++i)
+        if ((*list)[i].is_string())
+            all.push_back((*list)[i].get<std::string>());
+        else
+            fields.problems().push_back(
+                {fields.file(), fields.at(key) + "/" + std::to_string(i), quoted((*list)[i]), "a text"});
+    return all;
+}
+
+MarginRow readMargin(Fields& fields)
+{
+    MarginRow row;
+    row.limit.id = fields.text("id");
+    row.limit.station = fields.text("station");
+    row.limit.what = fields.text("what");
+    row.limit.metric = static_cast<Metric>(fields.choice("metric", metricNames));
+    fields.text("unit");
+    row.limit.habit = fields.flagOr("habit", false);
+    row.limit.levelC = fields.number("level_C");
+    row.limit.upperLevelC = fields.number("upper_level_C");
+    row.limit.min = fields.optionalNumber("min");
+    row.limit.max = fields.optionalNumber("max");
+    row.low = fields.optionalNumber("low");
+    row.nominal = fields.optionalNumber("nominal");
+    row.high = fields.optionalNumber("high");
+    row.margin = fields.number("margin");
+    row.normalisedMargin = fields.number("normalised_margin");
+    return row;
+}
+
+JointModel::Fit readFit(Fields& fields, const char* key)
+{
+    JointModel::Fit fit;
+    if (const json* value = fields.required(key, "a fitted joint model")) {
+        Fields inner(*value, fields.file(), fields.at(key), fields.problems());
+        fit = {inner.number("gain", within(0, 2)), inner.number("lag_s", above(0)),
+               inner.number("worst_error_K", atLeast(0))};
+        inner.finish();
+    }
+    return fit;
+}
+
+void readCurves(Fields& fields, HeatPlan& plan)
+{
+    constexpr double coldestC = -60, hottestC = 600;
+    plan.timeS = fields.numbers("time_s", atLeast(0));
+    plan.plateC = fields.numbers("plate_C", within(coldestC, hottestC));
+    plan.duty = fields.numbers("duty", within(0, 1));
+    const size_t samples = plan.timeS.size();
+    for (size_t i = 1; i < samples; ++i)
+        if (!(plan.timeS[i] > plan.timeS[i - 1])) {
+            fields.problems().push_back({fields.file(), fields.at("time_s") + "/" + std::to_string(i),
+                                         quoted(json(plan.timeS[i])), "a time after the one before it"});
+            break;
+        }
+    auto sameLength = [&](const std::vector<double>& values, Fields& at, const std::string& key) {
+        if (values.size() != samples)
+            at.report(key, std::to_string(values.size()) + " values",
+                      std::to_string(samples) + ", as in time_s");
+    };
+    sameLength(plan.plateC, fields, "plate_C");
+    sameLength(plan.duty, fields, "duty");
+    eachOf(fields, "curves", [&](Fields& at) {
+        PlanCurve curve;
+        curve.station = at.text("station");
+        curve.lowC = at.numbers("low_C", within(coldestC, hottestC));
+        curve.nominalC = at.numbers("nominal_C", within(coldestC, hottestC));
+        curve.highC = at.numbers("high_C", within(coldestC, hottestC));
+        sameLength(curve.lowC, at, "low_C");
+        sameLength(curve.nominalC, at, "nominal_C");
+        sameLength(curve.highC, at, "high_C");
+        plan.curves.push_back(std::move(curve));
+    });
+}
+
+} // namespace
+
+json toJson(const HeatPlan& plan)
+{
+    json document{{"format", format},
+                  {"version", version},
+                  {"sheet", toJson(plan.sheet)},
+                  {"runnable", plan.runnable},
+                  {"refusals", plan.refusals},
+                  {"warnings", plan.warnings},
+                  {"time_s", plan.timeS},
+                  {"plate_C", roundedTo(plan.plateC, 3)},
+                  {"duty", roundedTo(plan.duty, 4)},
+                  {"heater_off_s", plan.heaterOffS},
+                  {"safe_below_C", plan.safeBelowC},
+                  {"trip_above_C", plan.tripAboveC}};
+    putIfAny(document, "lift_at_s", plan.liftAtS);
+    for (const char* key : {"curves", "joints", "margins", "stages", "cards", "suggestions"})
+        document[key] = json::array();
+    for (const PlanCurve& curve : plan.curves)
+        document["curves"].push_back({{"station", curve.station},
+                                      {"low_C", roundedTo(curve.lowC, 2)},
+                                      {"nominal_C", roundedTo(curve.nominalC, 2)},
+                                      {"high_C", roundedTo(curve.highC, 2)}});
+    for (const JointModel& joint : plan.joints)
+        document["joints"].push_back({{"site", joint.site},
+                                      {"low", toJson(joint.low)},
+                                      {"nominal", toJson(joint.nominal)},
+                                      {"high", toJson(joint.high)}});
+    for (const MarginRow& row : plan.margins)
+        document["margins"].push_back(toJson(row));
+    for (const Stage& stage : plan.stages)
+        document["stages"].push_back(
+            {{"name", stage.name}, {"start_s", stage.startS}, {"end_s", stage.endS}});
+    for (const HandCard& card : plan.cards)
+        document["cards"].push_back({{"id", card.id},
+                                     {"at_s", card.atS},
+                                     {"until_s", card.untilS},
+                                     {"text", card.text},
+                                     {"plate_does", card.plateDoes},
+                                     {"otherwise", card.otherwise},
+                                     {"must_confirm", card.mustConfirm}});
+    for (const Suggestion& suggestion : plan.suggestions)
+        document["suggestions"].push_back(suggestion.what);
+    return document;
+}
+
+HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
+{
+    std::vector<Problem> problems;
+    const auto document = parseDocument(text, fileName, format, version, problems);
+    if (!document)
+        throw BadInput(problems);
+    HeatPlan plan;
+    Fields fields(*document, fileName, "", problems);
+    fields.text("format");
+    fields.integer("version", version, version);
+    if (const json* sheet = fields.required("sheet", "the bench sheet the plan was made from")) {
+        try {
+            plan.sheet = readBenchSheet(*sheet, fileName, "/sheet", Shelf{});
+        } catch (const BadInput& bad) {
+            problems.insert(problems.end(), bad.problems().begin(), bad.problems().end());
+        }
+    }
+    plan.runnable = fields.flagOr("runnable", false);
+    plan.refusals = texts(fields, "refusals");
+    plan.warnings = texts(fields, "warnings");
+    readCurves(fields, plan);
+    plan.heaterOffS = fields.number("heater_off_s", atLeast(0));
+    plan.liftAtS = fields.optionalNumber("lift_at_s", atLeast(0));
+    plan.safeBelowC = fields.number("safe_below_C", within(20, 60));
+    plan.tripAboveC = fields.number("trip_above_C", within(0, 600));
+    eachOf(fields, "joints", [&](Fields& at) {
+        JointModel joint;
+        joint.site = at.integer("site", 1, 10000);
+        joint.low = readFit(at, "low");
+        joint.nominal = readFit(at, "nominal");
+        joint.high = readFit(at, "high");
+        plan.joints.push_back(joint);
+    });
+    eachOf(fields, "margins", [&](Fields& at) { plan.margins.push_back(readMargin(at)); });
+    eachOf(fields, "stages", [&](Fields& at) {
+        Stage stage;
+        stage.name = at.text("name");
+        stage.startS = at.number("start_s");
+        stage.endS = at.number("end_s");
+        plan.stages.push_back(stage);
+    });
+    eachOf(fields, "cards", [&](Fields& at) {
+        HandCard card;
+        card.id = at.text("id");
+        card.atS = at.number("at_s");
+        card.untilS = at.number("until_s");
+        card.text = at.text("text");
+        card.plateDoes = at.textOr("plate_does", "");
+        card.otherwise = at.textOr("otherwise", "");
+        card.mustConfirm = at.flagOr("must_confirm", false);
+        plan.cards.push_back(card);
+    });
+    for (std::string& what : texts(fields, "suggestions"))
+        plan.suggestions.push_back({std::move(what)});
+    fields.finish();
+    if (plan.runnable && plan.timeS.size() < 2)
+        problems.push_back({fileName, "/time_s", std::to_string(plan.timeS.size()) + " values",
+                            "a curve, in a plan that is runnable"});
+    if (!problems.empty())
+        throw BadInput(problems);
+    return plan;
+}
+
+} // namespace stripwright

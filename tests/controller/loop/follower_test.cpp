@@ -1,0 +1,103 @@
+#include "loop/follower.h"
+#include "loop/joint_estimate.h"
+#include "loop/stretch_limit.h"
+#include "reference_plate.h"
+
+#include <cmath>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+static HeatPlan rampPlan(double rampCPerS)
+{
+    HeatPlan plan;
+    for (int t = 0; t <= 100; ++t) {
+        plan.timeS.push_back(t);
+        plan.plateC.push_back(25 + rampCPerS * t);
+        plan.duty.push_back(t / 100.0);
+    }
+    plan.heaterOffS = 100;
+    return plan;
+}
+
+TEST(Follower, ExpectsTheReadingBehindTheReferenceBySensorLagAndDeadTime)
+{
+    const HeatPlan plan = rampPlan(0.8);
+    Follower follower(plan, figuresOf(referencePlateType(), 25));
+    for (int n = 1; n <= 300; ++n) {
+        follower.advance(0.2, false);
+        const double t = std::max(0.2 * n - 1, 0.0);
+        // Response of 2.5 s first-order lag to a ramp of 0.8 K/s that begins after 1 s.
+        EXPECT_NEAR(follower.expectedC(), 25 + 0.8 * (t - 2.5 * (1 - std::exp(-t / 2.5))), 1e-9) << n;
+    }
+    EXPECT_NEAR(follower.expectedSlopeCPerS(), 0.8, 1e-6);
+    EXPECT_NEAR(follower.referenceC() - follower.expectedC(), 0.8 * 3.5, 1e-6);
+}
+
+TEST(Follower, ReadsFeedForwardAheadByTheElementLag)
+{
+    const HeatPlan plan = rampPlan(0.8);
+    Follower follower(plan, figuresOf(referencePlateType(), 25));
+    EXPECT_NEAR(follower.feedForward(), 0.04, 1e-12);
+    for (int n = 0; n < 100; ++n)
+        follower.advance(0.2, false);
+    EXPECT_NEAR(follower.feedForward(), 0.24, 1e-12);
+}
+
+TEST(Follower, FrozenProfileStandsStillAndTheExpectedReadingComesToTheReference)
+{
+    const HeatPlan plan = rampPlan(0.8);
+    Follower follower(plan, figuresOf(referencePlateType(), 25));
+    for (int n = 0; n < 100; ++n)
+        follower.advance(0.2, false);
+    for (int n = 0; n < 200; ++n)
+        follower.advance(0.2, true);
+    EXPECT_NEAR(follower.profileS(), 20, 1e-9);
+    EXPECT_NEAR(follower.stretchedS(), 40, 1e-9);
+    EXPECT_NEAR(follower.expectedC(), follower.referenceC(), 1e-5);
+}
+
+TEST(JointEstimate, FollowsTheModelOfThePlanAndTakesColdestAndHottest)
+{
+    HeatPlan plan;
+    plan.sheet.air.ambientC = 20;
+    plan.joints = {{1, {0.8, 5, 2}, {0.9, 4, 1}, {0.95, 3, 1.5}}, {2, {0.7, 8, 3}, {0.8, 6, 1}, {0.9, 5, 4}}};
+    JointEstimate joints(plan);
+    EXPECT_FALSE(joints.known());
+    joints.start(20);
+    for (int n = 1; n <= 100; ++n) {
+        joints.advance(0.2, 120); // a step of the plate by 100 K
+        const double t = 0.2 * n;
+        auto at = [&](double gain, double lagS) { return 20 + 100 * gain * (1 - std::exp(-t / lagS)); };
+        EXPECT_NEAR(joints.lowC(), std::min(at(0.8, 5) - 2, at(0.7, 8) - 3), 1e-9);
+        EXPECT_NEAR(joints.nominalC(), (at(0.9, 4) + at(0.8, 6)) / 2, 1e-9);
+        EXPECT_NEAR(joints.highC(), std::max(at(0.95, 3) + 1.5, at(0.9, 5) + 4), 1e-9);
+        EXPECT_NEAR(joints.hottestC(), std::max(at(0.95, 3), at(0.9, 5)), 1e-9);
+    }
+    joints.strip(false);
+    EXPECT_FALSE(joints.known()) << "off the plate, the plate says nothing about it";
+}
+
+TEST(StretchLimit, AllowsSixtySecondsAndTwentyInReflow)
+{
+    StretchLimit limit;
+    EXPECT_FALSE(limit.exceeded(Phase::Preheat, 60));
+    EXPECT_TRUE(limit.exceeded(Phase::Preheat, 0.2));
+    EXPECT_FALSE(limit.exceeded(Phase::Reflow, 20));
+    EXPECT_TRUE(limit.exceeded(Phase::Reflow, 0.2));
+}
+
+TEST(StretchLimit, PhaseComesFromTheStageAndIsPreheatWhereNoneIsNamed)
+{
+    HeatPlan plan = referencePlan();
+    EXPECT_EQ(phaseAt(plan, 10), Phase::Preheat);
+    EXPECT_EQ(phaseAt(plan, 200), Phase::Soak);
+    EXPECT_EQ(phaseAt(plan, 300), Phase::Reflow);
+    EXPECT_EQ(phaseAt(plan, 400), Phase::Cooling);
+    plan.stages.clear();
+    EXPECT_EQ(phaseAt(plan, 300), Phase::Preheat);
+    plan.heaterOffS = std::nan("");
+    EXPECT_EQ(phaseAt(plan, 0), Phase::Cooling);
+}
+
+} // namespace stripwright

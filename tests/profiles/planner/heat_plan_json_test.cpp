@@ -1,0 +1,77 @@
+#include "demo_sheet.h"
+
+#include "planner/plan_sheet.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+namespace stripwright {
+namespace {
+
+using nlohmann::json;
+
+const json& document()
+{
+    static const json plan = toJson(planSheet(test::shippedSheet("marram-lane-bar-7.bench.json")));
+    return plan;
+}
+
+std::vector<std::string> problemsOf(const json& plan)
+{
+    std::vector<std::string> texts;
+    try {
+        readHeatPlan(plan.dump(), "x.plan.json");
+    } catch (const BadInput& bad) {
+        for (const Problem& problem : bad.problems())
+            texts.push_back(problem.text());
+    }
+    return texts;
+}
+
+TEST(HeatPlanJson, ReadsBackToTheSameDocument)
+{
+    EXPECT_EQ(toJson(readHeatPlan(document().dump(), "x")), document());
+}
+
+TEST(HeatPlanJson, CarriesItsSheetSoThatNoShelfIsNeeded)
+{
+    const HeatPlan plan = readHeatPlan(document().dump(), "x");
+    EXPECT_EQ(plan.sheet.paste.alloy.liquidusC, 140);
+    EXPECT_EQ(plan.sheet.targets(), std::vector<int>{6});
+}
+
+TEST(HeatPlanJson, ReportsEveryProblemWithItsPlace)
+{
+    json plan = document();
+    plan["trip_above_C"] = "hot";
+    plan["duty"][3] = 1.5;
+    plan["shets"] = 1;
+    EXPECT_THAT(problemsOf(plan),
+                testing::UnorderedElementsAre(
+                    testing::StartsWith("x.plan.json: /trip_above_C: found \"hot\", expected a number"),
+                    testing::StartsWith("x.plan.json: /duty/3: found 1.5, expected a number from 0"),
+                    testing::StartsWith("x.plan.json: /duty: found"),
+                    testing::StartsWith("x.plan.json: /shets: found an unknown key")));
+}
+
+TEST(HeatPlanJson, RefusesCurvesOfUnequalLengthAndTimesThatStandStill)
+{
+    json plan = document();
+    plan["curves"][0]["low_C"].erase(0);
+    plan["time_s"][5] = plan["time_s"][4];
+    EXPECT_THAT(problemsOf(plan), testing::UnorderedElementsAre(
+                                      testing::HasSubstr("/time_s/5: found 4.0, expected a time after"),
+                                      testing::HasSubstr("/curves/0/low_C: found")));
+}
+
+TEST(HeatPlanJson, RefusesARunnablePlanWithoutACurve)
+{
+    json plan = document();
+    for (const char* key : {"time_s", "plate_C", "duty", "curves"})
+        plan[key] = json::array();
+    EXPECT_THAT(problemsOf(plan), testing::ElementsAre(testing::HasSubstr("/time_s: found 0 values")));
+}
+
+} // namespace
+} // namespace stripwright

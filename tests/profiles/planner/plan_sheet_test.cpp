@@ -1,0 +1,221 @@
+#include "demo_sheet.h"
+
+#include "planner/plan_sheet.h"
+#include "planner/plate_reference.h"
+#include "thermal/powered_plate.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+namespace {
+
+using test::shippedSheet;
+using test::shippedShelf;
+
+const BenchSheet& demo()
+{
+    static const BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
+    return sheet;
+}
+
+const HeatPlan& demoPlan()
+{
+    static const HeatPlan plan = planSheet(demo());
+    return plan;
+}
+
+double worstMargin(const HeatPlan& plan)
+{
+    double worst = 1e9;
+    for (const MarginRow& row : plan.margins)
+        if (!row.limit.habit)
+            worst = std::min(worst, row.normalisedMargin);
+    return worst;
+}
+
+TEST(PlanSheet, KeepsEveryLimitOfTheDemoSheetAtEveryContact)
+{
+    EXPECT_TRUE(demoPlan().runnable);
+    for (const MarginRow& row : demoPlan().margins) {
+        if (row.limit.habit)
+            continue;
+        EXPECT_GE(row.margin, 0) << row.limit.id;
+        if (row.limit.station == "plate")
+            continue;
+        for (const auto& value : {row.low, row.nominal, row.high})
+            EXPECT_GE(marginOf(row.limit, value), 0) << row.limit.id;
+    }
+}
+
+TEST(PlanSheet, MarginsAreThoseOfTheWholeHeatModelOverItsOwnReference)
+{
+    const HeatPlan& plan = demoPlan();
+    PredictOptions options;
+    options.contact = ContactLevel::Low;
+    options.stepS = 0.25;
+    options.fanFromS = plan.heaterOffS;
+    const Prediction low = predict(plan.sheet, {plan.timeS, plan.plateC}, options);
+    for (const MarginRow& row : plan.margins)
+        if (row.limit.id == "joint_6/peak" || row.limit.id == "joint_6/above_liquidus" ||
+            row.limit.id == "glue_3/peak") {
+            const StationCurve* curve = low.find(row.limit.station);
+            EXPECT_NEAR(*measure(row.limit, {low.timeS, curve->valueC}), *row.low, 0.1) << row.limit.id;
+        }
+}
+
+TEST(PlanSheet, DutyDrivesThePlateAlongTheReference)
+{
+    const HeatPlan& plan = demoPlan();
+    PoweredPlate plate(plan.sheet);
+    double worstK = 0;
+    for (size_t i = 0; i + 1 < plan.timeS.size(); ++i) {
+        worstK = std::max(worstK, std::abs(plate.plateC() - plan.plateC[i]));
+        plate.setFan(plan.sheet.cooling.fan && plan.timeS[i] >= plan.heaterOffS);
+        for (int k = 0; k < 4; ++k)
+            plate.advance(0.25, plan.duty[i]);
+    }
+    // Open loop, the strip's draw reduced to two numbers: a few kelvin is what the loop has to mend.
+    EXPECT_LT(worstK, 3.0);
+}
+
+TEST(PlanSheet, NeverAsksForMoreThanThePlannedShareOfThePower)
+{
+    const HeatPlan& plan = demoPlan();
+    for (size_t i = 0; i < plan.timeS.size(); ++i) {
+        EXPECT_LE(plan.duty[i], plannedPowerShare + 1e-9);
+        if (plan.timeS[i] >= plan.heaterOffS) {
+            EXPECT_EQ(plan.duty[i], 0) << plan.timeS[i];
+        }
+    }
+    EXPECT_GT(*std::max_element(plan.duty.begin(), plan.duty.end()), 0.5);
+}
+
+TEST(PlanSheet, HasNoBetterMarginOverAWiderRangeOfContact)
+{
+    BenchSheet wider = demo();
+    wider.contact.lowWPerM2K *= 0.6;
+    const HeatPlan plan = planSheet(wider);
+    EXPECT_LT(worstMargin(plan), worstMargin(demoPlan()));
+}
+
+TEST(PlanSheet, SaysThatThePlateCannotCoolFastEnoughAndThatAFanHelps)
+{
+    const BenchSheet sheet = shippedSheet("marram-lane-bar-3-sac305.bench.json");
+    HeatPlan plan = planSheet(sheet);
+    EXPECT_FALSE(plan.runnable);
+    BenchSheet bare = sheet;
+    for (SiteOnBench& site : bare.sites)
+        site.lens = LensState::Off;
+    plan = planSheet(bare);
+    EXPECT_FALSE(plan.runnable);
+    bool dwellIsBroken = false;
+    for (const MarginRow& row : plan.margins)
+        dwellIsBroken = dwellIsBroken || (row.limit.id == "joint_6/above_liquidus" && row.margin < 0);
+    EXPECT_TRUE(dwellIsBroken);
+
+    const std::vector<Suggestion> helps = whatHelps(plan, {});
+    ASSERT_FALSE(helps.empty());
+    EXPECT_THAT(helps[0].what, testing::HasSubstr("Fan on the plate from heater-off: every limit is kept."));
+    bare.cooling.fan = true;
+    EXPECT_TRUE(planSheet(bare).runnable);
+}
+
+TEST(PlanSheet, NamesTheLensesThatMustComeOff)
+{
+    BenchSheet sheet = demo();
+    for (SiteOnBench& site : sheet.sites)
+        site.lens = LensState::On;
+    const HeatPlan plan = planSheet(sheet);
+    EXPECT_FALSE(plan.runnable);
+    EXPECT_EQ(plan.margins.front().limit.id.substr(0, 5), "glue_");
+    const std::vector<Suggestion> helps = whatHelps(plan, {});
+    ASSERT_FALSE(helps.empty());
+    EXPECT_EQ(helps[0].what, "Take the lens off at sites 4, 5, 7, 8: every limit is then kept.");
+    // The job is still planned as if it were to be done.
+    for (const MarginRow& row : plan.margins)
+        if (row.limit.station == "joint_6" && !row.limit.habit) {
+            EXPECT_GE(row.margin, 0) << row.limit.id;
+        }
+}
+
+TEST(PlanSheet, LiftsOnceEveryJointIsBelowTheSheetsTemperature)
+{
+    BenchSheet sheet = demo();
+    sheet.cooling.liftBelowC = 130;
+    const HeatPlan plan = planSheet(sheet);
+    ASSERT_TRUE(plan.liftAtS);
+    for (const PlanCurve& curve : plan.curves)
+        if (curve.station == "joint_6") {
+            const auto at = static_cast<size_t>(std::ceil(*plan.liftAtS));
+            EXPECT_LE(curve.highC[at], 130.5);
+            // In still air it falls faster than on the plate.
+            EXPECT_GT(curve.highC[at] - curve.highC[at + 20], 10);
+        }
+    EXPECT_THAT(plan.cards, testing::Contains(testing::Field(&HandCard::id, "lift-strip")));
+}
+
+TEST(Refusals, NameAlloysThatMustNotMeetUnlessOverridden)
+{
+    BenchSheet sheet = demo();
+    sheet.oldAlloy.reset();
+    EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre(testing::HasSubstr("bismuth-over-lead")));
+    sheet.oldAlloy = *findById(shippedShelf().alloys, "sn63pb37");
+    EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre(testing::HasSubstr("lead-bearing")));
+    EXPECT_FALSE(planSheet(sheet).runnable);
+    sheet.overrides = {"bismuth-over-lead"};
+    EXPECT_THAT(refusalsOf(sheet), testing::IsEmpty());
+}
+
+TEST(Refusals, NameTargetsOffThePlateAndLiftingWhileLiquid)
+{
+    BenchSheet sheet = demo();
+    sheet.sites[0].state = SiteState::Replace;
+    sheet.cooling.liftBelowC = 150;
+    EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre(testing::HasSubstr("Sites 1 do not lie on the plate"),
+                                                        testing::HasSubstr("still move")));
+}
+
+TEST(Refusals, AskForASiteToReplace)
+{
+    BenchSheet sheet = demo();
+    for (SiteOnBench& site : sheet.sites)
+        site.state = SiteState::Good;
+    const HeatPlan plan = planSheet(sheet);
+    EXPECT_FALSE(plan.runnable);
+    EXPECT_THAT(plan.refusals, testing::ElementsAre(testing::HasSubstr("No site is marked")));
+}
+
+TEST(HandCards, ComeInOrderAndCoverTheHeat)
+{
+    const HeatPlan& plan = demoPlan();
+    double before = -1;
+    for (const HandCard& card : plan.cards) {
+        EXPECT_GE(card.atS, before) << card.id;
+        EXPECT_FALSE(card.text.empty() || card.otherwise.empty() || card.plateDoes.empty()) << card.id;
+        before = card.atS;
+    }
+    // The swap is due only while the joint is liquid even at the poorest contact.
+    for (const HandCard& card : plan.cards)
+        if (card.id == "swap-led-6")
+            for (const PlanCurve& curve : plan.curves)
+                if (curve.station == "joint_6") {
+                    EXPECT_GE(curve.lowC[static_cast<size_t>(std::ceil(card.atS))], 138);
+                    EXPECT_GE(curve.lowC[static_cast<size_t>(card.untilS)], 138);
+                }
+}
+
+TEST(JointModels, StayWithinTheirStatedErrorOfThePrediction)
+{
+    const HeatPlan& plan = demoPlan();
+    ASSERT_EQ(plan.joints.size(), 1u);
+    EXPECT_EQ(plan.joints[0].site, 6);
+    EXPECT_LT(plan.joints[0].low.gain, plan.joints[0].high.gain);
+    for (const auto& fit : {plan.joints[0].low, plan.joints[0].nominal, plan.joints[0].high}) {
+        EXPECT_GT(fit.worstErrorK, 0);
+        EXPECT_LT(fit.worstErrorK, 4);
+    }
+}
+
+} // namespace
+} // namespace stripwright

@@ -1,0 +1,80 @@
+#include "demo_sheet.h"
+
+#include "planner/hand_cards.h"
+#include "planner/plate_reference.h"
+#include "planner/unit_response.h"
+
+#include <gtest/gtest.h>
+
+namespace stripwright {
+namespace {
+
+PlateType plate60()
+{
+    return *findById(test::shippedShelf().plates, "bench-plate-60");
+}
+
+TEST(CoastS, GivesTheCoolingTimesOfASmallPlate)
+{
+    // Own lumped estimate for 60 x 60 x 6 mm: 242 to 217 in 60 s, 172 to 138 in 146 s, with fan 28 and 62 s;
+    // the plate's figures were fitted to its coast rates, so a few percent are to be expected.
+    EXPECT_NEAR(coastS(plate60(), 242, 217, 25, false), 60, 4);
+    EXPECT_NEAR(coastS(plate60(), 172, 138, 25, false), 146, 8);
+    EXPECT_NEAR(coastS(plate60(), 242, 217, 25, true), 28, 2);
+    EXPECT_NEAR(coastS(plate60(), 172, 138, 25, true), 62, 3);
+}
+
+TEST(FollowShape, KeepsToTheShapeWhereThePlateIsStrongEnough)
+{
+    const Shape shape{1.0, 110, 60, 130, 0.8, 180, 10};
+    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 500);
+    EXPECT_NEAR(reference.plateC[static_cast<size_t>(reference.soakStartS) + 15], 110 + 15 * 20.0 / 60, 2);
+    EXPECT_NEAR(reference.plateC[static_cast<size_t>(reference.soakEndS)], 130, 2);
+    EXPECT_NEAR(*std::max_element(reference.plateC.begin(), reference.plateC.end()), 180, 2);
+    EXPECT_NEAR((reference.plateC[60] - reference.plateC[30]) / 30, 1.0, 0.1);
+}
+
+TEST(FollowShape, WaitsForAPlateThatIsTooWeakInsteadOfCuttingTheSoak)
+{
+    PlateType weak = plate60();
+    weak.powerW = 40;
+    const Shape shape{3.0, 110, 60, 130, 3.0, 180, 10};
+    const PlateReference reference = followShape(shape, weak, {4, 0.03}, 23, false, 1, 900);
+    EXPECT_LE(*std::max_element(reference.duty.begin(), reference.duty.end()), plannedPowerShare + 1e-9);
+    EXPECT_NEAR(*std::max_element(reference.plateC.begin(), reference.plateC.end()), 180, 5);
+    EXPECT_GT(reference.heaterOffS, 300);
+}
+
+TEST(UnitResponse, SumsToTheModelItself)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.strip.emissivityTop = sheet.strip.emissivityUnderside = sheet.strip.emissivitySide = 0;
+    const UnitResponse response(sheet, {"joint_6", "glue_3"}, 2, 400, 90);
+    PlateCurve plate;
+    for (int i = 0; i <= 200; ++i) {
+        plate.timeS.push_back(2 * i);
+        plate.plateC.push_back(23 + (i < 80 ? 2.0 * i : 160 * std::exp(-(i - 80) / 60.0)));
+    }
+    std::vector<double> curves;
+    response.curves(plate.plateC, 23, curves);
+    PredictOptions options;
+    options.outputStepS = 2;
+    options.contact = ContactLevel::High;
+    const Prediction whole = predict(sheet, plate, options);
+    const size_t samples = plate.plateC.size(), high = 2;
+    for (size_t s = 0; s < 2; ++s)
+        for (size_t i = 0; i < samples; i += 7)
+            EXPECT_NEAR(curves[(high * 2 + s) * samples + i], whole.find(response.stations()[s])->valueC[i],
+                        0.05)
+                << response.stations()[s] << " at " << 2 * i;
+}
+
+TEST(SiteList, JoinsNeighbours)
+{
+    EXPECT_EQ(siteList({3}), "3");
+    EXPECT_EQ(siteList({4, 5, 7, 8, 9}), "4, 5, 7-9");
+    EXPECT_EQ(siteList({}), "");
+}
+
+} // namespace
+} // namespace stripwright

@@ -5,6 +5,7 @@
 #include "widgets/look.h"
 
 #include <QApplication>
+#include <QScreen>
 
 namespace stripwright {
 
@@ -20,7 +21,7 @@ int showWindow(int argc, char** argv, const WindowOptions& options)
     QApplication::setApplicationDisplayName("Stripwright");
     useTheme(options.dark ? (*options.dark ? Theme::Dark : Theme::Light) : desktopTheme());
     MainWindow window(std::move(shelf), options);
-    window.resize(options.width, options.height);
+    window.resize(QSize(options.width, options.height).boundedTo(window.screen()->availableSize()));
     window.show();
     if (!options.screenshotsFolder.empty())
         new Screenshots(window, options.screenshotsFolder);

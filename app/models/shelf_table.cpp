@@ -38,13 +38,15 @@ ShelfTable::ShelfTable(const Shelf& shelf, QObject* parent) : QAbstractTableMode
                 .arg(celsius(alloy.solidusC), celsius(alloy.liquidusC), celsius(alloy.movableAboveC)));
     for (const StripType& strip : shelf.strips)
         add(tr("strip type"), strip,
-            tr("%1 × %2 mm, %3 %4 mm, %n site(s)", nullptr, int(strip.siteXMm.size()))
+            tr("%1 × %2 mm, %3 %4 mm, sites: %5")
                 .arg(figure(strip.lengthMm, 0), figure(strip.widthMm, 0),
-                     QString::fromStdString(strip.core.alloy), figure(strip.core.thicknessMm, 1)));
+                     QString::fromStdString(strip.core.alloy), figure(strip.core.thicknessMm, 1))
+                .arg(strip.siteXMm.size()));
     for (const LedPackage& led : shelf.leds)
         add(tr("LED"), led,
-            tr("%1, body up to %2, %n reflow pass(es)", nullptr, led.passesAllowed)
-                .arg(size(led.lengthMm, led.widthMm, led.heightMm), celsius(led.bodyMaxC)));
+            tr("%1, body up to %2, reflow passes: %3")
+                .arg(size(led.lengthMm, led.widthMm, led.heightMm), celsius(led.bodyMaxC))
+                .arg(led.passesAllowed));
     for (const Lens& lens : shelf.lenses)
         add(tr("lens"), lens,
             tr("%1, foot up to %2, optic up to %3")

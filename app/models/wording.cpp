@@ -41,7 +41,7 @@ QString figure(double value, int decimals)
         return say("unknown");
     QString text = QLocale().toString(value, 'f', decimals);
     const QString zero = QLocale().toString(0.0, 'f', decimals);
-    if (value <= 0 && text.size() == zero.size() + 1 && text.endsWith(zero))
+    if (text == QLocale().negativeSign() + zero)
         return zero; // no "-0.0"
     return text.replace('-', QChar(0x2212));
 }

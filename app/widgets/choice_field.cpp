@@ -1,7 +1,10 @@
 #include "widgets/choice_field.h"
 
+#include "widgets/look.h"
+
 #include <QCompleter>
 #include <QLineEdit>
+#include <QPainter>
 
 namespace stripwright {
 
@@ -47,6 +50,16 @@ void ChoiceField::focusOutEvent(QFocusEvent* event)
     QComboBox::focusOutEvent(event);
     setEditText(itemText(currentIndex()));
     lineEdit()->setCursorPosition(0);
+}
+
+void ChoiceField::paintEvent(QPaintEvent* event)
+{
+    QComboBox::paintEvent(event);
+    QPainter painter(this);
+    painter.setRenderHint(QPainter::Antialiasing);
+    painter.setPen(QPen(look().muted, 1.5));
+    const QPointF tip(width() - 12, height() / 2.0 + 2);
+    painter.drawPolyline(QPolygonF{{tip.x() - 4, tip.y() - 4}, tip, {tip.x() + 4, tip.y() - 4}});
 }
 
 } // namespace stripwright

@@ -20,6 +20,7 @@ signals:
 
 protected:
     void focusOutEvent(QFocusEvent* event) override;
+    void paintEvent(QPaintEvent* event) override; // the style sheet leaves the arrow out
 };
 
 } // namespace stripwright

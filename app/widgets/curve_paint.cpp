@@ -38,7 +38,7 @@ void CurveView::drawBackground(QPainter* painter, const QRectF&)
         painter->setPen(look().line);
         painter->drawLine(QPointF(x, plot_.top()), QPointF(x, plot_.bottom()));
         painter->setPen(look().muted);
-        painter->drawText(QRectF(x - 40, plot_.bottom() + 2, 80, metrics.height()),
+        painter->drawText(QRectF(x - 40, plot_.bottom() + space::xs, 80, metrics.height()),
                           Qt::AlignHCenter | Qt::AlignTop, clockText(time));
     }
     painter->setClipRect(plot_.adjusted(0, -1, 0, metrics.height() * 2 + space::m));
@@ -47,8 +47,7 @@ void CurveView::drawBackground(QPainter* painter, const QRectF&)
                      right = std::min(xOf(stage.endS), plot_.right());
         if (right - left < 2)
             continue;
-        const QRectF name(left, plot_.bottom() + metrics.height() + space::xs, right - left,
-                          metrics.height());
+        const QRectF name(left, plot_.bottom() + metrics.height() + space::s, right - left, metrics.height());
         painter->setPen(look().muted);
         painter->drawLine(QPointF(left + 1, name.top()), QPointF(right - 1, name.top()));
         painter->setPen(look().ink);

@@ -163,7 +163,7 @@ void CurveView::layOut()
         if (curve.named)
             names = std::max(names, small.horizontalAdvance(curve.name));
     const int left = small.horizontalAdvance(QStringLiteral("300 °C")) + space::m;
-    const int bottom = small.height() * (stages_.empty() ? 1 : 2) + space::m + space::xs;
+    const int bottom = small.height() * (stages_.empty() ? 1 : 2) + space::l;
     plot_ = QRectF(left, space::s, std::max(40, width() - left - std::min(names, 160) - space::xl),
                    std::max(40, height() - bottom - space::s));
     chart()->setPlotArea(plot_);

@@ -53,8 +53,8 @@ QPalette paletteOf(const Look& l)
     palette.setColor(QPalette::ButtonText, l.ink);
     palette.setColor(QPalette::ToolTipBase, l.surface);
     palette.setColor(QPalette::ToolTipText, l.ink);
-    palette.setColor(QPalette::Highlight, l.focus);
-    palette.setColor(QPalette::HighlightedText, l.theme == Theme::Light ? l.surface : l.window);
+    palette.setColor(QPalette::Highlight, l.line);
+    palette.setColor(QPalette::HighlightedText, l.ink);
     palette.setColor(QPalette::Mid, l.line);
     palette.setColor(QPalette::Dark, l.line);
     for (auto role : {QPalette::WindowText, QPalette::Text, QPalette::ButtonText})
@@ -78,6 +78,10 @@ QComboBox { padding-right: 20px; }
 QComboBox::drop-down { border: none; width: 20px; }
 QComboBox QAbstractItemView { background: @surface; border: 1px solid @line; }
 QTableView, QListView, QTreeView, QScrollArea#framed { border: 1px solid @line; background: @surface; }
+QTableView::item { padding: 0 8px; }
+QListView::item { padding: 4px 8px; }
+QTableView, QListView { selection-background-color: @line; selection-color: @ink; outline: none; }
+QTableView:focus, QListView:focus { border-color: @focus; }
 QHeaderView { background: @surface; }
 QHeaderView::section { background: @surface; color: @muted; border: none; border-bottom: 1px solid @line; padding: 4px 8px; }
 QLabel[tone="muted"] { color: @muted; }

@@ -22,6 +22,7 @@ void MessageLine::say(const QString& words, Tone tone)
     style()->unpolish(this);
     style()->polish(this);
     setText(text);
+    updateGeometry();
     setVisible(!text.isEmpty());
     if (!text.isEmpty()) {
         QAccessibleEvent alert(this, QAccessible::Alert);

@@ -34,7 +34,7 @@ StripDrawing::StripDrawing(QWidget* parent) : QWidget(parent)
 QSize StripDrawing::sizeHint() const
 {
     const int line = QFontMetrics(typeFont(Type::Secondary)).height();
-    return {900, int(stripRect().height()) + 6 * line + 4 * space::l};
+    return {900, int(stripRect().height()) + 4 * line + 18 + 4 * space::m};
 }
 
 QSize StripDrawing::minimumSizeHint() const
@@ -103,8 +103,7 @@ QRectF StripDrawing::plateRect() const
 {
     const int line = QFontMetrics(typeFont(Type::Secondary)).height();
     const QRectF strip = stripRect();
-    return {xOf(sheet_.plateStartMm), strip.bottom() + line + space::s, sheet_.plate.lengthMm / mmPerPixel(),
-            18};
+    return {xOf(sheet_.plateStartMm), strip.bottom() + 3, sheet_.plate.lengthMm / mmPerPixel(), 18};
 }
 
 int StripDrawing::siteAt(QPointF at) const
@@ -251,8 +250,8 @@ QString StripDrawing::siteText(int number) const
 QString StripDrawing::summary() const
 {
     const std::vector<int> targets = sheet_.targets();
-    QString text = tr("Strip of %1 mm with %n site(s). ", nullptr, int(sheet_.sites.size()))
-                       .arg(figure(sheet_.strip.lengthMm, 0));
+    QString text =
+        tr("Strip of %1 mm, sites 1 to %2. ").arg(figure(sheet_.strip.lengthMm, 0)).arg(sheet_.sites.size());
     text += targets.empty() ? tr("No LED is marked for replacement. ")
                             : tr("To replace: site %1. ").arg(sitesText(targets));
     return text + tr("The plate reaches from %1 to %2 mm.")

@@ -44,43 +44,48 @@ void StripDrawing::drawStrip(QPainter& painter) const
                          QPointF(connector.left(), connector.center().y() + pin * 4));
     painter.setPen(look().muted);
     const QFontMetrics metrics(painter.font());
-    const QString name = tr("connector");
-    painter.drawText(
-        QRectF(space::xs, connector.bottom() + 2, metrics.horizontalAdvance(name) + 4, metrics.height()),
-        Qt::AlignLeft, name);
+    painter.drawText(QRectF(space::xs, strip.top() - metrics.height() - 3, strip.left(), metrics.height()),
+                     Qt::AlignLeft, tr("connector"));
 }
 
+// Plate and blocks lie in one row under the strip, their names in the row below, moved apart where they would
+// meet.
 void StripDrawing::drawPlateAndBlocks(QPainter& painter) const
 {
     const QRectF plate = plateRect();
+    const QFontMetrics metrics(painter.font());
+    std::vector<QString> names;
+    std::vector<double> middles;
+    double widest = 0;
+    const auto name = [&](const QString& text, double middle) {
+        names.push_back(text);
+        middles.push_back(middle);
+        widest = std::max(widest, double(metrics.horizontalAdvance(text)) + space::m);
+    };
+    for (const PlacedSinkBlock& placed : sheet_.sinkBlocks) {
+        const QRectF bar(xOf(placed.startMm), plate.top(), placed.block.lengthMm / mmPerPixel(),
+                         plate.height());
+        painter.setPen(QPen(look().ink, 1));
+        painter.setBrush(look().line);
+        painter.drawRect(bar);
+        name(QStringLiteral("%1, %2–%3 mm")
+                 .arg(QString::fromStdString(placed.block.name), figure(placed.startMm, 0),
+                      figure(placed.startMm + placed.block.lengthMm, 0)),
+             bar.center().x());
+    }
     const bool current = hasFocus() && plateCurrent_;
     painter.setPen(QPen(current ? look().focus : look().ink, current ? 2 : 1));
     painter.setBrush(QBrush(look().muted, Qt::BDiagPattern));
     painter.drawRect(plate);
-    const QFontMetrics metrics(painter.font());
-    const QString name = QStringLiteral("%1, %2–%3 mm")
-                             .arg(QString::fromStdString(sheet_.plate.name), figure(sheet_.plateStartMm, 0),
-                                  figure(sheet_.plateEndMm(), 0));
-    QRectF text = metrics.boundingRect(name);
-    text.adjust(-space::xs, 0, space::xs, 0);
-    text.moveCenter(plate.center());
-    if (text.width() > plate.width() - space::s) // beside a bar too short for it
-        text.moveLeft(plate.right() + space::s + text.width() < width()
-                          ? plate.right() + space::xs
-                          : plate.left() - space::xs - text.width());
-    painter.fillRect(text, look().surface);
+    name(QStringLiteral("%1, %2–%3 mm")
+             .arg(QString::fromStdString(sheet_.plate.name), figure(sheet_.plateStartMm, 0),
+                  figure(sheet_.plateEndMm(), 0)),
+         std::clamp(plate.center().x(), 0.0, double(width())));
+    middles = spreadLabels(middles, widest, space::s, width() - space::s);
     painter.setPen(look().ink);
-    painter.drawText(text, Qt::AlignCenter, name);
-
-    const QRectF strip = stripRect();
-    for (const PlacedSinkBlock& placed : sheet_.sinkBlocks) {
-        const QRectF bar(xOf(placed.startMm), strip.bottom() + 2, placed.block.lengthMm / mmPerPixel(), 10);
-        painter.setPen(QPen(look().ink, 1));
-        painter.setBrush(look().line);
-        painter.drawRect(bar);
-        painter.drawText(QRectF(bar.center().x() - 100, bar.bottom(), 200, metrics.height()),
-                         Qt::AlignHCenter, QString::fromStdString(placed.block.name));
-    }
+    for (size_t i = 0; i < names.size(); ++i)
+        painter.drawText(QRectF(middles[i] - widest / 2, plate.bottom() + 3, widest, metrics.height()),
+                         Qt::AlignCenter, names[i]);
 }
 
 void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
@@ -147,7 +152,7 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
 void StripDrawing::drawRuler(QPainter& painter) const
 {
     const QFontMetrics metrics(painter.font());
-    const double y = plateRect().bottom() + space::m;
+    const double y = plateRect().bottom() + metrics.height() + space::s;
     painter.setPen(look().muted);
     painter.drawLine(QPointF(xOf(0), y), QPointF(xOf(sheet_.strip.lengthMm), y));
     const double step = stepOver(sheet_.strip.lengthMm, std::max(2, int(stripRect().width() / 60)));

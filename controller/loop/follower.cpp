@@ -35,7 +35,9 @@ double Follower::referenceC(double aheadS) const
 
 double Follower::feedForward() const
 {
-    return std::clamp(planValue(plan_->timeS, plan_->duty, profileS_ + plate_.elementLagS), 0.0, 1.0);
+    const auto after = std::upper_bound(plan_->timeS.begin(), plan_->timeS.end(), profileS_);
+    const auto i = std::max<std::ptrdiff_t>(0, after - plan_->timeS.begin() - 1);
+    return std::clamp(plan_->duty[static_cast<size_t>(i)], 0.0, 1.0);
 }
 
 void Follower::advance(double dtS, bool frozen)

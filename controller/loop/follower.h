@@ -30,7 +30,7 @@ public:
     double referenceC(double aheadS) const;
     double expectedC() const { return expectedC_; } ///< What the sensor should read now.
     double expectedSlopeCPerS() const { return slopeCPerS_; }
-    double feedForward() const; ///< Plan duty, element lag ahead; 0 to 1.
+    double feedForward() const; ///< Plan duty at this place, 0 to 1.
 
 private:
     const HeatPlan* plan_;

@@ -26,6 +26,7 @@ public:
         for (const std::string& argument : arguments)
             list << QString::fromStdString(argument);
         auto variables = QProcessEnvironment::systemEnvironment();
+        variables.insert("XDG_DATA_HOME", "/nowhere"); // No entry of this user's shelf.
         for (const auto& [key, value] : environment)
             variables.insert(QString::fromStdString(key), QString::fromStdString(value));
         process_.setProcessEnvironment(variables);

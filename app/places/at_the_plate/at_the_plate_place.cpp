@@ -89,6 +89,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     halves->addWidget(lower);
     halves->setStretchFactor(0, 3);
     halves->setStretchFactor(1, 1);
+    halves->setSizes({600, 220});
     auto* upper = new QHBoxLayout;
     upper->setSpacing(space::m);
     auto* main = new QVBoxLayout;
@@ -331,8 +332,8 @@ void AtThePlatePlace::showCard()
             tr("Nothing more for your hands. Leave strip and plate alone until they are cold."));
     else
         card_->showNothing(plan->cards.empty() ? tr("Nothing for your hands in this heat.")
-                                               : tr("%n time(s) this heat needs your hands. First: %1",
-                                                    nullptr, int(plan->cards.size()))
+                                               : tr("Your hands are needed %1 times in this heat. First: %2")
+                                                     .arg(plan->cards.size())
                                                      .arg(QString::fromStdString(plan->cards.front().text)));
 }
 

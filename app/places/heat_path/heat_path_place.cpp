@@ -66,6 +66,7 @@ HeatPathPlace::HeatPathPlace(QWidget* parent) : QWidget(parent)
     halves->addWidget(lower);
     halves->setStretchFactor(0, 3);
     halves->setStretchFactor(1, 2);
+    halves->setSizes({430, 300});
     auto* page = new QVBoxLayout(this);
     page->setContentsMargins(space::l, space::l, space::l, space::m);
     page->setSpacing(space::s);

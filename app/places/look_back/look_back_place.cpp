@@ -89,6 +89,7 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     halves->addWidget(lower);
     halves->setStretchFactor(0, 3);
     halves->setStretchFactor(1, 2);
+    halves->setSizes({430, 300});
     auto* right = new QVBoxLayout;
     right->setSpacing(space::xs);
     right->addWidget(title_);

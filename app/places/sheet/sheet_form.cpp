@@ -107,7 +107,6 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
     cooling_->addChoice(tr("plate cools by itself"), "still");
     cooling_->addChoice(tr("fan after heater off"), "fan");
     addSites(10);
-    grid_->setRowStretch(12, 1);
 }
 
 ChoiceField* SheetForm::addChoice(int row, int column, const QString& text, const QString& editName,

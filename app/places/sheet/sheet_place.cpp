@@ -1,6 +1,7 @@
 #include "sheet/sheet_place.h"
 
 #include "models/plan_verdict.h"
+#include "models/sites_table.h"
 #include "sheet/notes_column.h"
 #include "sheet/sheet_edit.h"
 #include "sheet/sheet_form.h"
@@ -12,9 +13,10 @@
 #include <QFileDialog>
 #include <QFileInfo>
 #include <QHBoxLayout>
+#include <QHeaderView>
 #include <QLineEdit>
 #include <QPushButton>
-#include <QScrollArea>
+#include <QTableView>
 
 #include <cmath>
 
@@ -33,6 +35,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     strip_ = new StripDrawing;
     form_ = new SheetForm(model.shelf());
     notes_ = new NotesColumn;
+    sites_ = new SitesTable(this);
     verdict_ = words({});
     verdict_->setObjectName("sheetVerdict");
     verdict_->setWordWrap(true);
@@ -76,16 +79,10 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     under->addWidget(keys, 1);
     under->addWidget(file_);
 
-    auto* left = new QWidget;
-    auto* leftColumn = new QVBoxLayout(left);
-    leftColumn->setContentsMargins(0, 0, space::s, 0);
-    leftColumn->addWidget(form_);
-    auto* scroll = new QScrollArea;
-    scroll->setFrameShape(QFrame::NoFrame);
-    scroll->setWidgetResizable(true);
-    scroll->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
-    scroll->setWidget(left);
-
+    auto* left = new QVBoxLayout;
+    left->setSpacing(space::m);
+    left->addWidget(form_);
+    left->addWidget(sitesView(), 1);
     auto* right = new QVBoxLayout;
     right->setSpacing(space::s);
     right->addWidget(words(tr("What this means"), Type::Title));
@@ -93,7 +90,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     right->addWidget(notes_, 1);
     auto* below = new QHBoxLayout;
     below->setSpacing(space::xl);
-    below->addWidget(scroll, 3);
+    below->addLayout(left, 3);
     below->addLayout(right, 2);
 
     auto* page = new QVBoxLayout(this);
@@ -141,6 +138,24 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     showSheet();
 }
 
+QTableView* SheetPlace::sitesView()
+{
+    auto* view = new QTableView;
+    view->setObjectName("sitesTable");
+    view->setAccessibleName(tr("Sites of the strip"));
+    view->setModel(sites_);
+    view->setSelectionBehavior(QTableView::SelectRows);
+    view->setEditTriggers(QTableView::NoEditTriggers);
+    view->setTabKeyNavigation(false);
+    view->setShowGrid(false);
+    view->setMinimumHeight(90);
+    view->verticalHeader()->hide();
+    view->verticalHeader()->setDefaultSectionSize(view->fontMetrics().height() + 2 * space::xs);
+    view->horizontalHeader()->setSectionResizeMode(QHeaderView::Stretch);
+    view->horizontalHeader()->setHighlightSections(false);
+    return view;
+}
+
 void SheetPlace::edit(BenchSheet after, const QString& name, int gesture)
 {
     if (after == model_.sheet())
@@ -156,6 +171,7 @@ void SheetPlace::showSheet()
         title_->setText(QString::fromStdString(sheet.title));
     form_->show(sheet);
     strip_->setSheet(sheet);
+    sites_->setSheet(sheet);
     const QString name = model_.file().isEmpty() ? tr("not saved yet") : QFileInfo(model_.file()).fileName();
     file_->setText(edits_.isClean() || model_.file().isEmpty() ? name : tr("%1, changed").arg(name));
     file_->setToolTip(model_.file());
@@ -171,6 +187,7 @@ void SheetPlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, co
 {
     plan_ = std::move(plan);
     strip_->setPlan(plan_);
+    sites_->setPlan(plan_);
     if (!failure.isEmpty())
         verdict_->setText(tr("No plan: %1").arg(failure));
     else if (planning || !plan_)

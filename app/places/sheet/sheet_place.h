@@ -10,10 +10,12 @@
 
 class QLabel;
 class QLineEdit;
+class QTableView;
 
 namespace stripwright {
 
 class MessageLine;
+class SitesTable;
 class NotesColumn;
 class SheetForm;
 class StripDrawing;
@@ -35,6 +37,7 @@ public:
     StripDrawing& strip() { return *strip_; }
 
 private:
+    QTableView* sitesView();
     void edit(BenchSheet after, const QString& name, int gesture = -1);
     void showSheet();
     void showNotes();
@@ -48,6 +51,7 @@ private:
     StripDrawing* strip_;
     SheetForm* form_;
     NotesColumn* notes_;
+    SitesTable* sites_;
     int dragGesture_ = 1;
 };
 

@@ -95,7 +95,10 @@ ShelfPlace::ShelfPlace(const Shelf& shelf, const QString& userFolder, QWidget* p
     page->addWidget(card);
     page->addWidget(own);
 
-    const auto tellCount = [this] { count_->setText(tr("%n entry(s)", nullptr, bySearch_->rowCount())); };
+    const auto tellCount = [this] {
+        const int count = bySearch_->rowCount();
+        count_->setText(count == 1 ? tr("1 entry") : tr("%1 entries").arg(count));
+    };
     connect(search_, &QLineEdit::textChanged, this, [this, tellCount](const QString& text) {
         bySearch_->setFilterFixedString(text.trimmed());
         tellCount();
@@ -124,10 +127,10 @@ void ShelfPlace::showChosen()
                                .arg(text(ShelfTable::KindColumn), chosen.data(ShelfTable::IdRole).toString(),
                                     text(ShelfTable::FiguresColumn))
                          : QString());
-    source_->setText(
-        chosen.isValid()
-            ? tr("%1. Source: %2").arg(text(ShelfTable::HabitColumn), text(ShelfTable::SourceColumn))
-            : QString());
+    source_->setText(chosen.isValid()
+                         ? tr("Standing: %1. Source: %2")
+                               .arg(text(ShelfTable::HabitColumn), text(ShelfTable::SourceColumn))
+                         : QString());
 }
 
 } // namespace stripwright

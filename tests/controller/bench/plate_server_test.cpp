@@ -200,6 +200,35 @@ TEST(PlateServer, RequestThatArrivesInPiecesIsAnsweredAndOthersAreServedMeanwhil
     EXPECT_NEAR(bytes[10] | bytes[9] << 8, 250, 3); // 25.0 C and its noise
 }
 
+TEST(PlateServer, RequestShorterThanItsFunctionNeedsIsRefused)
+{
+    Serving serving;
+    RawClient client(serving.port());
+    EXPECT_EQ(client.exceptionFor(1, {4, 0, 0, 0}), 3);
+    EXPECT_EQ(client.exceptionFor(1, {6, 0, 0, 0x13}), 3);
+    EXPECT_EQ(client.exceptionFor(1, {16, 0, 0, 0, 1, 2, 0x13}), 3);
+    EXPECT_EQ(client.exceptionFor(1, {16, 0, 0}), 3);
+    EXPECT_EQ(serving.plate().dutyCommand(), 0);
+}
+
+TEST(PlateServer, FrameThatIsNoModbusFrameDropsItsSenderUnanswered)
+{
+    Serving serving;
+    const std::vector<std::vector<std::uint8_t>> frames = {
+        {0, 1, 0, 1, 0, 6, 1, 4, 0, 0, 0, 1},   // another protocol
+        {0, 1, 0, 0, 0, 0, 1, 4, 0, 0, 0, 1},   // no length
+        {0, 1, 0, 0, 0, 1, 1, 4, 0, 0, 0, 1},   // unit without a function
+        {0, 1, 0, 0, 0, 255, 1, 4, 0, 0, 0, 1}, // longer than a frame can be
+    };
+    for (const auto& frame : frames) {
+        RawClient client(serving.port());
+        client.send(frame);
+        const auto begin = std::chrono::steady_clock::now();
+        EXPECT_TRUE(client.answer().empty());
+        EXPECT_LT(std::chrono::steady_clock::now() - begin, std::chrono::seconds(1)) << "kept, not dropped";
+    }
+}
+
 TEST(PlateServer, JunkDropsItsSenderAndNobodyElse)
 {
     Serving serving;

@@ -59,7 +59,7 @@ PlateLink dutyLink(int port)
     link.duty = field(RegisterTable::Holding, 10, RegisterType::Uint16, 0.001);
     link.watchdogS = field(RegisterTable::Holding, 12, RegisterType::Uint16, 0.1);
     link.fan = field(RegisterTable::Coil, 3, RegisterType::Uint16);
-    link.noSensorRaw = {32767};
+    link.noSensorRaw = {32767, -10};
     link.channels = {{"second_C", field(RegisterTable::Input, 20, RegisterType::Float32)}};
     return link;
 }
@@ -268,7 +268,7 @@ TEST_F(ModbusPlate, SentinelStatusBitAndImpossibleValuesAreSensorFaults)
     const auto plate = open();
     setInput(0, 2000);
     ASSERT_FALSE(plate->read()->sensorFault);
-    for (const int raw : {32767, 4510, -410}) { // no sensor, 451 C, -41 C
+    for (const int raw : {32767, -10, 4510, -410}) { // no sensor by either value, 451 C, -41 C
         setInput(0, raw);
         const auto reading = plate->read();
         ASSERT_TRUE(reading);

@@ -34,14 +34,15 @@ TEST(Follower, ExpectsTheReadingBehindTheReferenceBySensorLagAndDeadTime)
     EXPECT_NEAR(follower.referenceC() - follower.expectedC(), 0.8 * 3.5, 1e-6);
 }
 
-TEST(Follower, ReadsFeedForwardAheadByTheElementLag)
+TEST(Follower, HoldsFeedForwardFromEachTimeOfThePlanToTheNext)
 {
     const HeatPlan plan = rampPlan(0.8);
     Follower follower(plan, figuresOf(referencePlateType(), 25));
-    EXPECT_NEAR(follower.feedForward(), 0.04, 1e-12);
-    for (int n = 0; n < 100; ++n)
+    EXPECT_EQ(follower.feedForward(), 0.0);
+    for (int n = 0; n < 102; ++n)
         follower.advance(0.2, false);
-    EXPECT_NEAR(follower.feedForward(), 0.24, 1e-12);
+    EXPECT_NEAR(follower.profileS(), 20.4, 1e-9);
+    EXPECT_EQ(follower.feedForward(), 0.20);
 }
 
 TEST(Follower, FrozenProfileStandsStillAndTheExpectedReadingComesToTheReference)

@@ -1,0 +1,94 @@
+#include "models/sites_table.h"
+
+#include "models/wording.h"
+
+#include <cmath>
+
+namespace stripwright {
+
+void SitesTable::setSheet(const BenchSheet& sheet)
+{
+    const bool sameRows = sheet.sites.size() == sheet_.sites.size();
+    if (!sameRows)
+        beginResetModel();
+    sheet_ = sheet;
+    if (!sameRows)
+        endResetModel();
+    else if (!sheet_.sites.empty())
+        emit dataChanged(index(0, 0), index(rowCount() - 1, ColumnCount - 1));
+}
+
+void SitesTable::setPlan(std::shared_ptr<const HeatPlan> plan)
+{
+    tightest_.clear();
+    if (plan && plan->sheet.strip == sheet_.strip)
+        for (const MarginRow& row : plan->margins) {
+            const QString station = QString::fromStdString(row.limit.station);
+            const int site = station.section('_', 1).toInt();
+            if (site < 1 || row.limit.metric != Metric::Peak || row.limit.habit || !std::isfinite(row.margin))
+                continue;
+            const auto [place, fresh] = tightest_.try_emplace(site, row);
+            if (!fresh && row.normalisedMargin < place->second.normalisedMargin)
+                place->second = row;
+        }
+    if (!sheet_.sites.empty())
+        emit dataChanged(index(0, PeakColumn), index(rowCount() - 1, RoomColumn));
+}
+
+QVariant SitesTable::data(const QModelIndex& index, int role) const
+{
+    const SiteOnBench& site = sheet_.sites[size_t(index.row())];
+    const bool replace = site.state == SiteState::Replace;
+    const bool inWords =
+        index.column() == LedColumn || index.column() == LensColumn || index.column() == PeakColumn;
+    if (role == Qt::TextAlignmentRole)
+        return QVariant((inWords ? Qt::AlignLeft : Qt::AlignRight) | Qt::AlignVCenter);
+    const auto found = tightest_.find(site.site);
+    if (role == Qt::ToolTipRole && found != tightest_.end())
+        return QString::fromStdString(found->second.limit.what) + '\n' + spanText(found->second);
+    if (role != Qt::DisplayRole)
+        return {};
+    switch (index.column()) {
+    case SiteColumn:
+        return site.site;
+    case PlaceColumn:
+        return tr("%1 mm").arg(figure(sheet_.strip.siteXMm[size_t(index.row())], 0));
+    case LedColumn:
+        return replace ? tr("replace") : tr("stays");
+    case LensColumn:
+        if (!sheet_.strip.lens)
+            return tr("none");
+        return replace ? tr("comes off") : site.lens == LensState::Off ? tr("off") : tr("stays");
+    case PeakColumn: {
+        if (found == tightest_.end())
+            return {};
+        const MarginRow& row = found->second;
+        const auto worst = row.high ? row.high : row.nominal;
+        return worst ? tr("%1 %2").arg(stationText(row.limit.station).section(' ', 0, 0),
+                                       valueText(row.limit, *worst))
+                     : QVariant();
+    }
+    case RoomColumn:
+        return found == tightest_.end()
+                   ? QVariant()
+                   : QVariant((found->second.margin < 0 ? QStringLiteral("▲ ") : QString()) +
+                              marginText(found->second.limit, found->second.margin));
+    }
+    return {};
+}
+
+QVariant SitesTable::headerData(int section, Qt::Orientation orientation, int role) const
+{
+    if (orientation != Qt::Horizontal)
+        return {};
+    if (role == Qt::TextAlignmentRole) {
+        const bool inWords = section == LedColumn || section == LensColumn || section == PeakColumn;
+        return QVariant((inWords ? Qt::AlignLeft : Qt::AlignRight) | Qt::AlignVCenter);
+    }
+    if (role != Qt::DisplayRole)
+        return {};
+    const QStringList titles{tr("site"), tr("at"), tr("LED"), tr("lens"), tr("tightest peak"), tr("room")};
+    return titles.value(section);
+}
+
+} // namespace stripwright

@@ -58,12 +58,14 @@ void printAnswer(const HeatPlan& plan)
 
 int carryOut(const PlanCommand& command)
 {
-    const BenchSheet sheet = readSheetFile(command.sheet, readWholeShelf());
+    const Shelf shelf = readWholeShelf();
+    const BenchSheet sheet = readSheetFile(command.sheet, shelf);
     if (!command.out.empty())
         checkCanWrite(command.out);
     const auto started = std::chrono::steady_clock::now();
-    const HeatPlan plan = planSheet(sheet);
+    HeatPlan plan = planSheet(sheet);
     const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - started;
+    plan.suggestions = whatHelps(plan, shelf.pastes);
     if (!command.out.empty())
         writeWholeFile(command.out, toJson(plan).dump() + '\n');
     if (command.json)

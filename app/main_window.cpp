@@ -91,8 +91,10 @@ QWidget* MainWindow::rail()
     theme_->setText(look().theme == Theme::Dark ? tr("Light") : tr("Dark"));
     connect(theme_, &QPushButton::clicked, this, &MainWindow::toggleTheme);
     column->addWidget(theme_);
-    rail->setMinimumWidth(rail->fontMetrics().horizontalAdvance(QStringLiteral("At the plate")) +
-                          4 * space::m);
+    QFont bold = rail->font();
+    bold.setBold(true);
+    rail->setMinimumWidth(QFontMetrics(bold).horizontalAdvance(QStringLiteral("At the plate")) +
+                          4 * space::l);
     connect(&places_, &QButtonGroup::idClicked, this, [this](int id) { go(Place(id)); });
     return rail;
 }

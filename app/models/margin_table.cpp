@@ -87,7 +87,7 @@ QVariant MarginTable::headerData(int section, Qt::Orientation orientation, int r
     case MarginColumn:
         return tr("margin");
     case BarColumn:
-        return tr("room to the nearer side");
+        return tr("room");
     }
     return {};
 }

@@ -112,7 +112,7 @@ void BaseLine::refresh()
     const bool connected = run_.phase() == LiveRun::Phase::Connected;
     QString more;
     if (connected && status) {
-        more = unknown ? tr("silent") : tr("heater %1").arg(QString::fromUtf8(inWords(status->heater)));
+        more = unknown ? tr("silent") : QString::fromUtf8(inWords(status->heater));
         if (!unknown && status->link != LinkState::Up)
             more =
                 tr("link %1. %2")

@@ -161,13 +161,15 @@ void MarginLadder::fitColumns()
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();
     const int planned = table_->hasPlanned() ? figureWidth : 0;
-    const bool narrow = room < figureWidth + planned + allowedWidth + marginWidth + 380;
+    const int valueWidth =
+        planned > 0 ? metrics.horizontalAdvance(QStringLiteral("000.00 K/s")) + 2 * space::s : figureWidth;
+    const bool narrow = room < valueWidth + planned + allowedWidth + marginWidth + 400;
     setColumnHidden(MarginTable::PlannedColumn, !table_->hasPlanned());
     setColumnHidden(MarginTable::AllowedColumn, narrow);
-    const int left = room - figureWidth - planned - (narrow ? 0 : allowedWidth) - marginWidth;
+    const int left = room - valueWidth - planned - (narrow ? 0 : allowedWidth) - marginWidth;
     const int bar = std::clamp(left * 2 / 5, 90, 420);
     setColumnWidth(MarginTable::PlannedColumn, figureWidth);
-    setColumnWidth(MarginTable::ValueColumn, figureWidth);
+    setColumnWidth(MarginTable::ValueColumn, valueWidth);
     setColumnWidth(MarginTable::AllowedColumn, allowedWidth);
     setColumnWidth(MarginTable::MarginColumn, marginWidth);
     setColumnWidth(MarginTable::BarColumn, bar);

@@ -30,6 +30,7 @@ void NotesColumn::show(const std::vector<SheetNote>& notes)
     grid->setVerticalSpacing(space::s);
     grid->setColumnStretch(1, 1);
     int row = 0;
+    QString told;
     for (const SheetNote& note : notes) {
         if (note.kind != SheetNote::Kind::Fact) {
             auto* message = new MessageLine;
@@ -46,7 +47,8 @@ void NotesColumn::show(const std::vector<SheetNote>& notes)
         text->setToolTip(source);
         grid->addWidget(topic, row, 0, Qt::AlignTop);
         grid->addWidget(text, row++, 1);
-        if (note.habit && !source.isEmpty()) {
+        if (note.habit && !source.isEmpty() && source != told) {
+            told = source; // lines of one entry share their source
             auto* from = words(source, Type::Secondary, true);
             from->setWordWrap(true);
             grid->addWidget(from, row++, 1);

@@ -94,7 +94,7 @@ QWidget* MainWindow::rail()
     QFont bold = rail->font();
     bold.setBold(true);
     rail->setMinimumWidth(QFontMetrics(bold).horizontalAdvance(QStringLiteral("At the plate")) +
-                          4 * space::l);
+                          4 * space::m);
     connect(&places_, &QButtonGroup::idClicked, this, [this](int id) { go(Place(id)); });
     return rail;
 }

@@ -78,8 +78,7 @@ QComboBox { padding-right: 20px; }
 QComboBox::drop-down { border: none; width: 20px; }
 QComboBox QAbstractItemView { background: @surface; border: 1px solid @line; }
 QTableView, QListView, QTreeView, QScrollArea#framed { border: 1px solid @line; background: @surface; }
-QTableView::item { padding: 0 8px; border: 0px solid transparent; }
-QListView::item { padding: 4px 8px; border: 0px solid transparent; }
+QTableView::item { padding: 0 5px; border: 0px solid transparent; }
 QTableView::item:selected, QListView::item:selected { background: @line; color: @ink; }
 QTableView, QListView { selection-background-color: @line; selection-color: @ink; outline: none; }
 QTableView:focus, QListView:focus { border-color: @focus; }

@@ -44,10 +44,14 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     margins_ = new MarginTable(this);
     margins_->setValueTitle(tr("so far"));
     auto* ladder = new MarginLadder(margins_);
+    ladder->setMinimumHeight(90);
     log_ = new QListWidget;
     log_->setObjectName("eventLog");
     log_->setAccessibleName(tr("Log of this run"));
     log_->setWordWrap(true);
+    log_->setResizeMode(QListView::Adjust);
+    log_->setSpacing(space::xs / 2);
+    log_->setMinimumHeight(60);
     log_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     readiness_ = new Readiness;
     note_ = new QLineEdit;
@@ -58,6 +62,9 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     hands_->setObjectName("handsAhead");
     hands_->setAccessibleName(tr("What your hands do in this heat"));
     hands_->setWordWrap(true);
+    hands_->setResizeMode(QListView::Adjust);
+    hands_->setSpacing(space::xs / 2);
+    hands_->setMinimumHeight(60);
     hands_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     another_ = new QPushButton(tr("Ready another heat"));
     another_->setObjectName("another");
@@ -85,7 +92,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     side->setContentsMargins(0, 0, 0, 0);
     side->addWidget(before_);
     side->addWidget(during_);
-    sideBox->setFixedWidth(270);
+    sideBox->setFixedWidth(250);
 
     auto* plot = new QWidget;
     auto* plotColumn = new QVBoxLayout(plot);
@@ -164,7 +171,7 @@ QWidget* AtThePlatePlace::valuesPanel()
         column->addWidget(words(title, Type::Base, true));
         column->addWidget(value);
         column->addWidget(more);
-        column->addSpacing(space::l);
+        column->addSpacing(space::s);
     };
     add(tr("Target joint, est."), joint_, jointMore_);
     add(tr("Plate sensor"), plate_, plateMore_);

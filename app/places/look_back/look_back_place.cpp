@@ -45,6 +45,7 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     list_->setObjectName("runList");
     list_->setAccessibleName(tr("Recorded runs"));
     list_->setWordWrap(true);
+    list_->setSpacing(space::xs / 2);
     list_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     title_ = words({}, Type::Title);
     title_->setWordWrap(true);
@@ -61,6 +62,8 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     events_ = new QListWidget;
     events_->setAccessibleName(tr("Events and notes of the run"));
     events_->setWordWrap(true);
+    events_->setResizeMode(QListView::Adjust);
+    events_->setSpacing(space::xs / 2);
     events_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
 
     auto* left = new QVBoxLayout;
@@ -70,7 +73,7 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     auto* leftBox = new QWidget;
     leftBox->setLayout(left);
     left->setContentsMargins(0, 0, 0, 0);
-    leftBox->setFixedWidth(230);
+    leftBox->setFixedWidth(210);
     auto* figures = new QWidget;
     auto* figuresColumn = new QVBoxLayout(figures);
     figuresColumn->setContentsMargins(0, 0, 0, 0);

@@ -91,7 +91,9 @@ QWidget* MainWindow::rail()
     theme_->setText(look().theme == Theme::Dark ? tr("Light") : tr("Dark"));
     connect(theme_, &QPushButton::clicked, this, &MainWindow::toggleTheme);
     column->addWidget(theme_);
-    rail->setMinimumWidth(rail->fontMetrics().horizontalAdvance(QStringLiteral("At the plate")) +
+    QFont bold = rail->font();
+    bold.setBold(true);
+    rail->setMinimumWidth(QFontMetrics(bold).horizontalAdvance(QStringLiteral("At the plate")) +
                           4 * space::m);
     connect(&places_, &QButtonGroup::idClicked, this, [this](int id) { go(Place(id)); });
     return rail;

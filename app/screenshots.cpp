@@ -84,7 +84,7 @@ void Screenshots::step()
     case 3: // near the peak, where there is most to see
         if (status && status->state == RunState::Ended) {
             fail(tr("the run ended early: %1").arg(QString::fromStdString(status->outcomeText)));
-        } else if (status && status->profileS > 0.93 * window_.planner().plan()->heaterOffS) {
+        } else if (status && status->profileS > 0.88 * window_.planner().plan()->heaterOffS) {
             keep("at-the-plate");
             ++at_;
         }

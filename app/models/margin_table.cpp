@@ -39,20 +39,22 @@ QVariant MarginTable::data(const QModelIndex& index, int role) const
     const MarginRow& row = rows_[size_t(index.row())];
     if (role == Qt::TextAlignmentRole && index.column() >= PlannedColumn && index.column() <= MarginColumn)
         return QVariant(Qt::AlignRight | Qt::AlignVCenter);
+    const auto planned = planned_.find(row.limit.id);
+    const QString plannedText = planned == planned_.end() ? QString() : spanText(planned->second);
     if (role == Qt::ToolTipRole)
-        return tr("%1\nallowed %2%3\n%4, margin %5")
-            .arg(QString::fromStdString(row.limit.what), allowedText(row.limit),
-                 row.limit.habit ? tr(" (trade habit: aimed at, breaking it forbids nothing)") : QString(),
-                 spanText(row), marginText(row.limit, row.margin));
+        return (plannedText.isEmpty() ? QString() : tr("planned %1\n").arg(plannedText)) +
+               tr("%1\nallowed %2%3\n%4, margin %5")
+                   .arg(QString::fromStdString(row.limit.what), allowedText(row.limit),
+                        row.limit.habit ? tr(" (trade habit: aimed at, breaking it forbids nothing)")
+                                        : QString(),
+                        spanText(row), marginText(row.limit, row.margin));
     if (role != Qt::DisplayRole && role != Qt::AccessibleTextRole)
         return {};
     switch (index.column()) {
     case LimitColumn:
         return QString::fromStdString(row.limit.what);
-    case PlannedColumn: {
-        const auto found = planned_.find(row.limit.id);
-        return found == planned_.end() ? QString() : spanText(found->second);
-    }
+    case PlannedColumn:
+        return plannedText;
     case ValueColumn:
         return spanText(row);
     case AllowedColumn:
@@ -87,7 +89,7 @@ QVariant MarginTable::headerData(int section, Qt::Orientation orientation, int r
     case MarginColumn:
         return tr("margin");
     case BarColumn:
-        return tr("room to the nearer side");
+        return tr("room");
     }
     return {};
 }

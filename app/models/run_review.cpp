@@ -1,5 +1,7 @@
 #include "models/run_review.h"
 
+#include "models/wording.h"
+
 #include <QCoreApplication>
 #include <QDateTime>
 #include <QLocale>
@@ -126,6 +128,15 @@ std::vector<double> runTimesOf(const std::vector<double>& planTimeS, const std::
     for (size_t i = 1; i < times.size(); ++i)
         times[i] = std::max(times[i], times[i - 1]);
     return times;
+}
+
+QString runCurveName(const std::string& station)
+{
+    if (station == "plate")
+        return QCoreApplication::translate("run_review", "plate sensor");
+    if (station == "estimate")
+        return QCoreApplication::translate("run_review", "joint, est.");
+    return QCoreApplication::translate("run_review", "%1, simulated").arg(stationText(station));
 }
 
 QString outcomeText(const RunSummary& summary)

@@ -17,6 +17,9 @@ struct RunCurve {
 /// station, and the nominal estimate of the target joints.
 std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples);
 
+/// What such a curve is called beside its end: "plate sensor", "joint, est.", "joint 6, simulated".
+QString runCurveName(const std::string& station);
+
 /// Every limit of the sheet that a run can answer, with the measured value as nominal, worst first. Metrics
 /// are taken from all samples, not from what is drawn; samples without a value are left out. With a single
 /// target and no channel of its own, the joint is judged by the live estimate. Of a run that still goes on

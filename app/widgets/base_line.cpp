@@ -54,6 +54,10 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
 
     temperature_->setMinimumWidth(temperature_->fontMetrics().horizontalAdvance(QStringLiteral("000.0 °C")));
     clock_->setMinimumWidth(clock_->fontMetrics().horizontalAdvance(QStringLiteral("00:00")));
+    clockMore_->setMinimumWidth(
+        clockMore_->fontMetrics().horizontalAdvance(QStringLiteral("heating by the plan, 00:00 to go")));
+    temperatureMore_->setMinimumWidth(
+        temperatureMore_->fontMetrics().horizontalAdvance(QStringLiteral("unknown since 00:00:00")));
     auto* row = new QHBoxLayout;
     row->setContentsMargins(space::l, space::xs, space::xs, space::xs);
     row->setSpacing(space::xl);
@@ -112,7 +116,7 @@ void BaseLine::refresh()
     const bool connected = run_.phase() == LiveRun::Phase::Connected;
     QString more;
     if (connected && status) {
-        more = unknown ? tr("silent") : tr("heater %1").arg(QString::fromUtf8(inWords(status->heater)));
+        more = unknown ? tr("silent") : QString::fromUtf8(inWords(status->heater));
         if (!unknown && status->link != LinkState::Up)
             more =
                 tr("link %1. %2")

@@ -14,7 +14,7 @@ ChoiceField::ChoiceField(const QString& accessibleName, QWidget* parent) : QComb
     setEditable(true);
     setInsertPolicy(NoInsert);
     setSizeAdjustPolicy(AdjustToMinimumContentsLengthWithIcon);
-    setMinimumContentsLength(16);
+    setMinimumContentsLength(10);
     setFocusPolicy(Qt::StrongFocus);
     completer()->setCompletionMode(QCompleter::PopupCompletion);
     completer()->setFilterMode(Qt::MatchContains);

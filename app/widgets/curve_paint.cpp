@@ -21,7 +21,7 @@ void CurveView::drawBackground(QPainter* painter, const QRectF&)
     const QFontMetrics metrics(small);
     painter->setFont(small);
 
-    const double stepC = stepOver(topC_, std::max(2, int(plot_.height() / 40)));
+    const double stepC = stepOver(topC_, std::max(2, int(plot_.height() / 30)));
     for (double value = 0; value <= topC_ + 1e-6; value += stepC) {
         const double y = std::round(yOf(value)) + 0.5;
         painter->setPen(look().line);
@@ -109,16 +109,18 @@ void CurveView::drawNames(QPainter* painter)
     const std::vector<double> places = spreadLabels(wanted, height, plot_.top(), plot_.bottom());
     QColor halo = look().surface;
     halo.setAlphaF(0.85f);
+    painter->setPen(QPen(look().muted, 1));
+    for (const PlotLimit* limit : shown) {
+        const double y = std::round(yOf(limit->valueC)) + 0.5;
+        const bool everywhere = limit->toS <= limit->fromS;
+        painter->drawLine(QPointF(everywhere ? plot_.left() : std::max(plot_.left(), xOf(limit->fromS)), y),
+                          QPointF(plot_.right(), y));
+    }
     for (size_t i = 0; i < shown.size(); ++i) {
-        const double y = std::round(yOf(shown[i]->valueC)) + 0.5;
-        const bool everywhere = shown[i]->toS <= shown[i]->fromS;
-        const double left = everywhere ? plot_.left() : std::max(plot_.left(), xOf(shown[i]->fromS));
         const QString text = shown[i]->name + ' ' + figure(shown[i]->valueC, 0) + QStringLiteral(" °C");
         const double width = metrics.horizontalAdvance(text) + 2;
-        painter->setPen(QPen(look().muted, 1));
-        painter->drawLine(QPointF(left, y), QPointF(plot_.right(), y));
         const QRectF place(plot_.right() - width - space::xs, places[i] - height / 2, width, height);
-        painter->fillRect(place, halo);
+        painter->fillRect(place.adjusted(0, 1, 0, -1), halo);
         painter->setPen(look().ink);
         painter->drawText(place, Qt::AlignCenter, text);
     }

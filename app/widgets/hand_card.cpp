@@ -53,6 +53,7 @@ void HandCardView::show(const HandCard& card, double inS, double leftS)
 {
     card_ = card.id;
     const bool before = card.atS < 0, up = inS <= 0;
+    when_->show();
     when_->setText(before ? tr("Before the heat")
                    : up   ? tr("Now, with your hands")
                           : tr("Next, with your hands"));
@@ -79,6 +80,7 @@ void HandCardView::showNothing(const QString& text)
     for (QWidget* widget :
          std::initializer_list<QWidget*>{plate_, otherwise_, countdown_, countdownMore_, done_})
         widget->hide();
+    when_->hide();
 }
 
 } // namespace stripwright

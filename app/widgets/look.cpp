@@ -78,15 +78,15 @@ QComboBox { padding-right: 20px; }
 QComboBox::drop-down { border: none; width: 20px; }
 QComboBox QAbstractItemView { background: @surface; border: 1px solid @line; }
 QTableView, QListView, QTreeView, QScrollArea#framed { border: 1px solid @line; background: @surface; }
-QTableView::item { padding: 0 8px; }
-QListView::item { padding: 4px 8px; }
+QTableView::item { padding: 0 5px; border: 0px solid transparent; }
+QTableView::item:selected, QListView::item:selected { background: @line; color: @ink; }
 QTableView, QListView { selection-background-color: @line; selection-color: @ink; outline: none; }
 QTableView:focus, QListView:focus { border-color: @focus; }
 QHeaderView { background: @surface; }
 QHeaderView::section { background: @surface; color: @muted; border: none; border-bottom: 1px solid @line; padding: 4px 8px; }
 QLabel[tone="muted"] { color: @muted; }
-QLabel[tone="message"] { background: @surface; border: 1px solid @line; border-radius: 4px; padding: 8px; }
-QLabel[tone="abnormal"] { background: @abnormal; color: @onAbnormal; border-radius: 4px; padding: 8px; }
+QLabel[tone="message"] { background: @surface; border: 1px solid @line; border-radius: 4px; }
+QLabel[tone="abnormal"] { background: @abnormal; color: @onAbnormal; border-radius: 4px; }
 QFrame[tone="card"] { background: @surface; border: 1px solid @line; border-radius: 4px; }
 QWidget#rail { background: @window; border-right: 1px solid @line; }
 QPushButton[tone="rail"] { border: none; border-radius: 4px; text-align: left; padding: 8px 12px; background: transparent; }

@@ -160,14 +160,20 @@ void MarginLadder::fitColumns()
     const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();
-    const int planned = table_->hasPlanned() ? figureWidth : 0;
-    const bool narrow = room < figureWidth + planned + allowedWidth + marginWidth + 380;
-    setColumnHidden(MarginTable::PlannedColumn, !table_->hasPlanned());
-    setColumnHidden(MarginTable::AllowedColumn, narrow);
-    const int left = room - figureWidth - planned - (narrow ? 0 : allowedWidth) - marginWidth;
-    const int bar = std::clamp(left * 2 / 5, 90, 420);
+    const int valueWidth = table_->hasPlanned()
+                               ? metrics.horizontalAdvance(QStringLiteral("000.00 K/s")) + 2 * space::s
+                               : figureWidth;
+    constexpr int leastWords = 170, leastBar = 90;
+    int left = room - valueWidth - marginWidth;
+    const bool planned = table_->hasPlanned() && left - figureWidth >= leastWords + leastBar;
+    left -= planned ? figureWidth : 0;
+    const bool allowed = left - allowedWidth >= leastWords + leastBar + 60;
+    left -= allowed ? allowedWidth : 0;
+    setColumnHidden(MarginTable::PlannedColumn, !planned);
+    setColumnHidden(MarginTable::AllowedColumn, !allowed);
+    const int bar = std::clamp(left * 2 / 5, leastBar, 420);
     setColumnWidth(MarginTable::PlannedColumn, figureWidth);
-    setColumnWidth(MarginTable::ValueColumn, figureWidth);
+    setColumnWidth(MarginTable::ValueColumn, valueWidth);
     setColumnWidth(MarginTable::AllowedColumn, allowedWidth);
     setColumnWidth(MarginTable::MarginColumn, marginWidth);
     setColumnWidth(MarginTable::BarColumn, bar);

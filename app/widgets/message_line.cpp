@@ -1,5 +1,7 @@
 #include "widgets/message_line.h"
 
+#include "widgets/look.h"
+
 #include <QAccessible>
 #include <QStyle>
 
@@ -9,6 +11,7 @@ MessageLine::MessageLine(QWidget* parent) : QLabel(parent)
 {
     setTextFormat(Qt::PlainText);
     setWordWrap(true);
+    setMargin(space::s);
     setTextInteractionFlags(Qt::TextSelectableByMouse);
     hide();
 }

@@ -10,52 +10,55 @@ namespace stripwright {
 
 /// What is measured of a station's curve.
 enum class Metric {
-    SteepestRise,     ///< K/s over slopeWindowS
-    SoakTime,         ///< s in the paste's band on the way up
-    TimeAbove,        ///< s at or above levelC
-    Peak,             ///< °C
-    MeanCooling,      ///< K/s, peak to levelC
-    SteepestFall,     ///< K/s over slopeWindowS
-    TimeToPeak,       ///< s from 25 °C or start + 5 K
+    SteepestRise, ///< K/s over slopeWindowS
+    SoakTime,     ///< s in the paste's band on the way up
+    TimeAbove,    ///< s at or above levelC
+    Peak,         ///< °C
+    MeanCooling,  ///< K/s, peak to levelC
+    SteepestFall, ///< K/s over slopeWindowS
+    TimeToPeak,   ///< s from 25 °C or start + 5 K
 };
 
 /// One thing that must hold, about one station. `id` is stable: "joint_6/above_liquidus", "lens_5/peak".
 struct Limit {
     std::string id;
-    std::string station;         ///< "joint_6", "body_6", "glue_5", "lens_5", "plate", "dielectric".
-    std::string what;            ///< In words: "time above liquidus, site 6".
+    std::string station; ///< "joint_6", "body_6", "glue_5", "lens_5", "plate", "dielectric".
+    std::string what;    ///< In words: "time above liquidus, site 6".
     Metric metric = Metric::Peak;
-    double levelC = 0;           ///< For TimeAbove and MeanCooling; lower edge of the band for SoakTime.
-    double upperLevelC = 0;      ///< Upper edge of the band for SoakTime.
+    double levelC = 0;      ///< For TimeAbove and MeanCooling; lower edge of the band for SoakTime.
+    double upperLevelC = 0; ///< Upper edge of the band for SoakTime.
     std::optional<double> min, max;
-    bool habit = false;          ///< Trade habit: shown and aimed at, but breaking it does not forbid the run.
+    bool habit = false; ///< Trade habit: shown and aimed at, but breaking it does not forbid the run.
 
-    const char* unit() const;    ///< "K/s", "s" or "°C".
-    double halfWindow() const;   ///< Scale of the normalised margin: half of max - min, or a tenth of a lone limit
-                                 ///< (a temperature's counted from 25 °C).
+    const char* unit() const;  ///< "K/s", "s" or "°C".
+    double halfWindow() const; ///< Scale of the normalised margin: half of max - min, or a tenth of a lone
+                               ///< limit (a temperature's counted from 25 °C).
 };
 
-/// Every limit of a sheet: the paste's windows for each target joint (none in a Remove heat, where nothing is soldered
-/// on), the old alloy's need, the caps of every part that stays. A side that is trade habit, or of an entry that is,
-/// gives a limit with habit = true; where a sourced one stands beside it, its id ends in "_habit".
+/// Every limit of a sheet: the paste's windows for each target joint (none in a Remove heat, where nothing is
+/// soldered on), the old alloy's need, the caps of every part that stays. A side that is trade habit, or of
+/// an entry that is, gives a limit with habit = true; where a sourced one stands beside it, its id ends in
+/// "_habit".
 std::vector<Limit> limitsOf(const BenchSheet& sheet);
 
 /// The limit's metric taken from a curve of its station; none if the curve has no such value (never reached).
 std::optional<double> measure(const Limit& limit, Curve curve);
 
-/// Distance to the nearest side, positive inside; a value that is none counts as missing its min by all of it.
+/// Distance to the nearest side, positive inside; a value that is none counts as missing its min by all of
+/// it.
 double marginOf(const Limit& limit, std::optional<double> value);
 
 /// A limit with what a plan predicts or a run measured.
 struct MarginRow {
     Limit limit;
-    std::optional<double> low, nominal, high;  ///< For low, nominal and high contact; a measured run fills nominal only.
-    double margin = 0;                         ///< Worst of those present, in the limit's unit (K for °C).
-    double normalisedMargin = 0;               ///< margin / halfWindow.
+    std::optional<double> low, nominal,
+        high;                    ///< For low, nominal and high contact; a measured run fills nominal only.
+    double margin = 0;           ///< Worst of those present, in the limit's unit (K for °C).
+    double normalisedMargin = 0; ///< margin / halfWindow.
 };
 
-/// A limit judged on the curves of its station that there are. A curve without the metric counts as in marginOf(); with
-/// no curve at all nothing is judged, and the margin is infinite.
+/// A limit judged on the curves of its station that there are. A curve without the metric counts as in
+/// marginOf(); with no curve at all nothing is judged, and the margin is infinite.
 MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<Curve> nominal,
                     std::optional<Curve> high);
 

@@ -22,20 +22,22 @@ std::optional<double> firstRiseThrough(Curve curve, double levelC, double fromS 
 /// Last time the curve falls through a level (interpolated), or none.
 std::optional<double> lastFallThrough(Curve curve, double levelC);
 
-/// Steepest mean slope over any window of this length, sign +1 for rising, -1 for falling [K/s, never negative].
-/// A curve shorter than the window gives its end-to-end slope.
+/// Steepest mean slope over any window of this length, sign +1 for rising, -1 for falling [K/s, never
+/// negative]. A curve shorter than the window gives its end-to-end slope.
 double steepestCPerS(Curve curve, double windowS, int sign);
 
-/// Time from first rise through lowC to first rise through highC; if highC is never reached, to the end. None if lowC
-/// is never reached [s].
+/// Time from first rise through lowC to first rise through highC; if highC is never reached, to the end. None
+/// if lowC is never reached [s].
 std::optional<double> soakTimeS(Curve curve, double lowC, double highC);
 
-/// Mean slope from the peak (a flat one's last moment) to the last fall through liquidus, positive when cooling [K/s].
+/// Mean slope from the peak (a flat one's last moment) to the last fall through liquidus, positive when
+/// cooling [K/s].
 std::optional<double> meanCoolingCPerS(Curve curve, double liquidusC);
 
 /// Heating factor: integral of (T - level) over the time above level [K·s].
 double heatingFactorKs(Curve curve, double levelC);
 
-constexpr double slopeWindowS = 10;  ///< Window of every ramp and cooling figure; stated wherever one is shown.
+constexpr double slopeWindowS =
+    10; ///< Window of every ramp and cooling figure; stated wherever one is shown.
 
 } // namespace stripwright

@@ -85,9 +85,9 @@ nlohmann::json toJson(const BenchSheet& sheet);
 /// The sheet as a user would write it: entries that the shelf holds unchanged are named by id.
 nlohmann::json toJsonById(const BenchSheet& sheet, const Shelf& shelf);
 
-/// Free-convection films for a horizontal strip of this width, at 150 °C; interpolated in a table computed from
-/// Nu = 0.96 Ra^1/6 below Ra 200 and 0.59 Ra^1/4 above (up), 0.27 Ra^1/4 (down), L = width / 2. Held flat below
-/// 10 mm and above 30 mm.
+/// Free-convection films for a horizontal strip of this width, at 150 °C; interpolated in a table computed
+/// from Nu = 0.96 Ra^1/6 below Ra 200 and 0.59 Ra^1/4 above (up), 0.27 Ra^1/4 (down), L = width / 2. Held
+/// flat below 10 mm and above 30 mm.
 Air stillAir(double stripWidthMm, double ambientC);
 
 } // namespace stripwright

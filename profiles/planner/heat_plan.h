@@ -51,10 +51,10 @@ struct HeatPlan {
     bool runnable = false;             ///< Every limit that is no habit is kept at every contact level.
     std::vector<std::string> refusals; ///< Reasons not to run that are no number, e.g. an alloy rule.
     std::vector<std::string> warnings;
-    std::vector<double> timeS;     ///< Profile time, 0 to end, 1 s apart.
-    std::vector<double> plateC;    ///< Plate body reference.
-    std::vector<double> duty;      ///< Feed-forward for nominal contact, 0 to 1, held from each time to the next; already ahead
-                                   ///< of plateC by the element's lag. 0 from heaterOffS on.
+    std::vector<double> timeS;  ///< Profile time, 0 to end, 1 s apart.
+    std::vector<double> plateC; ///< Plate body reference.
+    std::vector<double> duty; ///< Feed-forward for nominal contact, 0 to 1, held from each time to the next;
+                              ///< already ahead of plateC by the element's lag. 0 from heaterOffS on.
     double heaterOffS = 0;         ///< No heat from here on, whatever the loop says.
     std::optional<double> liftAtS; ///< Planned moment of lifting the strip off.
     std::vector<PlanCurve> curves; ///< Targets' joints and bodies, protected parts.

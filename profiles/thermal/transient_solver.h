@@ -36,7 +36,7 @@ public:
 
     const Eigen::VectorXd& temperaturesC() const;
     EnergyBalance energy() const;
-    double heatFromPlateW(double plateC) const;  ///< Present flow through the plateLinks into the network.
+    double heatFromPlateW(double plateC) const; ///< Present flow through the plateLinks into the network.
 
     /// Conductances may change between steps, e.g. a strip lifted off; capacities and shape must not.
     const HeatNetwork& network() const;

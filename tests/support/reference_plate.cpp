@@ -134,8 +134,8 @@ HeatPlan referencePlan()
             plan.plateC.push_back(heatedC(t));
             const double ahead = t + 0.5 + plan.sheet.plate.elementLagS;
             const double ramp = heatedC(ahead + 0.5) - heatedC(ahead - 0.5);
-            const double powerW =
-                (figures.heatCapacityJPerK + boardJPerK) * std::max(ramp, 0.0) + figures.lossW(heatedC(ahead));
+            const double powerW = (figures.heatCapacityJPerK + boardJPerK) * std::max(ramp, 0.0) +
+                                  figures.lossW(heatedC(ahead));
             plan.duty.push_back(std::clamp(powerW / figures.powerW, 0.0, 1.0));
         } else {
             coolingC -= figures.lossW(coolingC) / (figures.heatCapacityJPerK + boardJPerK);

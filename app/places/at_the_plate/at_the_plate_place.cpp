@@ -44,26 +44,55 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     margins_ = new MarginTable(this);
     margins_->setValueTitle(tr("so far"));
     auto* ladder = new MarginLadder(margins_);
+    ladder->setMinimumHeight(90);
     log_ = new QListWidget;
     log_->setObjectName("eventLog");
     log_->setAccessibleName(tr("Log of this run"));
     log_->setWordWrap(true);
-    log_->setMinimumWidth(240);
+    log_->setResizeMode(QListView::Adjust);
+    log_->setSpacing(space::xs / 2);
+    log_->setMinimumHeight(60);
     log_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     readiness_ = new Readiness;
-    values_ = valuesPanel();
     note_ = new QLineEdit;
     note_->setPlaceholderText(tr("Note, Enter keeps it"));
     note_->setAccessibleName(tr("Note for the log"));
 
-    auto* side = new QVBoxLayout;
-    side->setSpacing(space::s);
-    side->addWidget(readiness_, 1);
-    side->addWidget(values_, 1);
+    hands_ = new QListWidget;
+    hands_->setObjectName("handsAhead");
+    hands_->setAccessibleName(tr("What your hands do in this heat"));
+    hands_->setWordWrap(true);
+    hands_->setResizeMode(QListView::Adjust);
+    hands_->setSpacing(space::xs / 2);
+    hands_->setMinimumHeight(60);
+    hands_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    another_ = new QPushButton(tr("Ready another heat"));
+    another_->setObjectName("another");
+
+    before_ = new QWidget;
+    auto* beforeColumn = new QVBoxLayout(before_);
+    beforeColumn->setContentsMargins(0, 0, 0, 0);
+    beforeColumn->setSpacing(space::s);
+    beforeColumn->addWidget(readiness_);
+    beforeColumn->addSpacing(space::xs);
+    beforeColumn->addWidget(words(tr("Your hands in this heat")));
+    beforeColumn->addWidget(hands_, 1);
+    during_ = new QWidget;
+    auto* duringColumn = new QVBoxLayout(during_);
+    duringColumn->setContentsMargins(0, 0, 0, 0);
+    duringColumn->setSpacing(space::s);
+    duringColumn->addWidget(valuesPanel());
+    duringColumn->addWidget(another_);
+    duringColumn->addSpacing(space::xs);
+    duringColumn->addWidget(words(tr("Log")));
+    duringColumn->addWidget(log_, 1);
+    duringColumn->addWidget(note_);
     auto* sideBox = new QWidget;
-    sideBox->setLayout(side);
+    auto* side = new QVBoxLayout(sideBox);
     side->setContentsMargins(0, 0, 0, 0);
-    sideBox->setFixedWidth(260);
+    side->addWidget(before_);
+    side->addWidget(during_);
+    sideBox->setFixedWidth(250);
 
     auto* plot = new QWidget;
     auto* plotColumn = new QVBoxLayout(plot);
@@ -71,22 +100,10 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     plotColumn->setSpacing(0);
     plotColumn->addWidget(backToNow_, 0, Qt::AlignRight);
     plotColumn->addWidget(curves_, 1);
-    auto* logBox = new QWidget;
-    auto* logColumn = new QVBoxLayout(logBox);
-    logColumn->setContentsMargins(space::s, 0, 0, 0);
-    logColumn->setSpacing(space::xs);
-    logColumn->addWidget(log_, 1);
-    logColumn->addWidget(note_);
-    auto* lower = new QSplitter(Qt::Horizontal);
-    lower->setChildrenCollapsible(false);
-    lower->addWidget(ladder);
-    lower->addWidget(logBox);
-    lower->setStretchFactor(0, 3);
-    lower->setStretchFactor(1, 1);
     auto* halves = new QSplitter(Qt::Vertical);
     halves->setChildrenCollapsible(false);
     halves->addWidget(plot);
-    halves->addWidget(lower);
+    halves->addWidget(ladder);
     halves->setStretchFactor(0, 3);
     halves->setStretchFactor(1, 1);
     halves->setSizes({600, 220});
@@ -126,6 +143,10 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     });
     connect(readiness_, &Readiness::connectWanted, this, &AtThePlatePlace::connectWanted);
     connect(readiness_, &Readiness::startWanted, this, &AtThePlatePlace::start);
+    connect(another_, &QPushButton::clicked, this, [this] {
+        runPlan_.reset();
+        refresh();
+    });
     connect(card_, &HandCardView::done, &run_, &LiveRun::confirmCard);
     connect(note_, &QLineEdit::returnPressed, this, [this] {
         run_.addNote(note_->text());
@@ -150,12 +171,11 @@ QWidget* AtThePlatePlace::valuesPanel()
         column->addWidget(words(title, Type::Base, true));
         column->addWidget(value);
         column->addWidget(more);
-        column->addSpacing(space::l);
+        column->addSpacing(space::s);
     };
     add(tr("Target joint, est."), joint_, jointMore_);
     add(tr("Plate sensor"), plate_, plateMore_);
     add(tr("Heater power"), power_, powerMore_);
-    column->addStretch();
     return panel;
 }
 
@@ -183,12 +203,17 @@ void AtThePlatePlace::start()
 
 void AtThePlatePlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning)
 {
-    if (plan != plan_ && !run_.runIsOn())
-        runPlan_.reset(); // what is drawn next is the new path
     plan_ = std::move(plan);
     planning_ = planning;
-    if (!run_.runIsOn())
+    hands_->clear();
+    if (plan_)
+        for (const HandCard& card : plan_->cards)
+            hands_->addItem((card.atS < 0 ? tr("before") : clockText(card.atS)) + QStringLiteral("  ") +
+                            QString::fromStdString(card.text));
+    if (!runPlan_)
         refresh();
+    else
+        showValues();
 }
 
 void AtThePlatePlace::refresh()
@@ -226,9 +251,7 @@ void AtThePlatePlace::redraw()
                            });
         if (!drawn)
             continue;
-        curve.name = run.station == "estimate" ? tr("joint, est.")
-                     : run.station == "plate"  ? tr("plate sensor")
-                                               : stationText(run.station);
+        curve.name = runCurveName(run.station);
         curve.colour = colourOf(run.station);
         curve.widthPx = widthOf(run.station);
         curve.dashed = !run.measured;
@@ -273,9 +296,9 @@ void AtThePlatePlace::showMargins()
 void AtThePlatePlace::showValues()
 {
     const auto& status = run_.status();
-    const bool on = runPlan_ && status && status->state != RunState::Idle;
-    readiness_->setVisible(!run_.runIsOn() && !on);
-    values_->setVisible(!readiness_->isVisibleTo(this));
+    during_->setVisible(runPlan_ != nullptr);
+    before_->setVisible(runPlan_ == nullptr);
+    another_->setVisible(!run_.runIsOn());
     readiness_->show(run_, plan_.get(), planning_);
     if (run_.samples().empty())
         return;
@@ -293,9 +316,7 @@ void AtThePlatePlace::showValues()
             ? tr("between %1 and %2 °C").arg(figure(*last.jointLowC, 0), figure(*last.jointHighC, 0))
             : tr("not estimated"));
     power_->setText(tr("%1 %").arg(figure(last.duty * 100, 0)));
-    powerMore_->setText(unknown  ? since
-                        : status ? tr("heater %1").arg(QString::fromUtf8(inWords(status->heater)))
-                                 : QString());
+    powerMore_->setText(unknown ? since : status ? QString::fromUtf8(inWords(status->heater)) : QString());
     for (QLabel* value : {plate_, joint_, power_})
         value->setEnabled(!unknown);
 }

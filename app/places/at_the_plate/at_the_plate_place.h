@@ -53,11 +53,11 @@ private:
     QTimer redrawSoon_, marginsSoon_;
     HandCardView* card_;
     CurveView* curves_;
-    QPushButton* backToNow_;
+    QPushButton *backToNow_, *another_;
     MarginTable* margins_;
-    QListWidget* log_;
+    QListWidget *log_, *hands_;
     Readiness* readiness_;
-    QWidget* values_;
+    QWidget *before_, *during_;
     QLabel *plate_, *plateMore_, *joint_, *jointMore_, *power_, *powerMore_;
     QLineEdit* note_;
 };

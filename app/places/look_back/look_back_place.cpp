@@ -45,6 +45,7 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     list_->setObjectName("runList");
     list_->setAccessibleName(tr("Recorded runs"));
     list_->setWordWrap(true);
+    list_->setSpacing(space::xs / 2);
     list_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     title_ = words({}, Type::Title);
     title_->setWordWrap(true);
@@ -61,6 +62,8 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     events_ = new QListWidget;
     events_->setAccessibleName(tr("Events and notes of the run"));
     events_->setWordWrap(true);
+    events_->setResizeMode(QListView::Adjust);
+    events_->setSpacing(space::xs / 2);
     events_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
 
     auto* left = new QVBoxLayout;
@@ -70,7 +73,7 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     auto* leftBox = new QWidget;
     leftBox->setLayout(left);
     left->setContentsMargins(0, 0, 0, 0);
-    leftBox->setFixedWidth(230);
+    leftBox->setFixedWidth(210);
     auto* figures = new QWidget;
     auto* figuresColumn = new QVBoxLayout(figures);
     figuresColumn->setContentsMargins(0, 0, 0, 0);
@@ -152,8 +155,10 @@ void LookBackPlace::showList()
     list_->clear();
     int chosen = -1;
     for (const RunSummary& run : runs_.runs()) {
-        if (!read_.contains(run.key) || !run.outcome)
-            read_.erase(run.key); // one still being written is read anew
+        const auto read = read_.find(run.key);
+        if (read != read_.end() && (read->second->run.summary.outcome != run.outcome ||
+                                    read->second->run.samples.size() != size_t(run.samples)))
+            read_.erase(read); // it was still being written
         const QString text =
             QStringLiteral("%1\n%2\n%3")
                 .arg(QString::fromStdString(run.title), startedText(run),
@@ -216,8 +221,11 @@ void LookBackPlace::showFocus()
                           .arg(startedText(summary), outcomeText(summary))
                           .arg(samples.size())
                           .arg(samples.empty() ? clockText(0) : clockText(samples.back().timeS)));
-    if (!summary.outcome || *summary.outcome == Outcome::Interrupted)
+    if (summary.outcome == Outcome::Interrupted)
         message_->say(tr("This run was interrupted. All samples that were kept until then are shown."));
+    else if (!summary.outcome)
+        message_->say(tr("This run has no outcome: it is still being written, or its controller has died."),
+                      MessageLine::Tone::Plain);
     else
         message_->say(focus->planProblem);
 
@@ -257,9 +265,7 @@ void LookBackPlace::showFocus()
             return path.name == stationText(run.station);
         });
         if (drawn)
-            curves.push_back({run.station == "estimate" ? tr("joint, est.")
-                              : run.station == "plate"  ? tr("plate sensor")
-                                                        : stationText(run.station),
+            curves.push_back({runCurveName(run.station),
                               colourOf(run.station),
                               widthOf(run.station),
                               !run.measured,

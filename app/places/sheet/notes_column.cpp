@@ -15,6 +15,7 @@ NotesColumn::NotesColumn(QWidget* parent) : QScrollArea(parent)
     setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     setAccessibleName(tr("What this means"));
     setFocusPolicy(Qt::TabFocus);
+    setMinimumWidth(270);
 }
 
 void NotesColumn::show(const std::vector<SheetNote>& notes)
@@ -29,7 +30,9 @@ void NotesColumn::show(const std::vector<SheetNote>& notes)
     grid->setHorizontalSpacing(space::m);
     grid->setVerticalSpacing(space::s);
     grid->setColumnStretch(1, 1);
+    const int topicWidth = fontMetrics().horizontalAdvance(QStringLiteral("above 138 °C")) + space::xs;
     int row = 0;
+    QString told;
     for (const SheetNote& note : notes) {
         if (note.kind != SheetNote::Kind::Fact) {
             auto* message = new MessageLine;
@@ -39,6 +42,8 @@ void NotesColumn::show(const std::vector<SheetNote>& notes)
             continue;
         }
         auto* topic = words(note.topic, Type::Base, true);
+        topic->setWordWrap(true);
+        topic->setFixedWidth(topicWidth);
         auto* text = words(note.habit ? tr("%1 · trade habit").arg(note.text) : note.text);
         text->setWordWrap(true);
         const QString source = note.source.isEmpty() ? QString() : tr("Source: %1").arg(note.source);
@@ -46,7 +51,8 @@ void NotesColumn::show(const std::vector<SheetNote>& notes)
         text->setToolTip(source);
         grid->addWidget(topic, row, 0, Qt::AlignTop);
         grid->addWidget(text, row++, 1);
-        if (note.habit && !source.isEmpty()) {
+        if (note.habit && !source.isEmpty() && source != told) {
+            told = source; // lines of one entry share their source
             auto* from = words(source, Type::Secondary, true);
             from->setWordWrap(true);
             grid->addWidget(from, row++, 1);

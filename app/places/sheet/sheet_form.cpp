@@ -37,8 +37,8 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
     grid_->setContentsMargins(0, 0, 0, 0);
     grid_->setHorizontalSpacing(space::s);
     grid_->setVerticalSpacing(space::s);
-    grid_->setColumnStretch(1, 3);
-    grid_->setColumnStretch(4, 2);
+    grid_->setColumnStretch(1, 5);
+    grid_->setColumnStretch(4, 3);
     grid_->setColumnMinimumWidth(2, space::l);
 
     paste_ = addChoice(0, 0, tr("&Paste"), tr("choose paste"), [this](BenchSheet sheet, const QString& id) {
@@ -173,13 +173,12 @@ void SheetForm::addSites(int row)
     addButton(tr("Keep"), true, false, "markKeep");
     addButton(tr("Lens off"), false, true, "markLensOff");
     addButton(tr("Lens on"), false, false, "markLensOn");
-    buttons->addStretch();
     sitesMessage_ = new MessageLine;
     sitesMessage_->setObjectName("sitesMessage");
     connect(sites_, &QLineEdit::returnPressed, this, [this] { markSites(true, true); });
     grid_->addWidget(label, row, 0);
-    grid_->addWidget(sites_, row, 1);
-    grid_->addLayout(buttons, row, 3, 1, 2);
+    buttons->insertWidget(0, sites_, 1);
+    grid_->addLayout(buttons, row, 1, 1, 4);
     grid_->addWidget(sitesMessage_, row + 1, 0, 1, 5);
 }
 

@@ -151,7 +151,10 @@ QTableView* SheetPlace::sitesView()
     view->setMinimumHeight(90);
     view->verticalHeader()->hide();
     view->verticalHeader()->setDefaultSectionSize(view->fontMetrics().height() + 2 * space::xs);
-    view->horizontalHeader()->setSectionResizeMode(QHeaderView::Stretch);
+    view->horizontalHeader()->setSectionResizeMode(QHeaderView::ResizeToContents);
+    view->horizontalHeader()->setSectionResizeMode(SitesTable::PeakColumn, QHeaderView::Stretch);
+    view->horizontalHeader()->setMinimumSectionSize(
+        view->fontMetrics().horizontalAdvance(QStringLiteral("comes off  ")));
     view->horizontalHeader()->setHighlightSections(false);
     return view;
 }

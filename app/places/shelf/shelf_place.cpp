@@ -34,6 +34,7 @@ ShelfPlace::ShelfPlace(const Shelf& shelf, const QString& userFolder, QWidget* p
     auto* kinds = new QListWidget;
     kinds->setAccessibleName(tr("Kind of entry"));
     kinds->setFixedWidth(140);
+    kinds->setSpacing(space::xs / 2);
     kinds->addItem(tr("all kinds"));
     kinds->addItems(table_->kinds());
 

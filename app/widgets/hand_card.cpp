@@ -18,8 +18,10 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     what_->setObjectName("handCardText");
     plate_ = words({}, Type::Base);
     otherwise_ = words({}, Type::Base, true);
-    for (QLabel* label : {what_, plate_, otherwise_})
+    for (QLabel* label : {what_, plate_, otherwise_}) {
         label->setWordWrap(true);
+        label->setMinimumHeight(1); // a wrapped label else asks for the height of its narrowest shape
+    }
     countdown_ = words({}, Type::LiveValue);
     countdown_->setAlignment(Qt::AlignRight);
     countdown_->setMinimumWidth(countdown_->fontMetrics().horizontalAdvance(QStringLiteral("00:00")));

@@ -1,0 +1,172 @@
+#include "models/live_run.h"
+
+#include <QLocalServer>
+#include <QSignalSpy>
+#include <QTest>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+// A controller that says what a test tells it to.
+class FakeController {
+public:
+    FakeController()
+    {
+        EXPECT_TRUE(server_.listen(folder_.filePath("talk")));
+        run.attach(server_.fullServerName());
+        EXPECT_TRUE(QTest::qWaitFor([&] {
+            if (!peer_)
+                peer_ = server_.nextPendingConnection();
+            return peer_ && run.phase() == LiveRun::Phase::Connected;
+        }));
+    }
+    void say(const Message& message)
+    {
+        peer_->write(QByteArray::fromStdString(encode(message)));
+        peer_->flush();
+    }
+    void sayBytes(const QByteArray& bytes)
+    {
+        peer_->write(bytes);
+        peer_->flush();
+    }
+    void die() { peer_->abort(); }
+    template <class Kind> bool hears()
+    {
+        return QTest::qWaitFor([&] {
+            while (peer_->canReadLine() || peer_->waitForReadyRead(20)) {
+                std::string why;
+                const auto message = decode(peer_->readLine().toStdString(), why);
+                if (message && std::holds_alternative<Kind>(*message))
+                    return true;
+            }
+            return false;
+        });
+    }
+
+private:
+    QTemporaryDir folder_;
+    QLocalServer server_;
+    QLocalSocket* peer_ = nullptr;
+
+public:
+    LiveRun run;
+};
+
+static Status heating()
+{
+    return {.state = RunState::Running, .heater = HeaterState::On, .link = LinkState::Up, .sensorC = 151.0};
+}
+
+static bool comesTo(const LiveRun& run, LiveRun::Stop stop)
+{
+    return QTest::qWaitFor([&] { return run.stop() == stop; });
+}
+
+TEST(LiveRun, KeepsSamplesInOrderOnce)
+{
+    FakeController controller;
+    controller.say(Sample{.seq = 1, .timeS = 0.2, .sensorC = 23.1});
+    controller.say(Sample{.seq = 2, .timeS = 0.4});
+    controller.say(Sample{.seq = 2, .timeS = 0.4});
+    controller.say(Sample{.seq = 3, .timeS = 0.6, .sensorC = 23.3});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.samples().size() == 3; }));
+    EXPECT_FALSE(controller.run.samples()[1].sensorC);
+    EXPECT_DOUBLE_EQ(*controller.run.samples()[2].sensorC, 23.3);
+}
+
+TEST(LiveRun, PutsAMessageTogetherThatComesInPieces)
+{
+    FakeController controller;
+    const QByteArray line = QByteArray::fromStdString(encode(Sample{.seq = 1, .timeS = 7}));
+    controller.sayBytes(line.left(9));
+    QTest::qWait(20);
+    EXPECT_TRUE(controller.run.samples().empty());
+    controller.sayBytes(line.mid(9));
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.samples().size() == 1; }));
+    EXPECT_DOUBLE_EQ(controller.run.samples()[0].timeS, 7);
+}
+
+TEST(LiveRun, OffIsShownOnlyAfterItWasReadBack)
+{
+    FakeController controller;
+    controller.say(heating());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
+    EXPECT_TRUE(controller.run.heatMayBeOn());
+    controller.run.stopHeating();
+    EXPECT_EQ(controller.run.stop(), LiveRun::Stop::Sent);
+    EXPECT_TRUE(controller.hears<StopHeating>());
+    Status status = heating();
+    status.state = RunState::Stopping;
+    status.heater = HeaterState::OffCommanded;
+    controller.say(status);
+    EXPECT_TRUE(comesTo(controller.run, LiveRun::Stop::Acknowledged));
+    EXPECT_TRUE(controller.run.heatMayBeOn());
+    status.heater = HeaterState::OffConfirmed;
+    controller.say(status);
+    EXPECT_TRUE(comesTo(controller.run, LiveRun::Stop::OffConfirmed));
+    EXPECT_FALSE(controller.run.heatMayBeOn());
+}
+
+TEST(LiveRun, AStopWithoutAnswerIsNotConfirmed)
+{
+    FakeController controller;
+    controller.say(heating());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
+    controller.run.stopHeating();
+    EXPECT_TRUE(comesTo(controller.run, LiveRun::Stop::NotConfirmed));
+}
+
+TEST(LiveRun, ALostControllerLeavesEverythingUnknownAndTheRunOn)
+{
+    FakeController controller;
+    controller.say(heating());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
+    EXPECT_FALSE(controller.run.unknownSince());
+    controller.die();
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.phase() == LiveRun::Phase::Lost; }));
+    EXPECT_TRUE(controller.run.unknownSince());
+    EXPECT_TRUE(controller.run.runIsOn());
+    EXPECT_TRUE(controller.run.heatMayBeOn());
+    controller.run.stopHeating();
+    EXPECT_NE(controller.run.stop(), LiveRun::Stop::OffConfirmed);
+}
+
+TEST(LiveRun, SilenceIsUnknownUntilTheControllerSpeaksAgain)
+{
+    FakeController controller;
+    controller.say(heating());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return controller.run.unknownSince().has_value(); }));
+    EXPECT_EQ(controller.run.phase(), LiveRun::Phase::Connected);
+    controller.say(heating());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !controller.run.unknownSince(); }));
+}
+
+TEST(LiveRun, ARefusalIsPassedOnAndNoRunIsOn)
+{
+    FakeController controller;
+    controller.say(Status{.heater = HeaterState::OffConfirmed});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
+    QSignalSpy refused(&controller.run, &LiveRun::refused);
+    EXPECT_TRUE(controller.run.start(HeatPlan{}));
+    EXPECT_TRUE(controller.run.runIsOn());
+    EXPECT_TRUE(controller.hears<StartRun>());
+    controller.say(Refused{"the plan is not runnable"});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return refused.count() == 1; }));
+    EXPECT_EQ(refused[0][0].toString(), "the plan is not runnable");
+    EXPECT_FALSE(controller.run.runIsOn());
+}
+
+TEST(LiveRun, AMissingControllerFailsWithItsPath)
+{
+    LiveRun run;
+    LiveRunSetup setup;
+    setup.binFolder = "/no/such/folder";
+    setup.plateLink = "/tmp/x.plate.json";
+    run.open(setup, BenchSheet{});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.phase() == LiveRun::Phase::Failed; }));
+    EXPECT_TRUE(run.phaseText().contains("/no/such/folder/stripwright-controller"))
+        << run.phaseText().toStdString();
+}
+
+} // namespace stripwright

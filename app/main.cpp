@@ -23,16 +23,17 @@ static int openWindow(const WindowCommand& command, int argc, char** argv)
                      "for what else works without a display: stripwright --help\n";
         return exitUsage;
     }
-    return showWindow(argc, argv,
-                      {.shelfFolders = {shippedData()},
-                       .userShelfFolder = userShelfFolder(),
-                       .sheetFile = command.sheet.empty() ? demoSheetFile() : std::filesystem::path(command.sheet),
-                       .runsFile = command.runs.empty() ? userRunsFile() : std::filesystem::path(command.runs),
-                       .plateLink = command.plateLink,
-                       .binFolder = binFolder(),
-                       .speed = command.speed,
-                       .dark = command.dark,
-                       .screenshotsFolder = command.screenshotsFolder});
+    return showWindow(
+        argc, argv,
+        {.shelfFolders = {shippedData()},
+         .userShelfFolder = userShelfFolder(),
+         .sheetFile = command.sheet.empty() ? demoSheetFile() : std::filesystem::path(command.sheet),
+         .runsFile = command.runs.empty() ? userRunsFile() : command.runs,
+         .plateLink = command.plateLink,
+         .binFolder = binFolder(),
+         .speed = command.speed,
+         .dark = command.dark,
+         .screenshotsFolder = command.screenshotsFolder});
 }
 
 int main(int argc, char** argv)

@@ -13,7 +13,6 @@ namespace stripwright {
 struct Options {
     std::string plate, runs, socket;
     double speed = 1;
-    bool noGuardian = false;
 };
 
 static volatile std::sig_atomic_t stopSignal = 0;
@@ -79,8 +78,7 @@ static int controlWithExitCode(const Options& options, const PlateLink& link, co
         if (mayHeat)
             return exitCode; // without an orderly end the guardian takes the line
     }
-    if (heartbeat >= 0)
-        sayOrderlyEnd(heartbeat);
+    sayOrderlyEnd(heartbeat);
     return exitCode;
 }
 
@@ -97,8 +95,6 @@ static int run(const Options& options)
     }
     try {
         const PlateLock lock(link->host, link->port);
-        if (options.noGuardian)
-            return controlWithExitCode(options, *link, linkText, -1);
         const Fork fork = forkUnderGuardian();
         if (fork.child == 0)
             return controlWithExitCode(options, *link, linkText, fork.heartbeat);
@@ -121,8 +117,6 @@ int main(int argc, char** argv)
     app.add_option("--socket", options.socket, "local socket that windows and terminals talk to")->required();
     app.add_option("--speed", options.speed, "plant seconds per second; above 1 only for a simulated plate")
         ->check(CLI::Range(1.0, 200.0));
-    app.add_flag("--no-guardian", options.noGuardian,
-                 "no second process that turns the heater off if this one dies");
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {

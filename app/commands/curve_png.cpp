@@ -9,6 +9,7 @@
 #include <QPainterPath>
 
 #include <algorithm>
+#include <clocale>
 #include <cmath>
 
 namespace stripwright {
@@ -217,6 +218,20 @@ private:
 };
 
 } // namespace
+
+PictureApplication::PictureApplication()
+{
+    static int argc = 1;
+    static char name[] = "stripwright";
+    static char* argv[] = {name, nullptr};
+    qputenv("QT_QPA_PLATFORM", "offscreen");
+    if (!qEnvironmentVariableIsSet("XDG_RUNTIME_DIR")) // Else Qt complains, on a machine without a desktop.
+        qputenv("XDG_RUNTIME_DIR", runtimeFolder_.path().toLocal8Bit());
+    application_ = std::make_unique<QGuiApplication>(argc, argv);
+    std::setlocale(LC_NUMERIC, "C"); // Qt has taken the user's
+}
+
+PictureApplication::~PictureApplication() = default;
 
 std::string curvePng(const HeatPlan& plan, const std::vector<Sample>& samples)
 {

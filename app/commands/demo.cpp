@@ -12,9 +12,6 @@
 #include "planner/plan_sheet.h"
 
 #include <QDateTime>
-#include <QGuiApplication>
-
-#include <clocale>
 #include <iostream>
 
 namespace stripwright {
@@ -38,13 +35,7 @@ std::filesystem::path freshFolder(const std::filesystem::path& wanted)
 
 int carryOut(const DemoCommand& command)
 {
-    int argc = 1;
-    char name[] = "stripwright";
-    char* argv[] = {name, nullptr};
-    qputenv("QT_QPA_PLATFORM", "offscreen"); // The picture needs fonts, not a display.
-    const QGuiApplication application(argc, argv);
-    std::setlocale(LC_NUMERIC, "C"); // Qt has taken the user's
-
+    const PictureApplication application;
     const std::filesystem::path folder = freshFolder(command.folder);
     std::cerr << "Everything goes into " << folder.string() << '\n';
     const std::string sheetText = readTextFile(demoSheetFile());
@@ -71,12 +62,12 @@ int carryOut(const DemoCommand& command)
         return result.code == exitOk ? exitInternalFailure : result.code;
 
     const RecordedRun recorded = RunReader(runs).read(result.runKey);
-    const auto rows = measuredRows(sheet, result.samples, true);
     std::cout << '\n';
-    printReview(recorded.summary, rows);
-    writeWholeFile(folder / "run.csv", samplesCsv(result.samples));
-    writeWholeFile(folder / "run.png", curvePng(plan, result.samples));
-    writeWholeFile(folder / "review.json", reviewJson(recorded.summary, rows).dump(2) + '\n');
+    printReview(recorded.summary, plan.sheet, recorded.samples);
+    writeWholeFile(folder / "run.csv", samplesCsv(recorded.samples));
+    writeWholeFile(folder / "run.png", curvePng(plan, recorded.samples));
+    writeWholeFile(folder / "review.json",
+                   reviewJson(recorded.summary, plan.sheet, recorded.samples).dump(2) + '\n');
     std::cout << "\nSheet, plan, run log, curves (CSV and PNG) and review: " << folder.string() << '\n';
     if (result.code != exitOk)
         return result.code;

@@ -3,6 +3,7 @@
 #include "commands/inputs.h"
 #include "commands/margins.h"
 #include "commands/output_file.h"
+#include "models/plan_verdict.h"
 #include "planner/plan_sheet.h"
 
 #include <chrono>
@@ -25,6 +26,7 @@ nlohmann::ordered_json answerJson(const HeatPlan& plan, const PlanCommand& comma
         {"version", 1},
         {"title", plan.sheet.title},
         {"runnable", plan.runnable},
+        {"verdict", verdictOf(plan).toStdString()},
         {"refusals", plan.refusals},
         {"warnings", plan.warnings},
         {"end_s", plan.timeS.empty() ? 0.0 : plan.timeS.back()},
@@ -39,8 +41,7 @@ nlohmann::ordered_json answerJson(const HeatPlan& plan, const PlanCommand& comma
 void printAnswer(const HeatPlan& plan)
 {
     std::cout << plan.sheet.title << '\n';
-    std::cout << (plan.runnable ? "The plan keeps every limit at every contact.\n"
-                                : "NOT RUNNABLE: no plan keeps every limit; this is the best one.\n");
+    std::cout << verdictOf(plan).toStdString() << '\n';
     for (const std::string& refusal : plan.refusals)
         std::cout << "refused: " << refusal << '\n';
     for (const std::string& warning : plan.warnings)
@@ -57,12 +58,14 @@ void printAnswer(const HeatPlan& plan)
 
 int carryOut(const PlanCommand& command)
 {
-    const BenchSheet sheet = readSheetFile(command.sheet, readWholeShelf());
+    const Shelf shelf = readWholeShelf();
+    const BenchSheet sheet = readSheetFile(command.sheet, shelf);
     if (!command.out.empty())
         checkCanWrite(command.out);
     const auto started = std::chrono::steady_clock::now();
-    const HeatPlan plan = planSheet(sheet);
+    HeatPlan plan = planSheet(sheet);
     const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - started;
+    plan.suggestions = whatHelps(plan, shelf.pastes);
     if (!command.out.empty())
         writeWholeFile(command.out, toJson(plan).dump() + '\n');
     if (command.json)

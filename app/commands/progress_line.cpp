@@ -34,7 +34,7 @@ void ProgressLine::show(const Status& status, const std::optional<Sample>& newes
                        ", plate " + degrees(status.sensorC);
     if (newest && newest->jointNominalC)
         line += ", joint " + degrees(newest->jointNominalC) + " est.";
-    line += std::string(", heater ") + inWords(status.heater);
+    line += std::string(", ") + inWords(status.heater);
     if (terminal_) {
         std::cerr << "\r\x1b[K" << line << std::flush;
         open_ = true;

@@ -13,11 +13,16 @@
 
 namespace stripwright {
 
-nlohmann::ordered_json reviewJson(const RunSummary& summary, const std::vector<MarginRow>& rows)
+nlohmann::ordered_json reviewJson(const RunSummary& summary, const BenchSheet& sheet,
+                                  const std::vector<Sample>& samples)
 {
     const auto orNull = [](const std::string& text) {
         return text.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(text);
     };
+    const auto rows = measuredRows(sheet, samples, true);
+    nlohmann::ordered_json over = nlohmann::ordered_json::array();
+    for (const TimeOverLimit& part : timesOverLimits(sheet, samples))
+        over.push_back({{"what", part.what}, {"seconds", part.seconds}});
     return {{"format", "stripwright-review"},
             {"version", 1},
             {"run", summary.key},
@@ -28,18 +33,23 @@ nlohmann::ordered_json reviewJson(const RunSummary& summary, const std::vector<M
             {"outcome_text", summary.outcomeText},
             {"samples", summary.samples},
             {"every_limit_kept", everyLimitKept(rows)},
-            {"margins", marginsJson(rows)}};
+            {"margins", marginsJson(rows)},
+            {"over_limit", over}};
 }
 
-void printReview(const RunSummary& summary, const std::vector<MarginRow>& rows)
+void printReview(const RunSummary& summary, const BenchSheet& sheet, const std::vector<Sample>& samples)
 {
     std::cout << "Run " << summary.key << ", " << summary.title << '\n'
               << "started " << summary.startedUtc << ", " << outcomeText(summary).toStdString() << ", "
               << summary.samples << " samples\n\n";
+    const auto rows = measuredRows(sheet, samples, true);
     if (rows.empty())
         std::cout << "Nothing was recorded that the sheet's limits could be held against.\n";
     else
         printMargins(std::cout, rows);
+    for (const TimeOverLimit& part : timesOverLimits(sheet, samples))
+        if (part.seconds > 0)
+            std::cout << part.what << ": " << shortNumber(part.seconds, 1) << " s over its limit\n";
 }
 
 static RecordedRun recordedRun(const ReviewCommand& command, const std::filesystem::path& file)
@@ -62,15 +72,16 @@ int carryOut(const ReviewCommand& command)
             checkCanWrite(out);
     const RecordedRun run = recordedRun(command, command.runs.empty() ? userRunsFile() : command.runs);
     const HeatPlan plan = readHeatPlan(run.planText, "plan of run " + run.summary.key);
-    const auto rows = measuredRows(plan.sheet, run.samples, true);
     if (!command.csv.empty())
         writeWholeFile(command.csv, samplesCsv(run.samples));
-    if (!command.png.empty())
+    if (!command.png.empty()) {
+        const PictureApplication application;
         writeWholeFile(command.png, curvePng(plan, run.samples));
+    }
     if (command.json)
-        std::cout << reviewJson(run.summary, rows).dump(2) << '\n';
+        std::cout << reviewJson(run.summary, plan.sheet, run.samples).dump(2) << '\n';
     else
-        printReview(run.summary, rows);
+        printReview(run.summary, plan.sheet, run.samples);
     return exitOk;
 }
 

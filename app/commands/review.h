@@ -1,6 +1,6 @@
 #pragma once
 
-#include "analysis/limits.h"
+#include "materials/bench_sheet.h"
 #include "runlog/run_log.h"
 
 #include <nlohmann/json.hpp>
@@ -8,8 +8,9 @@
 namespace stripwright {
 
 /// A run and its metrics as the JSON output documents them (app/help/json-output.md).
-nlohmann::ordered_json reviewJson(const RunSummary& summary, const std::vector<MarginRow>& rows);
+nlohmann::ordered_json reviewJson(const RunSummary& summary, const BenchSheet& sheet,
+                                  const std::vector<Sample>& samples);
 
-void printReview(const RunSummary& summary, const std::vector<MarginRow>& rows);
+void printReview(const RunSummary& summary, const BenchSheet& sheet, const std::vector<Sample>& samples);
 
 } // namespace stripwright

@@ -1,9 +1,9 @@
 #include "commands/commands.h"
 
 #include "commands/inputs.h"
-#include "commands/margins.h"
+#include "commands/review.h"
 #include "commands/run_in_terminal.h"
-#include "models/run_review.h"
+#include "models/plan_verdict.h"
 
 #include <QCoreApplication>
 
@@ -16,12 +16,7 @@ int carryOut(const RunCommand& command)
 {
     const HeatPlan plan = readPlanFile(command.plan);
     if (!plan.runnable) {
-        std::cerr << command.plan << ": this plan is marked not runnable; it would break:\n";
-        for (const std::string& refusal : plan.refusals)
-            std::cerr << "- " << refusal << '\n';
-        for (const MarginRow& row : plan.margins)
-            if (row.margin < 0 && !row.limit.habit)
-                std::cerr << "- " << row.limit.what << '\n';
+        std::cerr << command.plan << ": " << verdictOf(plan).toStdString() << '\n';
         return exitNoPlan;
     }
     int argc = 1;
@@ -36,8 +31,9 @@ int carryOut(const RunCommand& command)
         {.binFolder = binFolder(), .plateLink = command.plateLink, .runsFile = runs, .speed = command.speed});
     std::cerr << result.why.toStdString() << '\n';
     if (!result.runKey.empty()) {
-        std::cout << "Run " << result.runKey << " is kept in " << runs.string() << '\n';
-        printMargins(std::cout, measuredRows(plan.sheet, result.samples, true));
+        const RecordedRun recorded = RunReader(runs).read(result.runKey);
+        printReview(recorded.summary, plan.sheet, recorded.samples);
+        std::cout << "\nKept in " << runs.string() << '\n';
     }
     return result.code;
 }

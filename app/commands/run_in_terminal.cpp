@@ -65,7 +65,6 @@ RunResult TerminalRun::carryOut()
     live_.open(setup_, plan_.sheet);
     if (!finished_)
         loop_.exec();
-    result_.samples = live_.samples();
     live_.close();
     return std::move(result_);
 }

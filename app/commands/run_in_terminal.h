@@ -5,10 +5,9 @@
 namespace stripwright {
 
 struct RunResult {
-    int code = 0;                ///< ExitCode.
-    std::string runKey;          ///< Empty if no run was begun.
-    std::vector<Sample> samples; ///< As the controller sent them.
-    QString why;                 ///< In words, how it ended.
+    int code = 0;       ///< ExitCode.
+    std::string runKey; ///< Empty if no run was begun.
+    QString why;        ///< In words, how it ended.
 };
 
 /// Runs a plan to its end with progress on standard error, stopping the heat on Ctrl+C and waiting until

@@ -26,10 +26,10 @@ public:
         for (const std::string& argument : arguments)
             list << QString::fromStdString(argument);
         auto variables = QProcessEnvironment::systemEnvironment();
+        variables.insert("XDG_DATA_HOME", "/nowhere"); // No entry of this user's shelf.
         for (const auto& [key, value] : environment)
             variables.insert(QString::fromStdString(key), QString::fromStdString(value));
         process_.setProcessEnvironment(variables);
-        process_.setStandardInputFile(QProcess::nullDevice());
         process_.setChildProcessModifier(
             [] { setpgid(0, 0); }); // So that a signal can go to it as from a terminal.
         process_.start(QString::fromStdString(std::string(BIN_DIR) + "/" + name), list);
@@ -47,6 +47,11 @@ public:
         if (process_.state() != QProcess::NotRunning && !process_.waitForFinished(withinMs))
             return -1;
         return process_.exitStatus() == QProcess::NormalExit ? process_.exitCode() : -1;
+    }
+    void press(const std::string& keys) ///< On its keyboard: standard input is an open pipe.
+    {
+        process_.write(keys.data(), static_cast<qint64>(keys.size()));
+        process_.waitForBytesWritten(100);
     }
     bool running()
     {
@@ -71,6 +76,8 @@ inline std::vector<pid_t> descendantsNamed(pid_t ancestor, const std::string& na
     };
     std::vector<Entry> all;
     for (const auto& folder : std::filesystem::directory_iterator("/proc")) {
+        if (!std::isdigit(folder.path().filename().string().front()))
+            continue;
         std::ifstream stat(folder.path() / "stat");
         std::string text((std::istreambuf_iterator<char>(stat)), {});
         const size_t open = text.find('('), close = text.rfind(')');

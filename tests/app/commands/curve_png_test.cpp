@@ -1,6 +1,5 @@
 #include "commands/curve_png.h"
 
-#include <QGuiApplication>
 #include <QImage>
 
 #include <cmath>
@@ -44,14 +43,7 @@ std::vector<Sample> heat(bool withJoint)
 
 class CurvePng : public testing::Test {
 protected:
-    static void SetUpTestSuite()
-    {
-        qputenv("QT_QPA_PLATFORM", "offscreen");
-        static int argc = 1;
-        static char name[] = "test";
-        static char* argv[] = {name, nullptr};
-        static QGuiApplication application(argc, argv);
-    }
+    static void SetUpTestSuite() { static const PictureApplication application; }
     static QImage drawn(const std::vector<Sample>& samples)
     {
         HeatPlan plan;

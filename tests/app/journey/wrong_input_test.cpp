@@ -102,10 +102,10 @@ TEST(SheetWithoutAPlan, StillLeavesTheBestPlanThatRunThenRefuses)
     Program planning("stripwright",
                      {"plan", SHELF_DIR "/marram-lane-bar-3-sac305.bench.json", "--out", plan});
     EXPECT_EQ(planning.exitCode(), 4);
-    EXPECT_NE(planning.out().find("NOT RUNNABLE"), std::string::npos);
+    EXPECT_NE(planning.out().find("Not runnable"), std::string::npos);
     Program running("stripwright", {"run", plan, "--runs", folder / "runs.db"});
     EXPECT_EQ(running.exitCode(), 4);
-    EXPECT_NE(running.talk().find("not runnable"), std::string::npos);
+    EXPECT_NE(running.talk().find("Not runnable"), std::string::npos);
     EXPECT_FALSE(std::filesystem::exists(folder / "runs.db"));
 }
 

@@ -51,7 +51,7 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     row->addLayout(side);
 }
 
-void HandCardView::show(const HandCard& card, double inS, double leftS)
+void HandCardView::showCard(const HandCard& card, double inS, double leftS)
 {
     card_ = card.id;
     const bool before = card.atS < 0, up = inS <= 0;

@@ -299,7 +299,7 @@ void AtThePlatePlace::showValues()
     during_->setVisible(runPlan_ != nullptr);
     before_->setVisible(runPlan_ == nullptr);
     another_->setVisible(!run_.runIsOn());
-    readiness_->show(run_, plan_.get(), planning_);
+    readiness_->showState(run_, plan_.get(), planning_);
     if (run_.samples().empty())
         return;
     const Sample& last = run_.samples().back();
@@ -341,13 +341,13 @@ void AtThePlatePlace::showCard()
     const auto up = std::ranges::find_if(plan->cards,
                                          [&](const HandCard& card) { return on && card.id == status->card; });
     if (up != plan->cards.end()) {
-        card_->show(*up, 0, up->untilS - status->profileS);
+        card_->showCard(*up, 0, up->untilS - status->profileS);
         return;
     }
     const double atS = on ? status->profileS : -1;
     const auto next = std::ranges::find_if(plan->cards, [&](const HandCard& card) { return card.atS > atS; });
     if (on && next != plan->cards.end())
-        card_->show(*next, next->atS - status->profileS, 0);
+        card_->showCard(*next, next->atS - status->profileS, 0);
     else if (on)
         card_->showNothing(
             tr("Nothing more for your hands. Leave strip and plate alone until they are cold."));

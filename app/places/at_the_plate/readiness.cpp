@@ -63,7 +63,7 @@ void Readiness::set(Line& line, bool met, const QString& text)
     line.text->setText(met ? text : tr("Not yet: %1").arg(text));
 }
 
-void Readiness::show(const LiveRun& run, const HeatPlan* plan, bool planning)
+void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool planning)
 {
     const auto& status = run.status();
     const bool connected = run.phase() == LiveRun::Phase::Connected && status && !run.unknownSince();

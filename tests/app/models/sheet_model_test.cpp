@@ -58,7 +58,7 @@ TEST(SheetModel, ABadFileChangesNothingAndEveryProblemIsTold)
     QFile file(folder.filePath("bad.bench.json"));
     ASSERT_TRUE(file.open(QIODevice::WriteOnly));
     file.write(
-        R"({"format": "stripwright-bench", "version": 1, "paste": "no-such-paste", "plate": "no-such-plate"})");
+        R"({"format": "stripwright-bench-sheet", "version": 1, "paste": "no-such-paste", "plate": "no-such-plate"})");
     file.close();
     const QStringList problems = model.open(file.fileName());
     EXPECT_GE(problems.size(), 2);

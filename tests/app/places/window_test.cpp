@@ -15,8 +15,8 @@
 
 namespace stripwright {
 
-struct Window : testing::Test {
-    Window()
+struct OpenWindow : testing::Test {
+    OpenWindow()
     {
         options.sheetFile = SHELF_DIR "/marram-lane-bar-7.bench.json";
         options.runsFile = folder.filePath("runs.db").toStdString();
@@ -37,7 +37,7 @@ struct Window : testing::Test {
     std::unique_ptr<MainWindow> window;
 };
 
-TEST_F(Window, ASiteMarkedByKeyChangesThePlanAndUndoBringsItBack)
+TEST_F(OpenWindow, ASiteMarkedByKeyChangesThePlanAndUndoBringsItBack)
 {
     const auto before = window->planner().plan();
     ASSERT_EQ(before->sheet.targets(), std::vector<int>{6});
@@ -60,7 +60,7 @@ TEST_F(Window, ASiteMarkedByKeyChangesThePlanAndUndoBringsItBack)
     EXPECT_EQ(window->planner().plan()->margins.size(), before->margins.size());
 }
 
-TEST_F(Window, ADragOfThePlateIsOneStepBack)
+TEST_F(OpenWindow, ADragOfThePlateIsOneStepBack)
 {
     auto* strip = find<StripDrawing>("stripDrawing");
     for (double startMm : {150.0, 140.0, 130.0})
@@ -74,7 +74,7 @@ TEST_F(Window, ADragOfThePlateIsOneStepBack)
     EXPECT_DOUBLE_EQ(window->sheet().sheet().plateStartMm, 162.5);
 }
 
-TEST_F(Window, SitesAreMarkedFromTextAndNonsenseIsToldBesideTheField)
+TEST_F(OpenWindow, SitesAreMarkedFromTextAndNonsenseIsToldBesideTheField)
 {
     auto* field = find<QLineEdit>("sitesField");
     field->setText("6, 8-9");
@@ -86,7 +86,7 @@ TEST_F(Window, SitesAreMarkedFromTextAndNonsenseIsToldBesideTheField)
     EXPECT_EQ(window->sheet().sheet().targets(), (std::vector<int>{6, 8, 9}));
 }
 
-TEST_F(Window, ABadFileIsToldAndTheSheetStays)
+TEST_F(OpenWindow, ABadFileIsToldAndTheSheetStays)
 {
     QFile file(folder.filePath("bad.bench.json"));
     ASSERT_TRUE(file.open(QIODevice::WriteOnly));
@@ -99,7 +99,7 @@ TEST_F(Window, ABadFileIsToldAndTheSheetStays)
     EXPECT_TRUE(find<QLabel>("sheetMessage")->isVisible());
 }
 
-TEST_F(Window, ControlAndADigitLeadToEveryPlace)
+TEST_F(OpenWindow, ControlAndADigitLeadToEveryPlace)
 {
     for (int i = MainWindow::PlaceCount - 1; i >= 0; --i) {
         QTest::keyClick(window.get(), Qt::Key(Qt::Key_1 + i), Qt::ControlModifier);
@@ -107,7 +107,7 @@ TEST_F(Window, ControlAndADigitLeadToEveryPlace)
     }
 }
 
-TEST_F(Window, StopIsInEveryPlaceAndNeverDisabled)
+TEST_F(OpenWindow, StopIsInEveryPlaceAndNeverDisabled)
 {
     auto* stop = find<QPushButton>("stop");
     const QPoint corner = stop->mapTo(window.get(), QPoint());
@@ -122,7 +122,7 @@ TEST_F(Window, StopIsInEveryPlaceAndNeverDisabled)
     EXPECT_GE(stop->width(), stop->height());
 }
 
-TEST_F(Window, HeatDoesNotStartBeforeCautionsAndPlate)
+TEST_F(OpenWindow, HeatDoesNotStartBeforeCautionsAndPlate)
 {
     window->go(MainWindow::AtThePlate);
     auto* start = find<QPushButton>("start");
@@ -134,7 +134,7 @@ TEST_F(Window, HeatDoesNotStartBeforeCautionsAndPlate)
     EXPECT_TRUE(find<QLabel>("baseMessage")->text().contains("/no/such/folder"));
 }
 
-TEST_F(Window, BothThemesComeFromOnePlace)
+TEST_F(OpenWindow, BothThemesComeFromOnePlace)
 {
     const QColor light = window->grab().toImage().pixelColor(300, 5);
     window->toggleTheme();

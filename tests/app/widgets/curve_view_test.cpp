@@ -90,7 +90,7 @@ TEST(CurveView, SurvivesAPressWhereThereIsNothing)
 TEST(CurveView, ReadsEveryNamedCurveUnderTheCursor)
 {
     Shown shown;
-    EXPECT_EQ(shown.view.reading(50.5), "0:50\njoint 6 70.5 °C");
+    EXPECT_EQ(shown.view.reading(50.4), "0:50\njoint 6 70.4 °C");
     EXPECT_EQ(shown.view.reading(101), "1:41"); // no value where there is no curve
 }
 

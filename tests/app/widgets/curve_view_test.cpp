@@ -30,7 +30,7 @@ TEST(Decimated, KeepsAGapAndOneSampleBeyondEachEnd)
     std::vector<double> t(10000), value(10000, 50.0);
     for (size_t i = 0; i < t.size(); ++i)
         t[i] = double(i);
-    value[5000] = std::numeric_limits<double>::quiet_NaN();
+    value[5007] = std::numeric_limits<double>::quiet_NaN();
     const auto points = decimated(t, value, 4000, 6000, 100);
     EXPECT_EQ(points.front().x(), 3999);
     EXPECT_EQ(points.back().x(), 6001);

@@ -29,6 +29,7 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     countdownMore_->setAlignment(Qt::AlignRight);
     done_ = new QPushButton(tr("Done"));
     done_->setObjectName("cardDone");
+    done_->setMinimumSize(pixelsOf(20, this), pixelsOf(10, this));
     connect(done_, &QPushButton::clicked, this, [this] { emit done(card_); });
 
     auto* text = new QVBoxLayout;

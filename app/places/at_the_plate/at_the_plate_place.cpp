@@ -49,6 +49,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     log_->setObjectName("eventLog");
     log_->setAccessibleName(tr("Log of this run"));
     log_->setWordWrap(true);
+    log_->setTextElideMode(Qt::ElideNone);
     log_->setResizeMode(QListView::Adjust);
     log_->setSpacing(space::xs / 2);
     log_->setMinimumHeight(60);
@@ -62,6 +63,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     hands_->setObjectName("handsAhead");
     hands_->setAccessibleName(tr("What your hands do in this heat"));
     hands_->setWordWrap(true);
+    hands_->setTextElideMode(Qt::ElideNone);
     hands_->setResizeMode(QListView::Adjust);
     hands_->setSpacing(space::xs / 2);
     hands_->setMinimumHeight(60);
@@ -165,7 +167,7 @@ QWidget* AtThePlatePlace::valuesPanel()
     column->setContentsMargins(space::m, space::m, space::m, space::m);
     column->setSpacing(0);
     const auto add = [&](const QString& title, QLabel*& value, QLabel*& more) {
-        value = words({}, Type::LiveValue);
+        value = words(QStringLiteral("–"), Type::LiveValue);
         more = words({}, Type::Secondary, true);
         more->setWordWrap(true);
         column->addWidget(words(title, Type::Base, true));
@@ -300,8 +302,13 @@ void AtThePlatePlace::showValues()
     before_->setVisible(runPlan_ == nullptr);
     another_->setVisible(!run_.runIsOn());
     readiness_->showState(run_, plan_.get(), planning_);
-    if (run_.samples().empty())
+    if (run_.samples().empty()) {
+        for (QLabel* label : {plate_, joint_, power_})
+            label->setText(QStringLiteral("–"));
+        for (QLabel* label : {plateMore_, jointMore_, powerMore_})
+            label->setText(tr("not heating yet"));
         return;
+    }
     const Sample& last = run_.samples().back();
     const auto unknown = run_.unknownSince();
     const QString since =
@@ -330,12 +337,28 @@ void AtThePlatePlace::showCard()
         card_->showNothing(tr("What your hands do in the heat stands here, one thing at a time."));
         return;
     }
+    if (on && run_.unknownSince()) {
+        card_->showNothing(
+            tr("What strip and plate do is unknown. Take the strip for hot and the heater for on: switch "
+               "the plate off at the mains."));
+        return;
+    }
     if (on && status->state == RunState::Ended) {
         const QString outcome = status->outcome ? QString::fromUtf8(inWords(*status->outcome)) : tr("ended");
         card_->showNothing(tr("The run has ended: %1. %2")
                                .arg(outcome, QString::fromStdString(status->outcomeText))
                                .trimmed() +
                            ' ' + tr("It stands in Look back."));
+        return;
+    }
+    const bool brokenOff = on &&
+                           (status->state == RunState::Stopping || status->state == RunState::Cooling) &&
+                           status->profileS < plan->heaterOffS - 1;
+    if (brokenOff) {
+        card_->showNothing(
+            tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C: joints "
+               "may still be liquid.")
+                .arg(figure(plan->safeBelowC, 0)));
         return;
     }
     const auto up = std::ranges::find_if(plan->cards,

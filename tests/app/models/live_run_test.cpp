@@ -1,62 +1,15 @@
 #include "models/live_run.h"
 
-#include <QLocalServer>
+#include "fake_controller.h"
+
 #include <QSignalSpy>
 #include <QTest>
 #include <gtest/gtest.h>
 
 namespace stripwright {
 
-// A controller that says what a test tells it to.
-class FakeController {
-public:
-    FakeController()
-    {
-        EXPECT_TRUE(server_.listen(folder_.filePath("talk")));
-        run.attach(server_.fullServerName());
-        EXPECT_TRUE(QTest::qWaitFor([&] {
-            if (!peer_)
-                peer_ = server_.nextPendingConnection();
-            return peer_ && run.phase() == LiveRun::Phase::Connected;
-        }));
-    }
-    void say(const Message& message)
-    {
-        peer_->write(QByteArray::fromStdString(encode(message)));
-        peer_->flush();
-    }
-    void sayBytes(const QByteArray& bytes)
-    {
-        peer_->write(bytes);
-        peer_->flush();
-    }
-    void die() { peer_->abort(); }
-    template <class Kind> bool hears()
-    {
-        return QTest::qWaitFor([&] {
-            while (peer_->canReadLine() || peer_->waitForReadyRead(20)) {
-                std::string why;
-                const auto message = decode(peer_->readLine().toStdString(), why);
-                if (message && std::holds_alternative<Kind>(*message))
-                    return true;
-            }
-            return false;
-        });
-    }
-
-private:
-    QTemporaryDir folder_;
-    QLocalServer server_;
-    QLocalSocket* peer_ = nullptr;
-
-public:
-    LiveRun run;
-};
-
-static Status heating()
-{
-    return {.state = RunState::Running, .heater = HeaterState::On, .link = LinkState::Up, .sensorC = 151.0};
-}
+using test::FakeController;
+using test::heating;
 
 static bool comesTo(const LiveRun& run, LiveRun::Stop stop)
 {
@@ -65,7 +18,8 @@ static bool comesTo(const LiveRun& run, LiveRun::Stop stop)
 
 TEST(LiveRun, KeepsSamplesInOrderOnce)
 {
-    FakeController controller;
+    LiveRun run;
+    FakeController controller(run);
     controller.say(Sample{.seq = 1, .timeS = 0.2, .sensorC = 23.1});
     controller.say(Sample{.seq = 2, .timeS = 0.4});
     controller.say(Sample{.seq = 2, .timeS = 0.4});
@@ -77,7 +31,8 @@ TEST(LiveRun, KeepsSamplesInOrderOnce)
 
 TEST(LiveRun, PutsAMessageTogetherThatComesInPieces)
 {
-    FakeController controller;
+    LiveRun run;
+    FakeController controller(run);
     const QByteArray line = QByteArray::fromStdString(encode(Sample{.seq = 1, .timeS = 7}));
     controller.sayBytes(line.left(9));
     QTest::qWait(20);
@@ -89,7 +44,8 @@ TEST(LiveRun, PutsAMessageTogetherThatComesInPieces)
 
 TEST(LiveRun, OffIsShownOnlyAfterItWasReadBack)
 {
-    FakeController controller;
+    LiveRun run;
+    FakeController controller(run);
     controller.say(heating());
     ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
     EXPECT_TRUE(controller.run.heatMayBeOn());
@@ -110,7 +66,8 @@ TEST(LiveRun, OffIsShownOnlyAfterItWasReadBack)
 
 TEST(LiveRun, AStopWithoutAnswerIsNotConfirmed)
 {
-    FakeController controller;
+    LiveRun run;
+    FakeController controller(run);
     controller.say(heating());
     ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
     controller.run.stopHeating();
@@ -119,7 +76,8 @@ TEST(LiveRun, AStopWithoutAnswerIsNotConfirmed)
 
 TEST(LiveRun, ALostControllerLeavesEverythingUnknownAndTheRunOn)
 {
-    FakeController controller;
+    LiveRun run;
+    FakeController controller(run);
     controller.say(heating());
     ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
     EXPECT_FALSE(controller.run.unknownSince());
@@ -134,7 +92,8 @@ TEST(LiveRun, ALostControllerLeavesEverythingUnknownAndTheRunOn)
 
 TEST(LiveRun, SilenceIsUnknownUntilTheControllerSpeaksAgain)
 {
-    FakeController controller;
+    LiveRun run;
+    FakeController controller(run);
     controller.say(heating());
     EXPECT_TRUE(QTest::qWaitFor([&] { return controller.run.unknownSince().has_value(); }));
     EXPECT_EQ(controller.run.phase(), LiveRun::Phase::Connected);
@@ -144,7 +103,8 @@ TEST(LiveRun, SilenceIsUnknownUntilTheControllerSpeaksAgain)
 
 TEST(LiveRun, ARefusalIsPassedOnAndNoRunIsOn)
 {
-    FakeController controller;
+    LiveRun run;
+    FakeController controller(run);
     controller.say(Status{.heater = HeaterState::OffConfirmed});
     ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
     QSignalSpy refused(&controller.run, &LiveRun::refused);

@@ -67,6 +67,12 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     stack_->currentWidget()->setFocus();
 }
 
+// The places look at the models until they are gone.
+MainWindow::~MainWindow()
+{
+    delete takeCentralWidget();
+}
+
 QWidget* MainWindow::rail()
 {
     auto* rail = new QWidget;
@@ -183,10 +189,14 @@ void MainWindow::toggleTheme()
     baseLine_->refresh();
 }
 
-// Closing in a heat stops it first, and waits for the heater to be read back off.
+// Closing in a heat stops it first, and waits for the heater to be read back off; where that answer does not
+// come, a second try closes, and the guardian and the plate's own watchdog are left with it.
 void MainWindow::closeEvent(QCloseEvent* event)
 {
-    if (!run_.runIsOn() || !run_.heatMayBeOn() || run_.phase() != LiveRun::Phase::Connected) {
+    const bool nothingToWaitFor = !run_.runIsOn() || !run_.heatMayBeOn() ||
+                                  run_.phase() != LiveRun::Phase::Connected ||
+                                  (closeWhenOff_ && run_.stop() == LiveRun::Stop::NotConfirmed);
+    if (nothingToWaitFor) {
         event->accept();
         return;
     }

@@ -30,6 +30,7 @@ public:
     enum Place { Sheet, HeatPath, AtThePlate, LookBack, ShelfRoom, PlaceCount };
 
     MainWindow(Shelf shelf, const WindowOptions& options);
+    ~MainWindow() override;
 
     void go(Place place);
     Place place() const;

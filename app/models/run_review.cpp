@@ -92,7 +92,9 @@ std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<S
         if (found == curves.end() || (!limit.min && !limit.max))
             continue;
         const Curve curve{found->second.timeS, found->second.valueC};
-        rows.push_back(marginRow(limit, std::nullopt, curve, std::nullopt));
+        MarginRow row = marginRow(limit, std::nullopt, curve, std::nullopt);
+        if (finished || row.nominal)
+            rows.push_back(std::move(row));
     }
     sortWorstFirst(rows);
     return rows;

@@ -2,7 +2,9 @@
 
 #include "models/wording.h"
 
+#include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace stripwright {
 
@@ -63,7 +65,10 @@ QVariant SitesTable::data(const QModelIndex& index, int role) const
         if (found == tightest_.end())
             return {};
         const MarginRow& row = found->second;
-        const auto worst = row.high ? row.high : row.nominal;
+        const auto worst =
+            std::ranges::min({row.low, row.nominal, row.high}, {}, [&](const std::optional<double>& value) {
+                return value ? marginOf(row.limit, value) : std::numeric_limits<double>::infinity();
+            });
         return worst ? tr("%1 %2").arg(stationText(row.limit.station).section(' ', 0, 0),
                                        valueText(row.limit, *worst))
                      : QVariant();

@@ -111,7 +111,7 @@ void CurveView::setSpan(double fromS, double toS)
     wholeFromS_ = fromS;
     wholeToS_ = std::max(toS, fromS + leastRangeS);
     if (!zoomed_)
-        show(wholeFromS_, wholeToS_);
+        showSpan(wholeFromS_, wholeToS_);
 }
 
 void CurveView::setNow(std::optional<double> nowS)
@@ -126,10 +126,10 @@ void CurveView::showWhole()
         zoomed_ = false;
         emit zoomedChanged();
     }
-    show(wholeFromS_, wholeToS_);
+    showSpan(wholeFromS_, wholeToS_);
 }
 
-void CurveView::show(double fromS, double toS)
+void CurveView::showSpan(double fromS, double toS)
 {
     fromS_ = fromS;
     toS_ = toS;
@@ -215,7 +215,7 @@ void CurveView::zoomAt(double timeS, double factor)
         zoomed_ = zoomed;
         emit zoomedChanged();
     }
-    show(from, from + range);
+    showSpan(from, from + range);
 }
 
 // The stock view dereferences what lies under the pointer and there may be nothing: none of its mouse
@@ -234,7 +234,7 @@ void CurveView::mouseMoveEvent(QMouseEvent* event)
         const double move = timeAt(*dragFromX_) - timeAt(x), range = toS_ - fromS_;
         const double from = std::clamp(fromS_ + move, wholeFromS_, wholeToS_ - range);
         dragFromX_ = x;
-        show(from, from + range);
+        showSpan(from, from + range);
     }
     setCursor(plot_.contains(event->position()) ? std::optional(timeAt(x)) : std::nullopt);
     event->accept();
@@ -264,7 +264,7 @@ void CurveView::keyPressEvent(QKeyEvent* event)
     const int way = event->key() == Qt::Key_Left ? -1 : event->key() == Qt::Key_Right ? 1 : 0;
     if (way != 0 && event->modifiers() & Qt::ShiftModifier) {
         const double from = std::clamp(fromS_ + way * range / 10, wholeFromS_, wholeToS_ - range);
-        show(from, from + range);
+        showSpan(from, from + range);
     } else if (way != 0) {
         setCursor(std::clamp(at + way * range / 100, fromS_, toS_));
     } else if (event->key() == Qt::Key_Plus || event->key() == Qt::Key_Equal) {

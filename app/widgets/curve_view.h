@@ -92,7 +92,7 @@ private:
     void layOut();
     void redraw();
     void fitTemperature();
-    void show(double fromS, double toS);
+    void showSpan(double fromS, double toS);
     void zoomAt(double timeS, double factor);
     double xOf(double timeS) const;
     double yOf(double valueC) const;

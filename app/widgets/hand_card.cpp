@@ -18,8 +18,10 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     what_->setObjectName("handCardText");
     plate_ = words({}, Type::Base);
     otherwise_ = words({}, Type::Base, true);
-    for (QLabel* label : {what_, plate_, otherwise_})
+    for (QLabel* label : {what_, plate_, otherwise_}) {
         label->setWordWrap(true);
+        label->setMinimumHeight(1); // a wrapped label else asks for the height of its narrowest shape
+    }
     countdown_ = words({}, Type::LiveValue);
     countdown_->setAlignment(Qt::AlignRight);
     countdown_->setMinimumWidth(countdown_->fontMetrics().horizontalAdvance(QStringLiteral("00:00")));
@@ -27,6 +29,7 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     countdownMore_->setAlignment(Qt::AlignRight);
     done_ = new QPushButton(tr("Done"));
     done_->setObjectName("cardDone");
+    done_->setMinimumSize(pixelsOf(20, this), pixelsOf(10, this));
     connect(done_, &QPushButton::clicked, this, [this] { emit done(card_); });
 
     auto* text = new QVBoxLayout;
@@ -49,7 +52,7 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     row->addLayout(side);
 }
 
-void HandCardView::show(const HandCard& card, double inS, double leftS)
+void HandCardView::showCard(const HandCard& card, double inS, double leftS)
 {
     card_ = card.id;
     const bool before = card.atS < 0, up = inS <= 0;

@@ -18,7 +18,7 @@ public:
 
     /// The card that is up, or the one that comes next; `inS` until it starts (<= 0: it is up), `leftS` until
     /// it is over.
-    void show(const HandCard& card, double inS, double leftS);
+    void showCard(const HandCard& card, double inS, double leftS);
     void showNothing(const QString& text);
 
 signals:

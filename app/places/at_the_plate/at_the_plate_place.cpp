@@ -49,6 +49,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     log_->setObjectName("eventLog");
     log_->setAccessibleName(tr("Log of this run"));
     log_->setWordWrap(true);
+    log_->setTextElideMode(Qt::ElideNone);
     log_->setResizeMode(QListView::Adjust);
     log_->setSpacing(space::xs / 2);
     log_->setMinimumHeight(60);
@@ -62,6 +63,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     hands_->setObjectName("handsAhead");
     hands_->setAccessibleName(tr("What your hands do in this heat"));
     hands_->setWordWrap(true);
+    hands_->setTextElideMode(Qt::ElideNone);
     hands_->setResizeMode(QListView::Adjust);
     hands_->setSpacing(space::xs / 2);
     hands_->setMinimumHeight(60);
@@ -165,7 +167,7 @@ QWidget* AtThePlatePlace::valuesPanel()
     column->setContentsMargins(space::m, space::m, space::m, space::m);
     column->setSpacing(0);
     const auto add = [&](const QString& title, QLabel*& value, QLabel*& more) {
-        value = words({}, Type::LiveValue);
+        value = words(QStringLiteral("–"), Type::LiveValue);
         more = words({}, Type::Secondary, true);
         more->setWordWrap(true);
         column->addWidget(words(title, Type::Base, true));
@@ -299,9 +301,14 @@ void AtThePlatePlace::showValues()
     during_->setVisible(runPlan_ != nullptr);
     before_->setVisible(runPlan_ == nullptr);
     another_->setVisible(!run_.runIsOn());
-    readiness_->show(run_, plan_.get(), planning_);
-    if (run_.samples().empty())
+    readiness_->showState(run_, plan_.get(), planning_);
+    if (run_.samples().empty()) {
+        for (QLabel* label : {plate_, joint_, power_})
+            label->setText(QStringLiteral("–"));
+        for (QLabel* label : {plateMore_, jointMore_, powerMore_})
+            label->setText(tr("not heating yet"));
         return;
+    }
     const Sample& last = run_.samples().back();
     const auto unknown = run_.unknownSince();
     const QString since =
@@ -330,6 +337,12 @@ void AtThePlatePlace::showCard()
         card_->showNothing(tr("What your hands do in the heat stands here, one thing at a time."));
         return;
     }
+    if (on && run_.unknownSince()) {
+        card_->showNothing(
+            tr("What strip and plate do is unknown. Take the strip for hot and the heater for on: switch "
+               "the plate off at the mains."));
+        return;
+    }
     if (on && status->state == RunState::Ended) {
         const QString outcome = status->outcome ? QString::fromUtf8(inWords(*status->outcome)) : tr("ended");
         card_->showNothing(tr("The run has ended: %1. %2")
@@ -338,16 +351,26 @@ void AtThePlatePlace::showCard()
                            ' ' + tr("It stands in Look back."));
         return;
     }
+    const bool brokenOff = on &&
+                           (status->state == RunState::Stopping || status->state == RunState::Cooling) &&
+                           status->profileS < plan->heaterOffS - 1;
+    if (brokenOff) {
+        card_->showNothing(
+            tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C: joints "
+               "may still be liquid.")
+                .arg(figure(plan->safeBelowC, 0)));
+        return;
+    }
     const auto up = std::ranges::find_if(plan->cards,
                                          [&](const HandCard& card) { return on && card.id == status->card; });
     if (up != plan->cards.end()) {
-        card_->show(*up, 0, up->untilS - status->profileS);
+        card_->showCard(*up, 0, up->untilS - status->profileS);
         return;
     }
     const double atS = on ? status->profileS : -1;
     const auto next = std::ranges::find_if(plan->cards, [&](const HandCard& card) { return card.atS > atS; });
     if (on && next != plan->cards.end())
-        card_->show(*next, next->atS - status->profileS, 0);
+        card_->showCard(*next, next->atS - status->profileS, 0);
     else if (on)
         card_->showNothing(
             tr("Nothing more for your hands. Leave strip and plate alone until they are cold."));

@@ -26,6 +26,7 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
         line->mark = words({});
         line->text = words({});
         line->text->setWordWrap(true);
+        line->text->setMinimumHeight(1);
         grid->addWidget(line->mark, row, 0, Qt::AlignTop);
         grid->addWidget(line->text, row++, 1);
     }
@@ -33,6 +34,7 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
         tr("I stay at the plate until it is cold. The mains switch is in reach, and the plate has its own "
            "thermal cut-out: no software replaces it."));
     caution->setWordWrap(true);
+    caution->setMinimumHeight(1);
     cautions_ = new QCheckBox;
     cautions_->setObjectName("cautions");
     cautions_->setAccessibleName(caution->text());
@@ -61,7 +63,7 @@ void Readiness::set(Line& line, bool met, const QString& text)
     line.text->setText(met ? text : tr("Not yet: %1").arg(text));
 }
 
-void Readiness::show(const LiveRun& run, const HeatPlan* plan, bool planning)
+void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool planning)
 {
     const auto& status = run.status();
     const bool connected = run.phase() == LiveRun::Phase::Connected && status && !run.unknownSince();

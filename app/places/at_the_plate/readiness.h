@@ -17,7 +17,7 @@ class Readiness : public QFrame {
     Q_OBJECT
 public:
     explicit Readiness(QWidget* parent = nullptr);
-    void show(const LiveRun& run, const HeatPlan* plan, bool planning);
+    void showState(const LiveRun& run, const HeatPlan* plan, bool planning);
     bool ready() const { return ready_; }
 
 signals:

@@ -134,7 +134,9 @@ void HeatPathPlace::showHelp()
         help_->addWidget(label);
     }
     if (plan_->suggestions.empty()) {
-        auto* nothing = words(tr("Nothing more is suggested for this sheet."), Type::Base, true);
+        auto* nothing = words(plan_->runnable ? tr("Nothing: every limit is kept.")
+                                              : tr("Nothing is known that would mend what is broken."),
+                              Type::Base, true);
         nothing->setWordWrap(true);
         help_->addWidget(nothing);
     }

@@ -62,6 +62,7 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     events_ = new QListWidget;
     events_->setAccessibleName(tr("Events and notes of the run"));
     events_->setWordWrap(true);
+    events_->setTextElideMode(Qt::ElideNone);
     events_->setResizeMode(QListView::Adjust);
     events_->setSpacing(space::xs / 2);
     events_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);

@@ -18,7 +18,7 @@ NotesColumn::NotesColumn(QWidget* parent) : QScrollArea(parent)
     setMinimumWidth(270);
 }
 
-void NotesColumn::show(const std::vector<SheetNote>& notes)
+void NotesColumn::showNotes(const std::vector<SheetNote>& notes)
 {
     notes_ = notes;
     const int scrolled = verticalScrollBar()->value();

@@ -14,7 +14,7 @@ class NotesColumn : public QScrollArea {
     Q_OBJECT
 public:
     explicit NotesColumn(QWidget* parent = nullptr);
-    void show(const std::vector<SheetNote>& notes);
+    void showNotes(const std::vector<SheetNote>& notes);
     QString plainText() const;
 
 private:

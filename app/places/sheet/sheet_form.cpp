@@ -200,7 +200,7 @@ void SheetForm::markSites(bool replace, bool on)
                     on ? tr("lens off at %1").arg(list) : tr("lens on at %1").arg(list));
 }
 
-void SheetForm::show(const BenchSheet& sheet)
+void SheetForm::showSheet(const BenchSheet& sheet)
 {
     sheet_ = sheet;
     paste_->setChoice(QString::fromStdString(sheet.paste.id));

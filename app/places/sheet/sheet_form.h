@@ -20,7 +20,7 @@ class SheetForm : public QWidget {
     Q_OBJECT
 public:
     explicit SheetForm(const Shelf& shelf, QWidget* parent = nullptr);
-    void show(const BenchSheet& sheet);
+    void showSheet(const BenchSheet& sheet);
 
 signals:
     void wanted(const stripwright::BenchSheet& sheet, const QString& editName);

@@ -138,6 +138,12 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     showSheet();
 }
 
+// A stack that goes away says "clean" once more, to a place whose widgets are half gone.
+SheetPlace::~SheetPlace()
+{
+    edits_.disconnect();
+}
+
 QTableView* SheetPlace::sitesView()
 {
     auto* view = new QTableView;
@@ -172,7 +178,7 @@ void SheetPlace::showSheet()
     const BenchSheet& sheet = model_.sheet();
     if (!title_->hasFocus() || !title_->isModified())
         title_->setText(QString::fromStdString(sheet.title));
-    form_->show(sheet);
+    form_->showSheet(sheet);
     strip_->setSheet(sheet);
     sites_->setSheet(sheet);
     const QString name = model_.file().isEmpty() ? tr("not saved yet") : QFileInfo(model_.file()).fileName();
@@ -183,7 +189,7 @@ void SheetPlace::showSheet()
 
 void SheetPlace::showNotes()
 {
-    notes_->show(notesOf(model_.sheet(), plan_.get()));
+    notes_->showNotes(notesOf(model_.sheet(), plan_.get()));
 }
 
 void SheetPlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure)

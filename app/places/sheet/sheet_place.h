@@ -25,6 +25,7 @@ class SheetPlace : public QWidget {
     Q_OBJECT
 public:
     explicit SheetPlace(SheetModel& model, QWidget* parent = nullptr);
+    ~SheetPlace() override;
 
     /// The newest plan, or null while none is known; `planning` while a newer one is being made.
     void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure);

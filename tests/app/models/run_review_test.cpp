@@ -1,0 +1,113 @@
+#include "models/run_review.h"
+
+#include "demo_sheet.h"
+
+#include <QCoreApplication>
+#include <cmath>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+static std::vector<Sample> upAndDown(double peakC)
+{
+    // a triangle of 1 K/s from 25 °C to the peak and back, one sample a second
+    std::vector<Sample> samples;
+    for (int i = 0; i <= 2 * (peakC - 25); ++i) {
+        Sample sample;
+        sample.seq = i + 1;
+        sample.timeS = sample.profileS = i;
+        const double temperatureC = peakC - std::abs(i - (peakC - 25));
+        sample.sensorC = temperatureC + 5;
+        sample.extra = {{"truth_joint_6_C", temperatureC}, {"room_C", 21}};
+        samples.push_back(sample);
+    }
+    return samples;
+}
+
+static const MarginRow* rowOf(const std::vector<MarginRow>& rows, const std::string& station, Metric metric,
+                              bool max)
+{
+    for (const MarginRow& row : rows)
+        if (row.limit.station == station && row.limit.metric == metric &&
+            (max ? row.limit.max : row.limit.min))
+            return &row;
+    return nullptr;
+}
+
+TEST(RunReview, TakesMetricsFromTheChannelOfTheStation)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const auto rows = measuredRows(sheet, upAndDown(170), true);
+    const MarginRow* peak = rowOf(rows, "joint_6", Metric::Peak, true);
+    ASSERT_NE(peak, nullptr);
+    EXPECT_DOUBLE_EQ(*peak->nominal, 170);
+    EXPECT_FALSE(peak->low || peak->high);
+    const MarginRow* above = rowOf(rows, "joint_6", Metric::TimeAbove, true);
+    ASSERT_NE(above, nullptr);
+    EXPECT_NEAR(*above->nominal, 2 * (170 - above->limit.levelC), 1e-9); // 1 K/s up and down
+    EXPECT_EQ(rowOf(rows, "lens_3", Metric::Peak, true), nullptr);       // nothing was measured there
+}
+
+TEST(RunReview, OfARunThatGoesOnOnlyUpperLimitsAreJudged)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    for (const MarginRow& row : measuredRows(sheet, upAndDown(60), false)) {
+        EXPECT_FALSE(row.limit.min) << row.limit.id;
+        EXPECT_GE(row.margin, 0) << row.limit.id;
+    }
+    EXPECT_LT(measuredRows(sheet, upAndDown(60), true).front().margin, 0);
+}
+
+TEST(RunReview, AGapIsNotDrawnOverAndNotMeasured)
+{
+    std::vector<Sample> samples = upAndDown(170);
+    samples[100].sensorC.reset();
+    const auto curves = curvesOf(samples);
+    ASSERT_EQ(curves.front().station, "plate");
+    EXPECT_TRUE(std::isnan(curves.front().valueC[100]));
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const auto rows = measuredRows(sheet, samples, true);
+    const MarginRow* plate = rowOf(rows, "plate", Metric::Peak, true);
+    ASSERT_NE(plate, nullptr);
+    EXPECT_DOUBLE_EQ(*plate->nominal, 175);
+}
+
+TEST(RunReview, CountsSecondsOverTheLimitOfAPart)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    std::vector<Sample> samples = upAndDown(170);
+    for (Sample& sample : samples)
+        sample.extra.push_back({"truth_glue_3_C", sample.extra[0].second - 75}); // up to 95 °C
+    double seconds = 0;
+    for (const TimeOverLimit& time : timesOverLimits(sheet, samples))
+        seconds += time.seconds;
+    EXPECT_NEAR(seconds, 2 * (95 - sheet.strip.glue->maxC), 1e-9);
+}
+
+TEST(RunTimes, StandStillWhileTheProfileDoes)
+{
+    std::vector<Sample> samples;
+    for (int i = 0; i <= 100; ++i) { // profile time stands at 40 s for 20 s
+        Sample sample;
+        sample.timeS = i;
+        sample.profileS = i <= 40 ? i : i <= 60 ? 40 : i - 20;
+        samples.push_back(sample);
+    }
+    const auto times = runTimesOf({0, 40, 41, 80, 90}, samples);
+    EXPECT_EQ(times, (std::vector<double>{0, 40, 61, 100, 110}));
+    EXPECT_EQ(runTimesOf({0, 40}, {}), (std::vector<double>{0, 40}));
+}
+
+TEST(RecordedRuns, AMissingFileIsAnEmptyListAndMakesNone)
+{
+    RecordedRuns runs("/tmp/no-such-folder-for-runs/runs.db");
+    bool listed = false;
+    QObject::connect(&runs, &RecordedRuns::listed, &runs, [&] { listed = true; });
+    runs.list();
+    while (!listed)
+        QCoreApplication::processEvents(QEventLoop::WaitForMoreEvents);
+    EXPECT_TRUE(runs.runs().empty());
+    EXPECT_FALSE(std::filesystem::exists("/tmp/no-such-folder-for-runs"));
+}
+
+} // namespace stripwright

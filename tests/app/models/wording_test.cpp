@@ -1,0 +1,75 @@
+#include "models/quantity.h"
+#include "models/wording.h"
+
+#include <gtest/gtest.h>
+#include <limits>
+
+namespace stripwright {
+
+static const QString minus(QChar(0x2212));
+
+TEST(Wording, RoundTensKeepTheirDigits)
+{
+    EXPECT_EQ(figure(80, 0), "80");
+    EXPECT_EQ(figure(300, 0), "300");
+    EXPECT_EQ(figure(-20, 0), minus + "20");
+}
+
+TEST(Wording, NoFigureIsMinusZero)
+{
+    EXPECT_EQ(figure(-0.04, 1), "0.0");
+    EXPECT_EQ(signedFigure(-0.04, 1), "+0.0");
+}
+
+TEST(Wording, WhatIsNoNumberIsUnknown)
+{
+    EXPECT_EQ(figure(std::numeric_limits<double>::quiet_NaN(), 1), "unknown");
+    EXPECT_EQ(clockText(std::numeric_limits<double>::infinity()), "unknown");
+}
+
+TEST(Wording, ClockRoundsToWholeSecondsBeforeItSplitsMinutes)
+{
+    EXPECT_EQ(clockText(59.6), "1:00");
+    EXPECT_EQ(clockText(365), "6:05");
+    EXPECT_EQ(clockText(-20), minus + "0:20");
+}
+
+TEST(Wording, MarginOfATemperatureIsADifference)
+{
+    Limit peak{.metric = Metric::Peak, .max = 180};
+    EXPECT_EQ(marginText(peak, 3.2), "+3.2 K");
+    EXPECT_EQ(valueText(peak, 176.8), "176.8 °C");
+    EXPECT_EQ(allowedText(peak), "up to 180 °C");
+}
+
+TEST(Wording, AHabitThatIsMissedIsNotBroken)
+{
+    MarginRow row;
+    row.margin = -1;
+    EXPECT_EQ(stateOf(row), RowState::Broken);
+    row.limit.habit = true;
+    EXPECT_EQ(stateOf(row), RowState::HabitMissed);
+}
+
+TEST(Quantity, ReadsBothDecimalSignsAndUnits)
+{
+    QString why;
+    EXPECT_DOUBLE_EQ(readQuantity("217.5", "°C", 0, 400, why).value(), 217.5);
+    EXPECT_DOUBLE_EQ(readQuantity("217,5 °C", "°C", 0, 400, why).value(), 217.5);
+    EXPECT_DOUBLE_EQ(readQuantity("150 C", "°C", 0, 400, why).value(), 150);
+    EXPECT_DOUBLE_EQ(readQuantity("212 F", "°C", 0, 400, why).value(), 100);
+    EXPECT_DOUBLE_EQ(readQuantity("12.5 mm", "mm", -300, 400, why).value(), 12.5);
+    EXPECT_TRUE(why.isEmpty());
+}
+
+TEST(Quantity, OutsideItsRangeSaysFoundAndExpected)
+{
+    QString why;
+    EXPECT_FALSE(readQuantity("451", "°C", 0, 400, why));
+    EXPECT_TRUE(why.contains("451") && why.contains("0 to 400 °C")) << why.toStdString();
+    EXPECT_FALSE(readQuantity("warm", "°C", 0, 400, why));
+    EXPECT_TRUE(why.contains("warm")) << why.toStdString();
+    EXPECT_FALSE(readQuantity("", "°C", 0, 400, why));
+}
+
+} // namespace stripwright

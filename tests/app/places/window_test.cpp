@@ -1,0 +1,147 @@
+#include "app/main_window.h"
+
+#include "at_the_plate/at_the_plate_place.h"
+#include "demo_sheet.h"
+#include "sheet/sheet_place.h"
+#include "widgets/strip_drawing.h"
+
+#include <QCheckBox>
+#include <QLabel>
+#include <QLineEdit>
+#include <QPushButton>
+#include <QTemporaryDir>
+#include <QTest>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+struct OpenWindow : testing::Test {
+    OpenWindow()
+    {
+        options.sheetFile = SHELF_DIR "/marram-lane-bar-7.bench.json";
+        options.runsFile = folder.filePath("runs.db").toStdString();
+        options.binFolder = "/no/such/folder";
+        window = std::make_unique<MainWindow>(test::shippedShelf(), options);
+        window->resize(1200, 800);
+        window->show();
+        EXPECT_TRUE(planned());
+    }
+    bool planned()
+    {
+        return QTest::qWaitFor([&] { return window->planner().plan() && !window->planner().busy(); }, 30000);
+    }
+    template <class Kind> Kind* find(const char* name) { return window->findChild<Kind*>(name); }
+
+    QTemporaryDir folder;
+    WindowOptions options;
+    std::unique_ptr<MainWindow> window;
+};
+
+TEST_F(OpenWindow, ASiteMarkedByKeyChangesThePlanAndUndoBringsItBack)
+{
+    const auto before = window->planner().plan();
+    ASSERT_EQ(before->sheet.targets(), std::vector<int>{6});
+    auto* strip = find<StripDrawing>("stripDrawing");
+    strip->setFocus();
+    QTest::keyClick(strip, Qt::Key_Home);
+    for (int i = 0; i < 4; ++i)
+        QTest::keyClick(strip, Qt::Key_Right);
+    QTest::keyClick(strip, Qt::Key_R);
+    EXPECT_EQ(window->sheet().sheet().targets(), (std::vector<int>{5, 6}));
+    ASSERT_TRUE(planned());
+    EXPECT_EQ(window->planner().plan()->sheet.targets(), (std::vector<int>{5, 6}));
+    EXPECT_NE(window->planner().plan()->margins.size(), before->margins.size());
+    EXPECT_EQ(window->sheetPlace().edits().undoText(), "mark 5 to replace");
+    auto* undo = find<QPushButton>("undo");
+    ASSERT_TRUE(undo->isEnabled());
+    QTest::mouseClick(undo, Qt::LeftButton);
+    ASSERT_TRUE(planned());
+    EXPECT_TRUE(window->sheet().sheet() == before->sheet);
+    EXPECT_EQ(window->planner().plan()->margins.size(), before->margins.size());
+}
+
+TEST_F(OpenWindow, ADragOfThePlateIsOneStepBack)
+{
+    auto* strip = find<StripDrawing>("stripDrawing");
+    for (double startMm : {150.0, 140.0, 130.0})
+        emit strip->plateMoved(startMm, true);
+    emit strip->plateMoved(130, false);
+    emit strip->plateMoved(131, false);
+    EXPECT_EQ(window->sheetPlace().edits().count(), 2);
+    window->sheetPlace().edits().undo();
+    EXPECT_DOUBLE_EQ(window->sheet().sheet().plateStartMm, 130);
+    window->sheetPlace().edits().undo();
+    EXPECT_DOUBLE_EQ(window->sheet().sheet().plateStartMm, 162.5);
+}
+
+TEST_F(OpenWindow, SitesAreMarkedFromTextAndNonsenseIsToldBesideTheField)
+{
+    auto* field = find<QLineEdit>("sitesField");
+    field->setText("6, 8-9");
+    QTest::mouseClick(find<QPushButton>("markReplace"), Qt::LeftButton);
+    EXPECT_EQ(window->sheet().sheet().targets(), (std::vector<int>{6, 8, 9}));
+    field->setText("99");
+    QTest::mouseClick(find<QPushButton>("markReplace"), Qt::LeftButton);
+    EXPECT_TRUE(find<QLabel>("sitesMessage")->text().contains("1 to 12"));
+    EXPECT_EQ(window->sheet().sheet().targets(), (std::vector<int>{6, 8, 9}));
+}
+
+TEST_F(OpenWindow, ABadFileIsToldAndTheSheetStays)
+{
+    QFile file(folder.filePath("bad.bench.json"));
+    ASSERT_TRUE(file.open(QIODevice::WriteOnly));
+    file.write("{\"format\": 1}");
+    file.close();
+    const BenchSheet before = window->sheet().sheet();
+    window->sheetPlace().openFile(file.fileName());
+    EXPECT_TRUE(window->sheet().sheet() == before);
+    EXPECT_TRUE(find<QLabel>("sheetMessage")->text().contains("/format"));
+    EXPECT_TRUE(find<QLabel>("sheetMessage")->isVisible());
+}
+
+TEST_F(OpenWindow, ControlAndADigitLeadToEveryPlace)
+{
+    for (int i = MainWindow::PlaceCount - 1; i >= 0; --i) {
+        QTest::keyClick(window.get(), Qt::Key(Qt::Key_1 + i), Qt::ControlModifier);
+        EXPECT_EQ(window->place(), i);
+    }
+}
+
+TEST_F(OpenWindow, StopIsInEveryPlaceAndNeverDisabled)
+{
+    auto* stop = find<QPushButton>("stop");
+    const QPoint corner = stop->mapTo(window.get(), QPoint());
+    for (int i = 0; i < MainWindow::PlaceCount; ++i) {
+        window->go(MainWindow::Place(i));
+        QTest::qWait(1);
+        EXPECT_TRUE(stop->isVisible() && stop->isEnabled());
+        EXPECT_EQ(stop->mapTo(window.get(), QPoint()).x(), corner.x());
+    }
+    const double pixelsPerMm = stop->screen()->physicalDotsPerInch() / 25.4;
+    EXPECT_GE(stop->height(), int(25 * std::max(pixelsPerMm, 72 / 25.4)));
+    EXPECT_GE(stop->width(), stop->height());
+}
+
+TEST_F(OpenWindow, HeatDoesNotStartBeforeCautionsAndPlate)
+{
+    window->go(MainWindow::AtThePlate);
+    auto* start = find<QPushButton>("start");
+    ASSERT_TRUE(QTest::qWaitFor([&] { return window->run().phase() == LiveRun::Phase::Failed; }));
+    find<QCheckBox>("cautions")->setChecked(true);
+    EXPECT_FALSE(start->isEnabled()); // no plate answers
+    window->atThePlate().start();
+    EXPECT_FALSE(window->run().runIsOn());
+    EXPECT_TRUE(find<QLabel>("baseMessage")->text().contains("/no/such/folder"));
+}
+
+TEST_F(OpenWindow, BothThemesComeFromOnePlace)
+{
+    const QColor light = window->grab().toImage().pixelColor(300, 5);
+    window->toggleTheme();
+    const QColor dark = window->grab().toImage().pixelColor(300, 5);
+    window->toggleTheme();
+    EXPECT_GT(light.lightness(), 200);
+    EXPECT_LT(dark.lightness(), 60);
+}
+
+} // namespace stripwright

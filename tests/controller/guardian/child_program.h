@@ -1,0 +1,100 @@
+#pragma once
+
+#include <filesystem>
+#include <fstream>
+#include <functional>
+#include <gtest/gtest.h>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include <csignal>
+#include <fcntl.h>
+#include <sys/prctl.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+namespace stripwright {
+
+/// Waits for a condition with a patience that only a hang exhausts.
+inline bool waitFor(const std::function<bool()>& condition, double patienceS = 60)
+{
+    for (double s = 0; s < patienceS; s += 0.01) {
+        if (condition())
+            return true;
+        usleep(10'000);
+    }
+    return false;
+}
+
+inline std::string textOf(const std::filesystem::path& file)
+{
+    std::ifstream in(file);
+    std::stringstream text;
+    text << in.rdbuf();
+    return text.str();
+}
+
+/// A program of the build under test, its output in files; killed at the end of its scope.
+class ChildProgram {
+public:
+    ChildProgram(const std::string& name, std::vector<std::string> arguments,
+                 const std::filesystem::path& folder)
+        : output_(folder / (name + ".out")), errors_(folder / (name + ".err"))
+    {
+        std::ofstream(output_).close();
+        pid_ = fork();
+        if (pid_ != 0)
+            return;
+        prctl(PR_SET_PDEATHSIG, SIGKILL);
+        dup2(open(output_.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600), STDOUT_FILENO);
+        dup2(open(errors_.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600), STDERR_FILENO);
+        arguments.insert(arguments.begin(), std::string(BIN_DIR) + "/" + name);
+        std::vector<char*> argv;
+        for (std::string& argument : arguments)
+            argv.push_back(argument.data());
+        argv.push_back(nullptr);
+        execv(argv[0], argv.data());
+        _exit(127);
+    }
+    ~ChildProgram()
+    {
+        if (exitCode_ < 0) {
+            for (pid_t child : children())
+                kill(child, SIGKILL);
+            kill(pid_, SIGKILL);
+            waitpid(pid_, nullptr, 0);
+        }
+    }
+    ChildProgram(const ChildProgram&) = delete;
+    ChildProgram& operator=(const ChildProgram&) = delete;
+
+    void signal(int number) const { kill(pid_, number); }
+    std::vector<pid_t> children() const
+    {
+        const std::string pid = std::to_string(pid_);
+        std::ifstream in("/proc/" + pid + "/task/" + pid + "/children");
+        std::vector<pid_t> all;
+        for (pid_t child; in >> child;)
+            all.push_back(child);
+        return all;
+    }
+    std::string output() const { return textOf(output_); }
+    std::string errors() const { return textOf(errors_); }
+
+    /// -1 if it does not end; 128 + signal if it was killed.
+    int exitCode(double patienceS = 60)
+    {
+        int status = 0;
+        if (exitCode_ < 0 && waitFor([&] { return waitpid(pid_, &status, WNOHANG) == pid_; }, patienceS))
+            exitCode_ = WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
+        return exitCode_;
+    }
+
+private:
+    std::filesystem::path output_, errors_;
+    pid_t pid_ = 0;
+    int exitCode_ = -1;
+};
+
+} // namespace stripwright

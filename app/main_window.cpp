@@ -19,7 +19,13 @@
 namespace stripwright {
 
 MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
-    : options_(options), sheet_(std::move(shelf)), runs_(options.runsFile)
+    : options_(options), sheet_(std::move(shelf)),
+      advisor_([pastes = sheet_.shelf().pastes](const BenchSheet& of) {
+          HeatPlan plan = planSheet(of);
+          plan.suggestions = whatHelps(plan, pastes);
+          return plan;
+      }),
+      runs_(options.runsFile)
 {
     setWindowTitle(tr("Stripwright"));
     sheetPlace_ = new SheetPlace(sheet_);
@@ -50,9 +56,12 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(&sheet_, &SheetModel::changed, this, [this] { planner_.request(sheet_.sheet()); });
     connect(&planner_, &PlanMaker::busyChanged, this, &MainWindow::showPlan);
     connect(&planner_, &PlanMaker::planned, this, [this] {
+        if (planner_.failure().isEmpty() && planner_.plan() && !planner_.plan()->runnable)
+            advisor_.request(planner_.plan()->sheet);
         showPlan();
         laySheetOnPlate();
     });
+    connect(&advisor_, &PlanMaker::planned, this, &MainWindow::showPlan);
     connect(atThePlate_, &AtThePlatePlace::connectWanted, this, &MainWindow::connectPlate);
     connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
     connect(&run_, &LiveRun::statusChanged, this, [this] {
@@ -154,7 +163,10 @@ MainWindow::Place MainWindow::place() const
 void MainWindow::showPlan()
 {
     sheetPlace_->setPlan(planner_.plan(), planner_.busy(), planner_.failure());
-    heatPath_->setPlan(planner_.plan(), planner_.busy(), planner_.failure());
+    const auto advised = advisor_.plan();
+    const bool advises = advised && planner_.plan() && advised->sheet == planner_.plan()->sheet;
+    heatPath_->setPlan(advises ? advised : planner_.plan(), planner_.busy(), planner_.failure(),
+                       advisor_.busy());
     atThePlate_->setPlan(planner_.failure().isEmpty() ? planner_.plan() : nullptr, planner_.busy());
 }
 

@@ -55,6 +55,7 @@ private:
     WindowOptions options_;
     SheetModel sheet_;
     PlanMaker planner_;
+    PlanMaker advisor_; // plans again with what might help; slower, so only for sheets that cannot be run
     LiveRun run_;
     RecordedRuns runs_;
     std::optional<BenchSheet> onPlate_; // what the simulated plate was started with

@@ -101,7 +101,6 @@ QRectF StripDrawing::siteRect(int site) const
 
 QRectF StripDrawing::plateRect() const
 {
-    const int line = QFontMetrics(typeFont(Type::Secondary)).height();
     const QRectF strip = stripRect();
     return {xOf(sheet_.plateStartMm), strip.bottom() + 3, sheet_.plate.lengthMm / mmPerPixel(), 18};
 }

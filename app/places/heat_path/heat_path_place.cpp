@@ -81,10 +81,12 @@ HeatPathPlace::HeatPathPlace(QWidget* parent) : QWidget(parent)
     });
 }
 
-void HeatPathPlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure)
+void HeatPathPlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure,
+                            bool advising)
 {
-    const bool fresh = plan != plan_;
+    const bool fresh = plan != plan_ || advising != advising_;
     plan_ = std::move(plan);
+    advising_ = advising;
     showVerdict(planning, failure);
     if (fresh)
         refresh();
@@ -135,6 +137,7 @@ void HeatPathPlace::showHelp()
     }
     if (plan_->suggestions.empty()) {
         auto* nothing = words(plan_->runnable ? tr("Nothing: every limit is kept.")
+                              : advising_     ? tr("Trying out what would help…")
                                               : tr("Nothing is known that would mend what is broken."),
                               Type::Base, true);
         nothing->setWordWrap(true);

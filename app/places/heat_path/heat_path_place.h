@@ -21,7 +21,8 @@ class HeatPathPlace : public QWidget {
     Q_OBJECT
 public:
     explicit HeatPathPlace(QWidget* parent = nullptr);
-    void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure);
+    /// `advising`: what would help is still being tried out.
+    void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure, bool advising);
     void refresh(); ///< After a change of theme.
 
 private:
@@ -35,7 +36,7 @@ private:
     CurveView* curves_;
     MarginTable* margins_;
     QVBoxLayout* help_;
-    bool withCoolDown_ = false;
+    bool withCoolDown_ = false, advising_ = false;
 };
 
 } // namespace stripwright

@@ -204,7 +204,8 @@ void LiveRun::processEnded(QProcess& process, const QString& name)
     if (phase_ == Phase::Connected && &process == plate_.get())
         return; // the controller sees its link lost and says so itself
     enter(phase_ == Phase::Lost ? Phase::Lost : Phase::Failed,
-          tr("The %1 ended with code %2.").arg(name).arg(process.exitCode()) + lastLines(talk));
+          talk.trimmed().isEmpty() ? tr("The %1 ended with code %2.").arg(name).arg(process.exitCode())
+                                   : lastLines(talk).trimmed());
 }
 
 void LiveRun::close()

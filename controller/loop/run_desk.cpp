@@ -37,6 +37,10 @@ int RunDesk::serve(const volatile std::sig_atomic_t& stopSignal)
         }
         if (run_)
             run_->setWatchedByNobody(Clock::now() - lastHeartbeat_ > unwatchedAfter);
+        // Nobody is left to watch or to start anything: without this a window that crashed would leave the
+        // plate locked.
+        if (!run_ && !control_.busy() && Clock::now() - lastHeartbeat_ > unwatchedAfter)
+            leaving_ = true;
         control_.setLogFailing(log_.failing());
         takeRecords();
         tell();

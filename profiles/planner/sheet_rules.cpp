@@ -23,8 +23,8 @@ std::vector<std::string> refusalsOf(const BenchSheet& sheet)
             offPlate.push_back(site);
     }
     if (!offPlate.empty())
-        refusals.push_back("Sites " + siteList(offPlate) +
-                           " do not lie on the plate: move the plate or plan them apart.");
+        refusals.push_back("Not on the plate: " + std::string(offPlate.size() == 1 ? "site " : "sites ") +
+                           siteList(offPlate) + ". Move the plate, or plan them apart.");
     // Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
     const bool leadPossible = !sheet.oldAlloy || sheet.oldAlloy->hasLead;
     if (sheet.heat != HeatKind::Remove && sheet.paste.alloy.hasBismuth && leadPossible &&

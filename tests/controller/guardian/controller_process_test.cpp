@@ -198,6 +198,15 @@ TEST_F(ControllerProcess, RunsAPlanToItsEndAndKeepsEverySample)
               0);
 }
 
+TEST_F(ControllerProcess, LeftAloneWithoutARunItEndsByItselfAndFreesThePlate)
+{
+    startPlate();
+    startController();
+    watcher->send(Heartbeat{});
+    EXPECT_EQ(controller->exitCode(60), 0) << controller->errors();
+    EXPECT_EQ(readPlate().duty, 0);
+}
+
 TEST_F(ControllerProcess, KilledInMidRunTheGuardianTurnsTheHeaterOffAndTheRunStandsAsInterrupted)
 {
     startPlate();

@@ -172,7 +172,7 @@ TEST(Refusals, NameTargetsOffThePlateAndLiftingWhileLiquid)
     BenchSheet sheet = demo();
     sheet.sites[0].state = SiteState::Replace;
     sheet.cooling.liftBelowC = 150;
-    EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre(testing::HasSubstr("Sites 1 do not lie on the plate"),
+    EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre(testing::HasSubstr("Not on the plate: site 1."),
                                                         testing::HasSubstr("still move")));
 }
 

@@ -167,6 +167,24 @@ TEST(Refusals, NameAlloysThatMustNotMeetUnlessOverridden)
     EXPECT_THAT(refusalsOf(sheet), testing::IsEmpty());
 }
 
+TEST(Refusals, LetAPasteWithoutBismuthMeetLead)
+{
+    BenchSheet sheet = demo();
+    sheet.paste = *findById(shippedShelf().pastes, "sac305-no-clean");
+    sheet.oldAlloy = *findById(shippedShelf().alloys, "sn63pb37");
+    EXPECT_THAT(refusalsOf(sheet), testing::IsEmpty());
+}
+
+TEST(PlanSheet, TripsFifteenKelvinOverItsPeakAndNeverAboveThePlatesOwnLimit)
+{
+    const HeatPlan& plan = demoPlan();
+    const double hottest = *std::max_element(plan.plateC.begin(), plan.plateC.end());
+    EXPECT_NEAR(plan.tripAboveC, hottest + 15, 1e-9);
+    BenchSheet sheet = demo();
+    sheet.plate.maxC = hottest + 6;
+    EXPECT_EQ(planSheet(sheet).tripAboveC, sheet.plate.maxC);
+}
+
 TEST(Refusals, NameTargetsOffThePlateAndLiftingWhileLiquid)
 {
     BenchSheet sheet = demo();
@@ -203,6 +221,19 @@ TEST(HandCards, ComeInOrderAndCoverTheHeat)
                     EXPECT_GE(curve.lowC[static_cast<size_t>(std::ceil(card.atS))], 138);
                     EXPECT_GE(curve.lowC[static_cast<size_t>(card.untilS)], 138);
                 }
+}
+
+TEST(HandCards, HoldStillUntilNoJointCanMoveAtAnyContact)
+{
+    const HeatPlan& plan = demoPlan();
+    const auto card = std::find_if(plan.cards.begin(), plan.cards.end(),
+                                   [](const HandCard& one) { return one.id == "hold-still"; });
+    const auto joint = std::find_if(plan.curves.begin(), plan.curves.end(),
+                                    [](const PlanCurve& one) { return one.station == "joint_6"; });
+    ASSERT_NE(card, plan.cards.end());
+    ASSERT_NE(joint, plan.curves.end());
+    for (const auto* level : {&joint->lowC, &joint->nominalC, &joint->highC})
+        EXPECT_GE(card->untilS, *lastFallThrough({plan.timeS, *level}, 138));
 }
 
 TEST(JointModels, StayWithinTheirStatedErrorOfThePrediction)

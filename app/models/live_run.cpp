@@ -2,13 +2,6 @@
 
 #include <nlohmann/json.hpp>
 
-#include <QCoreApplication>
-#include <QDir>
-#include <QFile>
-#include <QFileInfo>
-
-#include <unistd.h>
-
 namespace stripwright {
 
 using namespace std::chrono_literals;
@@ -20,22 +13,9 @@ constexpr auto silentAfter = 1500ms;
 constexpr auto stopAnswerWithin = 2s;
 constexpr auto startWithin = 10s;
 
-QString program(const LiveRunSetup& setup, const char* name)
+bool heatsByPlan(const Status& status)
 {
-    return QString::fromStdString((setup.binFolder / name).string());
-}
-
-QString lastLines(const QByteArray& talk)
-{
-    const QString text = QString::fromUtf8(talk).trimmed();
-    return text.isEmpty() ? QString() : QStringLiteral("\n") + text.right(600);
-}
-
-// A terminal's Ctrl+C goes to its whole foreground group: it must reach whoever started the run, who stops the heat
-// in order, and not end the processes that carry the stop out.
-void leaveTheTerminal(QProcess& process)
-{
-    process.setChildProcessModifier([] { setpgid(0, 0); });
+    return status.state == RunState::Running || status.state == RunState::Holding;
 }
 
 } // namespace
@@ -56,7 +36,25 @@ LiveRun::LiveRun(QObject* parent) : QObject(parent)
     startLimit_.setInterval(startWithin);
     startLimit_.setSingleShot(true);
     connect(&startLimit_, &QTimer::timeout, this, [this] {
-        enter(Phase::Failed, tr("The controller did not answer within 10 s.") + lastLines(controllerTalk_));
+        const QString talk = processes_.controllerTalk();
+        enter(Phase::Failed,
+              tr("The controller did not answer within 10 s.") + (talk.isEmpty() ? "" : "\n" + talk));
+    });
+    connect(&processes_, &BenchProcesses::plateStarting, this, [this] { enter(Phase::StartingPlate); });
+    connect(&processes_, &BenchProcesses::controllerStarting, this, [this] {
+        enter(Phase::StartingController);
+        startLimit_.start();
+    });
+    connect(&processes_, &BenchProcesses::controllerReady, this, [this](const QString& socketPath) {
+        if (phase_ == Phase::StartingController)
+            attach(socketPath);
+    });
+    connect(&processes_, &BenchProcesses::failed, this,
+            [this](const QString& why) { enter(Phase::Failed, why); });
+    connect(&processes_, &BenchProcesses::controllerEnded, this, &LiveRun::processEnded);
+    connect(&processes_, &BenchProcesses::plateEnded, this, [this](const QString& why) {
+        if (phase_ != Phase::Connected) // else the controller sees its link lost and says so itself
+            processEnded(why);
     });
     connect(&socket_, &QLocalSocket::connected, this, [this] {
         startLimit_.stop();
@@ -108,80 +106,9 @@ bool LiveRun::open(const LiveRunSetup& setup, const BenchSheet& sheet)
     dropProcesses();
     setup_ = setup;
     status_.reset();
-    controllerExitCode_.reset();
-    plateTalk_.clear();
-    controllerTalk_.clear();
-    folder_ = std::make_unique<QTemporaryDir>();
-    socketPath_ = folder_->filePath("talk");
-    if (!setup.plateLink.empty()) {
-        startController(QString::fromStdString(setup.plateLink.string()));
-        return true;
-    }
-    QFile sheetFile(folder_->filePath("on-the-plate.bench.json"));
-    if (!sheetFile.open(QIODevice::WriteOnly) ||
-        sheetFile.write(QByteArray::fromStdString(toJson(sheet).dump())) < 0) {
-        enter(Phase::Failed, tr("Cannot write %1: %2").arg(sheetFile.fileName(), sheetFile.errorString()));
-        return true;
-    }
-    sheetFile.close();
-    enter(Phase::StartingPlate);
-    plate_ = std::make_unique<QProcess>();
-    leaveTheTerminal(*plate_);
-    connect(plate_.get(), &QProcess::readyReadStandardOutput, this, &LiveRun::readPlateOutput);
-    connect(plate_.get(), &QProcess::readyReadStandardError, this,
-            [this] { plateTalk_ += plate_->readAllStandardError(); });
-    connect(plate_.get(), &QProcess::errorOccurred, this, [this](QProcess::ProcessError error) {
-        if (error == QProcess::FailedToStart)
-            enter(
-                Phase::Failed,
-                tr("Cannot start the simulated plate %1: %2").arg(plate_->program(), plate_->errorString()));
-    });
-    connect(plate_.get(), &QProcess::finished, this,
-            [this] { processEnded(*plate_, tr("simulated plate")); });
-    plate_->start(program(setup_, "stripwright-plate"),
-                  QStringList{"--tcp", "0", "--sheet", sheetFile.fileName(), "--link-out",
-                              folder_->filePath("simulated.plate.json"), "--speed",
-                              QString::number(setup_.speed), "--exit-with-parent"} +
-                      setup_.plateArguments);
     startLimit_.start();
+    processes_.start(setup, sheet);
     return true;
-}
-
-// The plate writes its link file before it says a word on standard output.
-void LiveRun::readPlateOutput()
-{
-    plate_->readAllStandardOutput();
-    const QString link = folder_->filePath("simulated.plate.json");
-    if (phase_ == Phase::StartingPlate && QFileInfo(link).size() > 0)
-        startController(link);
-}
-
-void LiveRun::startController(const QString& linkFile)
-{
-    enter(Phase::StartingController);
-    startLimit_.start();
-    controller_ = std::make_unique<QProcess>();
-    leaveTheTerminal(*controller_);
-    connect(controller_.get(), &QProcess::readyReadStandardOutput, this, &LiveRun::readControllerOutput);
-    connect(controller_.get(), &QProcess::readyReadStandardError, this, [this] {
-        controllerTalk_ = (controllerTalk_ + controller_->readAllStandardError()).right(4096);
-    });
-    connect(controller_.get(), &QProcess::errorOccurred, this, [this](QProcess::ProcessError error) {
-        if (error == QProcess::FailedToStart)
-            enter(Phase::Failed, tr("Cannot start the controller %1: %2")
-                                     .arg(controller_->program(), controller_->errorString()));
-    });
-    connect(controller_.get(), &QProcess::finished, this,
-            [this] { processEnded(*controller_, tr("controller")); });
-    controller_->start(program(setup_, "stripwright-controller"),
-                       {"--plate", linkFile, "--runs", QString::fromStdString(setup_.runsFile.string()),
-                        "--socket", socketPath_, "--speed", QString::number(setup_.speed)});
-}
-
-void LiveRun::readControllerOutput()
-{
-    if (controller_->readAllStandardOutput().contains("ready") && phase_ == Phase::StartingController)
-        attach(socketPath_);
 }
 
 void LiveRun::attach(const QString& socketPath)
@@ -193,19 +120,11 @@ void LiveRun::attach(const QString& socketPath)
     socket_.connectToServer(socketPath_);
 }
 
-void LiveRun::processEnded(QProcess& process, const QString& name)
+void LiveRun::processEnded(const QString& why)
 {
     if (closing_ || phase_ == Phase::Failed || phase_ == Phase::Off)
         return;
-    if (&process == controller_.get() && process.exitStatus() == QProcess::NormalExit)
-        controllerExitCode_ = process.exitCode();
-    const QByteArray talk = &process == plate_.get() ? plateTalk_ + process.readAllStandardError()
-                                                     : controllerTalk_ + process.readAllStandardError();
-    if (phase_ == Phase::Connected && &process == plate_.get())
-        return; // the controller sees its link lost and says so itself
-    enter(phase_ == Phase::Lost ? Phase::Lost : Phase::Failed,
-          talk.trimmed().isEmpty() ? tr("The %1 ended with code %2.").arg(name).arg(process.exitCode())
-                                   : lastLines(talk).trimmed());
+    enter(phase_ == Phase::Lost ? Phase::Lost : Phase::Failed, why);
 }
 
 void LiveRun::close()
@@ -226,21 +145,8 @@ void LiveRun::dropProcesses()
         send(Shutdown{});
         socket_.waitForBytesWritten(200);
     }
-    if (controller_) {
-        controller_->disconnect(this);
-        if (controller_->state() != QProcess::NotRunning && !controller_->waitForFinished(1500)) {
-            controller_->terminate(); // its guardian sends "heater off" whatever happens here
-            controller_->waitForFinished(2000);
-        }
-    }
+    processes_.end();
     socket_.abort();
-    controller_.reset();
-    if (plate_) {
-        plate_->disconnect(this);
-        plate_->terminate();
-        plate_->waitForFinished(1000);
-        plate_.reset();
-    }
     closing_ = false;
     startSent_ = false;
     silent_ = false;
@@ -345,7 +251,7 @@ void LiveRun::takeStatus(const Status& status)
     if (status.state != RunState::Idle && status.state != RunState::Ended)
         startSent_ = false;
     if (stop_ == Stop::Sent || stop_ == Stop::Acknowledged || stop_ == Stop::NotConfirmed) {
-        if (status.heater == HeaterState::OffConfirmed) {
+        if (status.heater == HeaterState::OffConfirmed && !heatsByPlan(status)) {
             stopAnswer_.stop();
             setStop(Stop::OffConfirmed);
         } else if (stop_ == Stop::Sent &&
@@ -414,7 +320,7 @@ bool LiveRun::runIsOn() const
 
 bool LiveRun::heatMayBeOn() const
 {
-    return status_ && status_->heater != HeaterState::OffConfirmed;
+    return status_ && (status_->heater != HeaterState::OffConfirmed || heatsByPlan(*status_));
 }
 
 } // namespace stripwright

@@ -1,29 +1,16 @@
 #pragma once
 
 #include "messages/messages.h"
+#include "models/bench_processes.h"
 #include "planner/heat_plan.h"
 
 #include <QDateTime>
 #include <QElapsedTimer>
 #include <QLocalSocket>
 #include <QObject>
-#include <QProcess>
-#include <QTemporaryDir>
 #include <QTimer>
 
-#include <filesystem>
-
 namespace stripwright {
-
-/// What to drive and where to keep it.
-struct LiveRunSetup {
-    std::filesystem::path binFolder; ///< Where stripwright-controller and stripwright-plate stand.
-    std::filesystem::path
-        plateLink;                  ///< Plate link file of a real plate; empty: a simulated plate is started.
-    std::filesystem::path runsFile; ///< Run log the controller writes.
-    double speed = 1;               ///< Simulated plate only: plate seconds in a second of wall time.
-    QStringList plateArguments;     ///< Further arguments of the simulated plate, e.g. a named fault.
-};
 
 /// One controller process and what it says: starts it (and the simulated plate when no link is given), sends
 /// it commands and keeps the samples and events of its run. Needs a running Qt event loop and nothing else,
@@ -54,7 +41,7 @@ public:
     Phase phase() const { return phase_; }
     QString phaseText() const; ///< In words; says why after Failed.
     /// What the controller ended with by itself, if it has: 5 plate not reachable, 8 run log not writable.
-    std::optional<int> controllerExitCode() const { return controllerExitCode_; }
+    std::optional<int> controllerExitCode() const { return processes_.controllerExitCode(); }
     bool simulatedPlate() const { return setup_.plateLink.empty(); }
     double speed() const { return setup_.speed; }
     const std::optional<Status>& status() const
@@ -64,8 +51,10 @@ public:
     /// When the controller was last heard, once it has been silent for 1.5 s or the line is gone: all values
     /// are then old.
     std::optional<QDateTime> unknownSince() const;
-    bool runIsOn() const;     ///< From start() to the outcome. Stays true when the controller is lost.
-    bool heatMayBeOn() const; ///< Anything but "off, read back", once a controller was connected.
+    bool runIsOn() const; ///< From start() to the outcome. Stays true when the controller is lost.
+    /// Anything but "off, read back", once a controller was connected. Always so while it heats by a plan:
+    /// what it reads back off in one cycle it may heat in the next.
+    bool heatMayBeOn() const;
     Stop stop() const { return stop_; }
     const std::vector<Sample>& samples() const { return samples_; }
     const std::vector<Event>& events() const { return events_; }
@@ -83,31 +72,25 @@ signals:
 
 private:
     void enter(Phase phase, const QString& text = {});
-    void startController(const QString& linkFile);
-    void readPlateOutput();
-    void readControllerOutput();
     void readSocket();
     void take(const Message& message);
     void takeStatus(const Status& status);
     void send(const Message& message);
     void beat();
     void setStop(Stop stop);
-    void processEnded(QProcess& process, const QString& name);
+    void processEnded(const QString& why);
     void dropProcesses();
 
     LiveRunSetup setup_;
     Phase phase_ = Phase::Off;
     QString phaseText_;
-    std::unique_ptr<QTemporaryDir> folder_;
-    std::unique_ptr<QProcess> plate_, controller_;
+    BenchProcesses processes_;
     QLocalSocket socket_;
     QString socketPath_;
     QByteArray received_;
-    QByteArray plateTalk_, controllerTalk_; // standard error, for the message when a process fails
     QTimer heartbeat_, connectAgain_, stopAnswer_, startLimit_;
     QElapsedTimer sinceHeard_;
     QDateTime lastHeard_;
-    std::optional<int> controllerExitCode_;
     bool silent_ = false, startSent_ = false, closing_ = false;
     Stop stop_ = Stop::None;
     std::optional<Status> status_;

@@ -42,6 +42,27 @@ TEST(LiveRun, PutsAMessageTogetherThatComesInPieces)
     EXPECT_DOUBLE_EQ(controller.run.samples()[0].timeS, 7);
 }
 
+TEST(LiveRun, ZeroDutyInMidHeatIsNotTakenForTheAnswerToAStop)
+{
+    LiveRun run;
+    FakeController controller(run);
+    Status status = heating();
+    status.heater = HeaterState::OffConfirmed; // the loop asks for no heat in this cycle, and may in the next
+    controller.say(status);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
+    EXPECT_TRUE(controller.run.heatMayBeOn());
+    controller.run.stopHeating();
+    EXPECT_TRUE(controller.hears<StopHeating>());
+    controller.say(status);
+    controller.say(Sample{.seq = 1, .timeS = 0.2});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.samples().size() == 1; }));
+    EXPECT_EQ(controller.run.stop(), LiveRun::Stop::Sent);
+    status.state = RunState::Cooling;
+    controller.say(status);
+    EXPECT_TRUE(comesTo(controller.run, LiveRun::Stop::OffConfirmed));
+    EXPECT_FALSE(controller.run.heatMayBeOn());
+}
+
 TEST(LiveRun, OffIsShownOnlyAfterItWasReadBack)
 {
     LiveRun run;

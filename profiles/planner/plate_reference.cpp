@@ -60,7 +60,6 @@ public:
     }
     double wishC() const { return wishC_; }
     bool done() const { return leg_ == 4; }
-    int leg() const { return leg_; }
 
 private:
     void climb(double rampCPerS, double toC, double dtS)
@@ -95,7 +94,6 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
     Wish wish(shape, ambientC);
     // The wish runs ahead of the plate by the element's lag, so that the heat arrives when it is due.
     double wishBeforeC = ambientC;
-    int leg = 0;
     const long steps = std::lround(endS / stepS);
     for (long i = 0; i <= steps; ++i) {
         reference.plateC.push_back(plateC);
@@ -110,10 +108,6 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
                 heaterW = capacity * (rise + behind / std::max(3 * lag, 6.0)) +
                           lossW(plate, plateC, ambientC, false) + draw.conductanceWPerK * (plateC - ambientC);
                 heaterW = std::clamp(heaterW, 0.0, mostW);
-                if (wish.leg() != leg) {
-                    leg = wish.leg();
-                    (leg == 1 ? reference.soakStartS : leg == 2 ? reference.soakEndS : reference.peakS) = t;
-                }
                 if (wish.done())
                     reference.heaterOffS = t + dt;
             }

@@ -34,7 +34,6 @@ struct PlateReference {
     std::vector<double> plateC; ///< Plate body at i * stepS, from ambient.
     std::vector<double> duty;   ///< Held from i * stepS to the next, 0 to 1.
     double heaterOffS = 0;
-    double soakStartS = 0, soakEndS = 0, peakS = 0; ///< Of the wished-for curve.
 };
 
 /// Share of the heater's power a plan may use; the rest is the loop's to hold the curve when mains or losses

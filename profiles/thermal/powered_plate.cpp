@@ -70,11 +70,6 @@ double PoweredPlate::plateC() const
     return work_->solver.temperaturesC()[work_->model.plateNode];
 }
 
-double PoweredPlate::elementC() const
-{
-    return work_->solver.temperaturesC()[work_->model.elementNode];
-}
-
 double PoweredPlate::sensorC() const
 {
     return work_->solver.temperaturesC()[work_->model.sensorNode];

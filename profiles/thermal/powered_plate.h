@@ -25,7 +25,6 @@ public:
     void setStripOn(bool on); ///< False: lifted off the plate.
 
     double plateC() const;
-    double elementC() const;
     double sensorC() const;
     const std::vector<Station>& stations() const;
     double stationC(const std::string& name) const; ///< NaN if there is none of that name.

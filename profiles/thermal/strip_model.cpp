@@ -320,18 +320,17 @@ private:
             if (plate.sensorLagS > 0)
                 model_.sensorNode = net().addNode(sensorJPerK);
             if (elementJPerK > 0)
-                model_.elementNode = net().addNode(elementJPerK);
+                net().heaterNode = net().addNode(elementJPerK);
             model_.plateNode = net().addNode(plate.heatCapacityJPerK - elementJPerK);
             if (model_.sensorNode >= 0)
                 net().links.push_back({model_.sensorNode, model_.plateNode, sensorJPerK / plate.sensorLagS});
             else
                 model_.sensorNode = model_.plateNode;
-            if (model_.elementNode >= 0)
+            if (net().heaterNode >= 0)
                 net().links.push_back(
-                    {model_.elementNode, model_.plateNode, elementJPerK / plate.elementLagS});
+                    {net().heaterNode, model_.plateNode, elementJPerK / plate.elementLagS});
             else
-                model_.elementNode = model_.plateNode;
-            net().heaterNode = model_.elementNode;
+                net().heaterNode = model_.plateNode;
             // Where the strip lies, the fan blows on the strip instead of the plate.
             const double coveredM2 = options_.lifted ? 0 : onPlateMm() * mm * strip_.widthMm * mm;
             const double bareShare =

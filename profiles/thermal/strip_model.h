@@ -50,7 +50,7 @@ struct StripModel {
     HeatNetwork network;
     std::vector<Station> stations;
     int plateNode = -1; ///< Plate body, if it is a node.
-    int elementNode = -1, sensorNode = -1;
+    int sensorNode = -1;
 
     const Station* find(const std::string& name) const;
 };

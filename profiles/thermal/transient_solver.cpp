@@ -240,11 +240,6 @@ double TransientSolver::heatFromPlateW(double plateC) const
     return work_->plateTotalWPerK * plateC - work_->plateWPerK.dot(work_->nowC);
 }
 
-const HeatNetwork& TransientSolver::network() const
-{
-    return work_->network;
-}
-
 void TransientSolver::replaceConductances(HeatNetwork network)
 {
     if (network.capacityJPerK != work_->network.capacityJPerK)

@@ -39,7 +39,6 @@ public:
     double heatFromPlateW(double plateC) const; ///< Present flow through the plateLinks into the network.
 
     /// Conductances may change between steps, e.g. a strip lifted off; capacities and shape must not.
-    const HeatNetwork& network() const;
     void replaceConductances(HeatNetwork network);
 
 private:

@@ -12,7 +12,7 @@ public:
         qputenv("QT_QPA_PLATFORM", "offscreen");
         QLocale::setDefault(QLocale::c());
         static int argc = 1;
-        static char name[] = "test_places";
+        static char name[] = "tests";
         static char* argv[] = {name, nullptr};
         application_ = std::make_unique<QApplication>(argc, argv);
         stripwright::useTheme(stripwright::Theme::Light);

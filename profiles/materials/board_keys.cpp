@@ -81,6 +81,7 @@ template <class Keys> void keysOf(Keys& keys, Core& core)
     keys.number("conductivity_W_per_mK", core.conductivityWPerMK, within(1, 500));
     keys.number("density_kg_per_m3", core.densityKgPerM3, within(1000, 25000));
     keys.number("heat_capacity_J_per_kgK", core.heatCapacityJPerKgK, within(100, 2000));
+    keys.numberIfAny("heat_capacity_slope_J_per_kgK2", core.heatCapacitySlopeJPerKgK2, within(0, 2));
 }
 
 template <class Keys> void keysOf(Keys& keys, Dielectric& dielectric)

@@ -111,7 +111,8 @@ struct Core {
     double thicknessMm = 0;
     double conductivityWPerMK = 0;
     double densityKgPerM3 = 0;
-    double heatCapacityJPerKgK = 0;
+    double heatCapacityJPerKgK = 0;       ///< At 25 °C.
+    double heatCapacitySlopeJPerKgK2 = 0; ///< Rise of it a kelvin.
     bool operator==(const Core&) const = default;
 };
 

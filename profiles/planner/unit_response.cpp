@@ -18,6 +18,7 @@ UnitResponse::UnitResponse(const BenchSheet& sheet, std::vector<std::string> sta
         for (const auto& radiator : model.network.radiators)
             model.network.films.push_back({radiator.node, radiator.emissivityTimesM2 * filmPerEmissivity});
         model.network.radiators.clear();
+        model.network.fixCapacitiesAt(aboutC);
         std::vector<const Station*> watched;
         for (const std::string& name : stations_)
             watched.push_back(model.find(name));

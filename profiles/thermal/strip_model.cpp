@@ -146,7 +146,8 @@ private:
     {
         const double dx = cellMm_ * mm, width = strip_.widthMm * mm;
         const Core& core = strip_.core;
-        double perCell = core.densityKgPerM3 * core.heatCapacityJPerKgK * core.thicknessMm * mm * width * dx;
+        const double coreKg = core.densityKgPerM3 * core.thicknessMm * mm * width * dx;
+        double perCell = coreKg * core.heatCapacityJPerKgK;
         perCell += strip_.dielectric.volumetricHeatJPerM3K * strip_.dielectric.thicknessUm * um * width * dx;
         double axial = core.conductivityWPerMK * core.thicknessMm * mm * width / dx;
         std::vector<double> padMm(cellCount_, 0.0);
@@ -160,8 +161,10 @@ private:
         // The pad's copper sits in the joint node; taken out here so that it is not counted twice.
         const double padJPerKPerMm = strip_.copper.volumetricHeatJPerM3K * strip_.copper.thicknessUm * um *
                                      strip_.led.padWidthMm * mm * mm;
-        for (int i = 0; i < cellCount_; ++i)
-            net().addNode(perCell - padMm[i] * padJPerKPerMm);
+        for (int i = 0; i < cellCount_; ++i) {
+            const double jPerK = perCell - padMm[i] * padJPerKPerMm;
+            net().addNode(jPerK, coreKg * core.heatCapacitySlopeJPerKgK2 / jPerK);
+        }
         for (int i = 0; i + 1 < cellCount_; ++i)
             net().links.push_back({cell(i), cell(i + 1), axial});
     }
@@ -327,8 +330,7 @@ private:
             else
                 model_.sensorNode = model_.plateNode;
             if (net().heaterNode >= 0)
-                net().links.push_back(
-                    {net().heaterNode, model_.plateNode, elementJPerK / plate.elementLagS});
+                net().links.push_back({net().heaterNode, model_.plateNode, elementJPerK / plate.elementLagS});
             else
                 net().heaterNode = model_.plateNode;
             // Where the strip lies, the fan blows on the strip instead of the plate.

@@ -1,25 +1,20 @@
 #include "thermal/transient_solver.h"
 
-#include <Eigen/SparseCholesky>
+#include "thermal/sparse_ldl.h"
+
 #include <algorithm>
 #include <cmath>
 #include <stdexcept>
 
 namespace stripwright {
 
+using Eigen::ArrayXd;
 using Eigen::VectorXd;
-using SparseMatrix = Eigen::SparseMatrix<double>;
 
 double EnergyBalance::closure() const
 {
     const double residual = std::abs(fromHeaterJ + fromPlateJ - toAmbientJ - storedJ);
     return residual / std::max(turnoverJ, 1e-12);
-}
-
-static double pow4(double kelvin)
-{
-    const double square = kelvin * kelvin;
-    return square * square;
 }
 
 namespace {
@@ -43,136 +38,226 @@ Drive between(const Drive& start, const Drive& end, double fraction)
             mix(start.heaterW, end.heaterW)};
 }
 
+struct AtTime {
+    double time;
+    const VectorXd& temperatureC;
+};
+
+/// The parabola through three moments, at `time`.
+auto parabolaAt(double time, const AtTime& a, const AtTime& b, const AtTime& c)
+{
+    auto weight = [time](double own, double other, double third) {
+        return (time - other) * (time - third) / ((own - other) * (own - third));
+    };
+    return weight(a.time, b.time, c.time) * a.temperatureC + weight(b.time, a.time, c.time) * b.temperatureC +
+           weight(c.time, a.time, b.time) * c.temperatureC;
+}
+
+double pow4(double kelvin)
+{
+    const double square = kelvin * kelvin;
+    return square * square;
+}
+
+/// Heat a film takes from its node, and its derivative by the node's temperature.
+std::pair<double, double> filmLoss(const HeatNetwork::Film& film, double aboveAmbientK)
+{
+    const double wPerK = film.wPerK * std::pow(std::abs(aboveAmbientK) / film.refK, film.exponent);
+    return {wPerK * aboveAmbientK, wPerK * (1 + film.exponent)};
+}
+
 } // namespace
 
+// A stage solves H(T) + d dt (A T + P(T)) = known + what the boundaries bring: H the heat content, A the
+// conductances, P the losses by radiation and power-law films. H and P act node by node, so with their slope
+// m frozen in the matrix M = m + d dt A, a round of Newton's method is M T' = known + boundaries + rest(T)
+// with rest(T) = m T - H(T) - d dt P(T), and rest(T') - rest(T) is the heat that T' still misses.
 struct TransientSolver::Work {
     HeatNetwork network;
-    VectorXd startC, nowC, capacity;
-    SparseMatrix conductance; // links, films and plate links; lower triangle and diagonal
-    Eigen::SparseMatrix<double, Eigen::RowMajor> wholeConductance;
-    VectorXd filmWPerK, plateWPerK; // per node
-    double filmTotalWPerK = 0, plateTotalWPerK = 0;
+    bool isLinear = true;
+    VectorXd nowC, stageC, otherC; // otherC: the last step's start; in mid-step this one's end
+    double lastDtS = 1;
+    ArrayXd nowJ; // heat content
+    double startJ = 0;
+    ArrayXd capacityJPerK, halfRiseJPerK2; // H = (T - 25) (capacity + halfRise (T - 25))
+    ArrayXd filmWPerK, radiationWPerK4;    // per node
+    std::vector<HeatNetwork::Film> powerFilms;
+    double filmTotalWPerK = 0, plateTotalWPerK = 0, radiationTotalWPerK4 = 0;
     EnergyBalance energy;
 
-    Eigen::SimplicialLDLT<SparseMatrix, Eigen::Lower, Eigen::NaturalOrdering<int>> factor;
-    bool analysed = false;
-    double factorDtS = 0;
-    VectorXd factorAtC; // temperatures the radiation was linearised at
+    SparseLdl matrix;
+    double matrixDtS = 0; // 0: to be factorised
+    ArrayXd slope, offDiagonal;
+    int rounds = 0; // solved in this step
 
-    VectorXd flow, stage, next, known, residual, change;
-    VectorXd endFlow; // net flow at the end of the last step, which starts the next one
+    ArrayXd known, rest, missing, heatJ;
+    ArrayXd endFlowW; // net flow at the end of the last step, which starts the next one
+    Flows endFlows;
     Drive endDrive;
     bool endFlowIsValid = false;
 
     void assemble();
-    void factorise(double dtS);
-    void netFlow(const VectorXd& temperatureC, const Drive& drive, VectorXd& out) const;
-    Flows boundaryFlows(const VectorXd& temperatureC, const Drive& drive) const;
-    void solveStage(const VectorXd& knownHeat, double dtS, const Drive& drive, VectorXd& temperatureC);
+    void factorise(double dtS, const VectorXd& aboutC, double ambientC);
+    void restAt(const VectorXd& temperatureC, double dtS, double ambientC, ArrayXd& out) const;
+    void heatAt(const VectorXd& temperatureC, ArrayXd& out) const;
+    void startFrom(const Drive& drive);
+    Flows flowsAt(const VectorXd& temperatureC, const Drive& drive) const;
+    void solveStage(double dtS, const Drive& drive, VectorXd& temperatureC);
 };
 
 void TransientSolver::Work::assemble()
 {
-    const int n = static_cast<int>(network.capacityJPerK.size());
-    capacity = Eigen::Map<const VectorXd>(network.capacityJPerK.data(), n);
-    filmWPerK = VectorXd::Zero(n);
-    plateWPerK = VectorXd::Zero(n);
+    const auto n = static_cast<Eigen::Index>(network.capacityJPerK.size());
+    if (network.capacitySlopePerK.size() != network.capacityJPerK.size())
+        throw std::invalid_argument("a heat network needs one capacity slope a node");
+    capacityJPerK = Eigen::Map<const ArrayXd>(network.capacityJPerK.data(), n);
+    halfRiseJPerK2 = Eigen::Map<const ArrayXd>(network.capacitySlopePerK.data(), n) * capacityJPerK / 2;
+    filmWPerK = radiationWPerK4 = ArrayXd::Zero(n);
+    powerFilms.clear();
     for (const auto& film : network.films)
-        filmWPerK[film.node] += film.wPerK;
+        if (film.exponent == 0)
+            filmWPerK[film.node] += film.wPerK;
+        else
+            powerFilms.push_back(film);
+    for (const auto& radiator : network.radiators)
+        radiationWPerK4[radiator.node] += radiator.emissivityTimesM2 * stefanBoltzmannWPerM2K4;
+    plateTotalWPerK = 0;
     for (const auto& link : network.plateLinks)
-        plateWPerK[link.node] += link.wPerK;
+        plateTotalWPerK += link.wPerK;
     filmTotalWPerK = filmWPerK.sum();
-    plateTotalWPerK = plateWPerK.sum();
+    radiationTotalWPerK4 = radiationWPerK4.sum();
+    isLinear = powerFilms.empty() && network.radiators.empty() && (halfRiseJPerK2 == 0).all();
 
-    std::vector<Eigen::Triplet<double>> entries;
-    for (int i = 0; i < n; ++i)
-        entries.emplace_back(i, i, filmWPerK[i] + plateWPerK[i]);
-    for (const auto& link : network.links) {
-        entries.emplace_back(link.a, link.a, link.wPerK);
-        entries.emplace_back(link.b, link.b, link.wPerK);
-        entries.emplace_back(std::max(link.a, link.b), std::min(link.a, link.b), -link.wPerK);
-    }
-    conductance.resize(n, n);
-    conductance.setFromTriplets(entries.begin(), entries.end());
-    conductance.makeCompressed();
-    wholeConductance = conductance.selfadjointView<Eigen::Lower>();
-    analysed = false;
-    factorDtS = 0;
+    std::vector<std::pair<int, int>> places;
+    for (const auto& link : network.links)
+        places.emplace_back(link.a, link.b);
+    matrix = SparseLdl(static_cast<int>(n), places);
+    matrixDtS = 0;
     endFlowIsValid = false;
 }
 
-void TransientSolver::Work::factorise(double dtS)
+void TransientSolver::Work::factorise(double dtS, const VectorXd& aboutC, double ambientC)
 {
-    SparseMatrix matrix = conductance * (d * dtS);
-    VectorXd radiation = VectorXd::Zero(capacity.size());
-    for (const auto& radiator : network.radiators) {
-        const double kelvin = nowC[radiator.node] + zeroCelsiusK;
-        radiation[radiator.node] +=
-            4 * radiator.emissivityTimesM2 * stefanBoltzmannWPerM2K4 * kelvin * kelvin * kelvin;
+    const double share = d * dtS;
+    slope = capacityJPerK + 2 * halfRiseJPerK2 * (aboutC.array() - capacityStatedAtC) +
+            4 * share * radiationWPerK4 * (aboutC.array() + zeroCelsiusK).cube();
+    for (const auto& film : powerFilms)
+        slope[film.node] += share * filmLoss(film, aboutC[film.node] - ambientC).second;
+    ArrayXd diagonal = slope + share * filmWPerK;
+    for (const auto& link : network.plateLinks)
+        diagonal[link.node] += share * link.wPerK;
+    offDiagonal.resize(static_cast<Eigen::Index>(network.links.size()));
+    for (size_t i = 0; i < network.links.size(); ++i) {
+        const auto& link = network.links[i];
+        offDiagonal[static_cast<Eigen::Index>(i)] = -share * link.wPerK;
+        diagonal[link.a] += share * link.wPerK;
+        diagonal[link.b] += share * link.wPerK;
     }
-    matrix.diagonal() += capacity + d * dtS * radiation;
-    if (!analysed) {
-        factor.analyzePattern(matrix);
-        analysed = true;
-    }
-    factor.factorize(matrix);
-    if (factor.info() != Eigen::Success)
+    if (!matrix.factorise(diagonal.data(), offDiagonal.data()))
         throw std::runtime_error("the heat network has a node without heat capacity");
-    factorDtS = dtS;
-    factorAtC = nowC;
+    matrixDtS = dtS;
 }
 
-void TransientSolver::Work::netFlow(const VectorXd& temperatureC, const Drive& drive, VectorXd& out) const
+void TransientSolver::Work::heatAt(const VectorXd& temperatureC, ArrayXd& out) const
 {
-    out.noalias() = -(wholeConductance * temperatureC);
-    out += filmWPerK * drive.ambientC + plateWPerK * drive.plateC;
-    const double ambient4 = pow4(drive.ambientC + zeroCelsiusK);
-    for (const auto& radiator : network.radiators)
-        out[radiator.node] += radiator.emissivityTimesM2 * stefanBoltzmannWPerM2K4 *
-                              (ambient4 - pow4(temperatureC[radiator.node] + zeroCelsiusK));
-    if (network.heaterNode >= 0)
-        out[network.heaterNode] += drive.heaterW;
+    const auto aboveK = temperatureC.array() - capacityStatedAtC;
+    out = aboveK * (capacityJPerK + halfRiseJPerK2 * aboveK);
 }
 
-Flows TransientSolver::Work::boundaryFlows(const VectorXd& temperatureC, const Drive& drive) const
+void TransientSolver::Work::restAt(const VectorXd& temperatureC, double dtS, double ambientC,
+                                   ArrayXd& out) const
 {
-    Flows flows;
-    flows.ambientW = filmTotalWPerK * drive.ambientC - filmWPerK.dot(temperatureC);
-    flows.plateW = plateTotalWPerK * drive.plateC - plateWPerK.dot(temperatureC);
-    const double ambient4 = pow4(drive.ambientC + zeroCelsiusK);
-    double radiated = 0;
-    for (const auto& radiator : network.radiators)
-        radiated +=
-            radiator.emissivityTimesM2 * (ambient4 - pow4(temperatureC[radiator.node] + zeroCelsiusK));
-    flows.ambientW += stefanBoltzmannWPerM2K4 * radiated;
-    flows.heaterW = network.heaterNode >= 0 ? drive.heaterW : 0;
+    const double share = d * dtS;
+    const auto t = temperatureC.array();
+    const auto aboveK = t - capacityStatedAtC;
+    out = slope * t - aboveK * (capacityJPerK + halfRiseJPerK2 * aboveK) -
+          share * radiationWPerK4 * (t + zeroCelsiusK).square().square();
+    for (const auto& film : powerFilms)
+        out[film.node] -= share * filmLoss(film, temperatureC[film.node] - ambientC).first;
+}
+
+Flows TransientSolver::Work::flowsAt(const VectorXd& temperatureC, const Drive& drive) const
+{
+    Flows flows{network.heaterNode >= 0 ? drive.heaterW : 0, plateTotalWPerK * drive.plateC,
+                filmTotalWPerK * drive.ambientC + radiationTotalWPerK4 * pow4(drive.ambientC + zeroCelsiusK)};
+    const auto t = temperatureC.array();
+    flows.ambientW -= (filmWPerK * t + radiationWPerK4 * (t + zeroCelsiusK).square().square()).sum();
+    for (const auto& film : powerFilms)
+        flows.ambientW -= filmLoss(film, temperatureC[film.node] - drive.ambientC).first;
+    for (const auto& link : network.plateLinks)
+        flows.plateW -= link.wPerK * temperatureC[link.node];
     return flows;
 }
 
-// Solves C T - d dt f(T) = knownHeat from the guess in temperatureC.
-void TransientSolver::Work::solveStage(const VectorXd& knownHeat, double dtS, const Drive& drive,
-                                       VectorXd& temperatureC)
+// Net flow into every node now, where no last step has left it.
+void TransientSolver::Work::startFrom(const Drive& drive)
 {
-    // The matrix is frozen, so each round shrinks the error by a thousand or more; a change of this size
-    // leaves less than 1e-6 K.
-    constexpr double acceptK = 5e-4;
-    constexpr int mostRounds = 12;
-    for (int round = 0; round < mostRounds; ++round) {
-        netFlow(temperatureC, drive, flow);
-        residual = knownHeat - capacity.cwiseProduct(temperatureC) + d * dtS * flow;
-        change = factor.solve(residual);
-        temperatureC += change;
-        if (network.radiators.empty() || change.lpNorm<Eigen::Infinity>() < acceptK)
-            break;
+    const auto t = nowC.array();
+    endFlowW = filmWPerK * (drive.ambientC - t) +
+               radiationWPerK4 * (pow4(drive.ambientC + zeroCelsiusK) - (t + zeroCelsiusK).square().square());
+    for (const auto& film : powerFilms)
+        endFlowW[film.node] -= filmLoss(film, nowC[film.node] - drive.ambientC).first;
+    for (const auto& link : network.plateLinks)
+        endFlowW[link.node] += link.wPerK * (drive.plateC - nowC[link.node]);
+    for (const auto& link : network.links) {
+        const double watts = link.wPerK * (nowC[link.b] - nowC[link.a]);
+        endFlowW[link.a] += watts;
+        endFlowW[link.b] -= watts;
     }
+    if (network.heaterNode >= 0)
+        endFlowW[network.heaterNode] += drive.heaterW;
+    endFlows = flowsAt(nowC, drive);
 }
 
-TransientSolver::TransientSolver(HeatNetwork network, const VectorXd& startC)
+// From the guess in temperatureC; leaves the heat content of the solution in heatJ.
+void TransientSolver::Work::solveStage(double dtS, const Drive& drive, VectorXd& temperatureC)
+{
+    constexpr double acceptK = 1e-5;
+    constexpr int roundsBeforeNewSlope = 6, mostRounds = 60;
+    const double share = d * dtS;
+    restAt(temperatureC, dtS, drive.ambientC, rest);
+    temperatureC = known + rest + filmWPerK * (share * drive.ambientC) +
+                   radiationWPerK4 * (share * pow4(drive.ambientC + zeroCelsiusK));
+    for (const auto& link : network.plateLinks)
+        temperatureC[link.node] += share * link.wPerK * drive.plateC;
+    if (network.heaterNode >= 0)
+        temperatureC[network.heaterNode] += share * drive.heaterW;
+    matrix.solve(temperatureC.data());
+    if (isLinear) {
+        heatAt(temperatureC, heatJ);
+        return;
+    }
+    for (int round = 1;; ++round) {
+        ++rounds;
+        restAt(temperatureC, dtS, drive.ambientC, missing);
+        missing -= rest;
+        const double missesK = (missing / slope).abs().maxCoeff();
+        if (missesK < acceptK)
+            break;
+        if (round == mostRounds || !std::isfinite(missesK))
+            throw std::runtime_error("the temperatures of a heat network do not settle");
+        if (round % roundsBeforeNewSlope == 0) {
+            const ArrayXd before = slope;
+            factorise(dtS, temperatureC, drive.ambientC);
+            rest += (slope - before) * temperatureC.array();
+        }
+        rest += missing;
+        matrix.solve(missing.data());
+        temperatureC.array() += missing;
+    }
+    // With what is still missing this is what the flows have brought, so that no step loses any heat.
+    heatAt(temperatureC, heatJ);
+    heatJ += missing;
+}
+
+TransientSolver::TransientSolver(HeatNetwork network, const Eigen::VectorXd& startC)
     : work_(std::make_unique<Work>())
 {
     work_->network = std::move(network);
-    work_->startC = work_->nowC = startC;
     work_->assemble();
+    work_->nowC = work_->stageC = work_->otherC = startC;
+    work_->heatAt(startC, work_->nowJ);
+    work_->startJ = work_->nowJ.sum();
 }
 
 TransientSolver::~TransientSolver() = default;
@@ -183,47 +268,48 @@ void TransientSolver::step(double dtS, const Drive& start, const Drive& end)
     if (!(dtS > 0))
         throw std::invalid_argument("a time step must be above 0 s");
     Work& work = *work_;
-    constexpr double refreshK = 40; // how far temperatures may run from the radiation's linearisation
-    const bool drifted = !work.network.radiators.empty() && work.factorDtS > 0 &&
-                         (work.nowC - work.factorAtC).lpNorm<Eigen::Infinity>() > refreshK;
-    if (work.factorDtS != dtS || drifted)
-        work.factorise(dtS);
-
+    // A frozen slope that has drifted too far shows in the rounds it costs.
+    constexpr int mostRoundsOnOneSlope = 3;
+    if (work.matrixDtS != dtS || work.rounds > mostRoundsOnOneSlope)
+        work.factorise(dtS, work.nowC, start.ambientC);
+    work.rounds = 0;
     const bool goesOn = work.endFlowIsValid && start.ambientC == work.endDrive.ambientC &&
                         start.plateC == work.endDrive.plateC && start.heaterW == work.endDrive.heaterW;
     if (!goesOn)
-        work.netFlow(work.nowC, start, work.endFlow);
-    const Flows startFlows = work.boundaryFlows(work.nowC, start);
+        work.startFrom(start);
+    const Flows startFlows = work.endFlows;
 
     const Drive middle = between(start, end, gammaFraction);
-    work.known = work.capacity.cwiseProduct(work.nowC) + d * dtS * work.endFlow;
-    // The last step's slope is the better guess, except for stiff little nodes, whose slope says nothing.
-    work.stage =
-        work.nowC + gammaFraction * dtS * work.endFlow.cwiseQuotient(work.capacity).cwiseMax(-5).cwiseMin(5);
-    work.solveStage(work.known, dtS, middle, work.stage);
-    const Flows middleFlows = work.boundaryFlows(work.stage, middle);
+    work.known = work.nowJ + d * dtS * work.endFlowW;
+    const double before = -work.lastDtS / dtS; // in units of this step
+    work.stageC = parabolaAt(gammaFraction, {before, work.otherC},
+                             {(1 - gammaFraction) * before, work.stageC}, {0, work.nowC});
+    work.solveStage(dtS, middle, work.stageC);
+    const Flows middleFlows = work.flowsAt(work.stageC, middle);
 
-    work.known = work.capacity.cwiseProduct(bdfStage * work.stage + bdfOld * work.nowC);
-    work.next = work.nowC + (work.stage - work.nowC) / gammaFraction;
-    work.solveStage(work.known, dtS, end, work.next);
-    const Flows endFlows = work.boundaryFlows(work.next, end);
+    work.known = bdfStage * work.heatJ + bdfOld * work.nowJ;
+    work.otherC = parabolaAt(1, {before, work.otherC}, {0, work.nowC}, {gammaFraction, work.stageC});
+    work.solveStage(dtS, end, work.otherC);
     // The stage equation itself gives the flow at its solution.
-    work.endFlow = (work.capacity.cwiseProduct(work.next) - work.known) / (d * dtS);
+    work.endFlowW = (work.heatJ - work.known) / (d * dtS);
+    work.endFlows = work.flowsAt(work.otherC, end);
     work.endDrive = end;
     work.endFlowIsValid = true;
-    work.nowC.swap(work.next);
+    work.lastDtS = dtS;
+    work.nowC.swap(work.otherC);
+    work.nowJ.swap(work.heatJ);
 
     auto weighted = [dtS](double a, double b, double c) { return dtS * (w * a + w * b + d * c); };
-    const double heaterJ = weighted(startFlows.heaterW, middleFlows.heaterW, endFlows.heaterW);
-    const double plateJ = weighted(startFlows.plateW, middleFlows.plateW, endFlows.plateW);
-    const double ambientJ = weighted(startFlows.ambientW, middleFlows.ambientW, endFlows.ambientW);
+    const double heaterJ = weighted(startFlows.heaterW, middleFlows.heaterW, work.endFlows.heaterW);
+    const double plateJ = weighted(startFlows.plateW, middleFlows.plateW, work.endFlows.plateW);
+    const double ambientJ = weighted(startFlows.ambientW, middleFlows.ambientW, work.endFlows.ambientW);
     work.energy.fromHeaterJ += heaterJ;
     work.energy.fromPlateJ += plateJ;
     work.energy.toAmbientJ -= ambientJ;
     work.energy.turnoverJ += std::abs(heaterJ) + std::abs(plateJ) + std::abs(ambientJ);
 }
 
-const VectorXd& TransientSolver::temperaturesC() const
+const Eigen::VectorXd& TransientSolver::temperaturesC() const
 {
     return work_->nowC;
 }
@@ -231,18 +317,20 @@ const VectorXd& TransientSolver::temperaturesC() const
 EnergyBalance TransientSolver::energy() const
 {
     EnergyBalance energy = work_->energy;
-    energy.storedJ = work_->capacity.dot(work_->nowC - work_->startC);
+    work_->heatAt(work_->nowC, work_->heatJ);
+    energy.storedJ = work_->heatJ.sum() - work_->startJ;
     return energy;
 }
 
 double TransientSolver::heatFromPlateW(double plateC) const
 {
-    return work_->plateTotalWPerK * plateC - work_->plateWPerK.dot(work_->nowC);
+    return work_->flowsAt(work_->nowC, {0, plateC, 0}).plateW;
 }
 
 void TransientSolver::replaceConductances(HeatNetwork network)
 {
-    if (network.capacityJPerK != work_->network.capacityJPerK)
+    if (network.capacityJPerK != work_->network.capacityJPerK ||
+        network.capacitySlopePerK != work_->network.capacitySlopePerK)
         throw std::invalid_argument("only conductances may change in mid-run");
     work_->network = std::move(network);
     work_->assemble();

@@ -24,7 +24,9 @@ struct EnergyBalance {
 
 /// Steps a network with TR-BDF2 (Bank et al., IEEE Trans. CAD 4 (1985) 436; gamma = 2 - sqrt 2): second
 /// order, L-stable, both stages with one matrix, factorised by a sparse LDL^T in the network's own numbering.
-/// Radiation is solved by Newton's method on the same matrix to 1e-6 K.
+/// What is stepped is heat content, so that energy closes with capacities that rise with temperature too.
+/// These, radiation and power-law films are solved by Newton's method on the same matrix to 1e-6 K; a network
+/// without them takes one solution a stage. step() throws std::runtime_error if temperatures do not settle.
 class TransientSolver {
 public:
     TransientSolver(HeatNetwork network, const Eigen::VectorXd& startC);

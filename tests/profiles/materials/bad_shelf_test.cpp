@@ -78,6 +78,8 @@ const Fault boardFaults[] = {
     {"lens-feet-wider-than-strip", "strips.json", "/entries/0/lens", "\"lens-cop-24\"", "width_mm, 12.0"},
     {"core-without-thickness", "strips.json", "/entries/0/core/thickness_mm", "0",
      "a number from 0.2 to 10.0"},
+    {"core-slope-falls", "strips.json", "/entries/0/core/heat_capacity_slope_J_per_kgK2", "-0.43",
+     "a number from 0.0 to 2.0"},
     {"pad-wider-than-strip", "strips.json", "/entries/0/led", "\"2835\"", "width_mm, 2.0"},
 };
 INSTANTIATE_TEST_SUITE_P(Boards, BadShelf, testing::ValuesIn(boardFaults), testNameOf);

@@ -50,6 +50,7 @@ TEST(UnitResponse, SumsToTheModelItself)
 {
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     sheet.strip.emissivityTop = sheet.strip.emissivityUnderside = sheet.strip.emissivitySide = 0;
+    sheet.strip.core.heatCapacitySlopeJPerKgK2 = 0;
     const UnitResponse response(sheet, {"joint_6", "glue_3"}, 2, 400, 90);
     PlateCurve plate;
     for (int i = 0; i <= 200; ++i) {

@@ -37,7 +37,7 @@ json toJson(const MarginRow& row)
 {
     json object{{"id", row.limit.id},          {"station", row.limit.station},
                 {"what", row.limit.what},      {"metric", metricNames[static_cast<size_t>(row.limit.metric)]},
-                {"unit", row.limit.unit()},    {"habit", row.limit.habit},
+                {"unit", row.limit.unit()},    {"habit", row.limit.habit}, {"protects", row.limit.protects},
                 {"level_C", row.limit.levelC}, {"upper_level_C", row.limit.upperLevelC},
                 {"margin", row.margin},        {"normalised_margin", row.normalisedMargin}};
     putIfAny(object, "min", row.limit.min);
@@ -45,6 +45,7 @@ json toJson(const MarginRow& row)
     putIfAny(object, "low", row.low);
     putIfAny(object, "nominal", row.nominal);
     putIfAny(object, "high", row.high);
+    putIfAny(object, "warm_air", row.warmAir);
     return object;
 }
 
@@ -99,6 +100,7 @@ MarginRow readMargin(Fields& fields)
     row.limit.metric = static_cast<Metric>(fields.choice("metric", metricNames));
     fields.text("unit");
     row.limit.habit = fields.flagOr("habit", false);
+    row.limit.protects = fields.flagOr("protects", false);
     row.limit.levelC = fields.number("level_C");
     row.limit.upperLevelC = fields.number("upper_level_C");
     row.limit.min = fields.optionalNumber("min");
@@ -106,6 +108,7 @@ MarginRow readMargin(Fields& fields)
     row.low = fields.optionalNumber("low");
     row.nominal = fields.optionalNumber("nominal");
     row.high = fields.optionalNumber("high");
+    row.warmAir = fields.optionalNumber("warm_air");
     row.margin = fields.number("margin");
     row.normalisedMargin = fields.number("normalised_margin");
     return row;

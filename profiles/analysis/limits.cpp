@@ -154,14 +154,13 @@ void addBodyCaps(std::vector<Limit>& limits, const LedPackage& led, int site, bo
 void addLensCaps(std::vector<Limit>& limits, const StripType& strip, int site)
 {
     const std::string lens = "lens_" + std::to_string(site), glue = "glue_" + std::to_string(site);
-    addCaps(
-        limits,
-        {.id = lens + "/peak",
-         .station = lens,
-         .what = atSite("lens peak", site),
-         .metric = Metric::Peak,
-         .protects = true},
-        {Side{strip.lens->bodyMaxC, strip.lens->habit}});
+    addCaps(limits,
+            {.id = lens + "/peak",
+             .station = lens,
+             .what = atSite("lens peak", site),
+             .metric = Metric::Peak,
+             .protects = true},
+            {Side{strip.lens->bodyMaxC, strip.lens->habit}});
     Side glueCap;
     if (strip.glue)
         glueCap = {strip.glue->maxC, strip.glue->habit};

@@ -28,7 +28,7 @@ struct Limit {
     double levelC = 0;      ///< For TimeAbove and MeanCooling; lower edge of the band for SoakTime.
     double upperLevelC = 0; ///< Upper edge of the band for SoakTime.
     std::optional<double> min, max;
-    bool habit = false; ///< Trade habit: shown and aimed at, but breaking it does not forbid the run.
+    bool habit = false;    ///< Trade habit: shown and aimed at, but breaking it does not forbid the run.
     bool protects = false; ///< About a part that is to survive, not about a joint that is to be made.
 
     const char* unit() const;  ///< "K/s", "s" or "°C".
@@ -53,10 +53,10 @@ double marginOf(const Limit& limit, std::optional<double> value);
 struct MarginRow {
     Limit limit;
     std::optional<double> low, nominal,
-        high;                    ///< For low, nominal and high contact; a measured run fills nominal only.
+        high;                      ///< For low, nominal and high contact; a measured run fills nominal only.
     std::optional<double> warmAir; ///< For high contact in a warmer room with thinner films; parts only.
-    double margin = 0;           ///< Worst of those present, in the limit's unit (K for °C).
-    double normalisedMargin = 0; ///< margin / halfWindow.
+    double margin = 0;             ///< Worst of those present, in the limit's unit (K for °C).
+    double normalisedMargin = 0;   ///< margin / halfWindow.
 };
 
 /// A limit judged on the curves of its station that there are. A curve without the metric counts as in

@@ -35,11 +35,17 @@ template <class Value> void putIfAny(json& object, const char* key, const std::o
 
 json toJson(const MarginRow& row)
 {
-    json object{{"id", row.limit.id},          {"station", row.limit.station},
-                {"what", row.limit.what},      {"metric", metricNames[static_cast<size_t>(row.limit.metric)]},
-                {"unit", row.limit.unit()},    {"habit", row.limit.habit}, {"protects", row.limit.protects},
-                {"level_C", row.limit.levelC}, {"upper_level_C", row.limit.upperLevelC},
-                {"margin", row.margin},        {"normalised_margin", row.normalisedMargin}};
+    json object{{"id", row.limit.id},
+                {"station", row.limit.station},
+                {"what", row.limit.what},
+                {"metric", metricNames[static_cast<size_t>(row.limit.metric)]},
+                {"unit", row.limit.unit()},
+                {"habit", row.limit.habit},
+                {"protects", row.limit.protects},
+                {"level_C", row.limit.levelC},
+                {"upper_level_C", row.limit.upperLevelC},
+                {"margin", row.margin},
+                {"normalised_margin", row.normalisedMargin}};
     putIfAny(object, "min", row.limit.min);
     putIfAny(object, "max", row.limit.max);
     putIfAny(object, "low", row.low);
@@ -259,7 +265,7 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
         plan.cards.push_back(card);
     });
     for (std::string& what : texts(fields, "suggestions"))
-        plan.suggestions.push_back({std::move(what)});
+        plan.suggestions.push_back({std::move(what), {}});
     fields.finish();
     if (plan.runnable && plan.timeS.size() < 2)
         problems.push_back({fileName, "/time_s", std::to_string(plan.timeS.size()) + " values",

@@ -8,7 +8,7 @@ namespace stripwright {
 
 namespace {
 
-constexpr double brokenJobWeight = 10, keepWorstWeight = 50, smallWeight = 0.02;
+constexpr double brokenJobWeight = 10, keepWorstWeight = 50, smallWeight = 0.02, givenUpWeight = 0.001;
 constexpr double mostOfAMargin = 1; // more than half a window from every side there is no better
 
 /// Rows and columns of a linear program, gathered before they are handed over.
@@ -59,8 +59,9 @@ double Merit::of(const std::vector<AimKind>& kinds, const std::vector<double>& m
         if (kinds[i] == AimKind::Habit)
             value += habitWeight * std::min(0.0, margin);
         if (kinds[i] == AimKind::GivenUp)
-            value += smallWeight * std::min(0.0, margin);
-        value += smallWeight * std::min(mostOfAMargin, margin) / static_cast<double>(kinds.size());
+            value += givenUpWeight * std::min(0.0, margin);
+        else
+            value += smallWeight * std::min(mostOfAMargin, margin) / static_cast<double>(kinds.size());
     }
     const double worst = std::min(job, part);
     return value + brokenJobWeight * std::min(0.0, job) + std::min(0.0, part) + worst +
@@ -93,8 +94,9 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
             }
             program.row(columns, coefficients, margins[k]);
         };
-        atMostMargin(
-            program.column(lowest, mostOfAMargin, smallWeight / static_cast<double>(kinds.size())));
+        if (kinds[k] != AimKind::GivenUp)
+            atMostMargin(
+                program.column(lowest, mostOfAMargin, smallWeight / static_cast<double>(kinds.size())));
         switch (kinds[k]) {
         case AimKind::Job:
             atMostMargin(brokenJob);
@@ -105,7 +107,7 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
             atMostMargin(worst);
             break;
         case AimKind::GivenUp:
-            atMostMargin(program.column(lowest, 0, smallWeight));
+            atMostMargin(program.column(lowest, 0, givenUpWeight));
             break;
         case AimKind::Habit:
             atMostMargin(program.column(lowest, 0, merit.habitWeight));

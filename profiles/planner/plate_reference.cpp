@@ -28,8 +28,8 @@ static double lossW(const PlateType& plate, double plateC, double ambientC, bool
 
 namespace {
 
-/// Where the shape wants the plate, as a place along its legs; moves on only when the plate keeps up. A smooth
-/// function of the shape's numbers, so that a search may follow slopes.
+/// Where the shape wants the plate, as a place along its legs; moves on only when the plate keeps up. A
+/// smooth function of the shape's numbers, so that a search may follow slopes.
 class Wish {
 public:
     Wish(const Shape& shape, double startC)

@@ -12,7 +12,7 @@ namespace stripwright {
 
 namespace {
 
-constexpr double searchStepS = 4, modelStepS = 2;
+constexpr double searchStepS = 4, modelStepS = 4;
 using Values = std::array<double, Shape::count>;
 
 /// A limit as the search sees it, with the columns of the response that decide it.
@@ -53,11 +53,13 @@ public:
     {
         Values best = clamped((start.shape ? *start.shape : firstGuess()).values());
         Answer answer = look(best);
+        constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
+        giveUpParts(answer, outOfReach);
         Merit merit;
         for (const double reach : {1.0, 0.5, 0.2}) {
             climb(best, merit, reach);
             Answer next = look(best);
-            giveUpBrokenParts(next);
+            giveUpParts(next, 0);
             if (meritOf(merit, next) > meritOf(merit, answer))
                 answer = std::move(next);
         }
@@ -106,8 +108,7 @@ private:
         for (const MarginRow& row : answer.margins) {
             const bool known = std::any_of(aims_.begin(), aims_.end(),
                                            [&](const Aim& aim) { return aim.limit.id == row.limit.id; });
-            const double most =
-                row.limit.protects ? farInside : worstOfGroup[groupOf(row.limit)] + nearWorst;
+            const double most = row.limit.protects ? farInside : worstOfGroup[groupOf(row.limit)] + nearWorst;
             if (known || row.normalisedMargin > most)
                 continue;
             Aim aim{row.limit, kindOf(row.limit), {}};
@@ -128,11 +129,11 @@ private:
         draw_ = response_.draw();
     }
 
-    void giveUpBrokenParts(const Answer& answer)
+    void giveUpParts(const Answer& answer, double below)
     {
         for (Aim& aim : aims_)
             for (const MarginRow& row : answer.margins)
-                if (aim.kind == AimKind::Part && row.limit.id == aim.limit.id && row.normalisedMargin < 0)
+                if (aim.kind == AimKind::Part && row.limit.id == aim.limit.id && row.normalisedMargin < below)
                     aim.kind = AimKind::GivenUp;
     }
 
@@ -202,8 +203,8 @@ private:
                 worst = marginOf(aim.limit, measure(aim.limit, {timeS_, reference.plateC}));
             for (size_t column : aim.columns)
                 worst = std::min(
-                    worst, marginOf(aim.limit,
-                                    measure(aim.limit, {timeS_, {&curves_[column * samples], samples}})));
+                    worst,
+                    marginOf(aim.limit, measure(aim.limit, {timeS_, {&curves_[column * samples], samples}})));
             margins.push_back(worst / aim.limit.halfWindow());
         }
         return margins;
@@ -221,9 +222,10 @@ private:
     {
         std::vector<double> margins;
         for (const Aim& aim : aims_)
-            margins.push_back(std::find_if(answer.margins.begin(), answer.margins.end(),
-                                           [&](const MarginRow& row) { return row.limit.id == aim.limit.id; })
-                                  ->normalisedMargin);
+            margins.push_back(
+                std::find_if(answer.margins.begin(), answer.margins.end(), [&](const MarginRow& row) {
+                    return row.limit.id == aim.limit.id;
+                })->normalisedMargin);
         return margins;
     }
 

@@ -27,7 +27,8 @@ void UnitResponse::runScenario(const BenchSheet& sheet, size_t scenario, double 
     constexpr double fineUntilS = 60, fineStepS = 1;
     for (size_t step = 1; step < steps_; ++step) {
         const double from = static_cast<double>(step - 1) * stepS_;
-        const int inner = from < fineUntilS ? std::max(1, static_cast<int>(std::ceil(stepS_ / fineStepS))) : 1;
+        const int inner =
+            from < fineUntilS ? std::max(1, static_cast<int>(std::ceil(stepS_ / fineStepS))) : 1;
         for (int i = 0; i < inner; ++i) {
             const double t0 = from + stepS_ * i / inner, t1 = from + stepS_ * (i + 1) / inner;
             solver.step(stepS_ / inner, {0, t0, 0}, {0, t1, 0});
@@ -57,9 +58,8 @@ UnitResponse::UnitResponse(const BenchSheet& sheet, std::vector<Column> columns,
         ambientRiseK_.push_back(scenariosOf(sheet)[column.scenario].ambientRiseK);
     std::vector<std::future<void>> running;
     for (size_t scenario = 0; scenario < scenarioCount; ++scenario)
-        running.push_back(std::async(std::launch::async, [=, this, &sheet] {
-            runScenario(sheet, scenario, filmPerEmissivity);
-        }));
+        running.push_back(std::async(std::launch::async,
+                                     [=, this, &sheet] { runScenario(sheet, scenario, filmPerEmissivity); }));
     for (auto& one : running)
         one.get();
 }

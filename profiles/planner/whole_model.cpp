@@ -86,9 +86,8 @@ Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, con
             const Prediction& prediction = answer.predictions[scenario];
             return Curve{prediction.timeS, prediction.find(limit.station)->valueC};
         };
-        answer.margins.push_back(
-            marginRow(limit, curve(0), curve(nominalScenario), curve(highScenario),
-                      limit.protects ? curve(warmAirScenario) : std::optional<Curve>{}));
+        answer.margins.push_back(marginRow(limit, curve(0), curve(nominalScenario), curve(highScenario),
+                                           limit.protects ? curve(warmAirScenario) : std::optional<Curve>{}));
     }
     sortWorstFirst(answer.margins);
     answer.worstMargin = worstOfLimits(answer.margins);

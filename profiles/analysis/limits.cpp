@@ -92,6 +92,11 @@ void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int si
     addWindow(limits, limit("above_liquidus", "time above liquidus", Metric::TimeAbove, paste.countLiquidusC),
               paste.aboveLiquidusS, paste.habit);
     addWindow(limits, limit("peak", "joint peak", Metric::Peak), paste.peakC, paste.habit);
+    if (!paste.peakC.min || paste.peakC.minIsHabit || paste.habit) {
+        Limit melts = limit("paste_melts", "peak that melts the paste", Metric::Peak);
+        melts.min = paste.alloy.liquidusC;
+        limits.push_back(std::move(melts));
+    }
     addWindow(
         limits,
         limit("mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, paste.countLiquidusC),

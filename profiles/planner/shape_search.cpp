@@ -7,6 +7,7 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <utility>
 
 namespace stripwright {
 
@@ -39,13 +40,28 @@ std::vector<size_t> decidingScenarios(const Limit& limit)
     return {0, highScenario};
 }
 
+// A curve that never reaches a level has the same margin however far it is from it: here it loses more the
+// farther it is, so that the search finds the way up.
+double slopingMargin(const Limit& limit, Curve curve)
+{
+    const double margin = marginOf(limit, measure(limit, curve));
+    const bool hasLevel = limit.metric == Metric::TimeAbove || limit.metric == Metric::SoakTime ||
+                          limit.metric == Metric::MeanCooling;
+    if (!hasLevel || margin >= 0 || !limit.min)
+        return margin;
+    const double missingK = std::max(limit.levelC, limit.upperLevelC) - peakOf(curve)->valueC;
+    constexpr double halfWindowsPerK = 0.05;
+    return margin - std::max(0.0, missingK) * halfWindowsPerK * limit.halfWindow();
+}
+
 class Search {
 public:
     explicit Search(const BenchSheet& sheet) : sheet_(sheet), limits_(limitsOf(sheet))
     {
         const double ambient = sheet.air.ambientC, hottest = sheet.plate.maxC;
-        low_ = {0.05, ambient + 5, 0, ambient + 5, 0.05, ambient + 20, 0};
-        high_ = {4, hottest, 400, hottest, 4, hottest, 120};
+        low_ = {0.05, ambient + 5, 0, ambient + 5, ambient + 5, 0, 0.05, ambient + 20, 0};
+        high_ = {4, hottest, 400, hottest, hottest, 200, 4, hottest, 120};
+        horizon_ = horizonOf(sheet, limits_);
         draw_ = roughDraw();
     }
 
@@ -53,11 +69,19 @@ public:
     {
         Values best = clamped((start.shape ? *start.shape : firstGuess()).values());
         Answer answer = look(best);
+        const Values straight = clamped(straightUp().values());
         constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
         giveUpParts(answer, outOfReach);
         Merit merit;
+        bool first = true;
         for (const double reach : {1.0, 0.5, 0.2}) {
             climb(best, merit, reach);
+            if (std::exchange(first, false)) {
+                Values other = straight;
+                climb(other, merit, reach);
+                if (merit.of(kinds(), judge(other)) > merit.of(kinds(), judge(best)))
+                    best = other;
+            }
             Answer next = look(best);
             giveUpParts(next, 0);
             if (meritOf(merit, next) > meritOf(merit, answer))
@@ -72,7 +96,15 @@ public:
         Answer polished = look(best);
         if (meritOf(merit, polished) > meritOf(merit, answer))
             answer = std::move(polished);
-        return start.quick ? answer : wholeModel(sheet_, limits_, answer.shape, draw_, 1);
+        if (start.quick)
+            return answer;
+        // The plan to run is in fine steps, and mended once more by what they say.
+        Answer fine = wholeModel(sheet_, limits_, answer.shape, draw_, horizon_, 1);
+        correctBy(fine);
+        best = fine.shape.values();
+        climb(best, merit, 0.1);
+        Answer mended = wholeModel(sheet_, limits_, Shape::from(best), draw_, horizon_, 1);
+        return meritOf(merit, mended) > meritOf(merit, fine) ? mended : fine;
     }
 
 private:
@@ -85,7 +117,7 @@ private:
 
     Answer look(const Values& values)
     {
-        Answer answer = wholeModel(sheet_, limits_, Shape::from(values), draw_, modelStepS);
+        Answer answer = wholeModel(sheet_, limits_, Shape::from(values), draw_, horizon_, modelStepS);
         watch(answer);
         correctBy(answer);
         return answer;
@@ -125,7 +157,7 @@ private:
         if (columns.size() == before)
             return;
         const double typicalC = 0.6 * sheet_.paste.alloy.liquidusC + 0.4 * sheet_.air.ambientC;
-        response_ = UnitResponse(sheet_, std::move(columns), searchStepS, horizonS, typicalC);
+        response_ = UnitResponse(sheet_, std::move(columns), searchStepS, horizon_.endS, typicalC);
         draw_ = response_.draw();
     }
 
@@ -178,9 +210,22 @@ private:
         shape.soakEndC = plateFor(highC - 0.1 * (highC - lowC), nominal);
         shape.soakS =
             0.7 * (sheet_.paste.soakTimeS.min.value_or(30) + sheet_.paste.soakTimeS.max.value_or(60)) / 2;
-        shape.peakRampCPerS = shape.soakRampCPerS;
+        shape.waitC = shape.soakEndC;
+        shape.peakRampCPerS = 0.9 * sheet_.paste.rampCPerS.max.value_or(2.0);
         shape.peakC = std::min(plateFor(peakAimC(), nominal), sheet_.plate.maxC);
         shape.holdS = 3;
+        return shape;
+    }
+
+    // No soak: as steep as paste and plate allow, then off.
+    Shape straightUp() const
+    {
+        Shape shape = firstGuess();
+        shape.soakRampCPerS = shape.peakRampCPerS = 0.9 * sheet_.paste.rampCPerS.max.value_or(2.0);
+        shape.soakS = 0;
+        shape.soakEndC = shape.soakStartC;
+        shape.waitC = sheet_.paste.alloy.liquidusC - 10;
+        shape.waitS = shape.holdS = 0;
         return shape;
     }
 
@@ -188,7 +233,7 @@ private:
     {
         const PlateReference reference =
             followShape(Shape::from(values), sheet_.plate, draw_, sheet_.air.ambientC, sheet_.cooling.fan,
-                        searchStepS, horizonS);
+                        searchStepS, horizon_.latestOffS, horizon_.endS);
         response_.curves(reference.plateC, sheet_.air.ambientC, curves_);
         const size_t samples = reference.plateC.size();
         addResidue(reference.heaterOffS, samples);
@@ -200,11 +245,10 @@ private:
         for (const Aim& aim : aims_) {
             double worst = std::numeric_limits<double>::infinity();
             if (aim.columns.empty())
-                worst = marginOf(aim.limit, measure(aim.limit, {timeS_, reference.plateC}));
+                worst = slopingMargin(aim.limit, {timeS_, reference.plateC});
             for (size_t column : aim.columns)
-                worst = std::min(
-                    worst,
-                    marginOf(aim.limit, measure(aim.limit, {timeS_, {&curves_[column * samples], samples}})));
+                worst = std::min(worst,
+                                 slopingMargin(aim.limit, {timeS_, {&curves_[column * samples], samples}}));
             margins.push_back(worst / aim.limit.halfWindow());
         }
         return margins;
@@ -263,7 +307,7 @@ private:
 
     void correctBy(const Answer& answer)
     {
-        constexpr size_t every = static_cast<size_t>(searchStepS / modelStepS);
+        const auto every = static_cast<size_t>(std::lround(searchStepS / answer.reference.stepS));
         std::vector<double> plateC;
         for (size_t i = 0; i < answer.reference.plateC.size(); i += every)
             plateC.push_back(answer.reference.plateC[i]);
@@ -285,8 +329,8 @@ private:
     // program in a box finds the way, and the box shrinks where it was wrong.
     void climb(Values& best, const Merit& merit, double reach)
     {
-        constexpr Values scale = {0.5, 20, 40, 20, 0.5, 15, 15};
-        constexpr Values probe = {0.02, 1, 2, 1, 0.02, 0.5, 1};
+        constexpr Values scale = {0.5, 20, 40, 20, 20, 30, 0.5, 15, 15};
+        constexpr Values probe = {0.02, 1, 2, 1, 1, 2, 0.02, 0.5, 1};
         constexpr int mostRounds = 14;
         constexpr double least = 0.01, gainWorthwhile = 1e-4;
         const std::vector<AimKind> aimKinds = kinds();
@@ -331,6 +375,7 @@ private:
     StripDraw draw_;
     std::vector<Aim> aims_;
     Values low_{}, high_{};
+    Horizon horizon_;
     std::vector<double> curves_, timeS_, residue_;
     size_t residueSamples_ = 0;
     double residueOffS_ = 0;

@@ -63,12 +63,11 @@ TEST(Placements, EdgeIsTheDecayLengthAtThePoorestContact)
     EXPECT_NEAR(placementsFor(sheet).edgeMm, 37.4166, 1e-4);
 }
 
-TEST(Placements, OnePlacementCentresALoneSiteAmongItsNeighbours)
+TEST(Placements, CentreALoneSiteThatHasNoNeighbourNear)
 {
-    const BenchSheet sheet = stripWith(420, pitched(17.5, 35, 12), {6}, 60, 10);
-    const PlacementPlan plan = placementsFor(sheet);
+    const PlacementPlan plan = placementsFor(stripWith(420, {20, 100, 200}, {2}, 60, 10));
     ASSERT_EQ(plan.placements.size(), 1u);
-    EXPECT_EQ(plan.placements[0].plateStartMm, 162.5);
+    EXPECT_EQ(plan.placements[0].plateStartMm, 70);
     EXPECT_EQ(plan.placements[0].extraMelts, 0);
     EXPECT_EQ(plan.placements[0].leastEdgeDistanceMm, 30);
 }

@@ -10,9 +10,11 @@ using nlohmann::json;
 static constexpr const char* sheetFormat = "stripwright-bench-sheet";
 static constexpr int sheetVersion = 1;
 
+namespace {
 struct Placement {
     double plateStartMm = 0;
 };
+} // namespace
 
 template <class Keys> static void keysOf(Keys& keys, Placement& placement)
 {

@@ -133,7 +133,7 @@ template <class Keys> void keysOf(Keys& keys, StripType& strip)
     keys.entry("led", strip.led);
     keys.entryIfAny("lens", strip.lens);
     keys.entryIfAny("glue", strip.glue);
-    keys.sites(strip.siteXMm, strip.lengthMm);
+    keys.sites(strip.siteXMm, strip.lengthMm, std::max(strip.led.lengthMm, strip.led.padLengthMm));
     keys.flagIfAny("habit", strip.habit);
     keys.text("source", strip.source);
     checkStrip(keys, strip);

@@ -78,7 +78,8 @@ public:
     void flag(const std::string& key, bool& value);
     void flagIfAny(const std::string& key, bool& value) { value = fields_.flagOr(key, value); }
     void window(const std::string& key, Window& window, Accepts accepts, Sides sides);
-    void sites(std::vector<double>& siteXMm, double lengthMm); ///< Listed, or by first site, pitch and count.
+    /// Listed, or by first site, pitch and count; each with `siteMm` of the strip to itself.
+    void sites(std::vector<double>& siteXMm, double lengthMm, double siteMm);
     void texts(const std::string& key, std::vector<std::string>& values, size_t most); ///< Optional.
 
     template <class Choice>
@@ -193,7 +194,7 @@ public:
     void flag(const std::string& key, bool value) { object_[key] = value; }
     void flagIfAny(const std::string& key, bool value) { object_[key] = value; }
     void window(const std::string& key, const Window& window, Accepts, Sides);
-    void sites(const std::vector<double>& siteXMm, double) { object_["site_x_mm"] = siteXMm; }
+    void sites(const std::vector<double>& siteXMm, double, double) { object_["site_x_mm"] = siteXMm; }
     void texts(const std::string& key, const std::vector<std::string>& values, size_t);
 
     template <class Choice>

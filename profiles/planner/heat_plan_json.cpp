@@ -92,8 +92,9 @@ std::vector<std::string> texts(Fields& fields, const std::string& key)
         if ((*list)[i].is_string())
             all.push_back((*list)[i].get<std::string>());
         else
-            fields.problems().push_back(
-                {fields.file(), fields.at(key) + "/" + std::to_string(i), quoted((*list)[i]), "a text"});
+            addProblem(
+                {fields.file(), fields.at(key) + "/" + std::to_string(i), quoted((*list)[i]), "a text"},
+                fields.problems());
     return all;
 }
 

@@ -222,8 +222,9 @@ private:
             1 / (strip_.dielectric.thicknessUm * um / (strip_.dielectric.conductivityWPerMK * halfFeetM2) +
                  glueHalf);
         for (int side = 0; side < 2; ++side) {
-            const double footX =
-                std::clamp(x + (side ? 0.5 : -0.5) * lens.footCircleMm, 0.0, strip_.lengthMm);
+            // Between the outermost cell centres: beyond them a share, here a conductance, would be negative.
+            const double footX = std::clamp(x + (side ? 0.5 : -0.5) * lens.footCircleMm, cellMm_ / 2,
+                                            strip_.lengthMm - cellMm_ / 2);
             for (const auto& [node, weight] : coreAt(footX))
                 net().links.push_back({nodes.feet[2 * side], node, toCore * weight});
             net().links.push_back(

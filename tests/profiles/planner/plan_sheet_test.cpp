@@ -1,5 +1,6 @@
 #include "demo_sheet.h"
 
+#include "planner/placements.h"
 #include "planner/plan_sheet.h"
 #include "planner/plate_reference.h"
 #include "planner/what_if.h"
@@ -198,6 +199,58 @@ TEST(Refusals, NameTargetsOffThePlateAndLiftingWhileLiquid)
     sheet.cooling.liftBelowC = 150;
     EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre(testing::HasSubstr("Not on the plate: site 1."),
                                                         testing::HasSubstr("still move")));
+}
+
+TEST(Refusals, NameThePlacementsThatReachEveryTarget)
+{
+    BenchSheet sheet = demo(); // A plate of 60 mm, site 1 at 17.5 mm, site 6 in the middle of the plate.
+    sheet.sites[0].state = SiteState::Replace;
+    const std::vector<std::string> refusals = refusalsOf(sheet);
+    ASSERT_EQ(refusals.size(), 1u);
+    EXPECT_THAT(refusals[0],
+                testing::MatchesRegex("Not on the plate: site 1. Two placements reach all: site 1 "
+                                      "with the plate from -?[0-9.]+ mm, site 6 from 162.5 mm."));
+}
+
+TEST(Refusals, AreGoneOnceThePlateLiesWhereTheySay)
+{
+    BenchSheet sheet = demo();
+    sheet.plateStartMm = 20;
+    const std::vector<std::string> refusals = refusalsOf(sheet);
+    EXPECT_THAT(refusals,
+                testing::ElementsAre("Not on the plate: site 6. Put the plate's start at 162.5 mm."));
+    sheet.plateStartMm = 162.5;
+    EXPECT_THAT(refusalsOf(sheet), testing::IsEmpty());
+    EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
+}
+
+TEST(Warnings, NameATargetOutsideThePlatesEvenPart)
+{
+    BenchSheet sheet = demo();
+    sheet.plateStartMm = 188.5; // Site 6, at 192.5 mm, is 4 mm inside.
+    const double edgeMm = placementsFor(sheet).edgeMm;
+    ASSERT_GT(edgeMm, 4);
+    const std::vector<std::string> warnings = warningsOf(sheet);
+    ASSERT_EQ(warnings.size(), 1u);
+    EXPECT_THAT(warnings[0],
+                testing::MatchesRegex("Site 6 lies 4 mm from the plate's edge, where a joint stays "
+                                      "cooler; the even part begins [0-9.]+ mm in. Put the plate's "
+                                      "start at 162.5 mm."));
+    sheet.plateStartMm = 192.5 - edgeMm - 0.2;
+    EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
+    sheet.plateStartMm = 192.5 - edgeMm + 0.2;
+    EXPECT_THAT(warningsOf(sheet), testing::SizeIs(1));
+}
+
+TEST(Warnings, SayThatAShortPlateHasOnlyItsMiddle)
+{
+    BenchSheet sheet = demo();
+    sheet.plate.lengthMm = 1.9 * placementsFor(sheet).edgeMm;
+    sheet.plateStartMm = 192.5 - sheet.plate.lengthMm / 2;
+    EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
+    sheet.plateStartMm += 1;
+    EXPECT_THAT(warningsOf(sheet),
+                testing::ElementsAre(testing::HasSubstr("leaves only the plate's middle")));
 }
 
 TEST(Refusals, AskForASiteToReplace)

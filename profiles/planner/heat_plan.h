@@ -1,7 +1,7 @@
 #pragma once
 
 #include "analysis/limits.h"
-#include "thermal/predict.h"
+#include "planner/passes.h"
 
 #include <nlohmann/json_fwd.hpp>
 
@@ -55,11 +55,12 @@ struct HeatPlan {
     std::vector<double> plateC; ///< Plate body reference.
     std::vector<double> duty; ///< Feed-forward for nominal contact, 0 to 1, held from each time to the next;
                               ///< already ahead of plateC by the element's lag. 0 from heaterOffS on.
-    double heaterOffS = 0;         ///< No heat from here on, whatever the loop says.
+    double heaterOffS = 0;    ///< No heat from here on, whatever the loop says.
     std::optional<double> liftAtS; ///< Planned moment of lifting the strip off.
     std::vector<PlanCurve> curves; ///< Targets' joints and bodies, protected parts.
     std::vector<JointModel> joints;
     std::vector<MarginRow> margins; ///< Worst first.
+    std::vector<SitePasses> passes; ///< Of every site that has an LED after the heat, in order.
     std::vector<Stage> stages;
     std::vector<HandCard> cards;
     std::vector<Suggestion> suggestions;

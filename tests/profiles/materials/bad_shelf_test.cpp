@@ -39,6 +39,11 @@ const Fault alloyFaults[] = {
     {"other-format", "alloys.json", "/format", "\"stripwright-pastes\"", "\"stripwright-alloys\""},
     {"later-version", "alloys.json", "/version", "2", "1;"},
     {"entries-not-array", "alloys.json", "/entries", "{}", "an array"},
+    {"shares-sum-to-0.97", "alloys.json", "/entries/0/composition/tin_share", "shares that sum to 0.97",
+     "sum to 1, within 0.02"},
+    {"lead-share-without-lead", "alloys.json", "/entries/0/has_lead", "false", "composition/lead_share"},
+    {"bismuth-share-without-bismuth", "alloys.json", "/entries/0/has_bismuth", "false",
+     "composition/bismuth_share"},
     {"unknown-key-of-file", "alloys.json", "/note", "an unknown key", "one of entries, format, version"},
 };
 INSTANTIATE_TEST_SUITE_P(Alloys, BadShelf, testing::ValuesIn(alloyFaults), testNameOf);

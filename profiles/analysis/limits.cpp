@@ -11,7 +11,6 @@ namespace {
 constexpr double wettingSuperheatK = 15;  // Usual least superheat for wetting; trade habit.
 constexpr double bodyFallCPerS = 6;       // IPC/JEDEC J-STD-020D Table 5-2, ramp-down rate.
 constexpr double nearBodyMaxK = 5;        // Same table, time within 5 °C of the classification temperature.
-constexpr double worstOldLiquidusC = 227; // Sn99.3Cu0.7, the highest of the alloys an unknown joint may be.
 constexpr double temperatureZeroC = 25;   // Margins of temperatures are scaled from here.
 
 struct Side {
@@ -120,7 +119,7 @@ void addSteepestFall(std::vector<Limit>& limits, const BenchSheet& sheet, int si
 
 void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
-    const double liquidusC = sheet.oldAlloy ? sheet.oldAlloy->liquidusC : worstOldLiquidusC;
+    const double liquidusC = sheet.oldAlloy ? sheet.oldAlloy->liquidusC : highestOldLiquidusC;
     const std::string joint = "joint_" + std::to_string(site);
     const std::string whose = sheet.oldAlloy ? "old alloy" : "unknown old alloy";
     limits.push_back({.id = joint + "/old_alloy_melts",

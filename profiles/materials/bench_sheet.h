@@ -50,6 +50,26 @@ struct Cooling {
     bool operator==(const Cooling&) const = default;
 };
 
+/// How the strip is held where it lights.
+enum class Seat {
+    InAir,           ///< Air moves freely over both faces.
+    OnMetal,         ///< Screwed or clamped on a large metal part.
+    InClosedProfile, ///< In a closed aluminium profile of about its own width, which hangs in air.
+};
+
+/// How the strip runs once it is repaired.
+struct Service {
+    Seat seat = Seat::InAir;
+    double surroundingsC =
+        35;                ///< Of what takes the heat: the air around strip or profile, or the metal part.
+    double driveShare = 1; ///< Of the LED's nominal power.
+    bool operator==(const Service&) const = default;
+};
+
+/// What an old joint of unknown alloy may be, of the alloys in common use: it melts at the latest as
+/// Sn99.3Cu0.7 and at the earliest as Sn42Bi58.
+constexpr double highestOldLiquidusC = 227, lowestOldLiquidusC = 138;
+
 /// One strip, one repair: what a plan is made from. Every shelf entry is resolved.
 struct BenchSheet {
     std::string title;
@@ -63,6 +83,7 @@ struct BenchSheet {
     std::vector<PlacedSinkBlock> sinkBlocks;
     Air air;
     Cooling cooling;
+    std::optional<Service> service;     ///< Absent: the joint's running temperature is not estimated.
     std::vector<SiteOnBench> sites;     ///< One for every site of the strip, in order.
     std::vector<std::string> overrides; ///< Refusals the sheet overrides by name, e.g. "bismuth-over-lead".
 

@@ -44,6 +44,13 @@ template <class Keys> static void keysOf(Keys& keys, Cooling& cooling)
     keys.flagIfAny("accepts_moving_molten", cooling.acceptsMovingMolten);
 }
 
+template <class Keys> static void keysOf(Keys& keys, Service& service)
+{
+    keys.choiceIfAny("seat", service.seat, {"in_air", "on_metal", "in_closed_profile"});
+    keys.numberIfAny("surroundings_C", service.surroundingsC, within(-40, 100));
+    keys.numberIfAny("drive_share", service.driveShare, within(0, 3));
+}
+
 template <class Keys> static void keysOf(Keys& keys, SiteOnBench& site)
 {
     keys.whole("site", site.site, 1, 400);
@@ -153,6 +160,7 @@ template <class Keys> static void keysOf(Keys& keys, BenchSheet& sheet)
     if (Keys::reading)
         sheet.air = stillAir(sheet.strip.widthMm, sheet.air.ambientC);
     keys.partIfAny("air", sheet.air);
+    keys.partIfAny("service", sheet.service);
     sites(keys, sheet);
     keys.texts("overrides", sheet.overrides, 50);
     keys.require({"cooling/fan", "plate"}, !sheet.cooling.fan || sheet.plate.fanLossWPerK > 0, true,

@@ -37,6 +37,7 @@ struct KnownEntries {
 enum class Sides { Any, Max, Both };
 
 /// The members of each kind, in one place for reading and writing: `Keys` is EntryReader or EntryWriter.
+template <class Keys> void keysOf(Keys& keys, Composition& composition);
 template <class Keys> void keysOf(Keys& keys, Alloy& alloy);
 template <class Keys> void keysOf(Keys& keys, Paste& paste);
 template <class Keys> void keysOf(Keys& keys, LedPackage& led);
@@ -98,6 +99,12 @@ public:
     {
         if (const auto* value = fields_.optional(key))
             readPart(*value, key, part);
+    }
+
+    template <class Part> void partIfAny(const std::string& key, std::optional<Part>& part)
+    {
+        if (const auto* value = fields_.optional(key))
+            readPart(*value, key, part.emplace());
     }
 
     template <class Part> void partsIfAny(const std::string& key, std::vector<Part>& parts, size_t most)
@@ -210,6 +217,11 @@ public:
         object_[key] = nested.object_;
     }
     template <class Part> void partIfAny(const std::string& key, Part& value) { part(key, value); }
+    template <class Part> void partIfAny(const std::string& key, std::optional<Part>& value)
+    {
+        if (value)
+            part(key, *value);
+    }
 
     template <class Part> void partsIfAny(const std::string& key, std::vector<Part>& parts, size_t)
     {

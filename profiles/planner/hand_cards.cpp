@@ -1,5 +1,6 @@
 #include "planner/hand_cards.h"
 
+#include "planner/alloy_rules.h"
 #include "planner/plate_reference.h"
 
 #include <algorithm>
@@ -52,11 +53,11 @@ struct Molten {
 Molten moltenTime(const HeatPlan& plan)
 {
     const Paste& paste = plan.sheet.paste;
-    double liquidusC = paste.alloy.liquidusC, movableC = paste.alloy.movableAboveC;
-    if (plan.sheet.heat != HeatKind::Fit && plan.sheet.oldAlloy) {
-        liquidusC = std::max(liquidusC, plan.sheet.oldAlloy->liquidusC);
-        movableC = std::min(movableC, plan.sheet.oldAlloy->movableAboveC);
-    }
+    double liquidusC = paste.alloy.liquidusC;
+    if (plan.sheet.heat != HeatKind::Fit)
+        liquidusC =
+            std::max(liquidusC, plan.sheet.oldAlloy ? plan.sheet.oldAlloy->liquidusC : highestOldLiquidusC);
+    const double movableC = movableAboveC(plan.sheet);
     Molten molten{0, plan.timeS.empty() ? 0 : plan.timeS.back(), 0};
     for (int site : plan.sheet.targets()) {
         const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));

@@ -1,7 +1,7 @@
 #pragma once
 
 #include "analysis/limits.h"
-#include "thermal/predict.h"
+#include "planner/passes.h"
 
 #include <nlohmann/json_fwd.hpp>
 
@@ -61,6 +61,7 @@ struct HeatPlan {
     std::vector<PlanCurve> curves; ///< Targets' joints and bodies, protected parts.
     std::vector<JointModel> joints;
     std::vector<MarginRow> margins; ///< Worst first.
+    std::vector<SitePasses> passes; ///< Of every site that has an LED after the heat, in order.
     std::vector<Stage> stages;
     std::vector<HandCard> cards;
     std::vector<Suggestion> suggestions;

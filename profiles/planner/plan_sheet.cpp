@@ -72,7 +72,9 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     HeatPlan plan;
     plan.sheet = sheet;
     plan.refusals = refusalsOf(sheet);
-    plan.warnings = warningsOf(sheet);
+    const std::vector<JointPeak> peaks = jointPeaksOf(sheet, answer.predictions);
+    plan.passes = passesOf(sheet, peaks);
+    plan.warnings = warningsOf(sheet, peaks);
     plan.runnable = answer.keepsLimits() && plan.refusals.empty();
     const size_t keep = samplesToKeep(answer, sheet);
     plan.timeS = firstSamples(answer.predictions[0].timeS, keep);

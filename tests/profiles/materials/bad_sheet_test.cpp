@@ -39,6 +39,7 @@ const Fault faults[] = {
      "one of accepts_moving_molten, fan, lift_below_C"},
     {"heat-not-known", "", "/heat", "\"swop\"", "one of swap, fit, remove"},
     {"state-not-known", "", "/sites/0/state", "\"dead\"", "one of good, replace"},
+    {"seat-not-known", "", "/service/seat", "\"in_a_tube\"", "one of in_air, on_metal, in_closed_profile"},
     {"other-format", "", "/format", "\"stripwright-heat-plan\"", "\"stripwright-bench-sheet\""},
     {"later-version", "", "/version", "2", "1;"},
     {"title-missing", "", "/title", "nothing", "a text"},

@@ -31,6 +31,7 @@ BenchSheet fullSheet(const Shelf& shelf)
     sheet.strip.glue = *findById(shelf.glues, "rtv-silicone");
     sheet.paste.alloy.movableAboveC = 210;
     sheet.paste.alloy.habit = true;
+    sheet.paste.alloy.composition = Composition{0.92, 0, 0, 1.0 / 30, 0.04};
     sheet.paste.countLiquidusC = 228;
     sheet.plate = shelf.plates[0];
     sheet.contact = shelf.contacts[1];
@@ -39,6 +40,7 @@ BenchSheet fullSheet(const Shelf& shelf)
     sheet.sinkBlocks = {{shelf.sinkBlocks[0], 70.7}, {shelf.sinkBlocks[1], 100}};
     sheet.air = {21.3, 14.1 / 3, 7.7, 9.9};
     sheet.cooling = {true, 130.3, true};
+    sheet.service = Service{Seat::InClosedProfile, 41.7, 1.0 / 3};
     for (int site = 1; site <= 12; ++site) {
         sheet.sites.emplace_back();
         sheet.sites.back().site = site;
@@ -106,6 +108,7 @@ TEST(BenchSheet, FillsWhatASheetLeavesOut)
     EXPECT_FALSE(sheet.oldAlloy);
     EXPECT_FALSE(sheet.cooling.fan);
     EXPECT_FALSE(sheet.cooling.liftBelowC);
+    EXPECT_FALSE(sheet.service);
     EXPECT_EQ(sheet.air, stillAir(12, 23));
     ASSERT_EQ(sheet.sites.size(), 12u);
     for (int site = 1; site <= 12; ++site) {

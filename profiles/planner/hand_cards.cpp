@@ -1,6 +1,7 @@
 #include "planner/hand_cards.h"
 
 #include "planner/plate_reference.h"
+#include "planner/solid_heat_hands.h"
 
 #include <algorithm>
 #include <cmath>
@@ -22,16 +23,9 @@ std::string siteList(const std::vector<int>& sites)
     return text;
 }
 
-namespace {
-
 std::string sitesInWords(const std::vector<int>& sites)
 {
     return (sites.size() == 1 ? "site " : "sites ") + siteList(sites);
-}
-
-std::string rounded(double value)
-{
-    return std::to_string(std::lround(value));
 }
 
 const PlanCurve* curveOf(const HeatPlan& plan, const std::string& station)
@@ -40,6 +34,13 @@ const PlanCurve* curveOf(const HeatPlan& plan, const std::string& station)
         if (curve.station == station)
             return &curve;
     return nullptr;
+}
+
+namespace {
+
+std::string rounded(double value)
+{
+    return std::to_string(std::lround(value));
 }
 
 /// Stretch in which every target joint is liquid whatever the contact, and the one in which any of them may
@@ -117,12 +118,14 @@ void writeCardsBefore(HeatPlan& plan)
     std::vector<int> off;
     if (sheet.strip.lens)
         for (size_t i = 0; i < sheet.strip.siteXMm.size(); ++i)
-            if (!sheet.lensStaysOn(static_cast<int>(i) + 1))
+            if (!sheet.lensIsThere(static_cast<int>(i) + 1))
                 off.push_back(static_cast<int>(i) + 1);
     if (!off.empty())
         card("lenses-off",
              "Lenses are off at " + sitesInWords(off) + "; note the angle of each for putting it back.",
              "A lens left there softens or its glue lets go.");
+    if (sheet.heat == HeatKind::Release)
+        writeReleaseCardsBefore(plan);
     if (sheet.heat == HeatKind::Fit)
         card("paste-and-led",
              "Pads at " + sitesInWords(sheet.targets()) + " carry a dot of " + sheet.paste.name +
@@ -195,9 +198,15 @@ void writeStagesAndCards(HeatPlan& plan)
     plan.cards.clear();
     if (plan.curves.empty() || plan.sheet.targets().empty())
         return;
-    writeStages(plan);
     writeCardsBefore(plan);
-    writeCardsDuring(plan);
+    if (plan.sheet.heat == HeatKind::Release) {
+        writeReleaseHands(plan);
+    } else if (plan.sheet.heat == HeatKind::Bake) {
+        writeBakeHands(plan);
+    } else {
+        writeStages(plan);
+        writeCardsDuring(plan);
+    }
 }
 
 } // namespace stripwright

@@ -1,5 +1,6 @@
 #include "planner/plan_sheet.h"
 
+#include "planner/bake_plan.h"
 #include "planner/hand_cards.h"
 #include "planner/shape_search.h"
 
@@ -22,7 +23,8 @@ size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
 {
     constexpr double coldC = 60;
     const std::vector<double>& timeS = answer.predictions[0].timeS;
-    size_t keep = static_cast<size_t>(answer.reference.heaterOffS) + 2;
+    auto keep = static_cast<size_t>(
+        std::lower_bound(timeS.begin(), timeS.end(), answer.reference.heaterOffS + 1) - timeS.begin() + 1);
     for (int site : sheet.targets())
         for (const Prediction& prediction : answer.predictions) {
             const auto& joint = prediction.find("joint_" + std::to_string(site))->valueC;
@@ -35,16 +37,16 @@ size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
 }
 
 /// Least squares over a grid of lags; for each lag the gain is linear.
-JointModel::Fit fitJoint(const std::vector<double>& plateC, const std::vector<double>& jointC,
-                         double ambientC)
+JointModel::Fit fitJoint(const std::vector<double>& timeS, const std::vector<double>& plateC,
+                         const std::vector<double>& jointC, double ambientC)
 {
     JointModel::Fit best;
     double bestSum = std::numeric_limits<double>::infinity();
     for (double lagS = 0.5; lagS <= 60; lagS *= 1.1) {
-        const double keep = std::exp(-1 / lagS);
         double filtered = 0, xx = 0, xy = 0;
         std::vector<double> shape;
         for (size_t i = 0; i < plateC.size(); ++i) {
+            const double keep = i == 0 ? 1 : std::exp((timeS[i - 1] - timeS[i]) / lagS);
             const double drive = i == 0 ? 0 : (plateC[i] + plateC[i - 1]) / 2 - ambientC;
             filtered = keep * filtered + (1 - keep) * drive;
             shape.push_back(filtered);
@@ -74,6 +76,8 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     plan.sheet = sheet;
     plan.refusals = refusalsOf(sheet);
     plan.warnings = warningsOf(sheet);
+    if (const auto dryFirst = dryFirstWarning(sheet, answer))
+        plan.warnings.push_back(*dryFirst);
     plan.runnable = answer.keepsLimits() && plan.refusals.empty();
     const size_t keep = samplesToKeep(answer, sheet);
     plan.timeS = firstSamples(answer.predictions[0].timeS, keep);
@@ -103,7 +107,8 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
             const auto& joint = answer.predictions[level].find("joint_" + std::to_string(site))->valueC;
             // A lifted strip no longer follows the plate.
             const size_t until = answer.liftAtS ? static_cast<size_t>(*answer.liftAtS) : keep;
-            return fitJoint(firstSamples(plan.plateC, until), firstSamples(joint, until), sheet.air.ambientC);
+            return fitJoint(plan.timeS, firstSamples(plan.plateC, until), firstSamples(joint, until),
+                            sheet.air.ambientC);
         };
         plan.joints.push_back({site, fit(0), fit(1), fit(2)});
     }
@@ -182,8 +187,29 @@ std::vector<Lever> leversOf(const BenchSheet& sheet, std::span<const Paste> othe
 
 } // namespace
 
+/// Of a heat that melts nothing only the lenses in its way: no paste and no cooling helps it.
+static std::vector<Suggestion> lensesInTheWay(const HeatPlan& plan)
+{
+    std::vector<int> off;
+    for (const int site : lensesToTakeOff(plan))
+        if (plan.sheet.lensStaysOn(site))
+            off.push_back(site);
+    if (off.empty() || !plan.refusals.empty())
+        return {};
+    BenchSheet sheet = plan.sheet;
+    const bool release = sheet.heat == HeatKind::Release;
+    for (const int site : off)
+        sheet.sites[static_cast<size_t>(site - 1)].lens = release ? LensState::Release : LensState::Off;
+    const bool enough = planSheet(sheet).runnable;
+    return {{std::string(release ? "Release the lens in the same heat at " : "Take the lens off at ") +
+             sitesInWords(off) + ": " +
+             (enough ? "every limit is then kept." : "needed in any case, but not enough by itself.")}};
+}
+
 std::vector<Suggestion> whatHelps(const HeatPlan& plan, std::span<const Paste> otherPastes)
 {
+    if (!meltsJoints(plan.sheet.heat))
+        return lensesInTheWay(plan);
     std::vector<Suggestion> suggestions;
     double base = worstMarginOf(plan.margins);
     if (plan.margins.empty() || base >= 0)
@@ -227,14 +253,31 @@ std::vector<Suggestion> whatHelps(const HeatPlan& plan, std::span<const Paste> o
     return suggestions;
 }
 
-HeatPlan planSheet(const BenchSheet& sheet)
+static HeatPlan planWithoutCurves(const BenchSheet& sheet)
 {
-    if (!sheet.targets().empty())
-        return planOf(sheet, searchShape(sheet));
     HeatPlan plan;
     plan.sheet = sheet;
     plan.refusals = refusalsOf(sheet);
+    plan.warnings = warningsOf(sheet);
     return plan;
+}
+
+static HeatPlan bakePlanOf(const BenchSheet& sheet)
+{
+    const BakeAnswer bake = planBake(sheet);
+    HeatPlan plan =
+        bake.answer.margins.empty() ? planWithoutCurves(bake.sheet) : planOf(bake.sheet, bake.answer);
+    plan.refusals.insert(plan.refusals.end(), bake.refusals.begin(), bake.refusals.end());
+    plan.runnable = plan.runnable && plan.refusals.empty();
+    return plan;
+}
+
+HeatPlan planSheet(const BenchSheet& sheet)
+{
+    const bool solid = !meltsJoints(sheet.heat);
+    if (sheet.targets().empty() || (solid && !refusalsOf(sheet).empty()))
+        return planWithoutCurves(sheet);
+    return sheet.heat == HeatKind::Bake ? bakePlanOf(sheet) : planOf(sheet, searchShape(sheet));
 }
 
 } // namespace stripwright

@@ -1,5 +1,7 @@
 #include "planner/shape_search.h"
 
+#include "planner/heat_aim.h"
+
 #include <nlopt.hpp>
 
 #include <algorithm>
@@ -60,7 +62,10 @@ private:
 
 class Search {
 public:
-    explicit Search(const BenchSheet& sheet) : sheet_(sheet), limits_(limitsOf(sheet)) {}
+    explicit Search(const BenchSheet& sheet)
+        : sheet_(sheet), limits_(limitsOf(sheet)), aim_(heatAimOf(sheet, limits_))
+    {
+    }
 
     Answer run()
     {
@@ -89,16 +94,13 @@ public:
     }
 
 private:
-    double typicalStripC() const { return 0.6 * sheet_.paste.alloy.liquidusC + 0.4 * sheet_.air.ambientC; }
-
-    bool isPart(const Limit& limit) const
+    double typicalStripC() const
     {
-        for (int site : sheet_.targets())
-            for (const char* kind : {"joint_", "dielectric_", "body_"})
-                if (limit.station == kind + std::to_string(site))
-                    return false;
-        return limit.station != "plate";
+        const double hotC = meltsJoints(sheet_.heat) ? sheet_.paste.alloy.liquidusC : aim_.peakC;
+        return 0.6 * hotC + 0.4 * sheet_.air.ambientC;
     }
+
+    bool isPart(const Limit& limit) const { return !isAboutTheJob(sheet_, limit.station); }
 
     // Limits that the search must look at: all of the job, and parts that are not far inside theirs.
     void watch(const Answer& answer)
@@ -154,33 +156,19 @@ private:
         return sheet_.air.ambientC + (jointC - sheet_.air.ambientC) / gain;
     }
 
-    double peakAimC() const
-    {
-        double aim = sheet_.paste.alloy.liquidusC + 25;
-        if (sheet_.heat != HeatKind::Remove && sheet_.paste.peakC.min && sheet_.paste.peakC.max)
-            aim = (*sheet_.paste.peakC.min + *sheet_.paste.peakC.max) / 2;
-        for (const Limit& limit : limits_)
-            if (limit.metric == Metric::Peak && limit.min)
-                aim = std::max(aim, *limit.min);
-        return aim;
-    }
-
     Shape firstGuess() const
     {
         const auto [lowest, mean] = gains();
-        const double lowC = sheet_.paste.soakBandC.min.value_or(sheet_.paste.alloy.solidusC - 30);
-        const double highC = sheet_.paste.soakBandC.max.value_or(sheet_.paste.alloy.solidusC);
         Shape shape;
         const double strongest =
-            strongestRampCPerS(sheet_.plate, draw_, plateFor(lowC, mean), sheet_.air.ambientC);
-        shape.soakRampCPerS = std::clamp(strongest, 0.1, 0.6 * sheet_.paste.rampCPerS.max.value_or(2.0));
-        shape.soakStartC = plateFor(lowC + 0.1 * (highC - lowC), lowest);
-        shape.soakEndC = plateFor(highC - 0.1 * (highC - lowC), mean);
-        shape.soakS =
-            0.7 * (sheet_.paste.soakTimeS.min.value_or(30) + sheet_.paste.soakTimeS.max.value_or(60)) / 2;
+            strongestRampCPerS(sheet_.plate, draw_, plateFor(aim_.soakLowC, mean), sheet_.air.ambientC);
+        shape.soakRampCPerS = std::clamp(strongest, 0.1, 0.6 * aim_.rampMaxCPerS);
+        shape.soakStartC = plateFor(aim_.soakLowC + 0.1 * (aim_.soakHighC - aim_.soakLowC), lowest);
+        shape.soakEndC = plateFor(aim_.soakHighC - 0.1 * (aim_.soakHighC - aim_.soakLowC), mean);
+        shape.soakS = aim_.soakS;
         shape.peakRampCPerS = shape.soakRampCPerS;
-        shape.peakC = std::min(plateFor(peakAimC(), mean), sheet_.plate.maxC);
-        shape.holdS = 3;
+        shape.peakC = std::min(plateFor(aim_.peakC, mean), sheet_.plate.maxC);
+        shape.holdS = aim_.holdS;
         return shape;
     }
 
@@ -188,7 +176,7 @@ private:
     {
         const double ambient = sheet_.air.ambientC, hottest = sheet_.plate.maxC;
         low_ = {0.05, ambient + 5, 0, ambient + 5, 0.05, ambient + 20, 0};
-        high_ = {4, hottest, 400, hottest, 4, hottest, 120};
+        high_ = {4, hottest, 400, hottest, 4, hottest, std::max(120.0, 2 * aim_.holdS)};
     }
 
     double judge(const Shape& shape)
@@ -362,6 +350,7 @@ private:
 
     const BenchSheet& sheet_;
     std::vector<Limit> limits_;
+    HeatAim aim_;
     UnitResponse response_;
     StripDraw draw_;
     std::vector<Aim> aims_;

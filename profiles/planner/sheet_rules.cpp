@@ -1,5 +1,7 @@
+#include "planner/bake_plan.h"
 #include "planner/hand_cards.h"
 #include "planner/plan_sheet.h"
+#include "planner/release_rules.h"
 
 #include <algorithm>
 #include <cmath>
@@ -15,7 +17,9 @@ std::vector<std::string> refusalsOf(const BenchSheet& sheet)
 {
     std::vector<std::string> refusals;
     if (sheet.targets().empty())
-        refusals.push_back("No site is marked for replacement: mark at least one.");
+        refusals.push_back(sheet.heat == HeatKind::Release
+                               ? "No lens is marked for release: mark at least one."
+                               : "No site is marked for replacement: mark at least one.");
     std::vector<int> offPlate;
     for (int site : sheet.targets()) {
         const double x = sheet.strip.siteXMm[site - 1];
@@ -25,6 +29,11 @@ std::vector<std::string> refusalsOf(const BenchSheet& sheet)
     if (!offPlate.empty())
         refusals.push_back("Not on the plate: " + std::string(offPlate.size() == 1 ? "site " : "sites ") +
                            siteList(offPlate) + ". Move the plate, or plan them apart.");
+    if (!meltsJoints(sheet.heat)) {
+        const auto more = sheet.heat == HeatKind::Bake ? bakeRefusals(sheet) : releaseRefusals(sheet);
+        refusals.insert(refusals.end(), more.begin(), more.end());
+        return refusals;
+    }
     // Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
     const bool leadPossible = !sheet.oldAlloy || sheet.oldAlloy->hasLead;
     if (sheet.heat != HeatKind::Remove && sheet.paste.alloy.hasBismuth && leadPossible &&
@@ -43,6 +52,8 @@ std::vector<std::string> refusalsOf(const BenchSheet& sheet)
 
 std::vector<std::string> warningsOf(const BenchSheet& sheet)
 {
+    if (!meltsJoints(sheet.heat))
+        return sheet.heat == HeatKind::Bake ? bakeWarnings(sheet) : releaseWarnings(sheet);
     std::vector<std::string> warnings;
     if (sheet.heat == HeatKind::Swap && sheet.oldAlloy && sheet.oldAlloy->id != sheet.paste.alloy.id)
         warnings.push_back("Old solder is " + sheet.oldAlloy->name + ", the paste " + sheet.paste.alloy.name +

@@ -75,11 +75,16 @@ std::vector<Limit> releaseLimits(const BenchSheet& sheet)
             held.levelC = glue.letsGoC;
             held.min = handsPerLensS * static_cast<double>(targets.size());
             held.habit = true;
-            limits.push_back(std::move(held));
+            Limit noLonger =
+                limitAt("glue", site, "no_longer", "glue soft no longer than needed", Metric::TimeAbove);
+            noLonger.levelC = glue.letsGoC;
+            noLonger.max = *held.min + noLongerS;
+            noLonger.habit = true;
             Limit noFurther = limitAt("glue", site, "no_further", "glue no hotter than needed", Metric::Peak);
             noFurther.max = glue.letsGoC + noFurtherK;
             noFurther.habit = true;
-            limits.push_back(std::move(noFurther));
+            for (Limit* each : {&held, &noLonger, &noFurther})
+                limits.push_back(std::move(*each));
         }
         Limit foot = limitAt("glue", site, "foot", "foot of the lens coming off", Metric::Peak);
         foot.max = lens.footMaxC;
@@ -90,6 +95,10 @@ std::vector<Limit> releaseLimits(const BenchSheet& sheet)
         optic.habit = lens.habit;
         limits.push_back(std::move(optic));
         addTargetCaps(limits, sheet, site);
+        Limit soon = limitAt("joint", site, "time_to_peak", "time to peak", Metric::TimeToPeak);
+        soon.max = longestReleaseS;
+        soon.habit = true;
+        limits.push_back(std::move(soon));
     }
     addSolidJoints(limits, sheet);
     return limits;

@@ -14,8 +14,10 @@ double staysSolidBelowC(const BenchSheet& sheet);
 /// Temperature the sheet's bake holds: its own, or the hottest of the table.
 double bakeTemperatureC(const BenchSheet& sheet);
 
-constexpr double handsPerLensS = 10; ///< To twist one lens off and lay it down; trade habit.
-constexpr double noFurtherK = 15;    ///< Over letting-go, a lens's glue is warmed no further; trade habit.
+constexpr double handsPerLensS = 10;    ///< To twist one lens off and lay it down; trade habit.
+constexpr double noLongerS = 90;        ///< More than the hands need, feet go on creeping; trade habit.
+constexpr double longestReleaseS = 300; ///< To the peak; a slow heat warms what stays; trade habit.
+constexpr double noFurtherK = 15;       ///< Over letting-go, a lens's glue is warmed no further; trade habit.
 
 /// Glue of every foot reaches letting-go and holds it for the hands, and goes no further; its lens keeps its
 /// shape; no joint moves. Caps of LED bodies, of lenses that stay and of the plate are not in it.

@@ -13,10 +13,11 @@ namespace stripwright {
 
 namespace {
 
-constexpr double rampCPerS = 1;    // Gentle for wet bodies; trade habit.
-constexpr double coarseStepS = 10; // Outputs in hold and cooling.
-constexpr double holdOutputS = 60; // Kept ones in the hold.
-constexpr double spareS = 120;     // Over the table's time, for the loop's own wobble.
+constexpr double rampCPerS = 1;     // Gentle for wet bodies; trade habit.
+constexpr double coarseStepS = 10;  // Outputs in hold and cooling.
+constexpr double holdOutputS = 60;  // Kept ones in the hold.
+constexpr double spareS = 120;      // Over the table's time, for the loop's own wobble.
+constexpr double hoursToSettle = 1; // A bake that will not be run need only show where everything settles.
 constexpr double coldC = 55, longestCoolingS = 3600;
 
 std::string rounded(double value)
@@ -58,6 +59,8 @@ Settled settle(const BenchSheet& sheet, double plateC)
 double holdC(const BenchSheet& sheet, double temperatureC)
 {
     double plateC = temperatureC + bakeToleranceK / 2;
+    if (temperatureC <= sheet.air.ambientC + bakeToleranceK)
+        return plateC;
     for (int round = 0; round < 3; ++round) {
         const Settled settled = settle(sheet, plateC);
         const double spreadK = settled.hottestC - settled.coldestC;
@@ -155,11 +158,11 @@ void judge(const BenchSheet& sheet, Answer& answer)
             answer.worstMargin = std::min(answer.worstMargin, row.normalisedMargin);
 }
 
-/// The bake at the sheet's temperature, whatever it breaks.
-Answer bakeAt(const BenchSheet& sheet)
+/// A hold at the sheet's temperature, whatever it breaks.
+Answer bakeAt(const BenchSheet& sheet, double hours)
 {
     const double temperatureC = bakeTemperatureC(sheet);
-    const double bakeS = *bakeHours(sheet.strip.led, temperatureC, sheet.bake.overFloorLifeH) * 3600;
+    const double bakeS = hours * 3600;
     const double plateHoldC = holdC(sheet, temperatureC);
     const UnitResponse response(sheet, {}, coarseStepS, horizonS, temperatureC);
     const double ambientC = sheet.air.ambientC;
@@ -261,7 +264,9 @@ std::string hottestInWords(BenchSheet sheet)
     std::set<int> off;
     constexpr int rounds = 4; // A lens taken off sheds no heat any more, and its neighbour may follow.
     for (int round = 0; round < rounds; ++round) {
-        const std::vector<MarginRow> broken = brokenParts(bakeAt(sheet));
+        const std::vector<MarginRow> broken = brokenParts(bakeAt(sheet, hoursToSettle));
+        if (broken.empty() && off.empty())
+            return "Bake it " + atHottest + ", or ";
         if (broken.empty())
             return "Take the lenses off at " + sitesInWords({off.begin(), off.end()}) + " and bake " +
                    atHottest + ", or ";
@@ -289,11 +294,7 @@ BakeAnswer planBake(const BenchSheet& sheet)
         BakeAnswer bake{at(sheet, temperatureC), {}, {}};
         const double hours = hoursAt(sheet, temperatureC);
         const bool tooLong = hours > longestBakeH;
-        // Of a bake that will not be run only the hold matters, and colder ones survive sooner.
-        BenchSheet tried = bake.sheet;
-        if (tooLong)
-            tried.bake.overFloorLifeH = 0;
-        Answer answer = bakeAt(tried);
+        Answer answer = bakeAt(bake.sheet, tooLong ? hoursToSettle : hours);
         const bool survives = brokenParts(answer).empty();
         if (!tooLong)
             bake.answer = std::move(answer);

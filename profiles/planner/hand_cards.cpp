@@ -136,11 +136,13 @@ void writeCardsBefore(HeatPlan& plan)
              "Flux on the pads at " + sitesInWords(sheet.targets()) + "; new LEDs, each with a dot of " +
                  sheet.paste.name + ", lie ready with their polarity known.",
              "There is about a minute to set them down.");
-    for (const PlacedSinkBlock& placed : sheet.sinkBlocks)
-        card("sink-block",
+    for (size_t i = 0; i < sheet.sinkBlocks.size(); ++i) {
+        const PlacedSinkBlock& placed = sheet.sinkBlocks[i];
+        card(("sink-block-" + std::to_string(i + 1)).c_str(),
              placed.block.name + " is clamped on the strip from " + rounded(placed.startMm) + " to " +
                  rounded(placed.startMm + placed.block.lengthMm) + " mm.",
              "Lenses beyond it get hotter than planned.");
+    }
     card("lay-strip",
          "The strip lies on the cold plate, plate edge at " + rounded(sheet.plateStartMm) +
              " mm from its connector end, contact: " + sheet.contact.name + "; one end is free to slide.",

@@ -18,13 +18,17 @@ std::vector<double> firstSamples(const std::vector<double>& values, size_t count
     return {values.begin(), values.begin() + static_cast<long>(std::min(count, values.size()))};
 }
 
+size_t indexAt(const std::vector<double>& timeS, double atS)
+{
+    return static_cast<size_t>(std::lower_bound(timeS.begin(), timeS.end(), atS) - timeS.begin());
+}
+
 /// Samples until the hottest target has fallen below 60 °C: later curves tell nothing about the joint.
 size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
 {
     constexpr double coldC = 60;
     const std::vector<double>& timeS = answer.predictions[0].timeS;
-    auto keep = static_cast<size_t>(
-        std::lower_bound(timeS.begin(), timeS.end(), answer.reference.heaterOffS + 1) - timeS.begin() + 1);
+    size_t keep = indexAt(timeS, answer.reference.heaterOffS + 1) + 1;
     for (int site : sheet.targets())
         for (const Prediction& prediction : answer.predictions) {
             const auto& joint = prediction.find("joint_" + std::to_string(site))->valueC;
@@ -105,8 +109,11 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     for (int site : sheet.targets()) {
         auto fit = [&](size_t level) {
             const auto& joint = answer.predictions[level].find("joint_" + std::to_string(site))->valueC;
-            // A lifted strip no longer follows the plate.
-            const size_t until = answer.liftAtS ? static_cast<size_t>(*answer.liftAtS) : keep;
+            // A lifted strip no longer follows the plate, and a bake's cooling is sampled coarsely.
+            const bool coarse = sheet.heat == HeatKind::Bake;
+            const size_t until = answer.liftAtS ? static_cast<size_t>(*answer.liftAtS)
+                                 : coarse       ? indexAt(plan.timeS, plan.heaterOffS)
+                                                : keep;
             return fitJoint(plan.timeS, firstSamples(plan.plateC, until), firstSamples(joint, until),
                             sheet.air.ambientC);
         };

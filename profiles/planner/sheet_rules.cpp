@@ -23,7 +23,9 @@ std::vector<std::string> refusalsOf(const BenchSheet& sheet)
     std::vector<int> offPlate;
     for (int site : sheet.targets()) {
         const double x = sheet.strip.siteXMm[site - 1];
-        if (x < sheet.plateStartMm || x > sheet.plateEndMm())
+        const bool mustLieOnIt =
+            sheet.heat != HeatKind::Release; // Feet beside it are warmed along the strip.
+        if (mustLieOnIt && (x < sheet.plateStartMm || x > sheet.plateEndMm()))
             offPlate.push_back(site);
     }
     if (!offPlate.empty())

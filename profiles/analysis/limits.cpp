@@ -1,5 +1,7 @@
 #include "analysis/limits.h"
 
+#include "analysis/solid_heats.h"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -112,7 +114,7 @@ void addSteepestFall(std::vector<Limit>& limits, const BenchSheet& sheet, int si
                       .what = atSite("steepest cooling", site),
                       .metric = Metric::SteepestFall};
     Side pasteCap;
-    if (sheet.heat != HeatKind::Remove)
+    if (solders(sheet.heat))
         pasteCap = {sheet.paste.coolingCPerS.max, sheet.paste.coolingCPerS.maxIsHabit || sheet.paste.habit};
     addCaps(limits, limit, {Side{bodyFallCPerS, false}, pasteCap});
 }
@@ -224,12 +226,11 @@ double Limit::halfWindow() const
     return std::max(least, (lone - zeroOf(*this)) / 10);
 }
 
-std::vector<Limit> limitsOf(const BenchSheet& sheet)
+static std::vector<Limit> meltingLimits(const BenchSheet& sheet)
 {
     std::vector<Limit> limits;
-    const std::vector<int> targets = sheet.targets();
-    for (const int site : targets) {
-        if (sheet.heat != HeatKind::Remove)
+    for (const int site : sheet.targets()) {
+        if (solders(sheet.heat))
             addPasteWindows(limits, sheet, site);
         addSteepestFall(limits, sheet, site);
         if (sheet.heat != HeatKind::Fit)
@@ -242,6 +243,14 @@ std::vector<Limit> limitsOf(const BenchSheet& sheet)
                           .max = sheet.strip.dielectric.maxC,
                           .habit = sheet.strip.habit});
     }
+    return limits;
+}
+
+std::vector<Limit> limitsOf(const BenchSheet& sheet)
+{
+    std::vector<Limit> limits = sheet.heat == HeatKind::Release ? releaseLimits(sheet)
+                                : sheet.heat == HeatKind::Bake  ? bakeLimits(sheet)
+                                                                : meltingLimits(sheet);
     for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site) {
         addBodyCaps(limits, sheet.strip.led, site, sheet.sites[site - 1].state != SiteState::Replace);
         if (sheet.lensStaysOn(site))

@@ -1,5 +1,6 @@
 #include "planner/shape_search.h"
 
+#include "planner/heat_aim.h"
 #include "planner/minimax_step.h"
 #include "planner/unit_response.h"
 
@@ -56,11 +57,12 @@ double slopingMargin(const Limit& limit, Curve curve)
 
 class Search {
 public:
-    explicit Search(const BenchSheet& sheet) : sheet_(sheet), limits_(limitsOf(sheet))
+    explicit Search(const BenchSheet& sheet)
+        : sheet_(sheet), limits_(limitsOf(sheet)), aim_(heatAimOf(sheet, limits_))
     {
         const double ambient = sheet.air.ambientC, hottest = sheet.plate.maxC;
         low_ = {0.05, ambient + 5, 0, ambient + 5, ambient + 5, 0, 0.05, ambient + 20, 0};
-        high_ = {4, hottest, 400, hottest, hottest, 200, 4, hottest, 120};
+        high_ = {4, hottest, 400, hottest, hottest, 200, 4, hottest, std::max(120.0, 2 * aim_.holdS)};
         horizon_ = horizonOf(sheet, limits_);
         draw_ = roughDraw();
     }
@@ -156,7 +158,7 @@ private:
         }
         if (columns.size() == before)
             return;
-        const double typicalC = 0.6 * sheet_.paste.alloy.liquidusC + 0.4 * sheet_.air.ambientC;
+        const double typicalC = 0.6 * aim_.peakC + 0.4 * sheet_.air.ambientC;
         response_ = UnitResponse(sheet_, std::move(columns), searchStepS, horizon_.endS, typicalC);
         draw_ = response_.draw();
     }
@@ -185,35 +187,21 @@ private:
                (jointC - sheet_.air.ambientC) * (contactWPerM2K + lossWPerM2K) / contactWPerM2K;
     }
 
-    double peakAimC() const
-    {
-        double aim = sheet_.paste.alloy.liquidusC + 25;
-        if (sheet_.heat != HeatKind::Remove && sheet_.paste.peakC.min && sheet_.paste.peakC.max)
-            aim = (*sheet_.paste.peakC.min + *sheet_.paste.peakC.max) / 2;
-        for (const Limit& limit : limits_)
-            if (limit.metric == Metric::Peak && limit.min)
-                aim = std::max(aim, *limit.min);
-        return aim;
-    }
-
     Shape firstGuess() const
     {
         const double low = sheet_.contact.lowWPerM2K, nominal = sheet_.contact.nominalWPerM2K;
-        const double lowC = sheet_.paste.soakBandC.min.value_or(sheet_.paste.alloy.solidusC - 30);
-        const double highC = sheet_.paste.soakBandC.max.value_or(sheet_.paste.alloy.solidusC);
+        const double lowC = aim_.soakLowC, highC = aim_.soakHighC;
         Shape shape;
         const double strongest =
             strongestRampCPerS(sheet_.plate, draw_, plateFor(lowC, nominal), sheet_.air.ambientC);
-        shape.soakRampCPerS =
-            std::min(std::max(strongest, 0.1), 0.6 * sheet_.paste.rampCPerS.max.value_or(2.0));
+        shape.soakRampCPerS = std::min(std::max(strongest, 0.1), 0.6 * aim_.rampMaxCPerS);
         shape.soakStartC = plateFor(lowC + 0.1 * (highC - lowC), low);
         shape.soakEndC = plateFor(highC - 0.1 * (highC - lowC), nominal);
-        shape.soakS =
-            0.7 * (sheet_.paste.soakTimeS.min.value_or(30) + sheet_.paste.soakTimeS.max.value_or(60)) / 2;
+        shape.soakS = aim_.soakS;
         shape.waitC = shape.soakEndC;
-        shape.peakRampCPerS = 0.9 * sheet_.paste.rampCPerS.max.value_or(2.0);
-        shape.peakC = std::min(plateFor(peakAimC(), nominal), sheet_.plate.maxC);
-        shape.holdS = 3;
+        shape.peakRampCPerS = 0.9 * aim_.rampMaxCPerS;
+        shape.peakC = std::min(plateFor(aim_.peakC, nominal), sheet_.plate.maxC);
+        shape.holdS = aim_.holdS;
         return shape;
     }
 
@@ -221,10 +209,10 @@ private:
     Shape straightUp() const
     {
         Shape shape = firstGuess();
-        shape.soakRampCPerS = shape.peakRampCPerS = 0.9 * sheet_.paste.rampCPerS.max.value_or(2.0);
+        shape.soakRampCPerS = shape.peakRampCPerS = 0.9 * aim_.rampMaxCPerS;
         shape.soakS = 0;
         shape.soakEndC = shape.soakStartC;
-        shape.waitC = sheet_.paste.alloy.liquidusC - 10;
+        shape.waitC = aim_.peakC - 35;
         shape.waitS = shape.holdS = 0;
         return shape;
     }
@@ -371,6 +359,7 @@ private:
 
     const BenchSheet& sheet_;
     std::vector<Limit> limits_;
+    HeatAim aim_;
     UnitResponse response_;
     StripDraw draw_;
     std::vector<Aim> aims_;

@@ -1,8 +1,10 @@
 #include "materials/lens_fit.h"
 #include "planner/alloy_rules.h"
+#include "planner/bake_plan.h"
 #include "planner/hand_cards.h"
 #include "planner/placements.h"
 #include "planner/plan_sheet.h"
+#include "planner/release_rules.h"
 
 #include <cmath>
 #include <map>
@@ -17,11 +19,6 @@ static std::string millimetres(double value)
     if (figure.ends_with(".0"))
         figure.resize(figure.size() - 2);
     return (figure == "-0" ? "0" : figure) + " mm";
-}
-
-static std::string sitesInWords(const std::vector<int>& sites)
-{
-    return (sites.size() == 1 ? "site " : "sites ") + siteList(sites);
 }
 
 // What to do, as a sentence of its own.
@@ -82,14 +79,22 @@ std::vector<std::string> refusalsOf(const BenchSheet& sheet)
 {
     std::vector<std::string> refusals;
     if (sheet.targets().empty())
-        refusals.push_back("No site is marked for replacement: mark at least one.");
+        refusals.push_back(sheet.heat == HeatKind::Release
+                               ? "No lens is marked for release: mark at least one."
+                               : "No site is marked for replacement: mark at least one.");
     std::vector<int> offPlate;
+    const bool mustLieOnIt = sheet.heat != HeatKind::Release; // Feet beside it are warmed along the strip.
     for (int site : sheet.targets())
-        if (!onPlate(sheet, site))
+        if (mustLieOnIt && !onPlate(sheet, site))
             offPlate.push_back(site);
     if (!offPlate.empty())
         refusals.push_back("Not on the plate: " + sitesInWords(offPlate) + ". " +
                            inWords(placementsFor(sheet)));
+    if (!meltsJoints(sheet.heat)) {
+        const auto more = sheet.heat == HeatKind::Bake ? bakeRefusals(sheet) : releaseRefusals(sheet);
+        refusals.insert(refusals.end(), more.begin(), more.end());
+        return refusals;
+    }
     for (const std::string& misfit : lensMisfits(sheet.strip))
         refusals.push_back(misfit);
     for (std::string& refusal : alloyRefusals(sheet))
@@ -135,6 +140,8 @@ static void addLensWarnings(std::vector<std::string>& warnings, const BenchSheet
 
 std::vector<std::string> warningsOf(const BenchSheet& sheet, std::span<const JointPeak> peaks)
 {
+    if (!meltsJoints(sheet.heat))
+        return sheet.heat == HeatKind::Bake ? bakeWarnings(sheet) : releaseWarnings(sheet);
     std::vector<std::string> warnings = alloyWarnings(sheet, peaks);
     addUnevenTargets(sheet, warnings);
     for (std::string& warning : passWarnings(passesOf(sheet, peaks)))

@@ -77,6 +77,25 @@ Horizon horizonOf(const BenchSheet& sheet, const std::vector<Limit>& limits)
     return horizon;
 }
 
+void judge(Answer& answer, const std::vector<Limit>& limits)
+{
+    answer.margins.clear();
+    for (const Limit& limit : limits) {
+        if (limit.station == "plate") {
+            answer.margins.push_back(marginRow(limit, {}, Curve{answer.predictions[0].timeS, answer.reference.plateC}, {}));
+            continue;
+        }
+        auto curve = [&](size_t scenario) -> std::optional<Curve> {
+            const Prediction& prediction = answer.predictions[scenario];
+            return Curve{prediction.timeS, prediction.find(limit.station)->valueC};
+        };
+        answer.margins.push_back(marginRow(limit, curve(0), curve(nominalScenario), curve(highScenario),
+                                           limit.protects ? curve(warmAirScenario) : std::optional<Curve>{}));
+    }
+    sortWorstFirst(answer.margins);
+    answer.worstMargin = worstOfLimits(answer.margins);
+}
+
 Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, const Shape& shape,
                   const StripDraw& draw, const Horizon& horizon, double stepS)
 {
@@ -98,20 +117,7 @@ Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, con
         options.liftAtS = answer.liftAtS;
         answer.predictions = predictAll(sheet, plate, options);
     }
-    for (const Limit& limit : limits) {
-        if (limit.station == "plate") {
-            answer.margins.push_back(marginRow(limit, {}, Curve{plate.timeS, plate.plateC}, {}));
-            continue;
-        }
-        auto curve = [&](size_t scenario) -> std::optional<Curve> {
-            const Prediction& prediction = answer.predictions[scenario];
-            return Curve{prediction.timeS, prediction.find(limit.station)->valueC};
-        };
-        answer.margins.push_back(marginRow(limit, curve(0), curve(nominalScenario), curve(highScenario),
-                                           limit.protects ? curve(warmAirScenario) : std::optional<Curve>{}));
-    }
-    sortWorstFirst(answer.margins);
-    answer.worstMargin = worstOfLimits(answer.margins);
+    judge(answer, limits);
     return answer;
 }
 

@@ -28,6 +28,9 @@ Horizon horizonOf(const BenchSheet& sheet, const std::vector<Limit>& limits);
 Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, const Shape& shape,
                   const StripDraw& draw, const Horizon& horizon, double stepS);
 
+/// Fills margins and worstMargin from the predictions and the reference, which share their times.
+void judge(Answer& answer, const std::vector<Limit>& limits);
+
 double worstOfLimits(const std::vector<MarginRow>& rows); ///< Normalised; habits left out.
 
 } // namespace stripwright

@@ -65,7 +65,7 @@ private:
     double lossScale() const { return options_.lossFactor; }
     HeatNetwork& net() { return model_.network; }
     double siteX(int site) const { return strip_.siteXMm[site - 1]; }
-    bool hasLens(int site) const { return sheet_.lensStaysOn(site); }
+    bool hasLens(int site) const { return sheet_.lensIsThere(site); }
 
     /// Length of [startMm, endMm] inside cell i.
     double overlapMm(int i, double startMm, double endMm) const
@@ -236,12 +236,18 @@ private:
         });
         net().films.push_back({nodes.optic, lens.toAirWPerK * lossScale() * options_.filmFactor});
 
-        // The feet nearer the plate are the hotter ones.
+        // The feet nearer the plate are the hotter ones; a lens lets go only when the others do too.
         const double plateMiddle = (sheet_.plateStartMm + sheet_.plateEndMm()) / 2;
         const int hotSide = plateMiddle > x ? 1 : 0;
         const std::string number = std::to_string(nodes.site);
         model_.stations.push_back(
             {"glue_" + number, StationKind::Glue, nodes.site, x, {{nodes.feet[2 * hotSide], 1.0}}});
+        if (sheet_.lensToRelease(nodes.site))
+            model_.stations.push_back({"farfoot_" + number,
+                                       StationKind::Glue,
+                                       nodes.site,
+                                       x,
+                                       {{nodes.feet[2 * (1 - hotSide)], 1.0}}});
         model_.stations.push_back({"lens_" + number, StationKind::Lens, nodes.site, x, {{nodes.optic, 1.0}}});
     }
 

@@ -15,6 +15,8 @@ using Eigen::VectorXd;
 namespace {
 
 constexpr Index slopeSamples = static_cast<Index>(slopeWindowS / PowerGrid::gridS);
+constexpr double clearanceK = 2;   // A plateau nearer to a level than this may cross it or not.
+constexpr double trustedK = 30;    // How far superposition is believed from the last whole model.
 constexpr double startLevelC = 25; // Time to peak counts from here, or from 5 K over a warmer start.
 
 /// A value linear in power: at + perPower · power.
@@ -62,6 +64,14 @@ public:
     {
         for (Index n = from; n + 1 < valueC_.size(); ++n)
             if (valueC_[n] < levelC && valueC_[n + 1] >= levelC)
+                return n;
+        return {};
+    }
+
+    std::optional<Index> lastFall(double levelC) const
+    {
+        for (Index n = valueC_.size() - 1; n-- > 0;)
+            if (valueC_[n] >= levelC && valueC_[n + 1] < levelC)
                 return n;
         return {};
     }
@@ -142,12 +152,6 @@ void require(LinearProgram& program, const Limit& limit, const Linear& value, in
 {
     const double bound = side > 0 ? *limit.min : *limit.max;
     program.require(side * value.perPower, -limit.halfWindow(), side * (bound - value.at));
-}
-
-bool everySample(const Limit& limit)
-{
-    return limit.metric == Metric::SteepestRise || limit.metric == Metric::SteepestFall ||
-           (limit.metric == Metric::Peak && limit.max);
 }
 
 } // namespace
@@ -290,7 +294,8 @@ double MarginSearch::linearWorst(const VectorXd& power) const
     return worst;
 }
 
-std::optional<VectorXd> MarginSearch::program(const VectorXd& power, double reachK) const
+std::optional<VectorXd> MarginSearch::program(const VectorXd& power, const VectorXd& judged,
+                                              double reachK) const
 {
     LinearProgram program(grid_.pieces, plannedPowerShare);
     std::vector<About> abouts;
@@ -317,51 +322,90 @@ std::optional<VectorXd> MarginSearch::program(const VectorXd& power, double reac
             return;
         bounded[static_cast<size_t>(n)] = true;
         const double here = plate.row(n).dot(power);
-        program.between(plate.row(n), here - reachK, here + reachK);
+        const double there = plate.row(n).dot(judged);
+        program.between(plate.row(n), std::max(here - reachK, there - trustedK),
+                        std::min(here + reachK, there + trustedK));
     };
     const Index off = static_cast<Index>(grid_.offS() / PowerGrid::gridS);
     for (Index n = 10; n < grid_.samples(); n += n < off ? 20 : 40)
         bound(n);
-    struct Seen {
-        std::vector<bool> rows;
+    // What must hold at every sample: caps and slopes with their margin, and that no crossing jumps.
+    struct Everywhere {
+        size_t column;
+        const Limit* limit;
+        int sign = 0; ///< Of a slope; 0: a temperature below atMostC.
+        double atMostC = 0, perS = 0;
+        Index from = 0, to = 0;
+        std::vector<bool> added = {};
     };
-    std::vector<std::vector<Seen>> seen(columns_.size());
+    std::vector<Everywhere> rules;
+    const Index samples = grid_.samples();
     for (size_t c = 0; c < columns_.size(); ++c)
-        seen[c].resize(columns_[c].limits.size());
-    // Adds the worst sample of every stretch in which a limit's margin is under s.
+        for (const Limit& limit : columns_[c].limits) {
+            if (limit.metric == Metric::SteepestRise || limit.metric == Metric::SteepestFall)
+                rules.push_back({c, &limit, limit.metric == Metric::SteepestRise ? 1 : -1, 0, 0, 0,
+                                 samples - slopeSamples});
+            if (limit.metric == Metric::Peak && limit.max)
+                rules.push_back({c, &limit, 0, *limit.max, limit.halfWindow(), 0, samples});
+            // A crossing may move by this many samples; a second one must not come up farther away.
+            constexpr Index near = 3;
+            if (limit.metric == Metric::TimeAbove) {
+                const auto rise = abouts[c].rise(limit.levelC);
+                const auto fall = abouts[c].lastFall(limit.levelC);
+                if (rise || !limit.min)
+                    rules.push_back({c, &limit, 0, limit.levelC, 0, 0, rise ? *rise + 1 - near : samples});
+                if (rise && fall)
+                    rules.push_back({c, &limit, 0, limit.levelC, 0, *fall + 1 + near, samples});
+            }
+            if (limit.metric == Metric::SoakTime)
+                for (const double level : {limit.levelC, limit.upperLevelC})
+                    if (const auto rise = abouts[c].rise(level))
+                        rules.push_back({c, &limit, 0, level, 0, 0, *rise + 1 - near});
+        }
+    for (Everywhere& rule : rules)
+        rule.added.resize(static_cast<size_t>(samples), false);
+    // Adds the worst sample of every stretch that breaks a rule, or would with this s.
     const auto addSamples = [&](const VectorXd& at, double s, double tolerance) {
+        std::vector<VectorXd> valueC;
+        for (const Column& column : columns_)
+            valueC.push_back(column.response * at + column.offset);
         bool added = false;
-        for (size_t c = 0; c < columns_.size(); ++c) {
-            const VectorXd valueC = columns_[c].response * at + columns_[c].offset;
-            for (size_t l = 0; l < columns_[c].limits.size(); ++l) {
-                const Limit& limit = columns_[c].limits[l];
-                if (!everySample(limit))
+        for (Everywhere& rule : rules) {
+            const VectorXd& curveC = valueC[rule.column];
+            // A crossing that could jump needs clearance; where the curve is within it already it may stay.
+            const auto atMostC = [&](Index n) {
+                return rule.perS != 0 ? rule.atMostC
+                                      : std::max(rule.atMostC - clearanceK, abouts[rule.column].valueC()[n]);
+            };
+            const auto room = [&](Index n) {
+                if (rule.sign != 0)
+                    return (*rule.limit->max -
+                            rule.sign * (curveC[n + slopeSamples] - curveC[n]) / slopeWindowS) /
+                               rule.limit->halfWindow() -
+                           s;
+                if (rule.perS != 0)
+                    return (rule.atMostC - curveC[n]) / rule.perS - s;
+                return (atMostC(n) - curveC[n]) / 50; // Rows without s: a tenth of a kelvin is near enough.
+            };
+            constexpr Index stretch = 6;
+            for (Index from = rule.from; from < rule.to; from += stretch) {
+                Index worst = from;
+                double least = room(from);
+                for (Index n = from + 1; n < std::min(rule.to, from + stretch); ++n)
+                    if (const double one = room(n); one < least) {
+                        least = one;
+                        worst = n;
+                    }
+                if (least >= -tolerance || rule.added[static_cast<size_t>(worst)])
                     continue;
-                Seen& rows = seen[c][l];
-                rows.rows.resize(static_cast<size_t>(grid_.samples()), false);
-                const bool isPeak = limit.metric == Metric::Peak;
-                const int sign = limit.metric == Metric::SteepestFall ? -1 : 1;
-                const auto margin = [&](Index n) {
-                    const double value =
-                        isPeak ? valueC[n] : sign * (valueC[n + slopeSamples] - valueC[n]) / slopeWindowS;
-                    return (*limit.max - value) / limit.halfWindow();
-                };
-                const Index end = grid_.samples() - (isPeak ? 0 : slopeSamples);
-                constexpr Index stretch = 6;
-                for (Index from = 0; from < end; from += stretch) {
-                    Index worst = from;
-                    double least = margin(from);
-                    for (Index n = from + 1; n < std::min(end, from + stretch); ++n)
-                        if (const double one = margin(n); one < least) {
-                            least = one;
-                            worst = n;
-                        }
-                    if (least >= s - tolerance || rows.rows[static_cast<size_t>(worst)])
-                        continue;
-                    rows.rows[static_cast<size_t>(worst)] = true;
-                    require(program, limit, isPeak ? abouts[c].sample(worst) : abouts[c].slope(worst, sign),
-                            -1);
-                    added = true;
+                rule.added[static_cast<size_t>(worst)] = true;
+                added = true;
+                const About& about = abouts[rule.column];
+                if (rule.sign != 0) {
+                    require(program, *rule.limit, about.slope(worst, rule.sign), -1);
+                } else {
+                    const Linear value = about.sample(worst);
+                    program.require(-value.perPower, -rule.perS, value.at - atMostC(worst));
                 }
             }
         }
@@ -374,9 +418,9 @@ std::optional<VectorXd> MarginSearch::program(const VectorXd& power, double reac
             break;
         found = program.power();
         bool added = addSamples(*found, program.s(), 2e-3);
-        const VectorXd change = plate * (*found - power);
+        const VectorXd change = plate * (*found - power), sinceJudged = plate * (*found - judged);
         for (Index n = 2; n < grid_.samples(); n += 4)
-            if (std::abs(change[n]) > 1.1 * reachK + 0.1) {
+            if (std::abs(change[n]) > 1.1 * reachK + 0.1 || std::abs(sinceJudged[n]) > trustedK + 1) {
                 bound(n);
                 added = true;
             }
@@ -390,14 +434,16 @@ Judged MarginSearch::climb(const VectorXd& start)
 {
     Judged best = judge(start);
     correctBy(best);
+    VectorXd power = start;
     double reachK = 25;
     constexpr double gain = 1e-3;
-    for (int outer = 0; outer < 5; ++outer) {
-        VectorXd power = best.power;
-        double worst = linearWorst(power);
-        const double before = best.worst;
-        for (int inner = 0, idle = 0; inner < 12 && reachK > 0.3 && idle < 2; ++inner) {
-            const auto next = program(power, reachK);
+    constexpr int mostWholeModels = 6;
+    for (int outer = 0; outer < mostWholeModels; ++outer) {
+        const VectorXd about = power;
+        const double before = linearWorst(power);
+        double worst = before;
+        for (int inner = 0, idle = 0; inner < 10 && reachK > 0.3 && idle < 2; ++inner) {
+            const auto next = program(power, about, reachK);
             const double reached = next ? linearWorst(*next) : -1e9;
             if (reached > worst) {
                 idle = reached > worst + gain ? 0 : idle + 1;
@@ -408,15 +454,14 @@ Judged MarginSearch::climb(const VectorXd& start)
                 reachK *= 0.4;
             }
         }
+        if (worst < before + gain)
+            break;
+        // Goes on from here even if superposition promised too much: it is right about this curve now.
         Judged judged = judge(power);
         correctBy(judged);
+        reachK = judged.worst > best.worst ? 15 : 4;
         if (judged.worst > best.worst)
             best = std::move(judged);
-        else
-            correctBy(best);
-        if (best.worst < before + 2 * gain)
-            break;
-        reachK = std::max(reachK, 5.0);
     }
     return best;
 }

@@ -51,7 +51,8 @@ public:
 private:
     Eigen::VectorXd powerFor(const Response& response, const Eigen::VectorXd& offset,
                              const Eigen::VectorXd& wantedC) const;
-    std::optional<Eigen::VectorXd> program(const Eigen::VectorXd& about, double reachK) const;
+    std::optional<Eigen::VectorXd> program(const Eigen::VectorXd& about, const Eigen::VectorXd& judged,
+                                           double reachK) const;
 
     const BenchSheet& sheet_;
     const PowerGrid grid_;

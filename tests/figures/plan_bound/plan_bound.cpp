@@ -25,6 +25,9 @@ struct Found {
     HeatPlan plan;
     bool partsBreak = false; ///< The plan gives parts up: only the joint's margins are compared.
     double planned = 0;      ///< Worst margin of the plan.
+    double replayed =
+        0; ///< Same for the nearest curve that the plate's heater can drive, by the whole model.
+    bool endsLiquid = false; ///< The plan's curves end before a target is solid: its own margins are not all.
     double best = 0;         ///< Worst margin of the best power found, by the whole heat model.
     double program = 0;      ///< The same by superposition: what the last linear program promised.
     std::string bestStart;
@@ -110,6 +113,11 @@ Found search(const BenchSheet& sheet, int number)
         if (!row.limit.habit && row.margin < 0 && isPart(sheet, row.limit))
             found.partsBreak = true;
     found.planned = worstRow(found, found.plan.margins)->normalisedMargin;
+    for (const PlanCurve& curve : found.plan.curves)
+        for (int target : sheet.targets())
+            if (curve.station == "joint_" + std::to_string(target))
+                for (const auto* valueC : {&curve.lowC, &curve.nominalC, &curve.highC})
+                    found.endsLiquid = found.endsLiquid || valueC->back() > sheet.paste.countLiquidusC;
 
     // Without a fan heater-off is only the last moment of power: leave room behind the plan's.
     const double roomS = sheet.cooling.fan ? 0 : 32;
@@ -121,9 +129,9 @@ Found search(const BenchSheet& sheet, int number)
     const auto counts = [&](const Limit& limit) { return !(found.partsBreak && isPart(sheet, limit)); };
     const auto near = [&](const Limit& limit) {
         for (const MarginRow& row : found.plan.margins)
-            if (row.limit.id == limit.id)
-                return row.normalisedMargin < 1.3;
-        return true;
+            if (row.limit.station == limit.station && row.normalisedMargin < 1.3)
+                return true;
+        return false;
     };
     MarginSearch search(sheet, grid, response, counts, near);
 
@@ -141,7 +149,10 @@ Found search(const BenchSheet& sheet, int number)
     found.best = -1e9;
     for (size_t i = 0; i < std::size(starts); ++i) {
         search.correctBy(search.judge(starts[i].second()));
-        const Judged judged = search.climb(starts[i].second());
+        const VectorXd start = starts[i].second();
+        if (i == 0)
+            found.replayed = search.judge(start).worst;
+        const Judged judged = search.climb(start);
         found.byStart[i] = judged.worst;
         if (judged.worst <= found.best)
             continue;
@@ -151,6 +162,8 @@ Found search(const BenchSheet& sheet, int number)
         found.program = search.linearWorst(judged.power);
         found.judged = judged;
     }
+    if (found.endsLiquid)
+        found.planned = found.replayed;
     found.searchS = seconds(clock);
     return found;
 }
@@ -254,9 +267,10 @@ int main(int argc, char** argv)
             all[static_cast<size_t>(only ? 0 : i)] = search(randomSheet(shelf, seed, i + 1), i + 1);
             const Found& found = all[static_cast<size_t>(only ? 0 : i)];
             std::fprintf(stderr,
-                         "%d: planned %.3f, best %.3f (%s), program %.3f, plan %.2f s, search %.1f s\n",
-                         i + 1, found.planned, found.best, found.bestStart.c_str(), found.program,
-                         found.planS, found.searchS);
+                         "%d: planned %.3f%s, replayed %.3f, best %.3f (%s), program %.3f, plan %.2f s, "
+                         "search %.1f s\n",
+                         i + 1, found.planned, found.endsLiquid ? " (ends liquid)" : "", found.replayed,
+                         found.best, found.bestStart.c_str(), found.program, found.planS, found.searchS);
         }
     };
     auto second = std::async(std::launch::async, work);

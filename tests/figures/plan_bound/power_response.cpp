@@ -178,8 +178,6 @@ Response PowerResponse::station(size_t c, const std::string& name) const
 
 WholeModel runWholeModel(const BenchSheet& sheet, const PowerGrid& grid, const VectorXd& power)
 {
-    // Judged over the same time as a plan: 720 s from where the heat begins.
-    constexpr double judgedS = 720;
     Index first = 0;
     while (first + 1 < power.size() && power[first] <= 1e-9)
         ++first;
@@ -192,7 +190,7 @@ WholeModel runWholeModel(const BenchSheet& sheet, const PowerGrid& grid, const V
     const Station& body = *powered.find("plate");
 
     WholeModel whole;
-    const double offS = grid.offS() - startS;
+    const double offS = grid.offS() - startS, judgedS = offS + PowerGrid::afterOffS;
     for (int second = 0; second <= static_cast<int>(judgedS); ++second) {
         whole.timeS.push_back(second);
         whole.plateC.push_back(body.valueC(solver.temperaturesC()));

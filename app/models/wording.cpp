@@ -92,8 +92,11 @@ QString spanText(const MarginRow& row)
     };
     if (!row.low && !row.high)
         return part(row.nominal) + ' ' + unitOf(row.limit);
-    return part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") +
-           part(row.high) + ' ' + unitOf(row.limit);
+    QString text = part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") +
+                   part(row.high);
+    if (row.warmAir)
+        text += say(" (%1 in warm air)").arg(part(row.warmAir));
+    return text + ' ' + unitOf(row.limit);
 }
 
 QString windowText(const Window& window, const QString& unit, int decimals)

@@ -131,7 +131,7 @@ void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int si
                       .habit = true});
 }
 
-void addBodyCaps(std::vector<Limit>& limits, const LedPackage& led, int site)
+void addBodyCaps(std::vector<Limit>& limits, const LedPackage& led, int site, bool protects)
 {
     const std::string body = "body_" + std::to_string(site);
     limits.push_back({.id = body + "/peak",
@@ -139,23 +139,28 @@ void addBodyCaps(std::vector<Limit>& limits, const LedPackage& led, int site)
                       .what = atSite("LED body peak", site),
                       .metric = Metric::Peak,
                       .max = led.bodyMaxC,
-                      .habit = led.habit});
+                      .habit = led.habit,
+                      .protects = protects});
     limits.push_back({.id = body + "/near_max",
                       .station = body,
                       .what = atSite("LED body within 5 K of its cap", site),
                       .metric = Metric::TimeAbove,
                       .levelC = led.bodyMaxC - nearBodyMaxK,
                       .max = led.nearMaxS,
-                      .habit = led.habit});
+                      .habit = led.habit,
+                      .protects = protects});
 }
 
 void addLensCaps(std::vector<Limit>& limits, const StripType& strip, int site)
 {
     const std::string lens = "lens_" + std::to_string(site), glue = "glue_" + std::to_string(site);
-    addCaps(
-        limits,
-        {.id = lens + "/peak", .station = lens, .what = atSite("lens peak", site), .metric = Metric::Peak},
-        {Side{strip.lens->bodyMaxC, strip.lens->habit}});
+    addCaps(limits,
+            {.id = lens + "/peak",
+             .station = lens,
+             .what = atSite("lens peak", site),
+             .metric = Metric::Peak,
+             .protects = true},
+            {Side{strip.lens->bodyMaxC, strip.lens->habit}});
     Side glueCap;
     if (strip.glue)
         glueCap = {strip.glue->maxC, strip.glue->habit};
@@ -163,7 +168,8 @@ void addLensCaps(std::vector<Limit>& limits, const StripType& strip, int site)
             {.id = glue + "/peak",
              .station = glue,
              .what = atSite("lens foot and glue peak", site),
-             .metric = Metric::Peak},
+             .metric = Metric::Peak,
+             .protects = true},
             {Side{strip.lens->footMaxC, strip.lens->habit}, glueCap});
 }
 
@@ -233,7 +239,7 @@ std::vector<Limit> limitsOf(const BenchSheet& sheet)
                           .habit = sheet.strip.habit});
     }
     for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site) {
-        addBodyCaps(limits, sheet.strip.led, site);
+        addBodyCaps(limits, sheet.strip.led, site, sheet.sites[site - 1].state != SiteState::Replace);
         if (sheet.lensStaysOn(site))
             addLensCaps(limits, sheet.strip, site);
     }
@@ -283,7 +289,7 @@ double marginOf(const Limit& limit, std::optional<double> value)
 }
 
 MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<Curve> nominal,
-                    std::optional<Curve> high)
+                    std::optional<Curve> high, std::optional<Curve> warmAir)
 {
     MarginRow row{.limit = limit, .margin = std::numeric_limits<double>::infinity()};
     const auto judge = [&](const std::optional<Curve>& curve) -> std::optional<double> {
@@ -296,6 +302,7 @@ MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<
     row.low = judge(low);
     row.nominal = judge(nominal);
     row.high = judge(high);
+    row.warmAir = judge(warmAir);
     row.normalisedMargin = row.margin / limit.halfWindow();
     return row;
 }

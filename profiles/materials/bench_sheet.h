@@ -37,6 +37,8 @@ struct PlacedSinkBlock {
 struct Air {
     double ambientC = 23;
     double filmTopWPerM2K = 0, filmUndersideWPerM2K = 0, filmSideWPerM2K = 0;
+    double ambientRangeK = 5;    ///< The room may be this much warmer or colder during the heat; > 0.
+    double filmRangeShare = 0.2; ///< Films may be off by this share of themselves either way; > 0.
     bool operator==(const Air&) const = default;
 };
 

@@ -31,6 +31,8 @@ template <class Keys> static void keysOf(Keys& keys, Air& air)
     keys.numberIfAny("film_top_W_per_m2K", air.filmTopWPerM2K, within(0.5, 500));
     keys.numberIfAny("film_underside_W_per_m2K", air.filmUndersideWPerM2K, within(0.5, 500));
     keys.numberIfAny("film_side_W_per_m2K", air.filmSideWPerM2K, within(0.5, 500));
+    keys.numberIfAny("ambient_range_K", air.ambientRangeK, within(1, 20));
+    keys.numberIfAny("film_range_share", air.filmRangeShare, within(0.05, 0.5));
 }
 
 template <class Keys> static void keysOf(Keys& keys, Cooling& cooling)

@@ -43,6 +43,7 @@ struct PlanCurve {
 /// Something that would help, in words with its effect. Advice only.
 struct Suggestion {
     std::string what;
+    std::optional<BenchSheet> sheet; ///< With the change made; not kept in a plan's file.
 };
 
 /// The answer to a bench sheet. Self-contained: who runs it needs no shelf.
@@ -55,7 +56,7 @@ struct HeatPlan {
     std::vector<double> plateC; ///< Plate body reference.
     std::vector<double> duty; ///< Feed-forward for nominal contact, 0 to 1, held from each time to the next;
                               ///< already ahead of plateC by the element's lag. 0 from heaterOffS on.
-    double heaterOffS = 0;         ///< No heat from here on, whatever the loop says.
+    double heaterOffS = 0;    ///< No heat from here on, whatever the loop says.
     std::optional<double> liftAtS; ///< Planned moment of lifting the strip off.
     std::vector<PlanCurve> curves; ///< Targets' joints and bodies, protected parts.
     std::vector<JointModel> joints;

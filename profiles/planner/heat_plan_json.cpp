@@ -35,16 +35,23 @@ template <class Value> void putIfAny(json& object, const char* key, const std::o
 
 json toJson(const MarginRow& row)
 {
-    json object{{"id", row.limit.id},          {"station", row.limit.station},
-                {"what", row.limit.what},      {"metric", metricNames[static_cast<size_t>(row.limit.metric)]},
-                {"unit", row.limit.unit()},    {"habit", row.limit.habit},
-                {"level_C", row.limit.levelC}, {"upper_level_C", row.limit.upperLevelC},
-                {"margin", row.margin},        {"normalised_margin", row.normalisedMargin}};
+    json object{{"id", row.limit.id},
+                {"station", row.limit.station},
+                {"what", row.limit.what},
+                {"metric", metricNames[static_cast<size_t>(row.limit.metric)]},
+                {"unit", row.limit.unit()},
+                {"habit", row.limit.habit},
+                {"protects", row.limit.protects},
+                {"level_C", row.limit.levelC},
+                {"upper_level_C", row.limit.upperLevelC},
+                {"margin", row.margin},
+                {"normalised_margin", row.normalisedMargin}};
     putIfAny(object, "min", row.limit.min);
     putIfAny(object, "max", row.limit.max);
     putIfAny(object, "low", row.low);
     putIfAny(object, "nominal", row.nominal);
     putIfAny(object, "high", row.high);
+    putIfAny(object, "warm_air", row.warmAir);
     return object;
 }
 
@@ -99,6 +106,7 @@ MarginRow readMargin(Fields& fields)
     row.limit.metric = static_cast<Metric>(fields.choice("metric", metricNames));
     fields.text("unit");
     row.limit.habit = fields.flagOr("habit", false);
+    row.limit.protects = fields.flagOr("protects", false);
     row.limit.levelC = fields.number("level_C");
     row.limit.upperLevelC = fields.number("upper_level_C");
     row.limit.min = fields.optionalNumber("min");
@@ -106,6 +114,7 @@ MarginRow readMargin(Fields& fields)
     row.low = fields.optionalNumber("low");
     row.nominal = fields.optionalNumber("nominal");
     row.high = fields.optionalNumber("high");
+    row.warmAir = fields.optionalNumber("warm_air");
     row.margin = fields.number("margin");
     row.normalisedMargin = fields.number("normalised_margin");
     return row;
@@ -256,7 +265,7 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
         plan.cards.push_back(card);
     });
     for (std::string& what : texts(fields, "suggestions"))
-        plan.suggestions.push_back({std::move(what)});
+        plan.suggestions.push_back({std::move(what), {}});
     fields.finish();
     if (plan.runnable && plan.timeS.size() < 2)
         problems.push_back({fileName, "/time_s", std::to_string(plan.timeS.size()) + " values",

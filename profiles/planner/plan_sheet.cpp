@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <future>
 #include <set>
 
 namespace stripwright {
@@ -116,116 +115,7 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     return plan;
 }
 
-std::string signedFigure(double value, const Limit& limit)
-{
-    char text[32];
-    const bool rate = std::string(limit.unit()) == "K/s";
-    std::snprintf(text, sizeof text, rate ? "%+.2f" : "%+.0f", value);
-    const std::string unit = limit.unit();
-    return std::string(text) + " " + (unit == "°C" ? "K" : unit);
-}
-
-std::vector<int> lensesToTakeOff(const HeatPlan& plan)
-{
-    std::set<int> sites;
-    for (const MarginRow& row : plan.margins) {
-        const std::string& station = row.limit.station;
-        if (row.limit.habit || row.margin >= 0)
-            continue;
-        for (const char* kind : {"glue_", "lens_"})
-            if (station.rfind(kind, 0) == 0)
-                sites.insert(std::stoi(station.substr(5)));
-    }
-    return {sites.begin(), sites.end()};
-}
-
-double worstMarginOf(const std::vector<MarginRow>& rows)
-{
-    double worst = std::numeric_limits<double>::infinity();
-    for (const MarginRow& row : rows)
-        if (!row.limit.habit)
-            worst = std::min(worst, row.normalisedMargin);
-    return worst;
-}
-
-/// One change of the sheet and what to call it.
-struct Lever {
-    std::string what;
-    BenchSheet sheet;
-};
-
-std::vector<Lever> leversOf(const BenchSheet& sheet, std::span<const Paste> otherPastes)
-{
-    std::vector<Lever> levers;
-    if (!sheet.cooling.fan && sheet.plate.fanLossWPerK > 0) {
-        Lever lever{"fan on the plate from heater-off", sheet};
-        lever.sheet.cooling.fan = true;
-        levers.push_back(std::move(lever));
-    }
-    if (!sheet.cooling.liftBelowC) {
-        Lever lever{"lifting the strip off the plate right after the peak, straight up and level (its joints "
-                    "are then still "
-                    "liquid and must not be jerked)",
-                    sheet};
-        lever.sheet.cooling.liftBelowC = sheet.paste.peakC.min.value_or(sheet.paste.alloy.liquidusC + 10);
-        lever.sheet.cooling.acceptsMovingMolten = true;
-        levers.push_back(std::move(lever));
-    }
-    for (const Paste& paste : otherPastes) {
-        Lever lever{"paste " + paste.name, sheet};
-        lever.sheet.paste = paste;
-        if (paste.id != sheet.paste.id && refusalsOf(lever.sheet).empty())
-            levers.push_back(std::move(lever));
-    }
-    return levers;
-}
-
 } // namespace
-
-std::vector<Suggestion> whatHelps(const HeatPlan& plan, std::span<const Paste> otherPastes)
-{
-    std::vector<Suggestion> suggestions;
-    double base = worstMarginOf(plan.margins);
-    if (plan.margins.empty() || base >= 0)
-        return suggestions;
-    BenchSheet sheet = plan.sheet;
-    std::string given;
-    if (const std::vector<int> off = lensesToTakeOff(plan); !off.empty()) {
-        for (int site : off)
-            sheet.sites[site - 1].lens = LensState::Off;
-        base = searchShape(sheet).worstMargin;
-        suggestions.push_back(
-            {"Take the lens off at " + std::string(off.size() == 1 ? "site " : "sites ") + siteList(off) +
-             ": " +
-             (base >= 0 ? "every limit is then kept." : "needed in any case, but not enough by itself.")});
-        given = "With those lenses off, ";
-    }
-    if (base >= 0)
-        return suggestions;
-    const std::vector<Lever> levers = leversOf(sheet, otherPastes);
-    std::vector<std::future<Answer>> answers;
-    for (const Lever& lever : levers)
-        answers.push_back(std::async(std::launch::async, [&lever] { return searchShape(lever.sheet); }));
-    bool anyHelps = false;
-    for (size_t i = 0; i < levers.size(); ++i) {
-        const Answer changed = answers[i].get();
-        if (!changed.keepsLimits() && changed.worstMargin < base + 0.02)
-            continue;
-        anyHelps = true;
-        const MarginRow& worst = changed.margins.front();
-        std::string what = given + levers[i].what + ": " +
-                           (changed.keepsLimits() ? "every limit is kept."
-                                                  : "better, not enough: " + worst.limit.what + " " +
-                                                        signedFigure(worst.margin, worst.limit) + ".");
-        what[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(what[0])));
-        suggestions.push_back({what});
-    }
-    if (!anyHelps)
-        suggestions.push_back(
-            {given + "neither a fan, nor lifting the strip, nor a paste on the shelf helps: it takes a "
-                     "lighter or stronger plate, or better contact."});
-    return suggestions;
-}
 
 HeatPlan planSheet(const BenchSheet& sheet)
 {

@@ -2,18 +2,12 @@
 
 #include "planner/heat_plan.h"
 
-#include <span>
-
 namespace stripwright {
 
 /// Finds the plate reference that keeps every limit of the sheet at every contact level with the largest
 /// worst normalised margin, within the plate's power and its own cooling. Always answers: if no plan keeps
 /// every limit, the best one with runnable = false and the broken limits first in margins.
 HeatPlan planSheet(const BenchSheet& sheet);
-
-/// What would make a plan runnable, each tried out by planning again: lenses off, fan, lifting the strip, and
-/// each of `otherPastes`. Empty for a plan that keeps every limit. Takes a search for each.
-std::vector<Suggestion> whatHelps(const HeatPlan& plan, std::span<const Paste> otherPastes);
 
 /// Rules that no temperature decides: alloys that must not meet, joints moved while liquid, targets off the
 /// plate.

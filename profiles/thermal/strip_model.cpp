@@ -84,7 +84,7 @@ private:
     void addFilm(int node, double filmWPerM2K, double emissivity, double areaM2)
     {
         if (filmWPerM2K * areaM2 > 0)
-            net().films.push_back({node, filmWPerM2K * areaM2 * lossScale()});
+            net().films.push_back({node, filmWPerM2K * areaM2 * lossScale() * options_.filmFactor});
         if (emissivity * areaM2 > 0)
             net().radiators.push_back({node, emissivity * areaM2 * lossScale()});
     }
@@ -233,7 +233,7 @@ private:
         overCells(x - lens.diameterMm / 2, x + lens.diameterMm / 2, [&](int i, double overlap) {
             net().links.push_back({cell(i), nodes.optic, lens.gapConductanceWPerK * overlap / coveredMm(x)});
         });
-        net().films.push_back({nodes.optic, lens.toAirWPerK * lossScale()});
+        net().films.push_back({nodes.optic, lens.toAirWPerK * lossScale() * options_.filmFactor});
 
         // The feet nearer the plate are the hotter ones.
         const double plateMiddle = (sheet_.plateStartMm + sheet_.plateEndMm()) / 2;
@@ -327,8 +327,7 @@ private:
             else
                 model_.sensorNode = model_.plateNode;
             if (net().heaterNode >= 0)
-                net().links.push_back(
-                    {net().heaterNode, model_.plateNode, elementJPerK / plate.elementLagS});
+                net().links.push_back({net().heaterNode, model_.plateNode, elementJPerK / plate.elementLagS});
             else
                 net().heaterNode = model_.plateNode;
             // Where the strip lies, the fan blows on the strip instead of the plate.

@@ -37,6 +37,7 @@ struct StripModelOptions {
     std::vector<double> stripXMm; ///< Extra core stations.
     double contactFactor = 1,
            lossFactor = 1; ///< Scales of conductance to the plate and of all losses to air.
+    double filmFactor = 1; ///< Scale of the strip's films alone: still air is known to about a fifth.
     bool lifted = false;   ///< Strip held in the air above the plate.
     bool fan = false;      ///< Fan blows: plate.fanLossWPerK more, spread over plate and strip top alike.
 };

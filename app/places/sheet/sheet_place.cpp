@@ -165,6 +165,11 @@ QTableView* SheetPlace::sitesView()
     return view;
 }
 
+void SheetPlace::take(const BenchSheet& sheet, const QString& name)
+{
+    edit(sheet, name);
+}
+
 void SheetPlace::edit(BenchSheet after, const QString& name, int gesture)
 {
     if (after == model_.sheet())

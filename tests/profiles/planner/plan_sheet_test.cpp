@@ -2,6 +2,7 @@
 
 #include "planner/plan_sheet.h"
 #include "planner/plate_reference.h"
+#include "planner/what_if.h"
 #include "thermal/powered_plate.h"
 
 #include <gmock/gmock.h>
@@ -114,9 +115,11 @@ TEST(PlanSheet, SaysThatThePlateCannotCoolFastEnoughAndThatAFanHelps)
         dwellIsBroken = dwellIsBroken || (row.limit.id == "joint_6/above_liquidus" && row.margin < 0);
     EXPECT_TRUE(dwellIsBroken);
 
-    const std::vector<Suggestion> helps = whatHelps(plan, {});
-    ASSERT_FALSE(helps.empty());
-    EXPECT_THAT(helps[0].what, testing::HasSubstr("Fan on the plate from heater-off: every limit is kept."));
+    const WhatIfAnswer answer = whatIf(bare, Shelf{});
+    EXPECT_THAT(helpful(answer),
+                testing::Contains(testing::Field(
+                    &Suggestion::what,
+                    testing::StartsWith("Fan on the plate from heater-off: every limit is kept, tightest"))));
     bare.cooling.fan = true;
     EXPECT_TRUE(planSheet(bare).runnable);
 }
@@ -129,9 +132,12 @@ TEST(PlanSheet, NamesTheLensesThatMustComeOff)
     const HeatPlan plan = planSheet(sheet);
     EXPECT_FALSE(plan.runnable);
     EXPECT_EQ(plan.margins.front().limit.id.substr(0, 5), "glue_");
-    const std::vector<Suggestion> helps = whatHelps(plan, {});
-    ASSERT_FALSE(helps.empty());
-    EXPECT_EQ(helps[0].what, "Take the lens off at sites 4, 5, 7, 8: every limit is then kept.");
+    const WhatIfAnswer answer = whatIf(sheet, Shelf{});
+    ASSERT_FALSE(answer.levers.empty());
+    EXPECT_EQ(answer.levers[0].lever, "lens-off");
+    EXPECT_THAT(answer.levers[0].what,
+                testing::StartsWith("Lens off at sites 4, 5, 7, 8: every limit is kept"));
+    EXPECT_TRUE(planSheet(answer.levers[0].sheet).runnable);
     // The job is still planned as if it were to be done.
     for (const MarginRow& row : plan.margins)
         if (row.limit.station == "joint_6" && !row.limit.habit) {

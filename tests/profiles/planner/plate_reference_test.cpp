@@ -50,7 +50,7 @@ TEST(UnitResponse, SumsToTheModelItself)
 {
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     sheet.strip.emissivityTop = sheet.strip.emissivityUnderside = sheet.strip.emissivitySide = 0;
-    const UnitResponse response(sheet, {"joint_6", "glue_3"}, 2, 400, 90);
+    const UnitResponse response(sheet, {{highScenario, "joint_6"}, {highScenario, "glue_3"}}, 2, 400, 90);
     PlateCurve plate;
     for (int i = 0; i <= 200; ++i) {
         plate.timeS.push_back(2 * i);
@@ -62,12 +62,13 @@ TEST(UnitResponse, SumsToTheModelItself)
     options.outputStepS = 2;
     options.contact = ContactLevel::High;
     const Prediction whole = predict(sheet, plate, options);
-    const size_t samples = plate.plateC.size(), high = 2;
-    for (size_t s = 0; s < 2; ++s)
+    const size_t samples = plate.plateC.size();
+    for (size_t column = 0; column < 2; ++column) {
+        const std::string& station = response.columns()[column].station;
         for (size_t i = 0; i < samples; i += 7)
-            EXPECT_NEAR(curves[(high * 2 + s) * samples + i], whole.find(response.stations()[s])->valueC[i],
-                        0.05)
-                << response.stations()[s] << " at " << 2 * i;
+            EXPECT_NEAR(curves[column * samples + i], whole.find(station)->valueC[i], 0.05)
+                << station << " at " << 2 * i;
+    }
 }
 
 TEST(SiteList, JoinsNeighbours)

@@ -170,21 +170,21 @@ MarginSearch::MarginSearch(const BenchSheet& sheet, const PowerGrid& grid, const
         const bool isJoint = limit.station.rfind("joint_", 0) == 0;
         if (!isJoint && !near(limit) && limit.station != "plate")
             continue;
-        // A cap is first met at the best contact.
-        std::vector<size_t> levels = {2};
+        // Where a cap is met first.
+        std::vector<size_t> scenarios = {limit.protects ? warmAirScenario : highScenario};
         if (isJoint)
-            levels = {0, 1, 2};
+            scenarios = {0, nominalScenario, highScenario};
         if (limit.station == "plate")
-            levels = {plateColumn};
-        for (size_t level : levels) {
+            scenarios = {plateColumn};
+        for (size_t scenario : scenarios) {
             auto column = std::find_if(columns_.begin(), columns_.end(), [&](const Column& one) {
-                return one.level == level && one.station == limit.station;
+                return one.scenario == scenario && one.station == limit.station;
             });
             if (column == columns_.end()) {
                 columns_.push_back(
-                    {level,
+                    {scenario,
                      limit.station,
-                     level == plateColumn ? response.plate() : response.station(level, limit.station),
+                     scenario == plateColumn ? response.plate() : response.station(scenario, limit.station),
                      VectorXd::Constant(grid.samples(), sheet.air.ambientC),
                      {}});
                 column = columns_.end() - 1;
@@ -225,7 +225,7 @@ VectorXd MarginSearch::powerFor(const Response& response, const VectorXd& offset
 VectorXd MarginSearch::powerForPlate(const VectorXd& plateC) const
 {
     for (const Column& column : columns_)
-        if (column.level == plateColumn)
+        if (column.scenario == plateColumn)
             return powerFor(column.response, column.offset, plateC);
     return VectorXd::Zero(grid_.pieces);
 }
@@ -233,7 +233,7 @@ VectorXd MarginSearch::powerForPlate(const VectorXd& plateC) const
 VectorXd MarginSearch::powerForJoint(int site, const VectorXd& jointC) const
 {
     for (const Column& column : columns_)
-        if (column.level == 1 && column.station == "joint_" + std::to_string(site))
+        if (column.scenario == nominalScenario && column.station == "joint_" + std::to_string(site))
             return powerFor(column.response, column.offset, jointC);
     return VectorXd::Zero(grid_.pieces);
 }
@@ -246,12 +246,14 @@ Judged MarginSearch::judge(const VectorXd& power) const
     judged.worst = std::numeric_limits<double>::infinity();
     const WholeModel& whole = judged.whole;
     for (const Limit& limit : limits_) {
-        const auto curve = [&](size_t level) {
-            return Curve{whole.timeS, whole.predictions[level].find(limit.station)->valueC};
+        const auto curve = [&](size_t scenario) {
+            return Curve{whole.timeS, whole.predictions[scenario].find(limit.station)->valueC};
         };
-        judged.rows.push_back(limit.station == "plate"
-                                  ? marginRow(limit, {}, Curve{whole.timeS, whole.plateC}, {})
-                                  : marginRow(limit, curve(0), curve(1), curve(2)));
+        judged.rows.push_back(
+            limit.station == "plate"
+                ? marginRow(limit, {}, Curve{whole.timeS, whole.plateC}, {})
+                : marginRow(limit, curve(0), curve(1), curve(2),
+                            limit.protects ? std::optional(curve(warmAirScenario)) : std::nullopt));
     }
     for (const MarginRow& row : judged.rows)
         for (const Limit& limit : counted_)
@@ -269,8 +271,9 @@ void MarginSearch::correctBy(const Judged& judged)
     const double startS = static_cast<double>(first) * PowerGrid::pieceS;
     for (Column& column : columns_) {
         const std::vector<double>& wholeC =
-            column.level == plateColumn ? judged.whole.plateC
-                                        : judged.whole.predictions[column.level].find(column.station)->valueC;
+            column.scenario == plateColumn
+                ? judged.whole.plateC
+                : judged.whole.predictions[column.scenario].find(column.station)->valueC;
         const VectorXd rise = column.response * judged.power;
         for (Index n = 0; n < grid_.samples(); ++n) {
             const long second = std::lround(timeS_[static_cast<size_t>(n)] - startS);
@@ -308,6 +311,11 @@ std::optional<VectorXd> MarginSearch::program(const VectorXd& power, const Vecto
             if (limit.metric == Metric::Peak && limit.min)
                 require(program, limit, abouts[c].sample(abouts[c].hottest()), +1);
             const auto value = abouts[c].measured(limit);
+            if (limit.metric == Metric::TimeAbove && limit.min && !value) {
+                // Never there: what counts first is to get there, ten kelvins a half window.
+                const Linear top = abouts[c].sample(abouts[c].hottest());
+                program.require(top.perPower, -10, limit.levelC + 10 - top.at);
+            }
             if (value && limit.min)
                 require(program, limit, *value, +1);
             if (value && limit.max)

@@ -38,13 +38,13 @@ public:
     double linearWorst(const Eigen::VectorXd& power) const; ///< By superposition, residue of the last curve.
 
     struct Column {
-        size_t level; ///< Index into contactLevels, or plateColumn.
+        size_t scenario; ///< Index into scenariosOf(), or plateColumn.
         std::string station;
         Response response;
         Eigen::VectorXd offset; ///< Ambient and the whole model's residue.
         std::vector<Limit> limits;
     };
-    static constexpr size_t plateColumn = 3;
+    static constexpr size_t plateColumn = scenarioCount;
     const std::vector<Column>& columns() const { return columns_; }
     void correctBy(const Judged& judged);
 

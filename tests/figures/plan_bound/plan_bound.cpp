@@ -37,20 +37,11 @@ struct Found {
     double gap() const { return best - planned; }
 };
 
-bool isPart(const BenchSheet& sheet, const Limit& limit)
-{
-    for (int site : sheet.targets())
-        for (const char* kind : {"joint_", "dielectric_", "body_"})
-            if (limit.station == kind + std::to_string(site))
-                return false;
-    return limit.station != "plate";
-}
-
 const MarginRow* worstRow(const Found& found, const std::vector<MarginRow>& rows)
 {
     const MarginRow* worst = nullptr;
     for (const MarginRow& row : rows)
-        if (!row.limit.habit && !(found.partsBreak && isPart(found.sheet, row.limit)) &&
+        if (!row.limit.habit && !(found.partsBreak && row.limit.protects) &&
             (!worst || row.normalisedMargin < worst->normalisedMargin))
             worst = &row;
     return worst;
@@ -110,7 +101,7 @@ Found search(const BenchSheet& sheet, int number)
     found.planS = seconds(clock);
     clock = std::chrono::steady_clock::now();
     for (const MarginRow& row : found.plan.margins)
-        if (!row.limit.habit && row.margin < 0 && isPart(sheet, row.limit))
+        if (!row.limit.habit && row.margin < 0 && row.limit.protects)
             found.partsBreak = true;
     found.planned = worstRow(found, found.plan.margins)->normalisedMargin;
     for (const PlanCurve& curve : found.plan.curves)
@@ -126,7 +117,7 @@ Found search(const BenchSheet& sheet, int number)
         static_cast<int>(std::ceil((found.plan.heaterOffS + 60 + roomS) / PowerGrid::pieceS)), 90, 170);
     const double aboutC = 0.75 * sheet.paste.alloy.liquidusC + 0.25 * sheet.air.ambientC;
     const PowerResponse response(sheet, grid, aboutC);
-    const auto counts = [&](const Limit& limit) { return !(found.partsBreak && isPart(sheet, limit)); };
+    const auto counts = [&](const Limit& limit) { return !(found.partsBreak && limit.protects); };
     const auto near = [&](const Limit& limit) {
         for (const MarginRow& row : found.plan.margins)
             if (row.limit.station == limit.station && row.normalisedMargin < 1.3)
@@ -230,12 +221,12 @@ void printSheet(const Found& found)
                static_cast<double>(last - first) * PowerGrid::pieceS);
     std::printf("    margins under %.2f of the plan:", found.planned + 0.1);
     for (const MarginRow& row : found.plan.margins)
-        if (row.normalisedMargin < found.planned + 0.1 && !(found.partsBreak && isPart(sheet, row.limit)))
+        if (row.normalisedMargin < found.planned + 0.1 && !(found.partsBreak && row.limit.protects))
             std::printf(" %s%s %.3f", row.limit.id.c_str(), row.limit.habit ? " (habit)" : "",
                         row.normalisedMargin);
     std::printf("\n    of the best:");
     for (const MarginRow& row : found.judged.rows)
-        if (row.normalisedMargin < found.best + 0.1 && !(found.partsBreak && isPart(sheet, row.limit)))
+        if (row.normalisedMargin < found.best + 0.1 && !(found.partsBreak && row.limit.protects))
             std::printf(" %s%s %.3f", row.limit.id.c_str(), row.limit.habit ? " (habit)" : "",
                         row.normalisedMargin);
     std::printf("\n");

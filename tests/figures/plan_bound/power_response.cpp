@@ -118,33 +118,35 @@ PowerResponse::PowerResponse(const BenchSheet& sheet, const PowerGrid& grid, dou
         plate_.col(k).segment(off, samples - off) = readout * pulse.col(off - from);
     }
 
-    for (size_t c = 0; c < contactLevels.size(); ++c) {
-        Level& level = levels_[c];
+    for (size_t i = 0; i < scenarioCount; ++i) {
+        Strip& strip = strips_[i];
+        const Scenario scenario = scenariosOf(sheet)[i];
         StripModelOptions stripOptions;
-        stripOptions.contact = contactLevels[c];
-        level.model = buildStripModel(sheet, stripOptions);
-        const HeatNetwork network = withRadiationAsFilm(level.model.network, aboutC);
-        level.capacity = capacityOf(network);
-        const VectorXd cold = VectorXd::Zero(level.capacity.size());
+        stripOptions.contact = scenario.contact;
+        stripOptions.filmFactor = scenario.filmFactor;
+        strip.model = buildStripModel(sheet, stripOptions);
+        const HeatNetwork network = withRadiationAsFilm(strip.model.network, aboutC);
+        strip.capacity = capacityOf(network);
+        const VectorXd cold = VectorXd::Zero(strip.capacity.size());
         const auto rising = [](double t) { return Drive{0, t, 0}; };
-        level.heating = statesOf(network, cold, samples + 1, rising);
+        strip.heating = statesOf(network, cold, samples + 1, rising);
         if (!fan_)
             continue;
         stripOptions.fan = true;
-        level.cooling = withRadiationAsFilm(buildStripModel(sheet, stripOptions).network, aboutC);
-        level.coolingRamp = statesOf(level.cooling, cold, samples - off + 1, rising);
-        level.coolingStep = statesOf(level.cooling, cold, samples - off, [](double) {
+        strip.cooling = withRadiationAsFilm(buildStripModel(sheet, stripOptions).network, aboutC);
+        strip.coolingRamp = statesOf(strip.cooling, cold, samples - off + 1, rising);
+        strip.coolingStep = statesOf(strip.cooling, cold, samples - off, [](double) {
             return Drive{0, 1, 0};
         });
     }
 }
 
-Response PowerResponse::station(size_t c, const std::string& name) const
+Response PowerResponse::station(size_t scenario, const std::string& name) const
 {
-    const Level& level = levels_[c];
+    const Strip& strip = strips_[scenario];
     const Index samples = grid_.samples(), off = static_cast<Index>(grid_.offS() / PowerGrid::gridS);
-    const VectorXd weights = weightsOf(*level.model.find(name), level.capacity.size());
-    const VectorXd ramp = level.heating.transpose() * weights;
+    const VectorXd weights = weightsOf(*strip.model.find(name), strip.capacity.size());
+    const VectorXd ramp = strip.heating.transpose() * weights;
     const VectorXd hat = hatOf(ramp);
     // byPlate(n, j): this station at sample n for a plate that is 1 K up at sample j.
     Response byPlate = Response::Zero(samples, samples);
@@ -153,18 +155,18 @@ Response PowerResponse::station(size_t c, const std::string& name) const
             byPlate(n, j) = hat[n - j];
     if (fan_) {
         const Index after = samples - off;
-        const MatrixXd readout = readoutOf(level.cooling, weights, after);
-        MatrixXd hats(level.capacity.size(), off + 1); // states at heater-off of a hat at each sample before
+        const MatrixXd readout = readoutOf(strip.cooling, weights, after);
+        MatrixXd hats(strip.capacity.size(), off + 1); // states at heater-off of a hat at each sample before
         for (Index j = 0; j <= off; ++j) {
             const Index m = off - j;
-            hats.col(j) = (level.heating.col(m + 1) - 2 * level.heating.col(m)) / PowerGrid::gridS;
+            hats.col(j) = (strip.heating.col(m + 1) - 2 * strip.heating.col(m)) / PowerGrid::gridS;
             if (m > 0)
-                hats.col(j) += level.heating.col(m - 1) / PowerGrid::gridS;
+                hats.col(j) += strip.heating.col(m - 1) / PowerGrid::gridS;
         }
         byPlate.block(off, 0, after, off + 1) = readout * hats;
-        const VectorXd coolingRamp = level.coolingRamp.transpose() * weights;
+        const VectorXd coolingRamp = strip.coolingRamp.transpose() * weights;
         const VectorXd coolingHat = hatOf(coolingRamp);
-        const VectorXd coolingStep = level.coolingStep.transpose() * weights;
+        const VectorXd coolingStep = strip.coolingStep.transpose() * weights;
         for (Index m = 1; m < after; ++m) {
             // What the plate still does after heater-off; its first sample is a step and the slope after it.
             byPlate(off + m, off) +=
@@ -208,9 +210,12 @@ WholeModel runWholeModel(const BenchSheet& sheet, const PowerGrid& grid, const V
     predictOptions.stepS = 1;
     if (sheet.cooling.fan)
         predictOptions.fanFromS = offS;
-    for (size_t c = 0; c < contactLevels.size(); ++c) {
-        predictOptions.contact = contactLevels[c];
-        whole.predictions[c] = predict(sheet, {whole.timeS, whole.plateC}, predictOptions);
+    for (size_t i = 0; i < scenarioCount; ++i) {
+        const Scenario scenario = scenariosOf(sheet)[i];
+        predictOptions.contact = scenario.contact;
+        predictOptions.filmFactor = scenario.filmFactor;
+        predictOptions.ambientC = sheet.air.ambientC + scenario.ambientRiseK;
+        whole.predictions[i] = predict(sheet, {whole.timeS, whole.plateC}, predictOptions);
     }
     return whole;
 }

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "thermal/predict.h"
+#include "planner/scenario.h"
 
 #include <Eigen/Core>
 
@@ -19,17 +19,14 @@ struct PowerGrid {
     Eigen::Index samples() const { return static_cast<Eigen::Index>((offS() + afterOffS) / gridS) + 1; }
 };
 
-constexpr std::array<ContactLevel, 3> contactLevels = {ContactLevel::Low, ContactLevel::Nominal,
-                                                       ContactLevel::High};
-
 /// What a plan does, by the whole heat model.
 struct WholeModel {
-    std::vector<double> timeS, plateC;     ///< 1 s apart, from ambient.
-    std::array<Prediction, 3> predictions; ///< By contact level, over the same times.
+    std::vector<double> timeS, plateC;                 ///< 1 s apart, from ambient.
+    std::array<Prediction, scenarioCount> predictions; ///< Over the same times.
 };
 
 /// The plate that this power (shares of the plate's, one a piece) drives at nominal contact, and over that
-/// plate curve the strip at every contact level, as a plan is predicted.
+/// plate curve the strip in every scenario, as a plan is predicted.
 WholeModel runWholeModel(const BenchSheet& sheet, const PowerGrid& grid, const Eigen::VectorXd& power);
 
 /// Rise over ambient of one station at every sample for each piece at full power [K], of the network with
@@ -37,17 +34,17 @@ WholeModel runWholeModel(const BenchSheet& sheet, const PowerGrid& grid, const E
 using Response = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
 /// Responses of a sheet. The plate takes the strip's draw at nominal contact; a station answers to that plate
-/// curve at its own contact level. Before and after heater-off each have their own conductances where a fan
+/// curve in its own scenario. Before and after heater-off each have their own conductances where a fan
 /// blows, joined exactly at heater-off.
 class PowerResponse {
 public:
     PowerResponse(const BenchSheet& sheet, const PowerGrid& grid, double aboutC);
 
     const Response& plate() const { return plate_; }
-    Response station(size_t level, const std::string& name) const;
+    Response station(size_t scenario, const std::string& name) const;
 
 private:
-    struct Level {
+    struct Strip {
         StripModel model;
         Eigen::MatrixXd heating; ///< States at each sample of a plate that rises 1 K/s, no fan.
         Eigen::VectorXd capacity;
@@ -57,7 +54,7 @@ private:
     const PowerGrid grid_;
     bool fan_;
     Response plate_;
-    std::array<Level, 3> levels_;
+    std::array<Strip, scenarioCount> strips_;
 };
 
 } // namespace stripwright

@@ -68,6 +68,9 @@ public:
         return {};
     }
 
+    /// Time to peak counts from here.
+    double leavesStartC() const { return valueC_[0] < startLevelC ? startLevelC : valueC_[0] + 5; }
+
     std::optional<Index> lastFall(double levelC) const
     {
         for (Index n = valueC_.size() - 1; n-- > 0;)
@@ -104,11 +107,10 @@ public:
             return Linear{b.at - a.at, b.perPower - a.perPower};
         }
         if (limit.metric == Metric::TimeToPeak) {
-            const double level = valueC_[0] < startLevelC ? startLevelC : valueC_[0] + 5;
-            const auto from = rise(level);
+            const auto from = rise(leavesStartC());
             if (!from)
                 return {};
-            const Linear a = crossing(*from, level);
+            const Linear a = crossing(*from, leavesStartC());
             return Linear{timeS_[hottest()] - a.at, -a.perPower};
         }
         if (limit.metric == Metric::MeanCooling) {
@@ -365,6 +367,9 @@ std::optional<VectorXd> MarginSearch::program(const VectorXd& power, const Vecto
                 if (rise && fall)
                     rules.push_back({c, &limit, 0, limit.levelC, 0, *fall + 1 + near, samples});
             }
+            if (limit.metric == Metric::TimeToPeak)
+                if (const auto rise = abouts[c].rise(abouts[c].leavesStartC()))
+                    rules.push_back({c, &limit, 0, abouts[c].leavesStartC(), 0, 0, *rise + 1 - near});
             if (limit.metric == Metric::SoakTime)
                 for (const double level : {limit.levelC, limit.upperLevelC})
                     if (const auto rise = abouts[c].rise(level))

@@ -13,7 +13,7 @@ DwellGuard::DwellGuard(const HeatPlan& plan)
 {
     if (!meltsJoints(plan.sheet.heat)) {
         mayMelt_ = false;
-        liquidusC_ = capC_ = std::min(capC_, staysSolidBelowC(plan.sheet));
+        liquidusC_ = capC_ = std::min(capC_, staysSolidBelowC(plan.sheet) - solidRoomK / 2);
         return;
     }
     const Window& window = plan.sheet.paste.aboveLiquidusS;

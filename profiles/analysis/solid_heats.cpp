@@ -24,7 +24,7 @@ void addSolidJoints(std::vector<Limit>& limits, const BenchSheet& sheet)
 {
     for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site) {
         Limit solid = limitAt("joint", site, "stays_solid", "joint stays solid", Metric::Peak);
-        solid.max = staysSolidBelowC(sheet);
+        solid.max = staysSolidBelowC(sheet) - solidRoomK;
         limits.push_back(std::move(solid));
     }
 }

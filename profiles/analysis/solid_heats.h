@@ -11,6 +11,9 @@ namespace stripwright {
 /// bismuth melt, in a bake.
 double staysSolidBelowC(const BenchSheet& sheet);
 
+/// Plans keep joints this far below it: what a heater's lag and the live estimate still add.
+constexpr double solidRoomK = 5;
+
 /// Temperature the sheet's bake holds: its own, or the hottest of the table.
 double bakeTemperatureC(const BenchSheet& sheet);
 

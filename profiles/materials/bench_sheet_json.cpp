@@ -114,7 +114,7 @@ template <class Keys> static void sites(Keys& keys, BenchSheet& sheet)
         const bool onStrip = site >= 1 && site <= count;
         keys.require({place, "strip"}, onStrip, site, "a site of the strip, 1 to " + std::to_string(count));
         keys.require({"sites/" + std::to_string(i) + "/lens", "strip"},
-                     listed[i].lens != LensState::Release || sheet.strip.lens.has_value(), "release",
+                     listed[i].lens != LensState::Release || sheet.strip.lens.has_value(), quoted("release"),
                      "\"on\" or \"off\": this strip type has no lenses");
         keys.require({place}, seen.insert(site).second, site, "each site once; it is listed before");
         if (onStrip)

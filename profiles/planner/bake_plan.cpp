@@ -14,7 +14,7 @@ namespace stripwright {
 
 namespace {
 
-constexpr double rampCPerS = 1;     // Gentle for wet bodies; trade habit.
+constexpr double rampCPerS = 0.95;  // Gentle for wet bodies, under 1 K/s with the overshoot; trade habit.
 constexpr double coarseStepS = 10;  // Outputs in hold and cooling.
 constexpr double holdOutputS = 60;  // Kept ones in the hold.
 constexpr double spareS = 120;      // Over the table's time, for the loop's own wobble.
@@ -94,8 +94,9 @@ std::vector<double> planTimes(const PlateReference& reference, double plateHoldC
 template <class Keep> Prediction keeping(const Prediction& all, Keep keep)
 {
     Prediction kept;
-    for (const StationCurve& curve : all.stations)
-        kept.stations.push_back({curve.station, {}});
+    kept.stations = all.stations;
+    for (StationCurve& curve : kept.stations)
+        curve.valueC.clear();
     for (size_t i = 0; i < all.timeS.size(); ++i) {
         if (!keep(all.timeS[i]))
             continue;

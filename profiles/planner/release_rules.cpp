@@ -23,7 +23,7 @@ std::vector<std::string> releaseRefusals(const BenchSheet& sheet)
         return {"The lenses are set in " + glue.name +
                 ", which no heat makes let go: cut it cold with a blade or wire, level with the board."};
     const double solidC = staysSolidBelowC(sheet);
-    if (glue.letsGoC >= solidC)
+    if (glue.letsGoC >= solidC - solidRoomK)
         return {"The glue lets go at " + celsius(glue.letsGoC) + ", and joints of the " +
                 (sheet.oldAlloy ? "old solder" : "unknown old solder") + " may move from " + celsius(solidC) +
                 ": LEDs would shift. Shear the lenses cold or cut them" +

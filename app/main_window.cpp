@@ -3,6 +3,7 @@
 #include "at_the_plate/at_the_plate_place.h"
 #include "heat_path/heat_path_place.h"
 #include "look_back/look_back_place.h"
+#include "planner/what_if.h"
 #include "sheet/sheet_place.h"
 #include "shelf/shelf_place.h"
 #include "widgets/base_line.h"
@@ -19,10 +20,10 @@
 namespace stripwright {
 
 MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
-    : options_(options), sheet_(std::move(shelf)),
-      advisor_([pastes = sheet_.shelf().pastes](const BenchSheet& of) {
+    : options_(options), sheet_(std::move(shelf)), advisor_([shelf = sheet_.shelf()](const BenchSheet& of) {
           HeatPlan plan = planSheet(of);
-          plan.suggestions = whatHelps(plan, pastes);
+          if (!plan.margins.empty())
+              plan.suggestions = helpful(whatIf(of, shelf));
           return plan;
       }),
       runs_(options.runsFile)
@@ -62,6 +63,9 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
         laySheetOnPlate();
     });
     connect(&advisor_, &PlanMaker::planned, this, &MainWindow::showPlan);
+    connect(&advisor_, &PlanMaker::busyChanged, this, &MainWindow::showPlan);
+    connect(heatPath_, &HeatPathPlace::adviceWanted, this, [this] { advisor_.request(sheet_.sheet()); });
+    connect(heatPath_, &HeatPathPlace::sheetWanted, sheetPlace_, &SheetPlace::take);
     connect(atThePlate_, &AtThePlatePlace::connectWanted, this, &MainWindow::connectPlate);
     connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
     connect(&run_, &LiveRun::statusChanged, this, [this] {

@@ -55,6 +55,8 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     CLI::App* planApp = app.add_subcommand("plan", "Find the heat that keeps every limit of a bench sheet.");
     planApp->add_option("SHEET", plan.sheet, "Bench sheet (.bench.json).")->required();
     planApp->add_option("--out", plan.out, "Heat plan to write (.plan.json).");
+    planApp->add_flag("--what-if", plan.whatIf,
+                      "Plan again with each thing the hands could change, and rank what it does.");
     planApp->add_flag("--json", plan.json, "Answer as JSON.");
 
     PredictCommand predict;

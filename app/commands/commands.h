@@ -26,7 +26,8 @@ enum ExitCode {
 
 struct PlanCommand {
     std::string sheet;
-    std::string out; ///< Empty: no plan file.
+    std::string out;     ///< Empty: no plan file.
+    bool whatIf = false; ///< Plan every lever too, whether the plan is runnable or not.
     bool json = false;
 };
 int carryOut(const PlanCommand& command);

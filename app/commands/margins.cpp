@@ -56,6 +56,7 @@ nlohmann::ordered_json marginsJson(const std::vector<MarginRow>& rows)
                        {"low", orNull(row.low)},
                        {"nominal", orNull(row.nominal)},
                        {"high", orNull(row.high)},
+                       {"warm_air", orNull(row.warmAir)},
                        {"margin", orNull(row.margin)},
                        {"normalised_margin", orNull(row.normalisedMargin)},
                        {"kept", row.margin >= 0}});

@@ -5,8 +5,10 @@
 #include "commands/output_file.h"
 #include "models/plan_verdict.h"
 #include "planner/plan_sheet.h"
+#include "planner/what_if.h"
 
 #include <chrono>
+#include <cmath>
 #include <iostream>
 
 namespace stripwright {
@@ -38,6 +40,32 @@ nlohmann::ordered_json answerJson(const HeatPlan& plan, const PlanCommand& comma
         {"plan_time_ms", planTimeMs}};
 }
 
+nlohmann::ordered_json whatIfJson(const WhatIfAnswer& answer, double timeMs)
+{
+    const auto finite = [](double value) {
+        return std::isfinite(value) ? nlohmann::ordered_json(value) : nlohmann::ordered_json();
+    };
+    nlohmann::ordered_json levers = nlohmann::ordered_json::array();
+    for (const WhatIf& one : answer.levers)
+        levers.push_back({{"lever", one.lever},
+                          {"what", one.what},
+                          {"refused", one.refused},
+                          {"helps", one.helps},
+                          {"lenses_that_stay", one.lensesThatStay},
+                          {"worst_margin", finite(one.worstMargin)}});
+    return {{"lenses_that_stay", answer.lensesThatStay},
+            {"worst_margin", finite(answer.worstMargin)},
+            {"levers", levers},
+            {"what_if_time_ms", timeMs}};
+}
+
+void printWhatIf(const WhatIfAnswer& answer)
+{
+    std::cout << "\nWhat if, best first; as it is " << answer.lensesThatStay << " lenses stay:\n";
+    for (const WhatIf& one : answer.levers)
+        std::cout << (one.refused ? "x " : one.helps ? "+ " : "  ") << one.what << '\n';
+}
+
 void printAnswer(const HeatPlan& plan)
 {
     std::cout << plan.sheet.title << '\n';
@@ -65,13 +93,27 @@ int carryOut(const PlanCommand& command)
     const auto started = std::chrono::steady_clock::now();
     HeatPlan plan = planSheet(sheet);
     const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - started;
-    plan.suggestions = whatHelps(plan, shelf.pastes);
+    std::optional<WhatIfAnswer> levers;
+    const auto leversStarted = std::chrono::steady_clock::now();
+    if (command.whatIf || !plan.runnable)
+        if (!plan.margins.empty())
+            levers = whatIf(sheet, shelf);
+    const std::chrono::duration<double, std::milli> leversTook =
+        std::chrono::steady_clock::now() - leversStarted;
+    if (levers && !plan.runnable)
+        plan.suggestions = helpful(*levers);
     if (!command.out.empty())
         writeWholeFile(command.out, toJson(plan).dump() + '\n');
-    if (command.json)
-        std::cout << answerJson(plan, command, took.count()).dump(2) << '\n';
-    else
+    if (command.json) {
+        nlohmann::ordered_json answer = answerJson(plan, command, took.count());
+        if (command.whatIf && levers)
+            answer["what_if"] = whatIfJson(*levers, leversTook.count());
+        std::cout << answer.dump(2) << '\n';
+    } else {
         printAnswer(plan);
+        if (command.whatIf && levers)
+            printWhatIf(*levers);
+    }
     return plan.runnable ? exitOk : exitNoPlan;
 }
 

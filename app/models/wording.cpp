@@ -61,8 +61,22 @@ QString clockText(double seconds)
     return QStringLiteral("%1%2:%3").arg(sign).arg(whole / 60).arg(whole % 60, 2, 10, QChar('0'));
 }
 
+QString lensText(const BenchSheet& sheet, int site)
+{
+    if (!sheet.strip.lens)
+        return say("none");
+    if (sheet.lensToRelease(site))
+        return say("released here");
+    if (sheet.lensStaysOn(site))
+        return say("stays");
+    const SiteOnBench& here = sheet.sites.at(size_t(site) - 1);
+    return here.state == SiteState::Replace && here.lens == LensState::On ? say("comes off") : say("off");
+}
+
 QString stationText(const std::string& station)
 {
+    if (station.starts_with("farfoot_"))
+        return say("far foot %1").arg(QString::fromStdString(station.substr(8)));
     return QString::fromStdString(station).replace('_', ' ');
 }
 
@@ -92,8 +106,11 @@ QString spanText(const MarginRow& row)
     };
     if (!row.low && !row.high)
         return part(row.nominal) + ' ' + unitOf(row.limit);
-    return part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") +
-           part(row.high) + ' ' + unitOf(row.limit);
+    QString text = part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") +
+                   part(row.high);
+    if (row.warmAir)
+        text += say(" (%1 in warm air)").arg(part(row.warmAir));
+    return text + ' ' + unitOf(row.limit);
 }
 
 QString windowText(const Window& window, const QString& unit, int decimals)

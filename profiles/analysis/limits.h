@@ -28,15 +28,17 @@ struct Limit {
     double levelC = 0;      ///< For TimeAbove and MeanCooling; lower edge of the band for SoakTime.
     double upperLevelC = 0; ///< Upper edge of the band for SoakTime.
     std::optional<double> min, max;
-    bool habit = false; ///< Trade habit: shown and aimed at, but breaking it does not forbid the run.
+    bool habit = false;    ///< Trade habit: shown and aimed at, but breaking it does not forbid the run.
+    bool protects = false; ///< About a part that is to survive, not about a joint that is to be made.
 
     const char* unit() const;  ///< "K/s", "s" or "°C".
     double halfWindow() const; ///< Scale of the normalised margin: half of max - min, or a tenth of a lone
                                ///< limit (a temperature's counted from 25 °C).
 };
 
-/// Every limit of a sheet: the paste's windows for each target joint (none in a Remove heat, where nothing is
-/// soldered on), the old alloy's need, the caps of every part that stays. A side that is trade habit, or of
+/// Every limit of a sheet: what its kind of heat needs (where joints melt the paste's windows for each target
+/// joint, none in a Remove heat, and the old alloy's need; else releaseLimits or bakeLimits), and the caps of
+/// every part that stays. A side that is trade habit, or of
 /// an entry that is, gives a limit with habit = true; where a sourced one stands beside it, its id ends in
 /// "_habit".
 std::vector<Limit> limitsOf(const BenchSheet& sheet);
@@ -52,15 +54,16 @@ double marginOf(const Limit& limit, std::optional<double> value);
 struct MarginRow {
     Limit limit;
     std::optional<double> low, nominal,
-        high;                    ///< For low, nominal and high contact; a measured run fills nominal only.
-    double margin = 0;           ///< Worst of those present, in the limit's unit (K for °C).
-    double normalisedMargin = 0; ///< margin / halfWindow.
+        high;                      ///< For low, nominal and high contact; a measured run fills nominal only.
+    std::optional<double> warmAir; ///< For high contact in a warmer room with thinner films; parts only.
+    double margin = 0;             ///< Worst of those present, in the limit's unit (K for °C).
+    double normalisedMargin = 0;   ///< margin / halfWindow.
 };
 
 /// A limit judged on the curves of its station that there are. A curve without the metric counts as in
 /// marginOf(); with no curve at all nothing is judged, and the margin is infinite.
 MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<Curve> nominal,
-                    std::optional<Curve> high);
+                    std::optional<Curve> high, std::optional<Curve> warmAir = {});
 
 /// Worst normalised margin first; limits before habits when both are broken.
 void sortWorstFirst(std::vector<MarginRow>& rows);

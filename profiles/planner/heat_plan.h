@@ -1,13 +1,14 @@
 #pragma once
 
 #include "analysis/limits.h"
-#include "thermal/predict.h"
+#include "planner/passes.h"
 
 #include <nlohmann/json_fwd.hpp>
 
 namespace stripwright {
 
-/// A stretch of the plan with a name: "preheat", "soak", "reflow", "peak", "cooling", "cool-down".
+/// A stretch of the plan with a name: "preheat", "soak", "reflow", "peak", "cooling", "cool-down"; in a
+/// release "warm-up", "letting go", in a bake "warm-up", "bake".
 struct Stage {
     std::string name;
     double startS = 0, endS = 0;
@@ -43,6 +44,7 @@ struct PlanCurve {
 /// Something that would help, in words with its effect. Advice only.
 struct Suggestion {
     std::string what;
+    std::optional<BenchSheet> sheet; ///< With the change made; not kept in a plan's file.
 };
 
 /// The answer to a bench sheet. Self-contained: who runs it needs no shelf.
@@ -51,15 +53,17 @@ struct HeatPlan {
     bool runnable = false;             ///< Every limit that is no habit is kept at every contact level.
     std::vector<std::string> refusals; ///< Reasons not to run that are no number, e.g. an alloy rule.
     std::vector<std::string> warnings;
-    std::vector<double> timeS;  ///< Profile time, 0 to end, 1 s apart.
+    std::vector<double>
+        timeS; ///< Profile time, 0 to end, rising; 1 s apart, in the hold of a bake up to 60 s.
     std::vector<double> plateC; ///< Plate body reference.
     std::vector<double> duty; ///< Feed-forward for nominal contact, 0 to 1, held from each time to the next;
                               ///< already ahead of plateC by the element's lag. 0 from heaterOffS on.
-    double heaterOffS = 0;         ///< No heat from here on, whatever the loop says.
+    double heaterOffS = 0;    ///< No heat from here on, whatever the loop says.
     std::optional<double> liftAtS; ///< Planned moment of lifting the strip off.
     std::vector<PlanCurve> curves; ///< Targets' joints and bodies, protected parts.
     std::vector<JointModel> joints;
     std::vector<MarginRow> margins; ///< Worst first.
+    std::vector<SitePasses> passes; ///< Of every site that has an LED after the heat, in order.
     std::vector<Stage> stages;
     std::vector<HandCard> cards;
     std::vector<Suggestion> suggestions;

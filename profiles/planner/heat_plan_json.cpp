@@ -35,16 +35,23 @@ template <class Value> void putIfAny(json& object, const char* key, const std::o
 
 json toJson(const MarginRow& row)
 {
-    json object{{"id", row.limit.id},          {"station", row.limit.station},
-                {"what", row.limit.what},      {"metric", metricNames[static_cast<size_t>(row.limit.metric)]},
-                {"unit", row.limit.unit()},    {"habit", row.limit.habit},
-                {"level_C", row.limit.levelC}, {"upper_level_C", row.limit.upperLevelC},
-                {"margin", row.margin},        {"normalised_margin", row.normalisedMargin}};
+    json object{{"id", row.limit.id},
+                {"station", row.limit.station},
+                {"what", row.limit.what},
+                {"metric", metricNames[static_cast<size_t>(row.limit.metric)]},
+                {"unit", row.limit.unit()},
+                {"habit", row.limit.habit},
+                {"protects", row.limit.protects},
+                {"level_C", row.limit.levelC},
+                {"upper_level_C", row.limit.upperLevelC},
+                {"margin", row.margin},
+                {"normalised_margin", row.normalisedMargin}};
     putIfAny(object, "min", row.limit.min);
     putIfAny(object, "max", row.limit.max);
     putIfAny(object, "low", row.low);
     putIfAny(object, "nominal", row.nominal);
     putIfAny(object, "high", row.high);
+    putIfAny(object, "warm_air", row.warmAir);
     return object;
 }
 
@@ -85,9 +92,22 @@ std::vector<std::string> texts(Fields& fields, const std::string& key)
         if ((*list)[i].is_string())
             all.push_back((*list)[i].get<std::string>());
         else
-            fields.problems().push_back(
-                {fields.file(), fields.at(key) + "/" + std::to_string(i), quoted((*list)[i]), "a text"});
+            addProblem(
+                {fields.file(), fields.at(key) + "/" + std::to_string(i), quoted((*list)[i]), "a text"},
+                fields.problems());
     return all;
+}
+
+SitePasses readPasses(Fields& fields)
+{
+    constexpr int most = 100;
+    SitePasses passes;
+    passes.site = fields.integer("site", 1, 10000);
+    passes.before = fields.integer("before", 0, most);
+    passes.inThisHeat = fields.integer("in_this_heat", 0, 1);
+    passes.after = fields.integer("after", 0, most + 1);
+    passes.allowed = fields.integer("allowed", 1, most);
+    return passes;
 }
 
 MarginRow readMargin(Fields& fields)
@@ -99,6 +119,7 @@ MarginRow readMargin(Fields& fields)
     row.limit.metric = static_cast<Metric>(fields.choice("metric", metricNames));
     fields.text("unit");
     row.limit.habit = fields.flagOr("habit", false);
+    row.limit.protects = fields.flagOr("protects", false);
     row.limit.levelC = fields.number("level_C");
     row.limit.upperLevelC = fields.number("upper_level_C");
     row.limit.min = fields.optionalNumber("min");
@@ -106,6 +127,7 @@ MarginRow readMargin(Fields& fields)
     row.low = fields.optionalNumber("low");
     row.nominal = fields.optionalNumber("nominal");
     row.high = fields.optionalNumber("high");
+    row.warmAir = fields.optionalNumber("warm_air");
     row.margin = fields.number("margin");
     row.normalisedMargin = fields.number("normalised_margin");
     return row;
@@ -173,7 +195,7 @@ json toJson(const HeatPlan& plan)
                   {"safe_below_C", plan.safeBelowC},
                   {"trip_above_C", plan.tripAboveC}};
     putIfAny(document, "lift_at_s", plan.liftAtS);
-    for (const char* key : {"curves", "joints", "margins", "stages", "cards", "suggestions"})
+    for (const char* key : {"curves", "joints", "margins", "passes", "stages", "cards", "suggestions"})
         document[key] = json::array();
     for (const PlanCurve& curve : plan.curves)
         document["curves"].push_back({{"station", curve.station},
@@ -187,6 +209,12 @@ json toJson(const HeatPlan& plan)
                                       {"high", toJson(joint.high)}});
     for (const MarginRow& row : plan.margins)
         document["margins"].push_back(toJson(row));
+    for (const SitePasses& passes : plan.passes)
+        document["passes"].push_back({{"site", passes.site},
+                                      {"before", passes.before},
+                                      {"in_this_heat", passes.inThisHeat},
+                                      {"after", passes.after},
+                                      {"allowed", passes.allowed}});
     for (const Stage& stage : plan.stages)
         document["stages"].push_back(
             {{"name", stage.name}, {"start_s", stage.startS}, {"end_s", stage.endS}});
@@ -237,6 +265,8 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
         plan.joints.push_back(joint);
     });
     eachOf(fields, "margins", [&](Fields& at) { plan.margins.push_back(readMargin(at)); });
+    if (fields.optional("passes")) // Plans in older run logs have none.
+        eachOf(fields, "passes", [&](Fields& at) { plan.passes.push_back(readPasses(at)); });
     eachOf(fields, "stages", [&](Fields& at) {
         Stage stage;
         stage.name = at.text("name");
@@ -256,7 +286,7 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
         plan.cards.push_back(card);
     });
     for (std::string& what : texts(fields, "suggestions"))
-        plan.suggestions.push_back({std::move(what)});
+        plan.suggestions.push_back({std::move(what), {}});
     fields.finish();
     if (plan.runnable && plan.timeS.size() < 2)
         problems.push_back({fileName, "/time_s", std::to_string(plan.timeS.size()) + " values",

@@ -1,11 +1,11 @@
 #include "planner/plan_sheet.h"
 
+#include "planner/bake_plan.h"
 #include "planner/hand_cards.h"
 #include "planner/shape_search.h"
 
 #include <algorithm>
 #include <cmath>
-#include <future>
 #include <set>
 
 namespace stripwright {
@@ -17,12 +17,17 @@ std::vector<double> firstSamples(const std::vector<double>& values, size_t count
     return {values.begin(), values.begin() + static_cast<long>(std::min(count, values.size()))};
 }
 
+size_t indexAt(const std::vector<double>& timeS, double atS)
+{
+    return static_cast<size_t>(std::lower_bound(timeS.begin(), timeS.end(), atS) - timeS.begin());
+}
+
 /// Samples until the hottest target has fallen below 60 °C: later curves tell nothing about the joint.
 size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
 {
     constexpr double coldC = 60;
     const std::vector<double>& timeS = answer.predictions[0].timeS;
-    size_t keep = static_cast<size_t>(answer.reference.heaterOffS) + 2;
+    size_t keep = indexAt(timeS, answer.reference.heaterOffS + 1) + 1;
     for (int site : sheet.targets())
         for (const Prediction& prediction : answer.predictions) {
             const auto& joint = prediction.find("joint_" + std::to_string(site))->valueC;
@@ -35,16 +40,16 @@ size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
 }
 
 /// Least squares over a grid of lags; for each lag the gain is linear.
-JointModel::Fit fitJoint(const std::vector<double>& plateC, const std::vector<double>& jointC,
-                         double ambientC)
+JointModel::Fit fitJoint(const std::vector<double>& timeS, const std::vector<double>& plateC,
+                         const std::vector<double>& jointC, double ambientC)
 {
     JointModel::Fit best;
     double bestSum = std::numeric_limits<double>::infinity();
     for (double lagS = 0.5; lagS <= 60; lagS *= 1.1) {
-        const double keep = std::exp(-1 / lagS);
         double filtered = 0, xx = 0, xy = 0;
         std::vector<double> shape;
         for (size_t i = 0; i < plateC.size(); ++i) {
+            const double keep = i == 0 ? 1 : std::exp((timeS[i - 1] - timeS[i]) / lagS);
             const double drive = i == 0 ? 0 : (plateC[i] + plateC[i - 1]) / 2 - ambientC;
             filtered = keep * filtered + (1 - keep) * drive;
             shape.push_back(filtered);
@@ -73,7 +78,11 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     HeatPlan plan;
     plan.sheet = sheet;
     plan.refusals = refusalsOf(sheet);
-    plan.warnings = warningsOf(sheet);
+    const std::vector<JointPeak> peaks = jointPeaksOf(sheet, answer.predictions);
+    plan.passes = passesOf(sheet, peaks);
+    plan.warnings = warningsOf(sheet, peaks);
+    if (const auto dryFirst = dryFirstWarning(sheet, answer))
+        plan.warnings.push_back(*dryFirst);
     plan.runnable = answer.keepsLimits() && plan.refusals.empty();
     const size_t keep = samplesToKeep(answer, sheet);
     plan.timeS = firstSamples(answer.predictions[0].timeS, keep);
@@ -101,9 +110,13 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     for (int site : sheet.targets()) {
         auto fit = [&](size_t level) {
             const auto& joint = answer.predictions[level].find("joint_" + std::to_string(site))->valueC;
-            // A lifted strip no longer follows the plate.
-            const size_t until = answer.liftAtS ? static_cast<size_t>(*answer.liftAtS) : keep;
-            return fitJoint(firstSamples(plan.plateC, until), firstSamples(joint, until), sheet.air.ambientC);
+            // A lifted strip no longer follows the plate, and a bake's cooling is sampled coarsely.
+            const bool coarse = sheet.heat == HeatKind::Bake;
+            const size_t until = answer.liftAtS ? static_cast<size_t>(*answer.liftAtS)
+                                 : coarse       ? indexAt(plan.timeS, plan.heaterOffS)
+                                                : keep;
+            return fitJoint(plan.timeS, firstSamples(plan.plateC, until), firstSamples(joint, until),
+                            sheet.air.ambientC);
         };
         plan.joints.push_back({site, fit(0), fit(1), fit(2)});
     }
@@ -116,125 +129,33 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     return plan;
 }
 
-std::string signedFigure(double value, const Limit& limit)
-{
-    char text[32];
-    const bool rate = std::string(limit.unit()) == "K/s";
-    std::snprintf(text, sizeof text, rate ? "%+.2f" : "%+.0f", value);
-    const std::string unit = limit.unit();
-    return std::string(text) + " " + (unit == "°C" ? "K" : unit);
-}
-
-std::vector<int> lensesToTakeOff(const HeatPlan& plan)
-{
-    std::set<int> sites;
-    for (const MarginRow& row : plan.margins) {
-        const std::string& station = row.limit.station;
-        if (row.limit.habit || row.margin >= 0)
-            continue;
-        for (const char* kind : {"glue_", "lens_"})
-            if (station.rfind(kind, 0) == 0)
-                sites.insert(std::stoi(station.substr(5)));
-    }
-    return {sites.begin(), sites.end()};
-}
-
-double worstMarginOf(const std::vector<MarginRow>& rows)
-{
-    double worst = std::numeric_limits<double>::infinity();
-    for (const MarginRow& row : rows)
-        if (!row.limit.habit)
-            worst = std::min(worst, row.normalisedMargin);
-    return worst;
-}
-
-/// One change of the sheet and what to call it.
-struct Lever {
-    std::string what;
-    BenchSheet sheet;
-};
-
-std::vector<Lever> leversOf(const BenchSheet& sheet, std::span<const Paste> otherPastes)
-{
-    std::vector<Lever> levers;
-    if (!sheet.cooling.fan && sheet.plate.fanLossWPerK > 0) {
-        Lever lever{"fan on the plate from heater-off", sheet};
-        lever.sheet.cooling.fan = true;
-        levers.push_back(std::move(lever));
-    }
-    if (!sheet.cooling.liftBelowC) {
-        Lever lever{"lifting the strip off the plate right after the peak, straight up and level (its joints "
-                    "are then still "
-                    "liquid and must not be jerked)",
-                    sheet};
-        lever.sheet.cooling.liftBelowC = sheet.paste.peakC.min.value_or(sheet.paste.alloy.liquidusC + 10);
-        lever.sheet.cooling.acceptsMovingMolten = true;
-        levers.push_back(std::move(lever));
-    }
-    for (const Paste& paste : otherPastes) {
-        Lever lever{"paste " + paste.name, sheet};
-        lever.sheet.paste = paste;
-        if (paste.id != sheet.paste.id && refusalsOf(lever.sheet).empty())
-            levers.push_back(std::move(lever));
-    }
-    return levers;
-}
-
 } // namespace
 
-std::vector<Suggestion> whatHelps(const HeatPlan& plan, std::span<const Paste> otherPastes)
+static HeatPlan planWithoutCurves(const BenchSheet& sheet)
 {
-    std::vector<Suggestion> suggestions;
-    double base = worstMarginOf(plan.margins);
-    if (plan.margins.empty() || base >= 0)
-        return suggestions;
-    BenchSheet sheet = plan.sheet;
-    std::string given;
-    if (const std::vector<int> off = lensesToTakeOff(plan); !off.empty()) {
-        for (int site : off)
-            sheet.sites[site - 1].lens = LensState::Off;
-        base = searchShape(sheet).worstMargin;
-        suggestions.push_back(
-            {"Take the lens off at " + std::string(off.size() == 1 ? "site " : "sites ") + siteList(off) +
-             ": " +
-             (base >= 0 ? "every limit is then kept." : "needed in any case, but not enough by itself.")});
-        given = "With those lenses off, ";
-    }
-    if (base >= 0)
-        return suggestions;
-    const std::vector<Lever> levers = leversOf(sheet, otherPastes);
-    std::vector<std::future<Answer>> answers;
-    for (const Lever& lever : levers)
-        answers.push_back(std::async(std::launch::async, [&lever] { return searchShape(lever.sheet); }));
-    bool anyHelps = false;
-    for (size_t i = 0; i < levers.size(); ++i) {
-        const Answer changed = answers[i].get();
-        if (!changed.keepsLimits() && changed.worstMargin < base + 0.02)
-            continue;
-        anyHelps = true;
-        const MarginRow& worst = changed.margins.front();
-        std::string what = given + levers[i].what + ": " +
-                           (changed.keepsLimits() ? "every limit is kept."
-                                                  : "better, not enough: " + worst.limit.what + " " +
-                                                        signedFigure(worst.margin, worst.limit) + ".");
-        what[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(what[0])));
-        suggestions.push_back({what});
-    }
-    if (!anyHelps)
-        suggestions.push_back(
-            {given + "neither a fan, nor lifting the strip, nor a paste on the shelf helps: it takes a "
-                     "lighter or stronger plate, or better contact."});
-    return suggestions;
+    HeatPlan plan;
+    plan.sheet = sheet;
+    plan.refusals = refusalsOf(sheet);
+    plan.warnings = warningsOf(sheet);
+    return plan;
+}
+
+static HeatPlan bakePlanOf(const BenchSheet& sheet)
+{
+    const BakeAnswer bake = planBake(sheet);
+    HeatPlan plan =
+        bake.answer.margins.empty() ? planWithoutCurves(bake.sheet) : planOf(bake.sheet, bake.answer);
+    plan.refusals.insert(plan.refusals.end(), bake.refusals.begin(), bake.refusals.end());
+    plan.runnable = plan.runnable && plan.refusals.empty();
+    return plan;
 }
 
 HeatPlan planSheet(const BenchSheet& sheet)
 {
-    if (!sheet.targets().empty())
-        return planOf(sheet, searchShape(sheet));
-    HeatPlan plan;
-    plan.sheet = sheet;
-    plan.refusals = refusalsOf(sheet);
-    return plan;
+    const bool solid = !meltsJoints(sheet.heat);
+    if (sheet.targets().empty() || (solid && !refusalsOf(sheet).empty()))
+        return planWithoutCurves(sheet);
+    return sheet.heat == HeatKind::Bake ? bakePlanOf(sheet) : planOf(sheet, searchShape(sheet));
 }
 
 } // namespace stripwright

@@ -2,8 +2,6 @@
 
 #include "planner/heat_plan.h"
 
-#include <span>
-
 namespace stripwright {
 
 /// Finds the plate reference that keeps every limit of the sheet at every contact level with the largest
@@ -11,13 +9,11 @@ namespace stripwright {
 /// every limit, the best one with runnable = false and the broken limits first in margins.
 HeatPlan planSheet(const BenchSheet& sheet);
 
-/// What would make a plan runnable, each tried out by planning again: lenses off, fan, lifting the strip, and
-/// each of `otherPastes`. Empty for a plan that keeps every limit. Takes a search for each.
-std::vector<Suggestion> whatHelps(const HeatPlan& plan, std::span<const Paste> otherPastes);
-
 /// Rules that no temperature decides: alloys that must not meet, joints moved while liquid, targets off the
-/// plate.
+/// plate, lens feet off the board.
 std::vector<std::string> refusalsOf(const BenchSheet& sheet);
-std::vector<std::string> warningsOf(const BenchSheet& sheet);
+/// What to know: alloys, reflow passes, lenses that go back on. `peaks` of a plan, every site's; without them
+/// what needs a plan is left out.
+std::vector<std::string> warningsOf(const BenchSheet& sheet, std::span<const JointPeak> peaks = {});
 
 } // namespace stripwright

@@ -9,12 +9,12 @@ namespace stripwright {
 
 std::array<double, Shape::count> Shape::values() const
 {
-    return {soakRampCPerS, soakStartC, soakS, soakEndC, peakRampCPerS, peakC, holdS};
+    return {soakRampCPerS, soakStartC, soakS, soakEndC, waitC, waitS, peakRampCPerS, peakC, holdS};
 }
 
 Shape Shape::from(const std::array<double, count>& v)
 {
-    return {v[0], v[1], v[2], v[3], v[4], v[5], v[6]};
+    return {v[0], v[1], v[2], v[3], v[4], v[5], v[6], v[7], v[8]};
 }
 
 static double lossW(const PlateType& plate, double plateC, double ambientC, bool fan)
@@ -28,58 +28,67 @@ static double lossW(const PlateType& plate, double plateC, double ambientC, bool
 
 namespace {
 
-/// Where the shape wants the plate, as a position along its legs; moves on only when the plate keeps up.
+/// Where the shape wants the plate, as a place along its legs; moves on only when the plate keeps up. A
+/// smooth function of the shape's numbers, so that a search may follow slopes.
 class Wish {
 public:
-    Wish(const Shape& shape, double startC) : shape_(shape), wishC_(startC) {}
-
-    /// Advances by dtS; `lagK` is how far the plate is behind.
-    void advance(double dtS, double lagK)
+    Wish(const Shape& shape, double startC)
     {
-        constexpr double waitBeyondK = 2;
-        if (lagK > waitBeyondK)
-            return;
-        switch (leg_) {
-        case 0:
-            climb(shape_.soakRampCPerS, shape_.soakStartC, dtS);
-            break;
-        case 1:
-            climb((shape_.soakEndC - shape_.soakStartC) / std::max(shape_.soakS, dtS), shape_.soakEndC, dtS);
-            break;
-        case 2:
-            climb(shape_.peakRampCPerS, shape_.peakC, dtS);
-            break;
-        case 3:
-            heldS_ += dtS;
-            if (heldS_ >= shape_.holdS)
-                leg_ = 4;
-            break;
-        default:
-            break;
-        }
+        constexpr double slowestCPerS = 1e-3;
+        const auto climbS = [&](double fromC, double toC, double rampCPerS) {
+            return std::abs(toC - fromC) / std::max(rampCPerS, slowestCPerS);
+        };
+        const double soakStartC = std::max(startC, shape.soakStartC);
+        const double soakEndC = std::max(soakStartC, shape.soakEndC);
+        corner(startC, 0);
+        corner(soakStartC, climbS(startC, soakStartC, shape.soakRampCPerS));
+        corner(soakEndC, std::max(shape.soakS, 0.0));
+        const double waitC = std::max(startC, shape.waitC), peakC = std::max(waitC, shape.peakC);
+        corner(waitC, climbS(soakEndC, waitC, shape.soakRampCPerS));
+        corner(waitC, std::max(shape.waitS, 0.0));
+        corner(peakC, climbS(waitC, peakC, shape.peakRampCPerS));
+        corner(peakC, std::max(shape.holdS, 0.0));
     }
-    double wishC() const { return wishC_; }
-    bool done() const { return leg_ == 4; }
+
+    /// Advances by at most dtS, less at the end; `lagK` is how far the plate is behind. Returns the time the
+    /// wish still lasts in this step.
+    double advance(double dtS, double lagK)
+    {
+        constexpr double waitBeyondK = 2, fullStopK = 3;
+        const double lastsS = std::min(dtS, atS_[legs] - placeS_);
+        const double pace = std::clamp((fullStopK - lagK) / (fullStopK - waitBeyondK), 0.0, 1.0);
+        placeS_ = pace * dtS >= lastsS ? placeS_ + lastsS : placeS_ + pace * dtS;
+        return pace * dtS >= lastsS ? lastsS : dtS;
+    }
+    double wishC() const
+    {
+        int leg = 0;
+        while (leg + 1 < legs && placeS_ > atS_[leg + 1])
+            ++leg;
+        const double lengthS = atS_[leg + 1] - atS_[leg];
+        const double share = lengthS > 0 ? std::clamp((placeS_ - atS_[leg]) / lengthS, 0.0, 1.0) : 1;
+        return cornerC_[leg] + share * (cornerC_[leg + 1] - cornerC_[leg]);
+    }
+    bool done() const { return placeS_ >= atS_[legs]; }
 
 private:
-    void climb(double rampCPerS, double toC, double dtS)
+    static constexpr int legs = 6;
+    void corner(double toC, double lastsS)
     {
-        wishC_ += std::max(rampCPerS, 1e-3) * dtS;
-        if (wishC_ >= toC) {
-            wishC_ = std::max(toC, wishC_ - rampCPerS * dtS);
-            ++leg_;
-        }
+        cornerC_[corners_] = toC;
+        atS_[corners_] = corners_ == 0 ? 0 : atS_[corners_ - 1] + lastsS;
+        ++corners_;
     }
 
-    Shape shape_;
-    double wishC_, heldS_ = 0;
-    int leg_ = 0;
+    std::array<double, legs + 1> cornerC_{}, atS_{};
+    int corners_ = 0;
+    double placeS_ = 0;
 };
 
 } // namespace
 
 PlateReference followShape(const Shape& shape, const PlateType& plate, const StripDraw& draw, double ambientC,
-                           bool fan, double stepS, double endS)
+                           bool fan, double stepS, double latestOffS, double endS)
 {
     constexpr double innerS = 0.5;
     const int inner = std::max(1, static_cast<int>(std::lround(stepS / innerS)));
@@ -92,6 +101,7 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
     reference.stepS = stepS;
     double plateC = ambientC, plateRate = 0, elementW = 0, t = 0;
     Wish wish(shape, ambientC);
+    bool off = false;
     // The wish runs ahead of the plate by the element's lag, so that the heat arrives when it is due.
     double wishBeforeC = ambientC;
     const long steps = std::lround(endS / stepS);
@@ -100,20 +110,21 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
         double dutySum = 0;
         for (int k = 0; k < inner; ++k) {
             double heaterW = 0;
-            if (!wish.done()) {
-                wish.advance(dt, wishBeforeC - plateC - lag * plateRate);
+            if (!off) {
+                const double lastsS = wish.advance(dt, wishBeforeC - plateC - lag * plateRate);
                 const double rise = (wish.wishC() - wishBeforeC) / dt;
                 const double behind = wishBeforeC - rise * lag - plateC;
                 wishBeforeC = wish.wishC();
                 heaterW = capacity * (rise + behind / std::max(3 * lag, 6.0)) +
                           lossW(plate, plateC, ambientC, false) + draw.conductanceWPerK * (plateC - ambientC);
-                heaterW = std::clamp(heaterW, 0.0, mostW);
-                if (wish.done())
-                    reference.heaterOffS = t + dt;
+                heaterW = std::clamp(heaterW, 0.0, mostW) * lastsS / dt;
+                off = wish.done() || t + dt >= latestOffS;
+                if (off)
+                    reference.heaterOffS = t + lastsS;
             }
             dutySum += heaterW / plate.powerW;
             elementW += lag > 0 ? (heaterW - elementW) * (1 - std::exp(-dt / lag)) : heaterW - elementW;
-            const bool blowing = fan && wish.done();
+            const bool blowing = fan && off;
             plateRate = (elementW - lossW(plate, plateC, ambientC, blowing) -
                          draw.conductanceWPerK * (plateC - ambientC)) /
                         capacity;
@@ -122,8 +133,6 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
         }
         reference.duty.push_back(dutySum / inner);
     }
-    if (!wish.done())
-        reference.heaterOffS = endS;
     return reference;
 }
 

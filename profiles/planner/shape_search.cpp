@@ -1,135 +1,174 @@
 #include "planner/shape_search.h"
 
-#include <nlopt.hpp>
+#include "planner/heat_aim.h"
+#include "planner/minimax_step.h"
+#include "planner/unit_response.h"
 
 #include <algorithm>
 #include <cmath>
-#include <future>
 #include <limits>
+#include <map>
+#include <utility>
 
 namespace stripwright {
 
 namespace {
 
-constexpr double searchStepS = 4;
+constexpr double searchStepS = 4, modelStepS = 4;
+using Values = std::array<double, Shape::count>;
 
-double worstOfLimits(const std::vector<MarginRow>& rows)
-{
-    double worst = std::numeric_limits<double>::infinity();
-    for (const MarginRow& row : rows)
-        if (!row.limit.habit)
-            worst = std::min(worst, row.normalisedMargin);
-    return worst;
-}
-
-/// A limit as the search sees it.
+/// A limit as the search sees it, with the columns of the response that decide it.
 struct Aim {
     Limit limit;
-    bool isPart = false;  ///< About a part to protect, not about the joint to be made.
-    bool givenUp = false; ///< A part that no curve saves; it should come off, and must not spoil the rest.
-    size_t station = 0;   ///< Index into the response's stations; unused for the plate.
+    AimKind kind;
+    std::vector<size_t> columns; ///< None: about the plate itself.
 };
 
-/// One number to climb. The job comes first: a joint that is not made saves no lens. Then the parts, then the
-/// worst margin of all, with a little of the mean so that margins that are not the worst still count.
-class Score {
-public:
-    void add(const Aim& aim, double normalisedMargin)
-    {
-        const double margin = std::clamp(normalisedMargin, -20.0, 1.0);
-        sum_ += std::max(margin, -2.0);
-        ++count_;
-        if (aim.limit.habit)
-            brokenHabits_ += std::min(0.0, std::max(margin, -2.0));
-        else if (aim.givenUp)
-            givenUp_ += std::min(0.0, margin);
-        else
-            (aim.isPart ? part_ : job_) = std::min(aim.isPart ? part_ : job_, margin);
-    }
-    double value() const
-    {
-        return 10 * std::min(0.0, job_) + std::min(0.0, part_) +
-               std::min(std::max(0.0, job_), std::max(0.0, part_)) + 0.5 * brokenHabits_ + 0.02 * givenUp_ +
-               0.02 * sum_ / std::max(1, count_);
-    }
+AimKind kindOf(const Limit& limit)
+{
+    return limit.habit ? AimKind::Habit : limit.protects ? AimKind::Part : AimKind::Job;
+}
 
-private:
-    double job_ = 1, part_ = 1, brokenHabits_ = 0, givenUp_ = 0, sum_ = 0;
-    int count_ = 0;
-};
+// Where a limit can be broken first. The whole model looks at every scenario; this only steers.
+std::vector<size_t> decidingScenarios(const Limit& limit)
+{
+    if (limit.protects)
+        return {warmAirScenario};
+    if (limit.metric == Metric::Peak && !limit.min)
+        return {highScenario};
+    if (limit.metric == Metric::Peak && !limit.max)
+        return {0};
+    return {0, highScenario};
+}
+
+// A curve that never reaches a level has the same margin however far it is from it: here it loses more the
+// farther it is, so that the search finds the way up.
+double slopingMargin(const Limit& limit, Curve curve)
+{
+    const double margin = marginOf(limit, measure(limit, curve));
+    const bool hasLevel = limit.metric == Metric::TimeAbove || limit.metric == Metric::SoakTime ||
+                          limit.metric == Metric::MeanCooling;
+    if (!hasLevel || margin >= 0 || !limit.min)
+        return margin;
+    const double missingK = std::max(limit.levelC, limit.upperLevelC) - peakOf(curve)->valueC;
+    constexpr double halfWindowsPerK = 0.05;
+    return margin - std::max(0.0, missingK) * halfWindowsPerK * limit.halfWindow();
+}
 
 class Search {
 public:
-    explicit Search(const BenchSheet& sheet) : sheet_(sheet), limits_(limitsOf(sheet)) {}
-
-    Answer run()
+    explicit Search(const BenchSheet& sheet)
+        : sheet_(sheet), limits_(limitsOf(sheet)), aim_(heatAimOf(sheet, limits_))
     {
-        setBounds();
+        const double ambient = sheet.air.ambientC, hottest = sheet.plate.maxC;
+        low_ = {0.05, ambient + 5, 0, ambient + 5, ambient + 5, 0, 0.05, ambient + 20, 0};
+        high_ = {4, hottest, 400, hottest, hottest, 200, 4, hottest, std::max(120.0, 2 * aim_.holdS)};
+        horizon_ = horizonOf(sheet, limits_);
         draw_ = roughDraw();
-        std::array<double, Shape::count> best = firstGuess().values();
-        Answer answer = wholeModel(Shape::from(best));
-        watch(answer);
-        answer = wholeModel(Shape::from(best)); // with the strip's draw now known
-        correctBy(answer);
-        // Each round searches with the residue of the one before; two corrections leave tenths of a kelvin.
-        struct Round {
-            int evaluations;
-            double reach;
-        };
-        for (const Round round : {Round{400, 0.25}, Round{250, 0.08}, Round{150, 0.02}}) {
-            climb(best, round.evaluations, round.reach);
-            Answer next = wholeModel(Shape::from(best));
-            giveUpBrokenParts(next);
-            if (score(next) > score(answer))
-                answer = next;
-            watch(next);
-            correctBy(next);
+    }
+
+    Answer run(const SearchStart& start)
+    {
+        Values best = clamped((start.shape ? *start.shape : firstGuess()).values());
+        Answer answer = look(best);
+        const Values straight = clamped(straightUp().values());
+        constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
+        giveUpParts(answer, outOfReach);
+        Merit merit;
+        bool first = true;
+        for (const double reach : {1.0, 0.5, 0.2}) {
+            climb(best, merit, reach);
+            if (std::exchange(first, false)) {
+                Values other = straight;
+                climb(other, merit, reach);
+                if (merit.of(kinds(), judge(other)) > merit.of(kinds(), judge(best)))
+                    best = other;
+            }
+            Answer next = look(best);
+            giveUpParts(next, 0);
+            if (meritOf(merit, next) > meritOf(merit, answer))
+                answer = std::move(next);
         }
-        return answer;
+        // Trade habits may cost this much of the worst margin and no more.
+        constexpr double forHabits = 0.03;
+        merit = {1.0, worstAimed(answer) - forHabits};
+        best = answer.shape.values();
+        correctBy(answer);
+        climb(best, merit, 0.5);
+        Answer polished = look(best);
+        if (meritOf(merit, polished) > meritOf(merit, answer))
+            answer = std::move(polished);
+        if (start.quick)
+            return answer;
+        // The plan to run is in fine steps, and mended once more by what they say.
+        Answer fine = wholeModel(sheet_, limits_, answer.shape, draw_, horizon_, 1);
+        correctBy(fine);
+        best = fine.shape.values();
+        climb(best, merit, 0.1);
+        Answer mended = wholeModel(sheet_, limits_, Shape::from(best), draw_, horizon_, 1);
+        return meritOf(merit, mended) > meritOf(merit, fine) ? mended : fine;
     }
 
 private:
-    double typicalStripC() const { return 0.6 * sheet_.paste.alloy.liquidusC + 0.4 * sheet_.air.ambientC; }
-
-    bool isPart(const Limit& limit) const
+    Values clamped(Values values) const
     {
-        for (int site : sheet_.targets())
-            for (const char* kind : {"joint_", "dielectric_", "body_"})
-                if (limit.station == kind + std::to_string(site))
-                    return false;
-        return limit.station != "plate";
+        for (size_t i = 0; i < values.size(); ++i)
+            values[i] = std::clamp(values[i], low_[i], high_[i]);
+        return values;
     }
 
-    // Limits that the search must look at: all of the job, and parts that are not far inside theirs.
+    Answer look(const Values& values)
+    {
+        Answer answer = wholeModel(sheet_, limits_, Shape::from(values), draw_, horizon_, modelStepS);
+        watch(answer);
+        correctBy(answer);
+        return answer;
+    }
+
+    // Of many like limits, as of twelve target joints, those near the worst are the ones to steer by.
     void watch(const Answer& answer)
     {
-        constexpr double farInside = 2.0;
-        const size_t before = aims_.size();
+        constexpr double farInside = 2.0, nearWorst = 0.5;
+        std::map<std::string, double> worstOfGroup;
+        const auto groupOf = [](const Limit& limit) {
+            return limit.id.substr(limit.id.find('/')) + (limit.protects ? "p" : "");
+        };
+        for (const MarginRow& row : answer.margins) {
+            auto [at, isNew] = worstOfGroup.insert({groupOf(row.limit), row.normalisedMargin});
+            at->second = std::min(at->second, row.normalisedMargin);
+        }
+        std::vector<Column> columns = response_.columns();
+        const size_t before = columns.size();
         for (const MarginRow& row : answer.margins) {
             const bool known = std::any_of(aims_.begin(), aims_.end(),
                                            [&](const Aim& aim) { return aim.limit.id == row.limit.id; });
-            if (!known && (!isPart(row.limit) || row.normalisedMargin <= farInside))
-                aims_.push_back({row.limit, isPart(row.limit)});
+            const double most = row.limit.protects ? farInside : worstOfGroup[groupOf(row.limit)] + nearWorst;
+            if (known || row.normalisedMargin > most)
+                continue;
+            Aim aim{row.limit, kindOf(row.limit), {}};
+            if (row.limit.station != "plate")
+                for (size_t scenario : decidingScenarios(row.limit)) {
+                    const Column column{scenario, row.limit.station};
+                    const auto found = std::find(columns.begin(), columns.end(), column);
+                    aim.columns.push_back(static_cast<size_t>(found - columns.begin()));
+                    if (found == columns.end())
+                        columns.push_back(column);
+                }
+            aims_.push_back(std::move(aim));
         }
-        if (aims_.size() == before)
+        if (columns.size() == before)
             return;
-        std::vector<std::string> stations;
-        for (Aim& aim : aims_) {
-            const auto found = std::find(stations.begin(), stations.end(), aim.limit.station);
-            aim.station = found - stations.begin();
-            if (found == stations.end() && aim.limit.station != "plate")
-                stations.push_back(aim.limit.station);
-        }
-        response_ = UnitResponse(sheet_, stations, searchStepS, horizonS, typicalStripC());
+        const double typicalC = 0.6 * aim_.peakC + 0.4 * sheet_.air.ambientC;
+        response_ = UnitResponse(sheet_, std::move(columns), searchStepS, horizon_.endS, typicalC);
         draw_ = response_.draw();
     }
 
-    void giveUpBrokenParts(const Answer& answer)
+    void giveUpParts(const Answer& answer, double below)
     {
         for (Aim& aim : aims_)
             for (const MarginRow& row : answer.margins)
-                if (aim.isPart && row.limit.id == aim.limit.id && row.normalisedMargin < 0)
-                    aim.givenUp = true;
+                if (aim.kind == AimKind::Part && row.limit.id == aim.limit.id && row.normalisedMargin < below)
+                    aim.kind = AimKind::GivenUp;
     }
 
     // Before the model has been asked: the strip over the plate, and as much again for its fins.
@@ -141,231 +180,191 @@ private:
                 2 * 40 * m2};
     }
 
-    // Joint's rise over the plate's in the even part of a plate: { lowest contact, nominal }.
-    std::pair<double, double> gains() const
+    double plateFor(double jointC, double contactWPerM2K) const
     {
         constexpr double lossWPerM2K = 40;
-        auto gain = [](double contact) { return contact / (contact + lossWPerM2K); };
-        return {gain(sheet_.contact.lowWPerM2K), gain(sheet_.contact.nominalWPerM2K)};
-    }
-
-    double plateFor(double jointC, double gain) const
-    {
-        return sheet_.air.ambientC + (jointC - sheet_.air.ambientC) / gain;
-    }
-
-    double peakAimC() const
-    {
-        double aim = sheet_.paste.alloy.liquidusC + 25;
-        if (sheet_.heat != HeatKind::Remove && sheet_.paste.peakC.min && sheet_.paste.peakC.max)
-            aim = (*sheet_.paste.peakC.min + *sheet_.paste.peakC.max) / 2;
-        for (const Limit& limit : limits_)
-            if (limit.metric == Metric::Peak && limit.min)
-                aim = std::max(aim, *limit.min);
-        return aim;
+        return sheet_.air.ambientC +
+               (jointC - sheet_.air.ambientC) * (contactWPerM2K + lossWPerM2K) / contactWPerM2K;
     }
 
     Shape firstGuess() const
     {
-        const auto [lowest, mean] = gains();
-        const double lowC = sheet_.paste.soakBandC.min.value_or(sheet_.paste.alloy.solidusC - 30);
-        const double highC = sheet_.paste.soakBandC.max.value_or(sheet_.paste.alloy.solidusC);
+        const double low = sheet_.contact.lowWPerM2K, nominal = sheet_.contact.nominalWPerM2K;
+        const double lowC = aim_.soakLowC, highC = aim_.soakHighC;
         Shape shape;
         const double strongest =
-            strongestRampCPerS(sheet_.plate, draw_, plateFor(lowC, mean), sheet_.air.ambientC);
-        shape.soakRampCPerS = std::clamp(strongest, 0.1, 0.6 * sheet_.paste.rampCPerS.max.value_or(2.0));
-        shape.soakStartC = plateFor(lowC + 0.1 * (highC - lowC), lowest);
-        shape.soakEndC = plateFor(highC - 0.1 * (highC - lowC), mean);
-        shape.soakS =
-            0.7 * (sheet_.paste.soakTimeS.min.value_or(30) + sheet_.paste.soakTimeS.max.value_or(60)) / 2;
-        shape.peakRampCPerS = shape.soakRampCPerS;
-        shape.peakC = std::min(plateFor(peakAimC(), mean), sheet_.plate.maxC);
-        shape.holdS = 3;
+            strongestRampCPerS(sheet_.plate, draw_, plateFor(lowC, nominal), sheet_.air.ambientC);
+        shape.soakRampCPerS = std::min(std::max(strongest, 0.1), 0.6 * aim_.rampMaxCPerS);
+        shape.soakStartC = plateFor(lowC + 0.1 * (highC - lowC), low);
+        shape.soakEndC = plateFor(highC - 0.1 * (highC - lowC), nominal);
+        shape.soakS = aim_.soakS;
+        shape.waitC = shape.soakEndC;
+        shape.peakRampCPerS = 0.9 * aim_.rampMaxCPerS;
+        shape.peakC = std::min(plateFor(aim_.peakC, nominal), sheet_.plate.maxC);
+        shape.holdS = aim_.holdS;
         return shape;
     }
 
-    void setBounds()
+    // No soak: as steep as paste and plate allow, then off.
+    Shape straightUp() const
     {
-        const double ambient = sheet_.air.ambientC, hottest = sheet_.plate.maxC;
-        low_ = {0.05, ambient + 5, 0, ambient + 5, 0.05, ambient + 20, 0};
-        high_ = {4, hottest, 400, hottest, 4, hottest, 120};
+        Shape shape = firstGuess();
+        shape.soakRampCPerS = shape.peakRampCPerS = 0.9 * aim_.rampMaxCPerS;
+        shape.soakS = 0;
+        shape.soakEndC = shape.soakStartC;
+        shape.waitC = aim_.peakC - 35;
+        shape.waitS = shape.holdS = 0;
+        return shape;
     }
 
-    double judge(const Shape& shape)
+    std::vector<double> judge(const Values& values)
     {
-        const PlateReference reference = followShape(shape, sheet_.plate, draw_, sheet_.air.ambientC,
-                                                     sheet_.cooling.fan, searchStepS, horizonS);
+        const PlateReference reference =
+            followShape(Shape::from(values), sheet_.plate, draw_, sheet_.air.ambientC, sheet_.cooling.fan,
+                        searchStepS, horizon_.latestOffS, horizon_.endS);
         response_.curves(reference.plateC, sheet_.air.ambientC, curves_);
         const size_t samples = reference.plateC.size();
         addResidue(reference.heaterOffS, samples);
         timeS_.resize(samples);
         for (size_t i = 0; i < samples; ++i)
-            timeS_[i] = i * searchStepS;
+            timeS_[i] = static_cast<double>(i) * searchStepS;
 
-        Score score;
-        const size_t stations = response_.stations().size();
+        std::vector<double> margins;
         for (const Aim& aim : aims_) {
             double worst = std::numeric_limits<double>::infinity();
-            if (aim.limit.station == "plate") {
-                worst = marginOf(aim.limit, measure(aim.limit, {timeS_, reference.plateC}));
-            } else {
-                for (size_t level = 0; level < contactLevels.size(); ++level) {
-                    const double* values = &curves_[(level * stations + aim.station) * samples];
-                    worst =
-                        std::min(worst, marginOf(aim.limit, measure(aim.limit, {timeS_, {values, samples}})));
-                }
-            }
-            score.add(aim, worst / aim.limit.halfWindow());
+            if (aim.columns.empty())
+                worst = slopingMargin(aim.limit, {timeS_, reference.plateC});
+            for (size_t column : aim.columns)
+                worst = std::min(worst,
+                                 slopingMargin(aim.limit, {timeS_, {&curves_[column * samples], samples}}));
+            margins.push_back(worst / aim.limit.halfWindow());
         }
-        return score.value();
+        return margins;
     }
 
-    double score(const Answer& answer) const
+    std::vector<AimKind> kinds() const
     {
-        Score score;
-        for (const MarginRow& row : answer.margins)
-            for (const Aim& aim : aims_)
-                if (aim.limit.id == row.limit.id)
-                    score.add(aim, row.normalisedMargin);
-        return score.value();
+        std::vector<AimKind> all;
+        for (const Aim& aim : aims_)
+            all.push_back(aim.kind);
+        return all;
+    }
+
+    std::vector<double> aimedMargins(const Answer& answer) const
+    {
+        std::vector<double> margins;
+        for (const Aim& aim : aims_)
+            margins.push_back(
+                std::find_if(answer.margins.begin(), answer.margins.end(), [&](const MarginRow& row) {
+                    return row.limit.id == aim.limit.id;
+                })->normalisedMargin);
+        return margins;
+    }
+
+    double meritOf(const Merit& merit, const Answer& answer) const
+    {
+        return merit.of(kinds(), aimedMargins(answer));
+    }
+
+    double worstAimed(const Answer& answer) const
+    {
+        double worst = 1;
+        const std::vector<double> margins = aimedMargins(answer);
+        for (size_t i = 0; i < margins.size(); ++i)
+            if (aims_[i].kind == AimKind::Job || aims_[i].kind == AimKind::Part)
+                worst = std::min(worst, margins[i]);
+        return worst;
     }
 
     // Residue of the whole model over superposition, kept by time from heater-off: that is where fan, lift
     // and the fourth power of radiation make themselves felt, and what moves when a shape is stretched.
     void addResidue(double heaterOffS, size_t samples)
     {
-        if (residue_.empty())
-            return;
-        const long shift = std::lround((heaterOffS - residueOffS_) / searchStepS);
-        const size_t columns = response_.columns();
-        for (size_t column = 0; column < columns; ++column)
-            for (size_t i = 0; i < samples; ++i) {
-                const long from =
-                    std::clamp<long>(static_cast<long>(i) - shift, 0, static_cast<long>(residueSamples_) - 1);
-                curves_[column * samples + i] += residue_[column * residueSamples_ + from];
+        const double shift = (heaterOffS - residueOffS_) / searchStepS;
+        const double last = static_cast<double>(residueSamples_ - 1);
+        for (size_t i = 0; i < samples; ++i) {
+            const double place = std::clamp(static_cast<double>(i) - shift, 0.0, last);
+            const size_t before = std::min(static_cast<size_t>(place), residueSamples_ - 2);
+            const double share = place - static_cast<double>(before);
+            for (size_t column = 0; column < response_.columns().size(); ++column) {
+                const double* residue = &residue_[column * residueSamples_ + before];
+                curves_[column * samples + i] += residue[0] + share * (residue[1] - residue[0]);
             }
+        }
     }
 
     void correctBy(const Answer& answer)
     {
-        const PlateReference coarse = followShape(answer.shape, sheet_.plate, draw_, sheet_.air.ambientC,
-                                                  sheet_.cooling.fan, searchStepS, horizonS);
-        response_.curves(coarse.plateC, sheet_.air.ambientC, curves_);
-        residueSamples_ = coarse.plateC.size();
-        residueOffS_ = coarse.heaterOffS;
+        const auto every = static_cast<size_t>(std::lround(searchStepS / answer.reference.stepS));
+        std::vector<double> plateC;
+        for (size_t i = 0; i < answer.reference.plateC.size(); i += every)
+            plateC.push_back(answer.reference.plateC[i]);
+        response_.curves(plateC, sheet_.air.ambientC, curves_);
+        residueSamples_ = plateC.size();
+        residueOffS_ = answer.reference.heaterOffS;
         residue_.assign(curves_.size(), 0);
-        const size_t stations = response_.stations().size();
-        for (size_t level = 0; level < contactLevels.size(); ++level)
-            for (size_t s = 0; s < stations; ++s) {
-                const std::vector<double>& whole =
-                    answer.predictions[level].find(response_.stations()[s])->valueC;
-                for (size_t i = 0; i < residueSamples_; ++i) {
-                    const size_t at =
-                        std::min(whole.size() - 1, static_cast<size_t>(std::lround(i * searchStepS)));
-                    const size_t k = (level * stations + s) * residueSamples_ + i;
-                    residue_[k] = whole[at] - curves_[k];
-                }
+        for (size_t column = 0; column < response_.columns().size(); ++column) {
+            const Column& of = response_.columns()[column];
+            const std::vector<double>& whole = answer.predictions[of.scenario].find(of.station)->valueC;
+            for (size_t i = 0; i < residueSamples_; ++i) {
+                const size_t k = column * residueSamples_ + i;
+                residue_[k] = whole[i * every] - curves_[k];
             }
-    }
-
-    void climb(std::array<double, Shape::count>& best, int evaluations, double reach)
-    {
-        nlopt::opt optimiser(nlopt::LN_SBPLX, Shape::count);
-        optimiser.set_lower_bounds(std::vector<double>(low_.begin(), low_.end()));
-        optimiser.set_upper_bounds(std::vector<double>(high_.begin(), high_.end()));
-        optimiser.set_max_objective(
-            [](const std::vector<double>& x, std::vector<double>&, void* self) {
-                std::array<double, Shape::count> values;
-                std::copy(x.begin(), x.end(), values.begin());
-                return static_cast<Search*>(self)->judge(Shape::from(values));
-            },
-            this);
-        optimiser.set_maxeval(evaluations);
-        optimiser.set_ftol_abs(1e-4);
-        const std::array<double, Shape::count> scale = {1, 40, 60, 40, 1, 40, 20};
-        std::vector<double> step;
-        for (double s : scale)
-            step.push_back(s * reach);
-        optimiser.set_initial_step(step);
-        std::vector<double> x(best.begin(), best.end());
-        for (size_t i = 0; i < x.size(); ++i)
-            x[i] = std::clamp(x[i], low_[i], high_[i]);
-        double reached = 0;
-        optimiser.optimize(x, reached);
-        std::copy(x.begin(), x.end(), best.begin());
-    }
-
-    // Moment from which every target joint, at every contact, is below the sheet's lifting temperature for
-    // good.
-    std::optional<double> liftMoment(const std::array<Prediction, 3>& predictions) const
-    {
-        if (!sheet_.cooling.liftBelowC)
-            return {};
-        double moment = 0;
-        for (const Prediction& prediction : predictions)
-            for (int site : sheet_.targets()) {
-                const StationCurve* joint = prediction.find("joint_" + std::to_string(site));
-                const auto fall =
-                    lastFallThrough({prediction.timeS, joint->valueC}, *sheet_.cooling.liftBelowC);
-                if (!fall)
-                    return {};
-                moment = std::max(moment, *fall);
-            }
-        return moment;
-    }
-
-    Answer wholeModel(const Shape& shape) const
-    {
-        Answer answer;
-        answer.shape = shape;
-        answer.reference =
-            followShape(shape, sheet_.plate, draw_, sheet_.air.ambientC, sheet_.cooling.fan, 1, horizonS);
-        PlateCurve plate;
-        plate.plateC = answer.reference.plateC;
-        for (size_t i = 0; i < plate.plateC.size(); ++i)
-            plate.timeS.push_back(static_cast<double>(i));
-        PredictOptions options;
-        options.stepS = 1;
-        if (sheet_.cooling.fan)
-            options.fanFromS = answer.reference.heaterOffS;
-        auto predictAll = [&] {
-            std::array<std::future<Prediction>, contactLevels.size()> running;
-            for (size_t level = 0; level < contactLevels.size(); ++level) {
-                options.contact = contactLevels[level];
-                running[level] = std::async(
-                    std::launch::async, [this, &plate, options] { return predict(sheet_, plate, options); });
-            }
-            for (size_t level = 0; level < contactLevels.size(); ++level)
-                answer.predictions[level] = running[level].get();
-        };
-        predictAll();
-        answer.liftAtS = liftMoment(answer.predictions);
-        if (answer.liftAtS) {
-            options.liftAtS = answer.liftAtS;
-            predictAll();
         }
-        for (const Limit& limit : limits_) {
-            if (limit.station == "plate") {
-                answer.margins.push_back(marginRow(limit, {}, Curve{plate.timeS, plate.plateC}, {}));
-                continue;
+    }
+
+    // Margins are nearly linear in the shape as long as no curve loses or gains a crossing, so a linear
+    // program in a box finds the way, and the box shrinks where it was wrong.
+    void climb(Values& best, const Merit& merit, double reach)
+    {
+        constexpr Values scale = {0.5, 20, 40, 20, 20, 30, 0.5, 15, 15};
+        constexpr Values probe = {0.02, 1, 2, 1, 1, 2, 0.02, 0.5, 1};
+        constexpr int mostRounds = 14;
+        constexpr double least = 0.01, gainWorthwhile = 1e-4;
+        const std::vector<AimKind> aimKinds = kinds();
+        std::vector<double> margins = judge(best);
+        double value = merit.of(aimKinds, margins);
+        std::vector<double> slopes(aims_.size() * Shape::count);
+        bool moved = true;
+        for (int round = 0; round < mostRounds && reach > least; ++round) {
+            for (size_t i = 0; moved && i < Shape::count; ++i) {
+                Values beside = best;
+                beside[i] += best[i] + probe[i] <= high_[i] ? probe[i] : -probe[i];
+                const std::vector<double> there = judge(beside);
+                for (size_t k = 0; k < margins.size(); ++k)
+                    slopes[k * Shape::count + i] = (there[k] - margins[k]) / (beside[i] - best[i]);
             }
-            auto curve = [&](size_t level) {
-                const Prediction& prediction = answer.predictions[level];
-                return Curve{prediction.timeS, prediction.find(limit.station)->valueC};
-            };
-            answer.margins.push_back(marginRow(limit, curve(0), curve(1), curve(2)));
+            std::vector<double> down(Shape::count), up(Shape::count);
+            for (size_t i = 0; i < Shape::count; ++i) {
+                down[i] = std::max(low_[i] - best[i], -reach * scale[i]);
+                up[i] = std::min(high_[i] - best[i], reach * scale[i]);
+            }
+            const std::vector<double> change = climbLinear(merit, aimKinds, margins, slopes, down, up);
+            Values next = best;
+            for (size_t i = 0; i < Shape::count; ++i)
+                next[i] += change[i];
+            const std::vector<double> there = judge(next);
+            const double reached = merit.of(aimKinds, there);
+            moved = reached > value + gainWorthwhile;
+            if (moved) {
+                best = next;
+                margins = there;
+                value = reached;
+                reach *= 1.5;
+            } else {
+                reach *= 0.4;
+            }
         }
-        sortWorstFirst(answer.margins);
-        answer.worstMargin = worstOfLimits(answer.margins);
-        return answer;
     }
 
     const BenchSheet& sheet_;
     std::vector<Limit> limits_;
+    HeatAim aim_;
     UnitResponse response_;
     StripDraw draw_;
     std::vector<Aim> aims_;
-    std::array<double, Shape::count> low_{}, high_{};
+    Values low_{}, high_{};
+    Horizon horizon_;
     std::vector<double> curves_, timeS_, residue_;
     size_t residueSamples_ = 0;
     double residueOffS_ = 0;
@@ -373,9 +372,9 @@ private:
 
 } // namespace
 
-Answer searchShape(const BenchSheet& sheet)
+Answer searchShape(const BenchSheet& sheet, const SearchStart& start)
 {
-    return Search(sheet).run();
+    return Search(sheet).run(start);
 }
 
 } // namespace stripwright

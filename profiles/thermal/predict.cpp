@@ -60,7 +60,8 @@ Prediction predict(const BenchSheet& sheet, const PlateCurve& plate, const Predi
     };
     auto now = condition(0);
     StripModel model = buildStripModel(sheet, modelOptions);
-    const double startC = options.startC.value_or(sheet.air.ambientC);
+    const double ambientC = options.ambientC.value_or(sheet.air.ambientC);
+    const double startC = options.startC.value_or(ambientC);
     const auto nodes = static_cast<Eigen::Index>(model.network.capacityJPerK.size());
     TransientSolver solver(model.network, Eigen::VectorXd::Constant(nodes, startC));
 
@@ -87,8 +88,7 @@ Prediction predict(const BenchSheet& sheet, const PlateCurve& plate, const Predi
         const int steps = std::max(1, static_cast<int>(std::ceil(length / options.stepS - 1e-6)));
         for (int s = 0; s < steps; ++s) {
             const double t0 = from + length * s / steps, t1 = from + length * (s + 1) / steps;
-            solver.step(length / steps, {sheet.air.ambientC, plate.at(t0), 0},
-                        {sheet.air.ambientC, plate.at(t1), 0});
+            solver.step(length / steps, {ambientC, plate.at(t0), 0}, {ambientC, plate.at(t1), 0});
         }
         if (moments[i] >= std::min(outputs * options.outputStepS, endS) - 1e-9) {
             output(moments[i]);

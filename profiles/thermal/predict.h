@@ -31,6 +31,7 @@ struct PredictOptions : StripModelOptions {
     double endS = 0;    ///< 0: last time of the plate curve.
     double stepS = 0.5; ///< Longest step; steps also end at every point of the plate curve.
     double outputStepS = 1.0;
+    std::optional<double> ambientC; ///< Absent: the sheet's.
     std::optional<double> startC;   ///< Absent: ambient.
     std::optional<double> liftAtS;  ///< Contact to the plate is cut from here on.
     std::optional<double> fanFromS; ///< Fan blows from here on.

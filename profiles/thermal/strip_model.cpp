@@ -65,7 +65,7 @@ private:
     double lossScale() const { return options_.lossFactor; }
     HeatNetwork& net() { return model_.network; }
     double siteX(int site) const { return strip_.siteXMm[site - 1]; }
-    bool hasLens(int site) const { return sheet_.lensStaysOn(site); }
+    bool hasLens(int site) const { return sheet_.lensIsThere(site); }
 
     /// Length of [startMm, endMm] inside cell i.
     double overlapMm(int i, double startMm, double endMm) const
@@ -84,7 +84,7 @@ private:
     void addFilm(int node, double filmWPerM2K, double emissivity, double areaM2)
     {
         if (filmWPerM2K * areaM2 > 0)
-            net().films.push_back({node, filmWPerM2K * areaM2 * lossScale()});
+            net().films.push_back({node, filmWPerM2K * areaM2 * lossScale() * options_.filmFactor});
         if (emissivity * areaM2 > 0)
             net().radiators.push_back({node, emissivity * areaM2 * lossScale()});
     }
@@ -225,8 +225,9 @@ private:
             1 / (strip_.dielectric.thicknessUm * um / (strip_.dielectric.conductivityWPerMK * halfFeetM2) +
                  glueHalf);
         for (int side = 0; side < 2; ++side) {
-            const double footX =
-                std::clamp(x + (side ? 0.5 : -0.5) * lens.footCircleMm, 0.0, strip_.lengthMm);
+            // Between the outermost cell centres: beyond them a share, here a conductance, would be negative.
+            const double footX = std::clamp(x + (side ? 0.5 : -0.5) * lens.footCircleMm, cellMm_ / 2,
+                                            strip_.lengthMm - cellMm_ / 2);
             for (const auto& [node, weight] : coreAt(footX))
                 net().links.push_back({nodes.feet[2 * side], node, toCore * weight});
             net().links.push_back(
@@ -236,14 +237,20 @@ private:
         overCells(x - lens.diameterMm / 2, x + lens.diameterMm / 2, [&](int i, double overlap) {
             net().links.push_back({cell(i), nodes.optic, lens.gapConductanceWPerK * overlap / coveredMm(x)});
         });
-        net().films.push_back({nodes.optic, lens.toAirWPerK * lossScale()});
+        net().films.push_back({nodes.optic, lens.toAirWPerK * lossScale() * options_.filmFactor});
 
-        // The feet nearer the plate are the hotter ones.
+        // The feet nearer the plate are the hotter ones; a lens lets go only when the others do too.
         const double plateMiddle = (sheet_.plateStartMm + sheet_.plateEndMm()) / 2;
         const int hotSide = plateMiddle > x ? 1 : 0;
         const std::string number = std::to_string(nodes.site);
         model_.stations.push_back(
             {"glue_" + number, StationKind::Glue, nodes.site, x, {{nodes.feet[2 * hotSide], 1.0}}});
+        if (sheet_.lensToRelease(nodes.site))
+            model_.stations.push_back({"farfoot_" + number,
+                                       StationKind::Glue,
+                                       nodes.site,
+                                       x,
+                                       {{nodes.feet[2 * (1 - hotSide)], 1.0}}});
         model_.stations.push_back({"lens_" + number, StationKind::Lens, nodes.site, x, {{nodes.optic, 1.0}}});
     }
 
@@ -318,9 +325,11 @@ private:
         if (options_.plateIsNode) {
             // A first-order lag of the element holds back power times lag whatever its own capacity; a
             // twentieth of the plate keeps the total right.
-            const double elementJPerK = plate.elementLagS > 0 ? plate.heatCapacityJPerK / 20 : 0;
+            // Below it there is no lag to see, only a conductance out of range.
+            constexpr double shortestLagS = 1e-3;
+            const double elementJPerK = plate.elementLagS > shortestLagS ? plate.heatCapacityJPerK / 20 : 0;
             const double sensorJPerK = plate.heatCapacityJPerK * 1e-4;
-            if (plate.sensorLagS > 0)
+            if (plate.sensorLagS > shortestLagS)
                 model_.sensorNode = net().addNode(sensorJPerK);
             if (elementJPerK > 0)
                 net().heaterNode = net().addNode(elementJPerK);

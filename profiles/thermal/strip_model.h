@@ -37,6 +37,7 @@ struct StripModelOptions {
     std::vector<double> stripXMm; ///< Extra core stations.
     double contactFactor = 1,
            lossFactor = 1; ///< Scales of conductance to the plate and of all losses to air.
+    double filmFactor = 1; ///< Scale of the strip's films alone: still air is known to about a fifth.
     bool lifted = false;   ///< Strip held in the air above the plate.
     bool fan = false;      ///< Fan blows: plate.fanLossWPerK more, spread over plate and strip top alike.
 };
@@ -45,7 +46,8 @@ struct StripModelOptions {
 ///
 /// The core is a row of finite volumes along x: conduction k A / dx (copper's share where it covers), contact
 /// by exact overlap of cell and plate, films and radiation on top, underside, sides and ends. Each site hangs
-/// on its cells: dielectric, joint, body lumps; each lens that stays: foot, glue, optic.
+/// on its cells: dielectric, joint, body lumps; each lens that is there: feet, glue, optic. A lens to be
+/// released has a station more, "farfoot_6": the glue of its coldest feet.
 struct StripModel {
     HeatNetwork network;
     std::vector<Station> stations;

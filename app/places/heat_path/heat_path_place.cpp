@@ -45,8 +45,13 @@ HeatPathPlace::HeatPathPlace(QWidget* parent) : QWidget(parent)
     auto* helpColumn = new QVBoxLayout(help);
     helpColumn->setContentsMargins(space::m, 0, 0, 0);
     helpColumn->setSpacing(space::s);
+    try_ = new QPushButton(tr("Try changes"));
+    try_->setObjectName("tryChanges");
+    try_->setToolTip(
+        tr("Plans again with each thing the hands could change: lenses, blocks, fan, paste, plate."));
     helpColumn->addWidget(words(tr("What would help")));
     helpColumn->addWidget(helpScroll, 1);
+    helpColumn->addWidget(try_);
 
     auto* head = new QHBoxLayout;
     head->addWidget(title_);
@@ -74,6 +79,7 @@ HeatPathPlace::HeatPathPlace(QWidget* parent) : QWidget(parent)
     page->addWidget(verdict_);
     page->addWidget(halves, 1);
 
+    connect(try_, &QPushButton::clicked, this, &HeatPathPlace::adviceWanted);
     connect(span_, &QPushButton::toggled, this, [this](bool on) {
         withCoolDown_ = on;
         curves_->showWhole();
@@ -131,14 +137,29 @@ void HeatPathPlace::showHelp()
         label->say(QString::fromStdString(warning), MessageLine::Tone::Plain);
     }
     for (const Suggestion& suggestion : plan_->suggestions) {
-        auto* label = words(QStringLiteral("•  ") + QString::fromStdString(suggestion.what));
+        auto* label = words(QString::fromStdString(suggestion.what));
         label->setWordWrap(true);
-        help_->addWidget(label);
+        auto* row = new QWidget;
+        auto* line = new QHBoxLayout(row);
+        line->setContentsMargins(0, 0, 0, 0);
+        line->setSpacing(space::s);
+        line->addWidget(label, 1);
+        if (suggestion.sheet) {
+            auto* take = new QPushButton(tr("Take"));
+            take->setToolTip(tr("Changes the sheet; can be undone there."));
+            take->setAccessibleName(tr("Take: %1").arg(label->text()));
+            connect(take, &QPushButton::clicked, this,
+                    [this, sheet = *suggestion.sheet] { emit sheetWanted(sheet, tr("take a change")); });
+            line->addWidget(take, 0, Qt::AlignTop);
+        }
+        help_->addWidget(row);
     }
+    try_->setEnabled(!advising_ && !plan_->sheet.targets().empty());
     if (plan_->suggestions.empty()) {
-        auto* nothing = words(plan_->runnable ? tr("Nothing: every limit is kept.")
-                              : advising_     ? tr("Trying out what would help…")
-                                              : tr("Nothing is known that would mend what is broken."),
+        auto* nothing = words(advising_         ? tr("Trying out what would help…")
+                              : plan_->runnable ? tr("Every limit is kept. Changes that keep more lenses or "
+                                                     "leave more room can be tried.")
+                                                : tr("Nothing is known that would mend what is broken."),
                               Type::Base, true);
         nothing->setWordWrap(true);
         help_->addWidget(nothing);

@@ -25,6 +25,10 @@ public:
     void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure, bool advising);
     void refresh(); ///< After a change of theme.
 
+signals:
+    void adviceWanted(); ///< What else could be changed is to be planned.
+    void sheetWanted(const BenchSheet& sheet, const QString& name); ///< A change was taken.
+
 private:
     void showVerdict(bool planning, const QString& failure);
     void showHelp();
@@ -32,7 +36,7 @@ private:
     std::shared_ptr<const HeatPlan> plan_;
     QLabel *title_, *state_;
     MessageLine* verdict_;
-    QPushButton* span_;
+    QPushButton *span_, *try_;
     CurveView* curves_;
     MarginTable* margins_;
     QVBoxLayout* help_;

@@ -33,6 +33,7 @@ public:
     void saveFile(const QString& file);
     void askOpen();
     void askSave();
+    void take(const BenchSheet& sheet, const QString& name); ///< As an edit that can be undone.
     void refresh(); ///< After a change of theme.
     QUndoStack& edits() { return edits_; }
     StripDrawing& strip() { return *strip_; }

@@ -26,8 +26,8 @@ TEST(CoastS, GivesTheCoolingTimesOfASmallPlate)
 
 TEST(FollowShape, KeepsToTheShapeWhereThePlateIsStrongEnough)
 {
-    const Shape shape{1.0, 110, 60, 130, 0.8, 180, 10};
-    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 500);
+    const Shape shape{1.0, 110, 60, 130, 130, 0, 0.8, 180, 10};
+    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 500, 500);
     // 23 to 110 at 1 K/s takes 87 s, then 60 s to 130; the heat comes the element's 4 s later.
     EXPECT_NEAR(reference.plateC[87 + 4 + 30], 120, 1.5);
     EXPECT_NEAR(reference.plateC[87 + 4 + 60], 130, 1.5);
@@ -39,8 +39,8 @@ TEST(FollowShape, WaitsForAPlateThatIsTooWeakInsteadOfCuttingTheSoak)
 {
     PlateType weak = plate60();
     weak.powerW = 40;
-    const Shape shape{3.0, 110, 60, 130, 3.0, 180, 10};
-    const PlateReference reference = followShape(shape, weak, {4, 0.03}, 23, false, 1, 900);
+    const Shape shape{3.0, 110, 60, 130, 130, 0, 3.0, 180, 10};
+    const PlateReference reference = followShape(shape, weak, {4, 0.03}, 23, false, 1, 900, 900);
     EXPECT_LE(*std::max_element(reference.duty.begin(), reference.duty.end()), plannedPowerShare + 1e-9);
     EXPECT_NEAR(*std::max_element(reference.plateC.begin(), reference.plateC.end()), 180, 5);
     EXPECT_GT(reference.heaterOffS, 300);
@@ -51,7 +51,7 @@ TEST(UnitResponse, SumsToTheModelItself)
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     sheet.strip.emissivityTop = sheet.strip.emissivityUnderside = sheet.strip.emissivitySide = 0;
     sheet.strip.core.heatCapacitySlopeJPerKgK2 = 0;
-    const UnitResponse response(sheet, {"joint_6", "glue_3"}, 2, 400, 90);
+    const UnitResponse response(sheet, {{highScenario, "joint_6"}, {highScenario, "glue_3"}}, 2, 400, 90);
     PlateCurve plate;
     for (int i = 0; i <= 200; ++i) {
         plate.timeS.push_back(2 * i);
@@ -63,12 +63,13 @@ TEST(UnitResponse, SumsToTheModelItself)
     options.outputStepS = 2;
     options.contact = ContactLevel::High;
     const Prediction whole = predict(sheet, plate, options);
-    const size_t samples = plate.plateC.size(), high = 2;
-    for (size_t s = 0; s < 2; ++s)
+    const size_t samples = plate.plateC.size();
+    for (size_t column = 0; column < 2; ++column) {
+        const std::string& station = response.columns()[column].station;
         for (size_t i = 0; i < samples; i += 7)
-            EXPECT_NEAR(curves[(high * 2 + s) * samples + i], whole.find(response.stations()[s])->valueC[i],
-                        0.05)
-                << response.stations()[s] << " at " << 2 * i;
+            EXPECT_NEAR(curves[column * samples + i], whole.find(station)->valueC[i], 0.05)
+                << station << " at " << 2 * i;
+    }
 }
 
 TEST(SiteList, JoinsNeighbours)

@@ -1,0 +1,124 @@
+#include "planner/minimax_step.h"
+
+#include <algorithm>
+#include <glpk.h>
+#include <memory>
+
+namespace stripwright {
+
+namespace {
+
+constexpr double brokenJobWeight = 10, keepWorstWeight = 50, smallWeight = 0.02, givenUpWeight = 0.001;
+constexpr double mostOfAMargin = 1; // more than half a window from every side there is no better
+
+/// Rows and columns of a linear program, gathered before they are handed over.
+class Program {
+public:
+    Program() : problem_(glp_create_prob(), glp_delete_prob) { glp_set_obj_dir(problem_.get(), GLP_MAX); }
+
+    int column(double low, double high, double gain)
+    {
+        const int at = glp_add_cols(problem_.get(), 1);
+        glp_set_col_bnds(problem_.get(), at, low < high ? GLP_DB : GLP_FX, low, high);
+        glp_set_obj_coef(problem_.get(), at, gain);
+        return at;
+    }
+    /// sum of coefficients times columns <= most; index 0 of both is unused.
+    void row(const std::vector<int>& columns, const std::vector<double>& coefficients, double most)
+    {
+        const int at = glp_add_rows(problem_.get(), 1);
+        glp_set_row_bnds(problem_.get(), at, GLP_UP, 0, most);
+        glp_set_mat_row(problem_.get(), at, static_cast<int>(columns.size()) - 1, columns.data(),
+                        coefficients.data());
+    }
+    bool solve()
+    {
+        glp_smcp control;
+        glp_init_smcp(&control);
+        control.msg_lev = GLP_MSG_OFF;
+        control.it_lim = 2000;
+        return glp_simplex(problem_.get(), &control) == 0 && glp_get_status(problem_.get()) == GLP_OPT;
+    }
+    double value(int column) const { return glp_get_col_prim(problem_.get(), column); }
+
+private:
+    std::unique_ptr<glp_prob, decltype(&glp_delete_prob)> problem_;
+};
+
+} // namespace
+
+double Merit::of(const std::vector<AimKind>& kinds, const std::vector<double>& margins) const
+{
+    double job = mostOfAMargin, part = mostOfAMargin, value = 0;
+    for (size_t i = 0; i < kinds.size(); ++i) {
+        const double margin = margins[i];
+        if (kinds[i] == AimKind::Job)
+            job = std::min(job, margin);
+        if (kinds[i] == AimKind::Part)
+            part = std::min(part, margin);
+        if (kinds[i] == AimKind::Habit)
+            value += habitWeight * std::min(0.0, margin);
+        if (kinds[i] == AimKind::GivenUp)
+            value += givenUpWeight * std::min(0.0, margin);
+        else
+            value += smallWeight * std::min(mostOfAMargin, margin) / static_cast<double>(kinds.size());
+    }
+    const double worst = std::min(job, part);
+    return value + brokenJobWeight * std::min(0.0, job) + std::min(0.0, part) + worst +
+           keepWorstWeight * std::min(0.0, worst - keepWorst);
+}
+
+std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& kinds,
+                                const std::vector<double>& margins, const std::vector<double>& slopes,
+                                const std::vector<double>& low, const std::vector<double>& high)
+{
+    constexpr double lowest = -1e6;
+    const size_t numbers = low.size();
+    Program program;
+    std::vector<int> step;
+    for (size_t i = 0; i < numbers; ++i)
+        step.push_back(program.column(low[i], high[i], 0));
+    const int worst = program.column(lowest, mostOfAMargin, 1);
+    const int brokenJob = program.column(lowest, 0, brokenJobWeight);
+    const int brokenPart = program.column(lowest, 0, 1);
+    if (merit.keepWorst > lowest)
+        program.row({0, program.column(lowest, 0, keepWorstWeight), worst}, {0, 1, -1}, -merit.keepWorst);
+
+    for (size_t k = 0; k < kinds.size(); ++k) {
+        auto atMostMargin = [&](int column) {
+            std::vector<int> columns{0, column};
+            std::vector<double> coefficients{0, 1};
+            for (size_t i = 0; i < numbers; ++i) {
+                columns.push_back(step[i]);
+                coefficients.push_back(-slopes[k * numbers + i]);
+            }
+            program.row(columns, coefficients, margins[k]);
+        };
+        if (kinds[k] != AimKind::GivenUp)
+            atMostMargin(
+                program.column(lowest, mostOfAMargin, smallWeight / static_cast<double>(kinds.size())));
+        switch (kinds[k]) {
+        case AimKind::Job:
+            atMostMargin(brokenJob);
+            atMostMargin(worst);
+            break;
+        case AimKind::Part:
+            atMostMargin(brokenPart);
+            atMostMargin(worst);
+            break;
+        case AimKind::GivenUp:
+            atMostMargin(program.column(lowest, 0, givenUpWeight));
+            break;
+        case AimKind::Habit:
+            atMostMargin(program.column(lowest, 0, merit.habitWeight));
+            break;
+        }
+    }
+    std::vector<double> change(numbers, 0.0);
+    if (program.solve())
+        for (size_t i = 0; i < numbers; ++i)
+            change[i] = std::clamp(program.value(step[i]), low[i], high[i]);
+    return change;
+}
+
+} // namespace stripwright

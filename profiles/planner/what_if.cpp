@@ -1,0 +1,215 @@
+#include "planner/what_if.h"
+
+#include "planner/hand_cards.h"
+#include "planner/levers.h"
+#include "planner/plan_sheet.h"
+#include "planner/shape_search.h"
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <future>
+#include <limits>
+#include <set>
+#include <thread>
+#include <tuple>
+
+namespace stripwright {
+
+namespace {
+
+/// What counts of an answer: the lenses it keeps, and the worst of all else.
+struct Outcome {
+    std::set<int> kept, lost;
+    double worst = std::numeric_limits<double>::infinity();
+    std::optional<MarginRow> tightest;
+};
+
+int siteOfLens(const Limit& limit)
+{
+    for (const char* kind : {"glue_", "lens_"})
+        if (limit.station.rfind(kind, 0) == 0)
+            return std::stoi(limit.station.substr(5));
+    return 0;
+}
+
+Outcome outcomeOf(const BenchSheet& sheet, const Answer& answer)
+{
+    Outcome outcome;
+    for (int site : lostLenses(answer.margins))
+        outcome.lost.insert(site);
+    for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site)
+        if (sheet.lensStaysOn(site) && !outcome.lost.count(site))
+            outcome.kept.insert(site);
+    for (const MarginRow& row : answer.margins)
+        if (!row.limit.habit && !outcome.lost.count(siteOfLens(row.limit)) &&
+            row.normalisedMargin < outcome.worst) {
+            outcome.worst = row.normalisedMargin;
+            outcome.tightest = row;
+        }
+    return outcome;
+}
+
+// Of two heats a lens must stand both, and the tighter one counts.
+void takeWorse(Answer& answer, Outcome& outcome, Answer second, const BenchSheet& secondSheet)
+{
+    Outcome other = outcomeOf(secondSheet, second);
+    for (int site : other.lost) {
+        outcome.kept.erase(site);
+        outcome.lost.insert(site);
+    }
+    if (other.worst < outcome.worst) {
+        other.lost.insert(outcome.lost.begin(), outcome.lost.end());
+        other.kept = outcome.kept;
+        answer = std::move(second);
+        outcome = std::move(other);
+    }
+}
+
+/// Hottest a lens's glue gets in any scenario.
+std::optional<double> hottestGlueC(const Answer& answer, int site)
+{
+    for (const MarginRow& row : answer.margins)
+        if (row.limit.id == "glue_" + std::to_string(site) + "/peak" ||
+            row.limit.id == "glue_" + std::to_string(site) + "/peak_habit")
+            return std::max({row.low.value_or(0), row.high.value_or(0), row.warmAir.value_or(0)});
+    return {};
+}
+
+std::string withSign(const MarginRow& row)
+{
+    const std::string unit = row.limit.unit();
+    char text[32];
+    std::snprintf(text, sizeof text, unit == "K/s" ? "%+.2f" : "%+.1f", row.margin);
+    return text + (" " + (unit == "°C" ? std::string("K") : unit));
+}
+
+std::string tightestInWords(const Outcome& outcome)
+{
+    return outcome.tightest ? outcome.tightest->limit.what + " " + withSign(*outcome.tightest) : "nothing";
+}
+
+std::string lensesInWords(const std::vector<int>& sites, const Answer& before, const Answer& after)
+{
+    std::string text = (sites.size() == 1 ? "lens " : "lenses ") + siteList(sites);
+    int hottest = sites.front();
+    for (int site : sites)
+        if (hottestGlueC(before, site).value_or(0) > hottestGlueC(before, hottest).value_or(0))
+            hottest = site;
+    const auto from = hottestGlueC(before, hottest), to = hottestGlueC(after, hottest);
+    text += sites.size() == 1 ? " stays" : " stay";
+    if (from && to)
+        text += " (" + (sites.size() == 1 ? "" : "lens " + std::to_string(hottest) + " ") +
+                std::to_string(std::lround(*from)) + " to " + std::to_string(std::lround(*to)) + " °C)";
+    return text;
+}
+
+std::string inWords(const Lever& lever, const Outcome& before, const Outcome& after, const Answer& base,
+                    const Answer& changed)
+{
+    std::vector<int> saved, newlyLost;
+    for (int site : after.kept)
+        if (before.lost.count(site))
+            saved.push_back(site);
+    for (int site : after.lost)
+        if (before.kept.count(site))
+            newlyLost.push_back(site);
+    std::string text = lever.what + ": ";
+    text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+    std::string effect;
+    const auto also = [&](const std::string& more) { effect += (effect.empty() ? "" : "; ") + more; };
+    if (!saved.empty())
+        also(lensesInWords(saved, base, changed));
+    if (!newlyLost.empty())
+        also((newlyLost.size() == 1 ? "lens " : "lenses ") + siteList(newlyLost) + " would be lost");
+    if (after.worst >= 0 && after.lost.empty())
+        also((before.worst < 0 || !before.lost.empty() ? "every limit is kept, tightest "
+                                                       : "every limit is kept still, tightest ") +
+             tightestInWords(after));
+    else if (after.worst >= 0)
+        also("lenses off at " + siteList({after.lost.begin(), after.lost.end()}) +
+             ", every limit is kept, tightest " + tightestInWords(after));
+    else
+        also((after.worst > before.worst + 0.02   ? "better, not enough: "
+              : after.worst < before.worst - 0.02 ? "worse: "
+                                                  : "no difference: ") +
+             tightestInWords(after));
+    return text + effect + ".";
+}
+
+} // namespace
+
+WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf)
+{
+    WhatIfAnswer result;
+    const Answer base = searchShape(sheet, {{}, true});
+    const Outcome before = outcomeOf(sheet, base);
+    result.lensesThatStay = static_cast<int>(before.kept.size());
+    result.worstMargin = before.worst;
+
+    const std::vector<Lever> levers = leversOf(sheet, shelf, base);
+    result.levers.resize(levers.size());
+    std::atomic<size_t> next = 0;
+    const auto work = [&] {
+        for (size_t i = next++; i < levers.size(); i = next++) {
+            const Lever& lever = levers[i];
+            WhatIf& whatIf = result.levers[i];
+            whatIf.lever = lever.id;
+            whatIf.sheet = lever.sheet;
+            std::vector<std::string> refusals = refusalsOf(lever.sheet);
+            if (refusals.empty() && lever.second)
+                refusals = refusalsOf(*lever.second);
+            if (!refusals.empty()) {
+                whatIf.refused = true;
+                whatIf.worstMargin = -std::numeric_limits<double>::infinity();
+                whatIf.what = lever.what + ": " + refusals.front();
+                whatIf.what[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(whatIf.what[0])));
+                continue;
+            }
+            SearchStart start{base.shape, true};
+            if (lever.sheet.paste.id != sheet.paste.id || lever.sheet.heat != sheet.heat)
+                start.shape.reset();
+            Answer changed = searchShape(lever.sheet, start);
+            Outcome after = outcomeOf(lever.sheet, changed);
+            if (lever.second) {
+                Answer second = searchShape(*lever.second, {{}, true});
+                takeWorse(changed, after, std::move(second), *lever.second);
+            }
+            whatIf.lensesThatStay = static_cast<int>(after.kept.size());
+            whatIf.worstMargin = after.worst;
+            for (int site : after.lost)
+                whatIf.sheet.sites[site - 1].lens = LensState::Off;
+            whatIf.what = inWords(lever, before, after, base, changed);
+            const bool mends =
+                (before.worst < 0 || !before.lost.empty()) && after.worst >= 0 && after.lost.empty();
+            whatIf.helps = mends || whatIf.lensesThatStay > result.lensesThatStay ||
+                           (after.kept.size() == before.kept.size() && after.worst > before.worst + 0.02);
+        }
+    };
+    std::vector<std::future<void>> workers;
+    for (unsigned i = 0; i < std::max(1u, std::thread::hardware_concurrency()); ++i)
+        workers.push_back(std::async(std::launch::async, work));
+    for (auto& worker : workers)
+        worker.get();
+
+    // Lenses that are lost come off in any case; then a heat that can be run, the lenses it keeps, its room.
+    std::stable_sort(result.levers.begin(), result.levers.end(), [&](const WhatIf& a, const WhatIf& b) {
+        const auto rank = [&](const WhatIf& one) {
+            return std::tuple(!one.refused, one.lever == "lens-off" && !before.lost.empty(),
+                              one.worstMargin >= 0, one.lensesThatStay, one.worstMargin);
+        };
+        return rank(a) > rank(b);
+    });
+    return result;
+}
+
+std::vector<Suggestion> helpful(const WhatIfAnswer& answer)
+{
+    std::vector<Suggestion> suggestions;
+    for (const WhatIf& one : answer.levers)
+        if (one.helps && !one.refused)
+            suggestions.push_back({one.what, one.sheet});
+    return suggestions;
+}
+
+} // namespace stripwright

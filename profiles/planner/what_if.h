@@ -1,0 +1,33 @@
+#pragma once
+
+#include "materials/shelf.h"
+#include "planner/heat_plan.h"
+
+namespace stripwright {
+
+/// A change that hands can make, planned again as a whole.
+struct WhatIf {
+    std::string lever;      ///< Stable id: "fan", "sink-block", "lens-off", "paste", ...
+    std::string what;       ///< What to do and what it does, with figures.
+    BenchSheet sheet;       ///< The sheet with the change made, and the lenses off that are lost even so.
+    bool refused = false;   ///< A rule forbids it; the reason stands in `what`.
+    int lensesThatStay = 0; ///< Lenses on the strip that keep every limit.
+    double worstMargin = 0; ///< Normalised; over limits that are no habit, lenses that are lost left out.
+    bool helps = false;     ///< More lenses stay, or a margin that was broken or thin grows.
+};
+
+struct WhatIfAnswer {
+    int lensesThatStay = 0; ///< As the sheet is.
+    double worstMargin = 0;
+    std::vector<WhatIf> levers; ///< Best first.
+};
+
+/// What each change would do to a sheet with targets: lenses off, sink block at its best place, fan, lifting,
+/// another paste, plate, place on the plate or contact, one heat or two, slower or faster ramp. Each is a
+/// search of its own, on all cores.
+WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf);
+
+/// Those that help, for the plan.
+std::vector<Suggestion> helpful(const WhatIfAnswer& answer);
+
+} // namespace stripwright

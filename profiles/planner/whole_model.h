@@ -1,0 +1,36 @@
+#pragma once
+
+#include "analysis/limits.h"
+#include "planner/plate_reference.h"
+#include "planner/scenario.h"
+
+namespace stripwright {
+
+/// A shape with what it does, by the whole heat model in every scenario.
+struct Answer {
+    Shape shape;
+    PlateReference reference;
+    std::optional<double> liftAtS;
+    std::array<Prediction, scenarioCount> predictions;
+    std::vector<MarginRow> margins; ///< Worst first.
+    double worstMargin = 0;         ///< Normalised, over limits that are no habit.
+    bool keepsLimits() const { return worstMargin >= 0; }
+};
+
+/// How far a plan looks ahead. The heater is off early enough for joints to set and far lenses to peak before
+/// the end, so that nothing happens unseen.
+struct Horizon {
+    double latestOffS = 480, endS = 720;
+};
+Horizon horizonOf(const BenchSheet& sheet, const std::vector<Limit>& limits);
+
+/// Follows the shape and predicts every scenario in steps and outputs of stepS.
+Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, const Shape& shape,
+                  const StripDraw& draw, const Horizon& horizon, double stepS);
+
+/// Fills margins and worstMargin from the predictions and the reference, which share their times.
+void judge(Answer& answer, const std::vector<Limit>& limits);
+
+double worstOfLimits(const std::vector<MarginRow>& rows); ///< Normalised; habits left out.
+
+} // namespace stripwright

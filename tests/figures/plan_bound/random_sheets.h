@@ -1,0 +1,14 @@
+#pragma once
+
+#include "materials/bench_sheet.h"
+
+#include <cstdint>
+
+namespace stripwright {
+
+/// A bench as it may stand: any shipped paste, strip and plate, contact from resting to greased, targets in
+/// the even part of the plate, lenses taken off where they would hardly survive, now and then one left on too
+/// near. The same seed and number give the same sheet on every machine.
+BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number);
+
+} // namespace stripwright

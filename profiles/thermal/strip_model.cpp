@@ -328,8 +328,7 @@ private:
             else
                 model_.sensorNode = model_.plateNode;
             if (net().heaterNode >= 0)
-                net().links.push_back(
-                    {net().heaterNode, model_.plateNode, elementJPerK / plate.elementLagS});
+                net().links.push_back({net().heaterNode, model_.plateNode, elementJPerK / plate.elementLagS});
             else
                 net().heaterNode = model_.plateNode;
             // Where the strip lies, the fan blows on the strip instead of the plate.

@@ -6,9 +6,35 @@
 #include "materials/json_fields.h"
 
 #include <chrono>
+#include <cmath>
 #include <iostream>
 
 namespace stripwright {
+
+namespace {
+
+// A week over a strip of 400 sites would take gigabytes and a quarter of an hour.
+void refuseIfEndless(const std::string& curveFile, const BenchSheet& sheet, const PlateCurve& plate,
+                     const PredictOptions& options)
+{
+    constexpr double mostValues = 20e6, mostNodeSteps = 1e9; // 160 MB; half a minute.
+    const StripModel model = buildStripModel(sheet, options);
+    const double lastS = plate.timeS.back();
+    const double longestS =
+        std::floor(mostValues / static_cast<double>(model.stations.size())) * options.outputStepS;
+    const double steps = static_cast<double>(plate.timeS.size()) + lastS / options.stepS;
+    const double mostSteps =
+        std::floor(mostNodeSteps / static_cast<double>(model.network.capacityJPerK.size()));
+    if (lastS > longestS)
+        throw BadInput({{curveFile, "", "a curve of " + shortNumber(lastS, 0) + " s",
+                         "at most " + shortNumber(longestS, 0) + " s for a strip of so many sites"}});
+    if (steps > mostSteps)
+        throw BadInput(
+            {{curveFile, "", "rows and half seconds for " + shortNumber(steps, 0) + " steps",
+              "at most " + shortNumber(mostSteps, 0) + " for a strip of this size: thin the curve out"}});
+}
+
+} // namespace
 
 int carryOut(const PredictCommand& command)
 {
@@ -21,10 +47,10 @@ int carryOut(const PredictCommand& command)
                       << shortNumber(sheet.strip.lengthMm, 3) << " mm from the connector end\n";
             return exitUsage;
         }
-    checkCanWrite(command.out);
-
     PredictOptions options;
     options.stripXMm = command.stripXMm;
+    refuseIfEndless(command.plateCurve, sheet, plate, options);
+    checkCanWrite(command.out);
     const auto started = std::chrono::steady_clock::now();
     const Prediction prediction = predict(sheet, plate, options);
     const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - started;

@@ -236,7 +236,11 @@ public:
     bool operator()(json::parse_event_t event, json& parsed)
     {
         using Event = json::parse_event_t;
+        constexpr size_t deepest = 64, mostKeys = 1000, mostValues = 8'000'000;
         if (event == Event::key) {
+            if (inside_.back().keys.size() == mostKeys)
+                throw Refused{"an object with more than " + std::to_string(mostKeys) + " keys",
+                              "the keys of its format"};
             inside_.back().key = parsed.get<std::string>();
             if (!inside_.back().keys.insert(inside_.back().key).second)
                 addProblem({file_, pointer(), "the key a second time", "each key once in an object"},
@@ -247,7 +251,6 @@ public:
             inside_.pop_back();
             return true;
         }
-        constexpr size_t deepest = 64, mostValues = 8'000'000;
         if (++values_ > mostValues)
             throw Refused{"more than " + std::to_string(mostValues) + " values", "a shorter document"};
         if (!inside_.empty())

@@ -2,6 +2,7 @@
 
 #include <chrono>
 #include <gtest/gtest.h>
+#include <sys/stat.h>
 
 using namespace stripwright;
 
@@ -27,6 +28,13 @@ protected:
         write(folder_ / "hot.csv", "time_s,plate_C\n0,23\n100,1500\n");
         write(folder_ / "text.plan.json", "not a plan");
         write(folder_ / "empty.db", "");
+        for (const char* big : {"big.bench.json", "big.plan.json", "big.csv"}) {
+            write(folder_ / big, "");
+            std::filesystem::resize_file(folder_ / big, 400'000'000);
+        }
+        mkfifo((folder_ / "pipe.bench.json").c_str(), 0600);
+        write(folder_ / "deep.bench.json", std::string(100'000, '['));
+        write(folder_ / "week.csv", "time_s,plate_C\n0,23\n604800,23\n");
     }
     ScratchFolder folder_;
 };
@@ -37,6 +45,20 @@ const Case cases[] = {
     {"NoSuchSheet", {"plan", "@/none.bench.json"}, 3, "none.bench.json"},
     {"SheetIsNoJson", {"plan", sheets + "not-json.bench.json"}, 3, "line 2"},
     {"UnknownPaste", {"plan", sheets + "unknown-paste.bench.json"}, 3, ": /paste: found"},
+    {"SheetOf400MB", {"plan", "@/big.bench.json"}, 3, "found 400 MB, expected at most 16 MB"},
+    {"SheetIsAPipe", {"plan", "@/pipe.bench.json"}, 3, "found a pipe or device"},
+    {"SheetIsADevice", {"plan", "/dev/zero"}, 3, "found a pipe or device"},
+    {"SheetIsAFolder", {"plan", "@"}, 3, "found a folder"},
+    {"SheetIsDeeplyNested", {"plan", "@/deep.bench.json"}, 3, "nested deeper than 64"},
+    {"PlanOf400MB", {"run", "@/big.plan.json"}, 3, "found 400 MB, expected at most 64 MB"},
+    {"CurveOf400MB",
+     {"predict", demoSheet, "--plate-curve", "@/big.csv", "--out", "@/o.csv"},
+     3,
+     "found 400 MB, expected at most 64 MB"},
+    {"CurveOfAWeek",
+     {"predict", demoSheet, "--plate-curve", "@/week.csv", "--out", "@/o.csv"},
+     3,
+     "a curve of 604800 s, expected at most"},
     {"OutInNoFolder", {"plan", demoSheet, "--out", "@/none/a.plan.json"}, 8, "none/a.plan.json"},
     {"OutIsAFolder", {"plan", demoSheet, "--out", "@"}, 8, "Is a directory"},
     {"CurveTooHot",
@@ -93,6 +115,17 @@ TEST(SheetWithThreeFaults, GivesThreeLinesAndNoPlan)
     }
     EXPECT_EQ(program.out(), "");
     EXPECT_FALSE(std::filesystem::exists(out));
+}
+
+TEST(CheckOfAPipe, AnswersWithoutWaitingForItsOtherEnd)
+{
+    const ScratchFolder folder;
+    for (const char* name : {"pipe.bench.json", "pipe.csv", "alloys.json"}) {
+        mkfifo((folder / name).c_str(), 0600);
+        Program program("stripwright", {"check", folder / name});
+        EXPECT_EQ(program.exitCode(), 3) << name;
+        EXPECT_NE(program.out().find("found a pipe or device"), std::string::npos) << program.out();
+    }
 }
 
 TEST(SheetWithoutAPlan, StillLeavesTheBestPlanThatRunThenRefuses)

@@ -1,6 +1,7 @@
 #include "models/sheet_notes.h"
 
 #include "models/wording.h"
+#include "planner/service_temperature.h"
 
 #include <QCoreApplication>
 
@@ -83,6 +84,14 @@ std::vector<SheetNote> notesOf(const BenchSheet& sheet, const HeatPlan* plan)
     notes.push_back({SheetNote::Kind::Fact, say("LED body"),
                      say("up to %1 °C").arg(figure(sheet.strip.led.bodyMaxC, 0)), sheet.strip.led.habit,
                      text(sheet.strip.led.source)});
+    notes.push_back({SheetNote::Kind::Fact, say("reflow passes"),
+                     say("up to %1, the factory's included").arg(sheet.strip.led.passesAllowed),
+                     sheet.strip.led.habit, text(sheet.strip.led.source)});
+    if (const auto running = runningTemperature(sheet))
+        notes.push_back({SheetNote::Kind::Fact, say("in service"),
+                         say("joints run at about %1 °C (est.)").arg(figure(running->jointC, 0)), false,
+                         say("own estimate: %1 % of the LED's power is heat, the strip at one temperature")
+                             .arg(figure(100 * heatShareOfPower, 0))});
     if (sheet.strip.lens)
         notes.push_back(
             {SheetNote::Kind::Fact, say("lens"),

@@ -71,6 +71,16 @@ TEST(MovableAbove, IsWhereTheLastLiquidOfTheMixedJointSets)
     EXPECT_EQ(movable(HeatKind::Remove, "sac305-no-clean", "unknown"), 138);
 }
 
+TEST(MovableAbove, TakesAnAlloyOfUnstatedCompositionByWhatItHas)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn42bi58");
+    sheet.oldAlloy->composition.reset();
+    sheet.oldAlloy->movableAboveC = 170;
+    EXPECT_EQ(movableAboveC(sheet), 138);
+    sheet.oldAlloy->hasLead = true;
+    EXPECT_EQ(movableAboveC(sheet), 96);
+}
+
 TEST(AlloyRefusals, MeetLiftingWhileTheMixedJointCanMove)
 {
     BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn42bi58");

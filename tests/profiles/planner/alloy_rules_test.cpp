@@ -133,6 +133,12 @@ TEST(AlloyWarnings, ShowWhereAJointWithResidueMeltsAgainstThePlannedPeak)
     EXPECT_THAT(alloyWarnings(sheet, peaksAt(158))[0], HasSubstr("contact: 158 °C. Wick the pads better."));
 }
 
+TEST(AlloyWarnings, LeaveASwapThatIsTooColdForTheOldJointToItsLimit)
+{
+    const BenchSheet sheet = sheetOf(HeatKind::Swap, "sac305-no-clean", "sn99.3cu0.7");
+    EXPECT_THAT(alloyWarnings(sheet, peaksAt(225)), IsEmpty());
+}
+
 TEST(AlloyWarnings, ShowTheLowMeltingPhaseThatResidueLeaves)
 {
     EXPECT_THAT(

@@ -20,6 +20,13 @@ nlohmann::ordered_json answerJson(const HeatPlan& plan, const PlanCommand& comma
     nlohmann::ordered_json stages = nlohmann::ordered_json::array();
     for (const Stage& stage : plan.stages)
         stages.push_back({{"name", stage.name}, {"start_s", stage.startS}, {"end_s", stage.endS}});
+    nlohmann::ordered_json passes = nlohmann::ordered_json::array();
+    for (const SitePasses& one : plan.passes)
+        passes.push_back({{"site", one.site},
+                          {"before", one.before},
+                          {"in_this_heat", one.inThisHeat},
+                          {"after", one.after},
+                          {"allowed", one.allowed}});
     nlohmann::ordered_json suggestions = nlohmann::ordered_json::array();
     for (const Suggestion& suggestion : plan.suggestions)
         suggestions.push_back(suggestion.what);
@@ -35,6 +42,7 @@ nlohmann::ordered_json answerJson(const HeatPlan& plan, const PlanCommand& comma
         {"heater_off_s", plan.heaterOffS},
         {"stages", stages},
         {"margins", marginsJson(plan.margins)},
+        {"passes", passes},
         {"suggestions", suggestions},
         {"plan_file", command.out.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(command.out)},
         {"plan_time_ms", planTimeMs}};

@@ -3,6 +3,7 @@
 #include "materials/drying_bake.h"
 
 #include "models/wording.h"
+#include "planner/service_temperature.h"
 
 #include <QCoreApplication>
 
@@ -99,6 +100,14 @@ std::vector<SheetNote> notesOf(const BenchSheet& sheet, const HeatPlan* plan)
     if (sheet.heat == HeatKind::Bake)
         notes.push_back({SheetNote::Kind::Fact, say("bake"), bakeText(sheet), false,
                          QStringLiteral("IPC/JEDEC J-STD-033, user bake of bodies up to 1.4 mm")});
+    notes.push_back({SheetNote::Kind::Fact, say("reflow passes"),
+                     say("up to %1, the factory's included").arg(sheet.strip.led.passesAllowed),
+                     sheet.strip.led.habit, text(sheet.strip.led.source)});
+    if (const auto running = runningTemperature(sheet))
+        notes.push_back({SheetNote::Kind::Fact, say("in service"),
+                         say("joints run at about %1 °C (est.)").arg(figure(running->jointC, 0)), false,
+                         say("own estimate: %1 % of the LED's power is heat, the strip at one temperature")
+                             .arg(figure(100 * heatShareOfPower, 0))});
     if (sheet.strip.lens)
         notes.push_back(
             {SheetNote::Kind::Fact, say("lens"),

@@ -14,7 +14,8 @@ std::vector<int> lostLenses(const std::vector<MarginRow>& rows)
     std::set<int> sites;
     for (const MarginRow& row : rows)
         for (const char* kind : {"glue_", "lens_"})
-            if (!row.limit.habit && row.margin < 0 && row.limit.station.rfind(kind, 0) == 0)
+            if (row.limit.protects && !row.limit.habit && row.margin < 0 &&
+                row.limit.station.rfind(kind, 0) == 0)
                 sites.insert(std::stoi(row.limit.station.substr(5)));
     return {sites.begin(), sites.end()};
 }
@@ -70,13 +71,15 @@ public:
     {
         lensesOff();
         sinkBlocks();
-        cooling();
-        heats();
-        pastes();
         contacts();
         places();
-        plates();
-        ramps();
+        if (meltsJoints(sheet_.heat)) {
+            cooling();
+            heats();
+            pastes();
+            plates();
+            ramps();
+        }
         return std::move(levers_);
     }
 
@@ -91,11 +94,12 @@ private:
     {
         const std::vector<int> lost = lostLenses(base_.margins);
         BenchSheet without = sheet_;
+        const bool release = sheet_.heat == HeatKind::Release;
         for (int site : lost)
-            without.sites[site - 1].lens = LensState::Off;
+            without.sites[site - 1].lens = release ? LensState::Release : LensState::Off;
         if (!lost.empty())
             add("lens-off",
-                "lens off at " + std::string(lost.size() == 1 ? "site " : "sites ") + siteList(lost),
+                (release ? "release the lens in the same heat at " : "lens off at ") + sitesInWords(lost),
                 without);
         // Which lens is the hardest to keep, of those that stay?
         for (const MarginRow& row : base_.margins)

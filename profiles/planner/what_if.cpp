@@ -27,6 +27,8 @@ struct Outcome {
 
 int siteOfLens(const Limit& limit)
 {
+    if (!limit.protects)
+        return 0;
     for (const char* kind : {"glue_", "lens_"})
         if (limit.station.rfind(kind, 0) == 0)
             return std::stoi(limit.station.substr(5));
@@ -142,6 +144,8 @@ std::string inWords(const Lever& lever, const Outcome& before, const Outcome& af
 WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf)
 {
     WhatIfAnswer result;
+    if (sheet.targets().empty() || sheet.heat == HeatKind::Bake)
+        return result;
     const Answer base = searchShape(sheet, {{}, true});
     const Outcome before = outcomeOf(sheet, base);
     result.lensesThatStay = static_cast<int>(before.kept.size());
@@ -178,7 +182,8 @@ WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf)
             whatIf.lensesThatStay = static_cast<int>(after.kept.size());
             whatIf.worstMargin = after.worst;
             for (int site : after.lost)
-                whatIf.sheet.sites[site - 1].lens = LensState::Off;
+                whatIf.sheet.sites[site - 1].lens =
+                    sheet.heat == HeatKind::Release ? LensState::Release : LensState::Off;
             whatIf.what = inWords(lever, before, after, base, changed);
             const bool mends =
                 (before.worst < 0 || !before.lost.empty()) && after.worst >= 0 && after.lost.empty();

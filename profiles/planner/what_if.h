@@ -24,7 +24,7 @@ struct WhatIfAnswer {
 
 /// What each change would do to a sheet with targets: lenses off, sink block at its best place, fan, lifting,
 /// another paste, plate, place on the plate or contact, one heat or two, slower or faster ramp. Each is a
-/// search of its own, on all cores.
+/// search of its own, on all cores. None for a bake, whose plan says itself what stands in its way.
 WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf);
 
 /// Those that help, for the plan.

@@ -71,6 +71,16 @@ TEST(MovableAbove, IsWhereTheLastLiquidOfTheMixedJointSets)
     EXPECT_EQ(movable(HeatKind::Remove, "sac305-no-clean", "unknown"), 138);
 }
 
+TEST(MovableAbove, TakesAnAlloyOfUnstatedCompositionByWhatItHas)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn42bi58");
+    sheet.oldAlloy->composition.reset();
+    sheet.oldAlloy->movableAboveC = 170;
+    EXPECT_EQ(movableAboveC(sheet), 138);
+    sheet.oldAlloy->hasLead = true;
+    EXPECT_EQ(movableAboveC(sheet), 96);
+}
+
 TEST(AlloyRefusals, MeetLiftingWhileTheMixedJointCanMove)
 {
     BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn42bi58");
@@ -121,6 +131,12 @@ TEST(AlloyWarnings, ShowWhereAJointWithResidueMeltsAgainstThePlannedPeak)
                     "planned peak at the poorest contact: 163 °C.",
                     HasSubstr("melts by itself only at 220 °C")));
     EXPECT_THAT(alloyWarnings(sheet, peaksAt(158))[0], HasSubstr("contact: 158 °C. Wick the pads better."));
+}
+
+TEST(AlloyWarnings, LeaveASwapThatIsTooColdForTheOldJointToItsLimit)
+{
+    const BenchSheet sheet = sheetOf(HeatKind::Swap, "sac305-no-clean", "sn99.3cu0.7");
+    EXPECT_THAT(alloyWarnings(sheet, peaksAt(225)), IsEmpty());
 }
 
 TEST(AlloyWarnings, ShowTheLowMeltingPhaseThatResidueLeaves)

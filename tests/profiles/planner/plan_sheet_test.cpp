@@ -221,6 +221,18 @@ TEST(PlanSheet, ShowsTheMeltingPointOfResidueAgainstItsOwnPeak)
                                    "planned peak at the poorest contact: " + std::to_string(peak) + " °C")));
 }
 
+TEST(HandCards, LiftAnLedOfUnknownSolderOnlyAboveTheHighestItMayMeltAt)
+{
+    BenchSheet sheet = shippedSheet("marram-lane-bar-3-sac305.bench.json");
+    sheet.oldAlloy.reset();
+    const HeatPlan plan = planSheet(sheet);
+    const auto card = std::find_if(plan.cards.begin(), plan.cards.end(),
+                                   [](const HandCard& one) { return one.id == "swap-led-6"; });
+    const auto joint = std::find_if(plan.curves.begin(), plan.curves.end(),
+                                    [](const PlanCurve& one) { return one.station == "joint_6"; });
+    EXPECT_GE(joint->lowC[static_cast<size_t>(std::ceil(card->atS))], 227);
+}
+
 TEST(HandCards, HoldStillUntilTheLastLiquidOfAMixedJointHasSet)
 {
     BenchSheet sheet = demo();

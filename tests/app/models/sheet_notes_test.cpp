@@ -1,0 +1,37 @@
+#include "models/sheet_notes.h"
+
+#include "demo_sheet.h"
+
+#include <gtest/gtest.h>
+
+namespace stripwright {
+namespace {
+
+QString textOf(const std::vector<SheetNote>& notes, const QString& topic)
+{
+    for (const SheetNote& note : notes)
+        if (note.topic == topic)
+            return note.text;
+    return {};
+}
+
+TEST(SheetNotes, SayHowManyPassesTheLedAllows)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.strip.led.passesAllowed = 3;
+    EXPECT_EQ(textOf(notesOf(sheet, nullptr), "reflow passes"), "up to 3, the factory's included");
+}
+
+TEST(SheetNotes, EstimateTheRunningJointOfASheetThatSaysHowTheStripIsSeated)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    // 12 x 0.5 W, 65 % of it heat, over 420 x 12 mm at 300 W/m²K, and 0.325 W through 17.7 K/W under a pad.
+    sheet.service = Service{.seat = Seat::OnMetal, .surroundingsC = 50};
+    EXPECT_EQ(textOf(notesOf(sheet, nullptr), "in service"),
+              QStringLiteral("joints run at about 58 °C (est.)"));
+    sheet.service.reset();
+    EXPECT_EQ(textOf(notesOf(sheet, nullptr), "in service"), QString());
+}
+
+} // namespace
+} // namespace stripwright

@@ -20,6 +20,9 @@ constexpr std::array shelfFileNames{"alloys.json", "pastes.json",   "leds.json",
 
 bool isRunLog(const std::string& file)
 {
+    std::error_code error;
+    if (!std::filesystem::is_regular_file(file, error)) // Opening a pipe would wait for its other end.
+        return false;
     std::ifstream in(file, std::ios::binary);
     std::string start(15, '\0');
     in.read(start.data(), 15);
@@ -54,20 +57,26 @@ std::string checkedKind(const std::string& file)
         return "run log with " + std::to_string(reader.runs().size()) + " runs";
     }
     const std::string name = std::filesystem::path(file).filename();
-    const std::string text = readTextFile(file);
     if (std::find(shelfFileNames.begin(), shelfFileNames.end(), name) != shelfFileNames.end()) {
+        readTextFile(file);
         checkShelfFile(file);
         return "shelf file";
     }
     if (name.ends_with(".csv"))
-        return "plate curve with " + std::to_string(readPlateCurve(text, file).timeS.size()) + " points";
-    const nlohmann::json document = nlohmann::json::parse(text, nullptr, false);
+        return "plate curve with " +
+               std::to_string(readPlateCurve(readTextFile(file, mostCurveMB), file).timeS.size()) + " points";
+    const bool namedSheet = name.ends_with(".bench.json");
+    const std::string text = readTextFile(file, namedSheet ? mostSheetMB : mostPlanMB);
+    std::vector<Problem> problems;
+    const auto document = parseDocument(text, file, "", 0, problems);
+    if (!document)
+        throw BadInput(problems);
     const nlohmann::json format =
-        document.is_object() ? document.value("format", nlohmann::json()) : nlohmann::json();
+        document->is_object() ? document->value("format", nlohmann::json()) : nlohmann::json();
     if (format == "stripwright-heat-plan") {
         return readHeatPlan(text, file).runnable ? "heat plan" : "heat plan, marked not runnable";
     }
-    if (format == "stripwright-bench-sheet" || name.ends_with(".bench.json") || document.is_discarded()) {
+    if (format == "stripwright-bench-sheet" || namedSheet) {
         readBenchSheet(text, file, readWholeShelf());
         return "bench sheet";
     }

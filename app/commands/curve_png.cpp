@@ -139,7 +139,7 @@ private:
     void drawLimits(QPainter& painter) const
     {
         const double liquidusC = plan_.sheet.paste.countLiquidusC;
-        if (liquidusC <= 0 || liquidusC > topC_)
+        if (!solders(plan_.sheet.heat) || liquidusC <= 0 || liquidusC > topC_)
             return;
         const double y = at(0, liquidusC).y();
         painter.setPen(QPen(ink, 1, Qt::DotLine));

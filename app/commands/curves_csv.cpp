@@ -13,37 +13,26 @@ namespace {
 
 constexpr double lowestC = -100, highestC = 600; // No plate of this kind leaves it; a typing error does.
 constexpr size_t longestCurve = 1'000'000;
+constexpr double longestS = 7 * 86400.0; // A drying bake takes two days.
+constexpr size_t longestLine = 100'000;  // A prediction of a 400-site strip has 20 kB.
 
-std::vector<std::string> cellsOf(std::string line)
+std::vector<std::string_view> cellsOf(std::string_view line)
 {
-    if (!line.empty() && line.back() == '\r')
-        line.pop_back();
-    std::vector<std::string> cells(1);
-    for (const char c : line)
-        if (c == ',')
-            cells.emplace_back();
-        else
-            cells.back() += c;
-    for (std::string& cell : cells) {
+    if (line.ends_with('\r'))
+        line.remove_suffix(1);
+    std::vector<std::string_view> cells;
+    for (bool more = true; more;) {
+        const size_t comma = line.find(',');
+        more = comma != std::string_view::npos;
+        const std::string_view cell = line.substr(0, comma);
         const auto first = cell.find_first_not_of(" \t\""), last = cell.find_last_not_of(" \t\"");
-        cell = first == std::string::npos ? "" : cell.substr(first, last - first + 1);
+        cells.push_back(first == std::string_view::npos ? "" : cell.substr(first, last - first + 1));
+        line.remove_prefix(more ? comma + 1 : line.size());
     }
     return cells;
 }
 
-std::vector<std::string> linesOf(const std::string& text)
-{
-    std::vector<std::string> lines;
-    size_t from = text.starts_with("\xEF\xBB\xBF") ? 3 : 0;
-    while (from < text.size()) {
-        const size_t end = std::min(text.find('\n', from), text.size());
-        lines.push_back(text.substr(from, end - from));
-        from = end + 1;
-    }
-    return lines;
-}
-
-std::optional<double> numberIn(const std::string& cell)
+std::optional<double> numberIn(std::string_view cell)
 {
     double value = 0;
     const auto [end, error] = std::from_chars(cell.data(), cell.data() + cell.size(), value);
@@ -56,31 +45,59 @@ class CurveReader {
 public:
     explicit CurveReader(std::string file) : file_(std::move(file)) {}
 
-    void header(const std::string& line)
+    /// False: nothing after this line is worth reading.
+    bool row(size_t number, std::string_view line)
+    {
+        if (line.size() > longestLine)
+            report(number, "", "a line of " + std::to_string(line.size()) + " bytes",
+                   "at most " + std::to_string(longestLine));
+        else if (number == 1)
+            header(line);
+        else
+            values(number, line);
+        if (curve_.timeS.size() > longestCurve)
+            report(number, "", "more than " + std::to_string(longestCurve) + " rows with a value",
+                   "a curve thinned out to that many");
+        return line.size() <= longestLine && curve_.timeS.size() <= longestCurve &&
+               !(number == 1 && !problems_.empty());
+    }
+
+    PlateCurve finish()
+    {
+        if (problems_.empty() && curve_.timeS.size() < 2)
+            addProblem({file_, "", std::to_string(curve_.timeS.size()) + " rows with a value", "at least 2"},
+                       problems_);
+        if (!problems_.empty())
+            throw BadInput(std::move(problems_));
+        return std::move(curve_);
+    }
+
+private:
+    void header(std::string_view line)
     {
         const auto names = cellsOf(line);
         if (names.front() != "time_s")
-            report(1, "", names.front().empty() ? "nothing" : "\"" + names.front() + "\"",
-                   "\"time_s\" as the first column");
+            report(1, "", quotedCell(names.front()), "\"time_s\" as the first column");
         const auto plate = std::find(names.begin(), names.end(), "plate_C");
         if (plate == names.end())
             report(1, "", "no column plate_C", "a column \"plate_C\", cells parted by commas");
         plateColumn_ = static_cast<size_t>(plate - names.begin());
     }
 
-    void row(size_t number, const std::string& line)
+    void values(size_t number, std::string_view line)
     {
         const auto cells = cellsOf(line);
         if (cells.size() == 1 && cells[0].empty())
             return;
-        const std::string plateCell = plateColumn_ < cells.size() ? cells[plateColumn_] : "";
+        const std::string_view plateCell = plateColumn_ < cells.size() ? cells[plateColumn_] : "";
         if (plateCell.empty() && plateColumn_ < cells.size())
             return;
         const auto seconds = numberIn(cells[0]), plateC = numberIn(plateCell);
-        if (!seconds || *seconds < 0)
-            report(number, "/time_s", quotedCell(cells[0]), "a time in seconds, at least 0");
+        if (!seconds || *seconds < 0 || *seconds > longestS)
+            report(number, "/time_s", quotedCell(cells[0]),
+                   "a time in seconds, from 0 to " + shortNumber(longestS, 0));
         else if (lastS_ && *seconds <= *lastS_)
-            report(number, "/time_s", cells[0],
+            report(number, "/time_s", std::string(cells[0]),
                    "a time after the row before, above " + shortNumber(*lastS_, 6));
         if (!plateC || *plateC < lowestC || *plateC > highestC)
             report(number, "/plate_C", quotedCell(plateCell),
@@ -94,26 +111,13 @@ public:
         }
     }
 
-    PlateCurve finish()
+    static std::string quotedCell(std::string_view cell)
     {
-        if (problems_.empty() && (curve_.timeS.size() < 2 || curve_.timeS.size() > longestCurve))
-            problems_.push_back({file_, "", std::to_string(curve_.timeS.size()) + " rows with a value",
-                                 "from 2 to " + std::to_string(longestCurve)});
-        if (!problems_.empty())
-            throw BadInput(std::move(problems_));
-        return std::move(curve_);
-    }
-
-    bool failed() const { return !problems_.empty(); }
-
-private:
-    static std::string quotedCell(const std::string& cell)
-    {
-        return cell.empty() ? "nothing" : "\"" + cell.substr(0, 40) + "\"";
+        return cell.empty() ? "nothing" : "\"" + cut(std::string(cell), 40) + "\"";
     }
     void report(size_t line, const std::string& column, const std::string& found, const std::string& expected)
     {
-        problems_.push_back({file_, "/line " + std::to_string(line) + column, found, expected});
+        addProblem({file_, "/line " + std::to_string(line) + column, found, expected}, problems_);
     }
 
     std::string file_;
@@ -169,11 +173,15 @@ std::string shortNumber(double value, int decimals)
 PlateCurve readPlateCurve(const std::string& text, const std::string& fileName)
 {
     CurveReader reader(fileName);
-    const auto lines = linesOf(text);
-    reader.header(lines.empty() ? "" : lines[0]);
-    if (!reader.failed())
-        for (size_t i = 1; i < lines.size(); ++i)
-            reader.row(i + 1, lines[i]);
+    std::string_view rest = text;
+    if (rest.starts_with("\xEF\xBB\xBF"))
+        rest.remove_prefix(3);
+    bool wanted = true;
+    for (size_t number = 1; wanted && (number == 1 || !rest.empty()); ++number) {
+        const size_t end = std::min(rest.find('\n'), rest.size());
+        wanted = reader.row(number, rest.substr(0, end));
+        rest.remove_prefix(std::min(end + 1, rest.size()));
+    }
     return reader.finish();
 }
 

@@ -53,7 +53,7 @@ BenchSheet readSheetFile(const std::string& path, const Shelf& shelf)
 
 HeatPlan readPlanFile(const std::string& path)
 {
-    return readHeatPlan(readTextFile(path), path);
+    return readHeatPlan(readTextFile(path, mostPlanMB), path);
 }
 
 } // namespace stripwright

@@ -13,7 +13,8 @@ namespace stripwright {
 int carryOut(const PredictCommand& command)
 {
     const BenchSheet sheet = readSheetFile(command.sheet, readWholeShelf());
-    const PlateCurve plate = readPlateCurve(readTextFile(command.plateCurve), command.plateCurve);
+    const PlateCurve plate =
+        readPlateCurve(readTextFile(command.plateCurve, mostCurveMB), command.plateCurve);
     for (const double xMm : command.stripXMm)
         if (!(xMm >= 0 && xMm <= sheet.strip.lengthMm)) {
             std::cerr << "--at " << shortNumber(xMm, 3) << ": expected a place on the strip, from 0 to "

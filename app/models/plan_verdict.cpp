@@ -26,7 +26,8 @@ QString worstText(const MarginRow& row)
 QString verdictOf(const HeatPlan& plan)
 {
     if (plan.sheet.targets().empty())
-        return say("No LED is marked for replacement yet.");
+        return plan.sheet.heat == HeatKind::Release ? say("No lens is marked for release yet.")
+                                                    : say("No LED is marked for replacement yet.");
     if (!plan.refusals.empty())
         return say("Not runnable: %1").arg(QString::fromStdString(plan.refusals.front()));
     const auto broken = [](const MarginRow& row) { return stateOf(row) == RowState::Broken; };

@@ -100,11 +100,24 @@ BenchSheet withReplace(BenchSheet sheet, const std::vector<int>& sites, bool rep
     return sheet;
 }
 
-BenchSheet withLensOff(BenchSheet sheet, const std::vector<int>& sites, bool off)
+BenchSheet withLens(BenchSheet sheet, const std::vector<int>& sites, LensState lens)
 {
     for (int site : sites)
-        sheet.sites.at(size_t(site) - 1).lens = off ? LensState::Off : LensState::On;
+        sheet.sites.at(size_t(site) - 1).lens = lens;
     return sheet;
+}
+
+LensState nextLensState(const BenchSheet& sheet, int site)
+{
+    switch (sheet.sites.at(size_t(site) - 1).lens) {
+    case LensState::On:
+        return sheet.heat == HeatKind::Release ? LensState::Release : LensState::Off;
+    case LensState::Release: // counts as off where nothing is released
+        return sheet.heat == HeatKind::Release ? LensState::Off : LensState::On;
+    case LensState::Off:
+        break;
+    }
+    return LensState::On;
 }
 
 BenchSheet withPlateAt(BenchSheet sheet, double startMm)

@@ -46,7 +46,10 @@ BenchSheet onStrip(BenchSheet sheet, const StripType& strip);
 BenchSheet onPlate(BenchSheet sheet, const PlateType& plate);
 
 BenchSheet withReplace(BenchSheet sheet, const std::vector<int>& sites, bool replace);
-BenchSheet withLensOff(BenchSheet sheet, const std::vector<int>& sites, bool off);
+BenchSheet withLens(BenchSheet sheet, const std::vector<int>& sites, LensState lens);
+
+/// Next of on, off and, in a heat that releases lenses, release.
+LensState nextLensState(const BenchSheet& sheet, int site);
 
 /// Plate edge at the connector end, kept so that plate and strip overlap by at least 10 mm.
 BenchSheet withPlateAt(BenchSheet sheet, double startMm);

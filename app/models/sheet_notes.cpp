@@ -1,5 +1,7 @@
 #include "models/sheet_notes.h"
 
+#include "materials/drying_bake.h"
+
 #include "models/wording.h"
 
 #include <QCoreApplication>
@@ -46,6 +48,17 @@ QString meltingText(const Alloy& alloy)
     return words;
 }
 
+QString bakeText(const BenchSheet& sheet)
+{
+    const std::string& level = sheet.strip.led.moistureLevel;
+    QString words = level.empty() ? say("moisture level not stated, taken as 5a")
+                                  : say("moisture level %1").arg(QString::fromStdString(level));
+    for (const double temperatureC : bakeTemperaturesC)
+        if (const auto hours = bakeHours(sheet.strip.led, temperatureC, sheet.bake.overFloorLifeH))
+            words += say("; %1 h at %2 °C").arg(figure(*hours, 0), figure(temperatureC, 0));
+    return words;
+}
+
 } // namespace
 
 std::vector<SheetNote> notesOf(const BenchSheet& sheet, const HeatPlan* plan)
@@ -83,6 +96,9 @@ std::vector<SheetNote> notesOf(const BenchSheet& sheet, const HeatPlan* plan)
     notes.push_back({SheetNote::Kind::Fact, say("LED body"),
                      say("up to %1 °C").arg(figure(sheet.strip.led.bodyMaxC, 0)), sheet.strip.led.habit,
                      text(sheet.strip.led.source)});
+    if (sheet.heat == HeatKind::Bake)
+        notes.push_back({SheetNote::Kind::Fact, say("bake"), bakeText(sheet), false,
+                         QStringLiteral("IPC/JEDEC J-STD-033, user bake of bodies up to 1.4 mm")});
     if (sheet.strip.lens)
         notes.push_back(
             {SheetNote::Kind::Fact, say("lens"),

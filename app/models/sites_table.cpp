@@ -58,9 +58,7 @@ QVariant SitesTable::data(const QModelIndex& index, int role) const
     case LedColumn:
         return replace ? tr("replace") : tr("stays");
     case LensColumn:
-        if (!sheet_.strip.lens)
-            return tr("none");
-        return replace ? tr("comes off") : site.lens == LensState::Off ? tr("off") : tr("stays");
+        return lensText(sheet_, site.site);
     case PeakColumn: {
         if (found == tightest_.end())
             return {};

@@ -61,8 +61,22 @@ QString clockText(double seconds)
     return QStringLiteral("%1%2:%3").arg(sign).arg(whole / 60).arg(whole % 60, 2, 10, QChar('0'));
 }
 
+QString lensText(const BenchSheet& sheet, int site)
+{
+    if (!sheet.strip.lens)
+        return say("none");
+    if (sheet.lensToRelease(site))
+        return say("released here");
+    if (sheet.lensStaysOn(site))
+        return say("stays");
+    const SiteOnBench& here = sheet.sites.at(size_t(site) - 1);
+    return here.state == SiteState::Replace && here.lens == LensState::On ? say("comes off") : say("off");
+}
+
 QString stationText(const std::string& station)
 {
+    if (station.starts_with("farfoot_"))
+        return say("far foot %1").arg(QString::fromStdString(station.substr(8)));
     return QString::fromStdString(station).replace('_', ' ');
 }
 

@@ -13,7 +13,9 @@ namespace stripwright {
 QString figure(double value, int decimals);
 QString signedFigure(double value, int decimals); ///< Always with its sign.
 QString clockText(double seconds);                ///< "6:05", "-0:20"; whole seconds.
-QString stationText(const std::string& station);  ///< "joint_6" as "joint 6".
+QString lensText(const BenchSheet& sheet,
+                 int site);                      ///< "stays", "off", "comes off", "released here", "none".
+QString stationText(const std::string& station); ///< "joint_6" as "joint 6".
 
 QString valueText(const Limit& limit, double value);   ///< "152 °C", "1.82 K/s", "64 s".
 QString marginText(const Limit& limit, double margin); ///< "+6.2 K".

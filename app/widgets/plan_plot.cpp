@@ -22,7 +22,7 @@ std::vector<const PlanCurve*> shownCurves(const HeatPlan& plan)
 {
     std::map<std::string, double> room;
     for (const MarginRow& row : plan.margins)
-        if (row.limit.metric == Metric::Peak && row.limit.max) {
+        if (row.limit.metric == Metric::Peak && (row.limit.max || kindOf(row.limit.station) == "farfoot")) {
             const auto [place, fresh] = room.try_emplace(row.limit.station, row.normalisedMargin);
             if (!fresh)
                 place->second = std::min(place->second, row.normalisedMargin);
@@ -35,7 +35,7 @@ std::vector<const PlanCurve*> shownCurves(const HeatPlan& plan)
             shown.push_back(&curve);
             continue;
         }
-        if (kind != "body" && kind != "lens" && kind != "glue")
+        if (kind != "body" && kind != "lens" && kind != "glue" && kind != "farfoot")
             continue;
         const auto roomOf = [&](const PlanCurve* of) {
             const auto found = room.find(of->station);
@@ -45,7 +45,7 @@ std::vector<const PlanCurve*> shownCurves(const HeatPlan& plan)
         if (!best || roomOf(&curve) < roomOf(best))
             best = &curve;
     }
-    for (const char* kind : {"body", "lens", "glue"})
+    for (const char* kind : {"body", "lens", "glue", "farfoot"})
         if (tightest.contains(kind))
             shown.push_back(tightest[kind]);
     return shown;
@@ -62,7 +62,7 @@ QColor colourOf(const std::string& station)
         return look().body;
     if (kind == "lens")
         return look().lens;
-    if (kind == "glue")
+    if (kind == "glue" || kind == "farfoot")
         return look().glue;
     return look().ink;
 }
@@ -127,7 +127,10 @@ PlanPlot plotOf(const HeatPlan& plan)
     for (const auto& [key, name] : lines)
         plot.limits.push_back({name, double(key.second), 0, 0});
     const Paste& paste = plan.sheet.paste;
-    if (plan.sheet.heat != HeatKind::Remove && paste.countLiquidusC > 0)
+    if (plan.sheet.heat == HeatKind::Release && plan.sheet.strip.glue && plan.sheet.strip.glue->letsGo)
+        plot.limits.push_back(
+            {QCoreApplication::translate("plan_plot", "glue lets go"), plan.sheet.strip.glue->letsGoC, 0, 0});
+    if (solders(plan.sheet.heat) && paste.countLiquidusC > 0)
         plot.limits.push_back(
             {QCoreApplication::translate("plan_plot", "liquidus"), paste.countLiquidusC, 0, 0});
     for (const Stage& stage : plan.stages) {

@@ -234,12 +234,14 @@ QString StripDrawing::siteText(int number) const
                             site.state == SiteState::Replace ? tr("LED to replace") : tr("LED stays"));
     if (!sheet_.strip.lens)
         return text;
-    if (site.state == SiteState::Replace)
-        text += tr(", its lens comes off");
-    else if (site.lens == LensState::Off)
-        text += tr(", lens off");
-    else
+    if (sheet_.lensToRelease(number))
+        text += tr(", its lens is released in this heat");
+    else if (sheet_.lensStaysOn(number))
         text += tr(", lens stays");
+    else if (site.state == SiteState::Replace && site.lens == LensState::On)
+        text += tr(", its lens comes off");
+    else
+        text += tr(", lens off");
     if (lensPeakC_.contains(number))
         text += tr(", predicted up to %1 °C (%2 K to its limit)")
                     .arg(figure(lensPeakC_.at(number), 0), signedFigure(lensMarginK_.at(number), 0));
@@ -251,8 +253,12 @@ QString StripDrawing::summary() const
     const std::vector<int> targets = sheet_.targets();
     QString text =
         tr("Strip of %1 mm, sites 1 to %2. ").arg(figure(sheet_.strip.lengthMm, 0)).arg(sheet_.sites.size());
-    text += targets.empty() ? tr("No LED is marked for replacement. ")
-                            : tr("To replace: site %1. ").arg(sitesText(targets));
+    if (sheet_.heat == HeatKind::Release)
+        text += targets.empty() ? tr("No lens is marked for release. ")
+                                : tr("Lenses to release: site %1. ").arg(sitesText(targets));
+    else
+        text += targets.empty() ? tr("No LED is marked for replacement. ")
+                                : tr("To replace: site %1. ").arg(sitesText(targets));
     return text + tr("The plate reaches from %1 to %2 mm.")
                       .arg(figure(sheet_.plateStartMm, 0), figure(sheet_.plateEndMm(), 0));
 }

@@ -96,7 +96,7 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
     if (sheet_.strip.lens) {
         const double radius = std::clamp(sheet_.strip.lens->diameterMm / 2 / mmPerPixel(),
                                          led.width() * 0.72 + 2, strip.height() / 2 - 2);
-        const bool off = replace || site.lens == LensState::Off;
+        const bool off = !sheet_.lensStaysOn(site.site);
         QPen ring(look().lens, 2);
         if (off)
             ring.setDashPattern({2, 2.5});
@@ -111,10 +111,14 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
     painter.setBrush(replace ? look().ink : look().surface);
     painter.drawRect(led);
 
-    // A letter says the state as well: R to replace, L lens off.
-    const QString letter = replace                       ? tr("R", "site state: replace")
-                           : site.lens == LensState::Off ? tr("L", "site state: lens off")
-                                                         : QString();
+    // A letter says the state as well: R to replace, L lens off, G lens to release by its glue.
+    const bool lensOff =
+        site.lens == LensState::Off || (site.lens == LensState::Release && sheet_.strip.lens);
+    const QString letter = sheet_.lensToRelease(site.site)
+                               ? tr("G", "site state: glue of the lens is softened")
+                           : replace ? tr("R", "site state: replace")
+                           : lensOff ? tr("L", "site state: lens off")
+                                     : QString();
     QFont bold = painter.font();
     bold.setBold(replace);
     const QFont plain = painter.font();

@@ -200,10 +200,10 @@ void ControlLoop::estimateJoints()
                       "paste allows %.0f s",
                       dwell_.aboveLiquidusS(), dwell_.longestS());
         break;
-    case DwellGuard::Verdict::BodyCapNear:
+    case DwellGuard::Verdict::CapNear:
         std::snprintf(text.data(), text.size(),
-                      "heat ended before the plan's time: hottest joint est. %.1f °C, LED body limit %.1f °C",
-                      joints_.hottestC(), dwell_.bodyMaxC());
+                      "heat ended before the plan's time: hottest joint est. %.1f °C, %s %.1f °C",
+                      joints_.hottestC(), dwell_.capName(), dwell_.capC());
         break;
     }
     say(EventKind::Heater, Severity::Warning, "%s", text.data());

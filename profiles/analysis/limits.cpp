@@ -1,5 +1,7 @@
 #include "analysis/limits.h"
 
+#include "analysis/solid_heats.h"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -11,7 +13,6 @@ namespace {
 constexpr double wettingSuperheatK = 15;  // Usual least superheat for wetting; trade habit.
 constexpr double bodyFallCPerS = 6;       // IPC/JEDEC J-STD-020D Table 5-2, ramp-down rate.
 constexpr double nearBodyMaxK = 5;        // Same table, time within 5 °C of the classification temperature.
-constexpr double worstOldLiquidusC = 227; // Sn99.3Cu0.7, the highest of the alloys an unknown joint may be.
 constexpr double temperatureZeroC = 25;   // Margins of temperatures are scaled from here.
 
 struct Side {
@@ -92,6 +93,11 @@ void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int si
     addWindow(limits, limit("above_liquidus", "time above liquidus", Metric::TimeAbove, paste.countLiquidusC),
               paste.aboveLiquidusS, paste.habit);
     addWindow(limits, limit("peak", "joint peak", Metric::Peak), paste.peakC, paste.habit);
+    if (!paste.peakC.min || paste.peakC.minIsHabit || paste.habit) {
+        Limit melts = limit("paste_melts", "peak that melts the paste", Metric::Peak);
+        melts.min = paste.alloy.liquidusC;
+        limits.push_back(std::move(melts));
+    }
     addWindow(
         limits,
         limit("mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, paste.countLiquidusC),
@@ -108,14 +114,14 @@ void addSteepestFall(std::vector<Limit>& limits, const BenchSheet& sheet, int si
                       .what = atSite("steepest cooling", site),
                       .metric = Metric::SteepestFall};
     Side pasteCap;
-    if (sheet.heat != HeatKind::Remove)
+    if (solders(sheet.heat))
         pasteCap = {sheet.paste.coolingCPerS.max, sheet.paste.coolingCPerS.maxIsHabit || sheet.paste.habit};
     addCaps(limits, limit, {Side{bodyFallCPerS, false}, pasteCap});
 }
 
 void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
-    const double liquidusC = sheet.oldAlloy ? sheet.oldAlloy->liquidusC : worstOldLiquidusC;
+    const double liquidusC = sheet.oldAlloy ? sheet.oldAlloy->liquidusC : highestOldLiquidusC;
     const std::string joint = "joint_" + std::to_string(site);
     const std::string whose = sheet.oldAlloy ? "old alloy" : "unknown old alloy";
     limits.push_back({.id = joint + "/old_alloy_melts",
@@ -220,12 +226,11 @@ double Limit::halfWindow() const
     return std::max(least, (lone - zeroOf(*this)) / 10);
 }
 
-std::vector<Limit> limitsOf(const BenchSheet& sheet)
+static std::vector<Limit> meltingLimits(const BenchSheet& sheet)
 {
     std::vector<Limit> limits;
-    const std::vector<int> targets = sheet.targets();
-    for (const int site : targets) {
-        if (sheet.heat != HeatKind::Remove)
+    for (const int site : sheet.targets()) {
+        if (solders(sheet.heat))
             addPasteWindows(limits, sheet, site);
         addSteepestFall(limits, sheet, site);
         if (sheet.heat != HeatKind::Fit)
@@ -238,6 +243,14 @@ std::vector<Limit> limitsOf(const BenchSheet& sheet)
                           .max = sheet.strip.dielectric.maxC,
                           .habit = sheet.strip.habit});
     }
+    return limits;
+}
+
+std::vector<Limit> limitsOf(const BenchSheet& sheet)
+{
+    std::vector<Limit> limits = sheet.heat == HeatKind::Release ? releaseLimits(sheet)
+                                : sheet.heat == HeatKind::Bake  ? bakeLimits(sheet)
+                                                                : meltingLimits(sheet);
     for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site) {
         addBodyCaps(limits, sheet.strip.led, site, sheet.sites[site - 1].state != SiteState::Replace);
         if (sheet.lensStaysOn(site))

@@ -6,6 +6,30 @@
 
 namespace stripwright {
 
+bool solders(HeatKind heat)
+{
+    return heat == HeatKind::Swap || heat == HeatKind::Fit;
+}
+
+bool meltsJoints(HeatKind heat)
+{
+    return solders(heat) || heat == HeatKind::Remove;
+}
+
+bool BenchSheet::lensIsThere(int site) const
+{
+    return lensStaysOn(site) || lensToRelease(site);
+}
+
+bool BenchSheet::lensToRelease(int site) const
+{
+    if (heat != HeatKind::Release || !strip.lens || site < 1 || site > static_cast<int>(sites.size()))
+        return false;
+    const SiteOnBench& here = sites[static_cast<size_t>(site - 1)];
+    return here.lens == LensState::Release ||
+           (here.state == SiteState::Replace && here.lens == LensState::On);
+}
+
 bool BenchSheet::lensStaysOn(int site) const
 {
     if (!strip.lens || site < 1 || site > static_cast<int>(sites.size()))
@@ -18,7 +42,7 @@ std::vector<int> BenchSheet::targets() const
 {
     std::vector<int> marked;
     for (const SiteOnBench& site : sites)
-        if (site.state == SiteState::Replace)
+        if (heat == HeatKind::Release ? lensToRelease(site.site) : site.state == SiteState::Replace)
             marked.push_back(site.site);
     return marked;
 }

@@ -8,20 +8,29 @@ namespace stripwright {
 
 /// What one heat is for.
 enum class HeatKind {
-    Swap,   ///< Old LED lifted off and new one set down in the same heat.
-    Fit,    ///< Pads are bare and pasted, the new LED stands on them from the start.
-    Remove, ///< The old LED comes off, nothing goes on.
+    Swap,    ///< Old LED lifted off and new one set down in the same heat.
+    Fit,     ///< Pads are bare and pasted, the new LED stands on them from the start.
+    Remove,  ///< The old LED comes off, nothing goes on.
+    Release, ///< Glue of chosen lenses is warmed until they come off by hand; every joint stays solid.
+    Bake,    ///< LED bodies are dried before a hotter heat; nobody touches the strip.
 };
 
+bool solders(HeatKind heat);     ///< A joint is made: Swap and Fit.
+bool meltsJoints(HeatKind heat); ///< Swap, Fit and Remove.
+
 enum class SiteState { Good, Replace };
-enum class LensState { On, Off };
+enum class LensState {
+    On,
+    Off,
+    Release, ///< Comes off in a Release heat; counts as off in every other.
+};
 
 /// One LED position of the strip on the bench.
 struct SiteOnBench {
     int site = 0; ///< From 1 at the connector end.
     SiteState state = SiteState::Good;
-    LensState lens =
-        LensState::On; ///< A site marked Replace has its lens off in the plan whatever stands here.
+    LensState lens = LensState::On;  ///< A site marked Replace has its lens off in every heat but a Release,
+                                     ///< where a lens that is on there is released.
     std::optional<int> passesBefore; ///< Reflow passes so far, the factory's included; absent: 1.
     std::string note;
     bool operator==(const SiteOnBench&) const = default;
@@ -50,6 +59,35 @@ struct Cooling {
     bool operator==(const Cooling&) const = default;
 };
 
+/// How the strip is held where it lights.
+enum class Seat {
+    InAir,           ///< Air moves freely over both faces.
+    OnMetal,         ///< Screwed or clamped on a large metal part.
+    InClosedProfile, ///< In a closed aluminium profile of about its own width, which hangs in air.
+};
+
+/// How the strip runs once it is repaired.
+struct Service {
+    Seat seat = Seat::InAir;
+    double surroundingsC =
+        35;                ///< Of what takes the heat: the air around strip or profile, or the metal part.
+    double driveShare = 1; ///< Of the LED's nominal power.
+    bool operator==(const Service&) const = default;
+};
+
+/// What an old joint of unknown alloy may be, of the alloys in common use: it melts at the latest as
+/// Sn99.3Cu0.7 and at the earliest as Sn42Bi58.
+constexpr double highestOldLiquidusC = 227, lowestOldLiquidusC = 138;
+
+/// What a Bake heat goes by.
+struct Bake {
+    std::optional<double> overFloorLifeH; ///< Hours by which the floor life was exceeded; absent: unknown,
+                                          ///< taken as saturated.
+    std::optional<double> temperatureC; ///< One of bakeTemperaturesC; absent: the hottest that everything on
+                                        ///< the strip survives.
+    bool operator==(const Bake&) const = default;
+};
+
 /// One strip, one repair: what a plan is made from. Every shelf entry is resolved.
 struct BenchSheet {
     std::string title;
@@ -63,13 +101,17 @@ struct BenchSheet {
     std::vector<PlacedSinkBlock> sinkBlocks;
     Air air;
     Cooling cooling;
+    std::optional<Service> service;     ///< Absent: the joint's running temperature is not estimated.
+    Bake bake;
     std::vector<SiteOnBench> sites;     ///< One for every site of the strip, in order.
     std::vector<std::string> overrides; ///< Refusals the sheet overrides by name, e.g. "bismuth-over-lead".
 
     double plateEndMm() const { return plateStartMm + plate.lengthMm; }
-    bool
-    lensStaysOn(int site) const; ///< Strip has lenses, and this one is neither off nor over a replaced LED.
-    std::vector<int> targets() const; ///< Sites marked Replace.
+    bool lensIsThere(int site) const;   ///< At the start of the heat.
+    bool lensToRelease(int site) const; ///< There, and to come off in this heat.
+    bool lensStaysOn(int site) const;   ///< There, and to be kept unharmed.
+    std::vector<int> targets() const;   ///< Sites marked Replace; in a Release heat those of the lenses to
+                                        ///< come off.
     bool operator==(const BenchSheet&) const = default;
 };
 

@@ -1,4 +1,5 @@
 #include "materials/bench_sheet.h"
+#include "materials/drying_bake.h"
 #include "materials/entry_keys.h"
 
 #include <algorithm>
@@ -10,9 +11,11 @@ using nlohmann::json;
 static constexpr const char* sheetFormat = "stripwright-bench-sheet";
 static constexpr int sheetVersion = 1;
 
+namespace {
 struct Placement {
     double plateStartMm = 0;
 };
+} // namespace
 
 template <class Keys> static void keysOf(Keys& keys, Placement& placement)
 {
@@ -42,11 +45,26 @@ template <class Keys> static void keysOf(Keys& keys, Cooling& cooling)
     keys.flagIfAny("accepts_moving_molten", cooling.acceptsMovingMolten);
 }
 
+template <class Keys> static void keysOf(Keys& keys, Service& service)
+{
+    keys.choiceIfAny("seat", service.seat, {"in_air", "on_metal", "in_closed_profile"});
+    keys.numberIfAny("surroundings_C", service.surroundingsC, within(-40, 100));
+    keys.numberIfAny("drive_share", service.driveShare, within(0, 3));
+}
+
+template <class Keys> static void keysOf(Keys& keys, Bake& bake)
+{
+    keys.numberIfAny("over_floor_life_h", bake.overFloorLifeH, within(0, 1e6));
+    keys.numberIfAny("temperature_C", bake.temperatureC, within(20, 200));
+    keys.require({"temperature_C"}, !bake.temperatureC || isBakeTemperature(*bake.temperatureC),
+                 bake.temperatureC.value_or(0), "125, 90 or 40, the temperatures of the bake table");
+}
+
 template <class Keys> static void keysOf(Keys& keys, SiteOnBench& site)
 {
     keys.whole("site", site.site, 1, 400);
     keys.choiceIfAny("state", site.state, {"good", "replace"});
-    keys.choiceIfAny("lens", site.lens, {"on", "off"});
+    keys.choiceIfAny("lens", site.lens, {"on", "off", "release"});
     keys.wholeIfAny("passes_before", site.passesBefore, 0, 20);
     keys.textIfAny("note", site.note);
 }
@@ -95,6 +113,9 @@ template <class Keys> static void sites(Keys& keys, BenchSheet& sheet)
         const int site = listed[i].site;
         const bool onStrip = site >= 1 && site <= count;
         keys.require({place, "strip"}, onStrip, site, "a site of the strip, 1 to " + std::to_string(count));
+        keys.require({"sites/" + std::to_string(i) + "/lens", "strip"},
+                     listed[i].lens != LensState::Release || sheet.strip.lens.has_value(), quoted("release"),
+                     "\"on\" or \"off\": this strip type has no lenses");
         keys.require({place}, seen.insert(site).second, site, "each site once; it is listed before");
         if (onStrip)
             sheet.sites[static_cast<size_t>(site - 1)] = listed[i];
@@ -137,7 +158,7 @@ template <class Keys> static void checkPlaces(Keys& keys, const BenchSheet& shee
 template <class Keys> static void keysOf(Keys& keys, BenchSheet& sheet)
 {
     keys.text("title", sheet.title);
-    keys.choiceIfAny("heat", sheet.heat, {"swap", "fit", "remove"});
+    keys.choiceIfAny("heat", sheet.heat, {"swap", "fit", "remove", "release", "bake"});
     keys.entry("paste", sheet.paste);
     oldAlloy(keys, sheet.oldAlloy);
     keys.entry("strip", sheet.strip);
@@ -148,9 +169,12 @@ template <class Keys> static void keysOf(Keys& keys, BenchSheet& sheet)
     sheet.plateStartMm = placement.plateStartMm;
     keys.partsIfAny("sink_blocks", sheet.sinkBlocks, 20);
     keys.partIfAny("cooling", sheet.cooling);
+    if (Keys::reading || sheet.bake != Bake{})
+        keys.partIfAny("bake", sheet.bake);
     if (Keys::reading)
         sheet.air = stillAir(sheet.strip.widthMm, sheet.air.ambientC);
     keys.partIfAny("air", sheet.air);
+    keys.partIfAny("service", sheet.service);
     sites(keys, sheet);
     keys.texts("overrides", sheet.overrides, 50);
     keys.require({"cooling/fan", "plate"}, !sheet.cooling.fan || sheet.plate.fanLossWPerK > 0, true,

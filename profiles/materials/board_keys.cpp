@@ -1,4 +1,5 @@
 #include "materials/entry_keys.h"
+#include "materials/lens_fit.h"
 
 #include <algorithm>
 
@@ -107,14 +108,16 @@ template <class Keys> static void checkStrip(Keys& keys, const StripType& strip)
                      quoted(strip.widthMm));
     keys.require({"glue"}, !strip.lens || strip.glue, "nothing", "the glue that holds the lens");
     keys.require({"lens"}, !strip.glue || strip.lens, "nothing", "the lens that the glue holds");
-    if (strip.lens) {
-        // Three feet turned so that one lies on the strip's long axis need the least width, with 0.5 mm to
-        // each edge.
-        const double needed = 0.8660 * strip.lens->footCircleMm + strip.lens->footDiameterMm + 1;
-        keys.require({"lens", "width_mm"}, needed <= strip.widthMm, quoted(nlohmann::json(strip.lens->id)),
-                     "a lens whose feet fit width_mm, " + quoted(strip.widthMm) + ": this one needs " +
-                         quoted(needed));
-    }
+    // A lens taken on trust, because its file could not be read, has no feet to judge.
+    if (!Keys::reading || !strip.lens || strip.lens->footDiameterMm <= 0)
+        return;
+    std::string expected = "a lens whose feet land on the board.";
+    const std::vector<std::string> misfits = lensMisfits(strip);
+    for (const std::string& misfit : misfits)
+        expected += " " + misfit;
+    keys.require(
+        {"lens", "width_mm", "led", "length_mm", "site_x_mm", "first_site_mm", "pitch_mm", "site_count"},
+        misfits.empty(), quoted(nlohmann::json(strip.lens->id)), expected);
 }
 
 template <class Keys> void keysOf(Keys& keys, StripType& strip)
@@ -133,7 +136,7 @@ template <class Keys> void keysOf(Keys& keys, StripType& strip)
     keys.entry("led", strip.led);
     keys.entryIfAny("lens", strip.lens);
     keys.entryIfAny("glue", strip.glue);
-    keys.sites(strip.siteXMm, strip.lengthMm);
+    keys.sites(strip.siteXMm, strip.lengthMm, std::max(strip.led.lengthMm, strip.led.padLengthMm));
     keys.flagIfAny("habit", strip.habit);
     keys.text("source", strip.source);
     checkStrip(keys, strip);

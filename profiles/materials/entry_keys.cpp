@@ -77,7 +77,7 @@ void EntryReader::window(const std::string& key, Window& window, Accepts accepts
     nested.finish();
 }
 
-void EntryReader::sites(std::vector<double>& siteXMm, double lengthMm)
+void EntryReader::sites(std::vector<double>& siteXMm, double lengthMm, double siteMm)
 {
     constexpr int mostSites = 400;
     constexpr Accepts onStrip = {.min = 0, .max = 5000, .aboveMin = true};
@@ -108,18 +108,26 @@ void EntryReader::sites(std::vector<double>& siteXMm, double lengthMm)
         if (i > 0)
             require({place, "site_x_mm"}, siteXMm[i] > siteXMm[i - 1], found,
                     "sites in rising order, the one before is at " + quoted(siteXMm[i - 1]));
+        // Parts that overlap or hang over an end have no heat path that the model could state.
+        const double roomMm = i > 0 ? siteXMm[i] - siteXMm[i - 1] : siteMm;
+        const double endMm = std::min(siteXMm[i], lengthMm - siteXMm[i]);
+        require({place, "site_x_mm", "first_site_mm", "pitch_mm", "length_mm", "led"},
+                endMm >= siteMm / 2 - 1e-9 && roomMm >= siteMm - 1e-9, found,
+                "sites clear of each other and of the ends: LED and pad are " + quoted(siteMm) + " mm long");
     }
 }
 
 void EntryReader::texts(const std::string& key, std::vector<std::string>& values, size_t most)
 {
+    constexpr size_t longest = 200;
     const json* list = arrayIfAny(key, most);
     for (size_t i = 0; list && i < list->size(); ++i) {
         const json& value = (*list)[i];
-        if (value.is_string())
+        if (value.is_string() && value.get_ref<const std::string&>().size() <= longest)
             values.push_back(value.get<std::string>());
         else
-            report(key + "/" + std::to_string(i), quoted(value), "a text");
+            report(key + "/" + std::to_string(i), quoted(value),
+                   "a text of at most " + std::to_string(longest) + " bytes");
     }
 }
 
@@ -159,7 +167,7 @@ std::string EntryReader::expectedEntry(const std::string& word)
 
 void EntryReader::report(const std::string& key, const std::string& found, const std::string& expected)
 {
-    fields_.problems().push_back({fields_.file(), pointer_ + "/" + key, found, expected});
+    addProblem({fields_.file(), pointer_ + "/" + key, found, expected}, fields_.problems());
 }
 
 void EntryReader::reportUnknownId(const std::string& key, const std::string& wanted, const std::string& word,

@@ -37,6 +37,7 @@ struct KnownEntries {
 enum class Sides { Any, Max, Both };
 
 /// The members of each kind, in one place for reading and writing: `Keys` is EntryReader or EntryWriter.
+template <class Keys> void keysOf(Keys& keys, Composition& composition);
 template <class Keys> void keysOf(Keys& keys, Alloy& alloy);
 template <class Keys> void keysOf(Keys& keys, Paste& paste);
 template <class Keys> void keysOf(Keys& keys, LedPackage& led);
@@ -78,7 +79,8 @@ public:
     void flag(const std::string& key, bool& value);
     void flagIfAny(const std::string& key, bool& value) { value = fields_.flagOr(key, value); }
     void window(const std::string& key, Window& window, Accepts accepts, Sides sides);
-    void sites(std::vector<double>& siteXMm, double lengthMm); ///< Listed, or by first site, pitch and count.
+    /// Listed, or by first site, pitch and count; each with `siteMm` of the strip to itself.
+    void sites(std::vector<double>& siteXMm, double lengthMm, double siteMm);
     void texts(const std::string& key, std::vector<std::string>& values, size_t most); ///< Optional.
 
     template <class Choice>
@@ -97,6 +99,12 @@ public:
     {
         if (const auto* value = fields_.optional(key))
             readPart(*value, key, part);
+    }
+
+    template <class Part> void partIfAny(const std::string& key, std::optional<Part>& part)
+    {
+        if (const auto* value = fields_.optional(key))
+            readPart(*value, key, part.emplace());
     }
 
     template <class Part> void partsIfAny(const std::string& key, std::vector<Part>& parts, size_t most)
@@ -193,7 +201,7 @@ public:
     void flag(const std::string& key, bool value) { object_[key] = value; }
     void flagIfAny(const std::string& key, bool value) { object_[key] = value; }
     void window(const std::string& key, const Window& window, Accepts, Sides);
-    void sites(const std::vector<double>& siteXMm, double) { object_["site_x_mm"] = siteXMm; }
+    void sites(const std::vector<double>& siteXMm, double, double) { object_["site_x_mm"] = siteXMm; }
     void texts(const std::string& key, const std::vector<std::string>& values, size_t);
 
     template <class Choice>
@@ -209,6 +217,11 @@ public:
         object_[key] = nested.object_;
     }
     template <class Part> void partIfAny(const std::string& key, Part& value) { part(key, value); }
+    template <class Part> void partIfAny(const std::string& key, std::optional<Part>& value)
+    {
+        if (value)
+            part(key, *value);
+    }
 
     template <class Part> void partsIfAny(const std::string& key, std::vector<Part>& parts, size_t)
     {

@@ -4,11 +4,14 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
-#include <stdexcept>
+#include <unordered_set>
 
 namespace stripwright {
 
 using nlohmann::json;
+
+static constexpr size_t longestQuote = 60;
+static constexpr size_t longestText = 2000;
 
 static std::string plain(double value)
 {
@@ -19,8 +22,7 @@ std::string quoted(const json& value)
 {
     // error_handler replace: a message must not fail on bytes that are no UTF-8.
     std::string text = value.dump(-1, ' ', false, json::error_handler_t::replace);
-    constexpr size_t longest = 60;
-    return text.size() > longest ? text.substr(0, longest) + "..." : text;
+    return cut(std::move(text), longestQuote);
 }
 
 std::string oneOf(const std::vector<std::string>& choices)
@@ -37,7 +39,7 @@ Fields::Fields(const json& value, std::string file, std::string pointer, std::ve
     if (value.is_object())
         object_ = &value;
     else
-        problems_->push_back({file_, pointer_, quoted(value), "an object"});
+        addProblem({file_, pointer_, quoted(value), "an object"}, *problems_);
 }
 
 std::string Fields::at(const std::string& key) const
@@ -50,7 +52,7 @@ std::string Fields::at(const std::string& key) const
 
 void Fields::report(const std::string& key, const std::string& found, const std::string& expected)
 {
-    problems_->push_back({file_, at(key), found, expected});
+    addProblem({file_, at(key), found, expected}, *problems_);
 }
 
 const json* Fields::find(const std::string& key)
@@ -97,7 +99,7 @@ std::optional<double> Fields::checked(const std::string& pointer, const json& va
         if (std::isfinite(number) && low && number <= accepts.max)
             return number;
     }
-    problems_->push_back({file_, pointer, quoted(value), described(accepts)});
+    addProblem({file_, pointer, quoted(value), described(accepts)}, *problems_);
     return {};
 }
 
@@ -141,9 +143,10 @@ std::string Fields::textOr(const std::string& key, const std::string& absent)
     const json* value = find(key);
     if (!value)
         return absent;
-    if (value->is_string())
+    if (value->is_string() && value->get_ref<const std::string&>().size() <= longestText)
         return value->get<std::string>();
-    report(key, quoted(*value), "a text");
+    report(key, quoted(*value),
+           value->is_string() ? "a text of at most " + std::to_string(longestText) + " bytes" : "a text");
     return absent;
 }
 
@@ -208,36 +211,107 @@ void Fields::finish()
     known.erase(std::unique(known.begin(), known.end()), known.end());
     for (const auto& [key, value] : object_->items())
         if (!std::binary_search(known.begin(), known.end(), key))
-            report(key, "an unknown key", oneOf(known));
+            report(cut(key, longestQuote), "an unknown key", oneOf(known));
 }
+
+static std::string printable(std::string text)
+{
+    for (char& c : text)
+        if (static_cast<unsigned char>(c) >= 0x80 || static_cast<unsigned char>(c) < 0x20)
+            c = '?';
+    return text;
+}
+
+namespace {
+
+/// Watches a document while it is parsed, before it takes memory or stack that nobody has.
+class ParseGuard {
+public:
+    ParseGuard(const std::string& file, std::vector<Problem>& problems) : file_(file), problems_(problems) {}
+
+    struct Refused {
+        std::string found, expected;
+    };
+
+    bool operator()(json::parse_event_t event, json& parsed)
+    {
+        using Event = json::parse_event_t;
+        if (event == Event::key) {
+            inside_.back().key = parsed.get<std::string>();
+            if (!inside_.back().keys.insert(inside_.back().key).second)
+                addProblem({file_, pointer(), "the key a second time", "each key once in an object"},
+                           problems_);
+            return true;
+        }
+        if (event == Event::object_end || event == Event::array_end) {
+            inside_.pop_back();
+            return true;
+        }
+        constexpr size_t deepest = 64, mostValues = 8'000'000;
+        if (++values_ > mostValues)
+            throw Refused{"more than " + std::to_string(mostValues) + " values", "a shorter document"};
+        if (!inside_.empty())
+            ++inside_.back().count;
+        if (event == Event::value)
+            return true;
+        // Messages write values out by recursion, which endless nesting would take below the stack.
+        if (inside_.size() >= deepest)
+            throw Refused{"brackets nested deeper than " + std::to_string(deepest), "a flatter document"};
+        inside_.push_back({.isArray = event == Event::array_start});
+        return true;
+    }
+
+private:
+    struct Level {
+        bool isArray;
+        size_t count = 0;
+        std::string key = {};
+        std::unordered_set<std::string> keys = {};
+    };
+
+    std::string pointer() const
+    {
+        std::string text;
+        for (const Level& level : inside_)
+            text += "/" + (level.isArray ? std::to_string(level.count - 1) : cut(level.key, longestQuote));
+        return text;
+    }
+
+    const std::string& file_;
+    std::vector<Problem>& problems_;
+    std::vector<Level> inside_;
+    size_t values_ = 0;
+};
+
+} // namespace
 
 std::optional<json> parseDocument(const std::string& text, const std::string& file, const std::string& format,
                                   int version, std::vector<Problem>& problems)
 {
-    constexpr int deepest = 64;
     json document;
+    const size_t problemsBefore = problems.size();
+    ParseGuard guard(file, problems);
     try {
-        document = json::parse(text, [](int depth, json::parse_event_t, json&) {
-            // Messages write values out by recursion, which endless nesting would take below the stack.
-            if (depth > deepest)
-                throw std::length_error("nesting");
-            return true;
-        });
-    } catch (const std::length_error&) {
-        problems.push_back(
-            {file, "", "brackets nested deeper than " + std::to_string(deepest), "a flatter document"});
+        document = json::parse(
+            text, [&guard](int, json::parse_event_t event, json& parsed) { return guard(event, parsed); });
+    } catch (const ParseGuard::Refused& refused) {
+        addProblem({file, "", refused.found, refused.expected}, problems);
         return {};
     } catch (const json::exception& error) {
         std::string what = error.what();
         if (auto start = what.find("] "); start != std::string::npos)
             what = what.substr(start + 2);
-        problems.push_back({file, "", what, "a JSON document"});
+        // It quotes the last token, however long and of whatever bytes.
+        constexpr size_t longestReason = 240;
+        addProblem({file, "", printable(cut(std::move(what), longestReason)), "a JSON document"}, problems);
         return {};
     }
+    if (problems.size() > problemsBefore)
+        return {};
     if (format.empty())
         return document;
     if (!document.is_object()) {
-        problems.push_back({file, "", quoted(document), "an object with \"format\": \"" + format + "\""});
+        addProblem({file, "", quoted(document), "an object with \"format\": \"" + format + "\""}, problems);
         return {};
     }
     const json foundFormat = document.value("format", json());
@@ -255,15 +329,25 @@ std::optional<json> parseDocument(const std::string& text, const std::string& fi
     return document;
 }
 
-std::string readTextFile(const std::string& path)
+std::string readTextFile(const std::string& path, std::uintmax_t mostMB)
 {
-    constexpr std::uintmax_t largest = 64u << 20;
+    constexpr std::uintmax_t bytesPerMB = 1'000'000;
     std::error_code error;
+    const auto status = std::filesystem::status(path, error);
+    if (status.type() == std::filesystem::file_type::not_found)
+        throw BadInput({{path, "", "no such file", "a readable file"}});
+    if (error)
+        throw BadInput({{path, "", error.message(), "a readable file"}});
+    // A pipe or device would be waited for, or never end.
+    if (!std::filesystem::is_regular_file(status))
+        throw BadInput(
+            {{path, "", std::filesystem::is_directory(status) ? "a folder" : "a pipe or device", "a file"}});
     const auto size = std::filesystem::file_size(path, error);
     if (error)
         throw BadInput({{path, "", error.message(), "a readable file"}});
-    if (size > largest)
-        throw BadInput({{path, "", std::to_string(size) + " bytes", "a file of at most 64 MiB"}});
+    if (size > mostMB * bytesPerMB)
+        throw BadInput({{path, "", std::to_string((size + bytesPerMB - 1) / bytesPerMB) + " MB",
+                         "at most " + std::to_string(mostMB) + " MB"}});
     std::ifstream in(path, std::ios::binary);
     std::string text(size, '\0');
     in.read(text.data(), static_cast<std::streamsize>(size));

@@ -2,6 +2,7 @@
 
 #include "materials/problem.h"
 
+#include <cstdint>
 #include <limits>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -77,13 +78,18 @@ std::string quoted(const nlohmann::json& value);
 /// "one of a, b, c".
 std::string oneOf(const std::vector<std::string>& choices);
 
-/// Parses a document; a syntax error becomes a problem with line and column, and null is returned.
+/// Parses a document; a syntax error becomes a problem with line and column, and null is returned. So do a
+/// key that stands twice in one object, brackets nested deeper than 64 and more than 8 million values.
 /// Checks "format" and "version" when a format is given: the caller's Fields must then ask for both keys too.
 std::optional<nlohmann::json> parseDocument(const std::string& text, const std::string& file,
                                             const std::string& format, int version,
                                             std::vector<Problem>& problems);
 
-/// Whole file as text; throws BadInput if it cannot be read or is larger than 64 MiB.
-std::string readTextFile(const std::string& path);
+/// The largest files that are read. A shelf file of a thousand entries has 1 MB; a plan of a 5 m strip with
+/// 400 sites has 40 MB.
+constexpr std::uintmax_t mostSheetMB = 16, mostPlanMB = 64, mostCurveMB = 64;
+
+/// Whole file as text. Throws BadInput if it cannot be read, is no regular file, or is larger.
+std::string readTextFile(const std::string& path, std::uintmax_t mostMB = mostSheetMB);
 
 } // namespace stripwright

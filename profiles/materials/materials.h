@@ -16,6 +16,12 @@ struct Window {
     bool operator==(const Window&) const = default;
 };
 
+/// Shares of an alloy by mass, 0 to 1; what is not named here is left out.
+struct Composition {
+    double tinShare = 0, bismuthShare = 0, leadShare = 0, silverShare = 0, copperShare = 0;
+    bool operator==(const Composition&) const = default;
+};
+
 struct Alloy {
     std::string id;
     std::string name;
@@ -27,6 +33,7 @@ struct Alloy {
     double densityKgPerM3 = 0;
     double heatCapacityJPerKgK = 0;
     double conductivityWPerMK = 0;
+    std::optional<Composition> composition; ///< Absent: what it does in a mixed joint is not worked out.
     bool habit = false;
     std::string source;
     bool operator==(const Alloy&) const = default;

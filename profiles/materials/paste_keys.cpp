@@ -1,6 +1,23 @@
 #include "materials/entry_keys.h"
 
+#include <cmath>
+
 namespace stripwright {
+
+template <class Keys> void keysOf(Keys& keys, Composition& composition)
+{
+    keys.number("tin_share", composition.tinShare, within(0, 1));
+    keys.numberIfAny("bismuth_share", composition.bismuthShare, within(0, 1));
+    keys.numberIfAny("lead_share", composition.leadShare, within(0, 1));
+    keys.numberIfAny("silver_share", composition.silverShare, within(0, 1));
+    keys.numberIfAny("copper_share", composition.copperShare, within(0, 1));
+    const double sum = composition.tinShare + composition.bismuthShare + composition.leadShare +
+                       composition.silverShare + composition.copperShare;
+    constexpr double unnamedShare = 0.02; // Nickel, germanium and the like.
+    keys.require({"tin_share", "bismuth_share", "lead_share", "silver_share", "copper_share"},
+                 std::abs(sum - 1) <= unnamedShare + 1e-9, "shares that sum to " + quoted(sum),
+                 "shares by mass that sum to 1, within " + quoted(unnamedShare));
+}
 
 template <class Keys> void keysOf(Keys& keys, Alloy& alloy)
 {
@@ -16,12 +33,19 @@ template <class Keys> void keysOf(Keys& keys, Alloy& alloy)
     keys.number("density_kg_per_m3", alloy.densityKgPerM3, within(1000, 25000));
     keys.number("heat_capacity_J_per_kgK", alloy.heatCapacityJPerKgK, within(50, 2000));
     keys.number("conductivity_W_per_mK", alloy.conductivityWPerMK, within(1, 500));
+    keys.partIfAny("composition", alloy.composition);
     keys.flagIfAny("habit", alloy.habit);
     keys.text("source", alloy.source);
     keys.require({"solidus_C", "liquidus_C"}, alloy.solidusC <= alloy.liquidusC, alloy.solidusC,
                  "at most liquidus_C, " + quoted(alloy.liquidusC));
     keys.require({"movable_above_C", "solidus_C"}, alloy.movableAboveC <= alloy.solidusC, alloy.movableAboveC,
                  "at most solidus_C, " + quoted(alloy.solidusC));
+    if (!alloy.composition)
+        return;
+    keys.require({"has_bismuth", "composition"}, alloy.hasBismuth == (alloy.composition->bismuthShare > 0),
+                 alloy.hasBismuth, "what composition/bismuth_share says");
+    keys.require({"has_lead", "composition"}, alloy.hasLead == (alloy.composition->leadShare > 0),
+                 alloy.hasLead, "what composition/lead_share says");
 }
 
 template <class Keys> void keysOf(Keys& keys, Paste& paste)
@@ -53,6 +77,8 @@ template <class Keys> void keysOf(Keys& keys, Paste& paste)
                      "a peak above the liquidus, " + quoted(paste.countLiquidusC));
 }
 
+template void keysOf(EntryReader&, Composition&);
+template void keysOf(EntryWriter&, Composition&);
 template void keysOf(EntryReader&, Alloy&);
 template void keysOf(EntryWriter&, Alloy&);
 template void keysOf(EntryReader&, Paste&);

@@ -16,6 +16,13 @@ struct Problem {
     std::string text() const; ///< "file: /pointer: found X, expected Y".
 };
 
+/// Adds a problem to those of one reading. After the 100th it only says, once, that there are more: a hostile
+/// file has millions.
+void addProblem(Problem problem, std::vector<Problem>& problems);
+
+/// A text cut to at most `longest` bytes and "...", never inside a UTF-8 character.
+std::string cut(std::string text, size_t longest);
+
 /// Thrown when a file cannot be used. Carries every problem of the file, in document order.
 class BadInput : public std::runtime_error {
 public:

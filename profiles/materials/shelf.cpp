@@ -42,8 +42,8 @@ static std::vector<Entry> readEntries(const json& document, const std::string& f
         if (entry.id.empty())
             continue;
         if (findById(entries, entry.id))
-            problems.push_back(
-                {file, pointer + "/id", quoted(json(entry.id)), "an id that no entry before it has"});
+            addProblem({file, pointer + "/id", quoted(json(entry.id)), "an id that no entry before it has"},
+                       problems);
         entries.push_back(std::move(entry));
     }
     return entries;

@@ -1,6 +1,8 @@
 #include "planner/hand_cards.h"
 
+#include "planner/alloy_rules.h"
 #include "planner/plate_reference.h"
+#include "planner/solid_heat_hands.h"
 
 #include <algorithm>
 #include <cmath>
@@ -22,16 +24,9 @@ std::string siteList(const std::vector<int>& sites)
     return text;
 }
 
-namespace {
-
 std::string sitesInWords(const std::vector<int>& sites)
 {
     return (sites.size() == 1 ? "site " : "sites ") + siteList(sites);
-}
-
-std::string rounded(double value)
-{
-    return std::to_string(std::lround(value));
 }
 
 const PlanCurve* curveOf(const HeatPlan& plan, const std::string& station)
@@ -40,6 +35,13 @@ const PlanCurve* curveOf(const HeatPlan& plan, const std::string& station)
         if (curve.station == station)
             return &curve;
     return nullptr;
+}
+
+namespace {
+
+std::string rounded(double value)
+{
+    return std::to_string(std::lround(value));
 }
 
 /// Stretch in which every target joint is liquid whatever the contact, and the one in which any of them may
@@ -52,11 +54,11 @@ struct Molten {
 Molten moltenTime(const HeatPlan& plan)
 {
     const Paste& paste = plan.sheet.paste;
-    double liquidusC = paste.alloy.liquidusC, movableC = paste.alloy.movableAboveC;
-    if (plan.sheet.heat != HeatKind::Fit && plan.sheet.oldAlloy) {
-        liquidusC = std::max(liquidusC, plan.sheet.oldAlloy->liquidusC);
-        movableC = std::min(movableC, plan.sheet.oldAlloy->movableAboveC);
-    }
+    double liquidusC = paste.alloy.liquidusC;
+    if (plan.sheet.heat != HeatKind::Fit)
+        liquidusC =
+            std::max(liquidusC, plan.sheet.oldAlloy ? plan.sheet.oldAlloy->liquidusC : highestOldLiquidusC);
+    const double movableC = movableAboveC(plan.sheet);
     Molten molten{0, plan.timeS.empty() ? 0 : plan.timeS.back(), 0};
     for (int site : plan.sheet.targets()) {
         const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
@@ -117,12 +119,14 @@ void writeCardsBefore(HeatPlan& plan)
     std::vector<int> off;
     if (sheet.strip.lens)
         for (size_t i = 0; i < sheet.strip.siteXMm.size(); ++i)
-            if (!sheet.lensStaysOn(static_cast<int>(i) + 1))
+            if (!sheet.lensIsThere(static_cast<int>(i) + 1))
                 off.push_back(static_cast<int>(i) + 1);
     if (!off.empty())
         card("lenses-off",
              "Lenses are off at " + sitesInWords(off) + "; note the angle of each for putting it back.",
              "A lens left there softens or its glue lets go.");
+    if (sheet.heat == HeatKind::Release)
+        writeReleaseCardsBefore(plan);
     if (sheet.heat == HeatKind::Fit)
         card("paste-and-led",
              "Pads at " + sitesInWords(sheet.targets()) + " carry a dot of " + sheet.paste.name +
@@ -133,11 +137,13 @@ void writeCardsBefore(HeatPlan& plan)
              "Flux on the pads at " + sitesInWords(sheet.targets()) + "; new LEDs, each with a dot of " +
                  sheet.paste.name + ", lie ready with their polarity known.",
              "There is about a minute to set them down.");
-    for (const PlacedSinkBlock& placed : sheet.sinkBlocks)
-        card("sink-block",
+    for (size_t i = 0; i < sheet.sinkBlocks.size(); ++i) {
+        const PlacedSinkBlock& placed = sheet.sinkBlocks[i];
+        card(("sink-block-" + std::to_string(i + 1)).c_str(),
              placed.block.name + " is clamped on the strip from " + rounded(placed.startMm) + " to " +
                  rounded(placed.startMm + placed.block.lengthMm) + " mm.",
              "Lenses beyond it get hotter than planned.");
+    }
     card("lay-strip",
          "The strip lies on the cold plate, plate edge at " + rounded(sheet.plateStartMm) +
              " mm from its connector end, contact: " + sheet.contact.name + "; one end is free to slide.",
@@ -195,9 +201,15 @@ void writeStagesAndCards(HeatPlan& plan)
     plan.cards.clear();
     if (plan.curves.empty() || plan.sheet.targets().empty())
         return;
-    writeStages(plan);
     writeCardsBefore(plan);
-    writeCardsDuring(plan);
+    if (plan.sheet.heat == HeatKind::Release) {
+        writeReleaseHands(plan);
+    } else if (plan.sheet.heat == HeatKind::Bake) {
+        writeBakeHands(plan);
+    } else {
+        writeStages(plan);
+        writeCardsDuring(plan);
+    }
 }
 
 } // namespace stripwright

@@ -1,13 +1,14 @@
 #pragma once
 
 #include "analysis/limits.h"
-#include "thermal/predict.h"
+#include "planner/passes.h"
 
 #include <nlohmann/json_fwd.hpp>
 
 namespace stripwright {
 
-/// A stretch of the plan with a name: "preheat", "soak", "reflow", "peak", "cooling", "cool-down".
+/// A stretch of the plan with a name: "preheat", "soak", "reflow", "peak", "cooling", "cool-down"; in a
+/// release "warm-up", "letting go", in a bake "warm-up", "bake".
 struct Stage {
     std::string name;
     double startS = 0, endS = 0;
@@ -52,7 +53,8 @@ struct HeatPlan {
     bool runnable = false;             ///< Every limit that is no habit is kept at every contact level.
     std::vector<std::string> refusals; ///< Reasons not to run that are no number, e.g. an alloy rule.
     std::vector<std::string> warnings;
-    std::vector<double> timeS;  ///< Profile time, 0 to end, 1 s apart.
+    std::vector<double>
+        timeS; ///< Profile time, 0 to end, rising; 1 s apart, in the hold of a bake up to 60 s.
     std::vector<double> plateC; ///< Plate body reference.
     std::vector<double> duty; ///< Feed-forward for nominal contact, 0 to 1, held from each time to the next;
                               ///< already ahead of plateC by the element's lag. 0 from heaterOffS on.
@@ -61,6 +63,7 @@ struct HeatPlan {
     std::vector<PlanCurve> curves; ///< Targets' joints and bodies, protected parts.
     std::vector<JointModel> joints;
     std::vector<MarginRow> margins; ///< Worst first.
+    std::vector<SitePasses> passes; ///< Of every site that has an LED after the heat, in order.
     std::vector<Stage> stages;
     std::vector<HandCard> cards;
     std::vector<Suggestion> suggestions;

@@ -92,9 +92,22 @@ std::vector<std::string> texts(Fields& fields, const std::string& key)
         if ((*list)[i].is_string())
             all.push_back((*list)[i].get<std::string>());
         else
-            fields.problems().push_back(
-                {fields.file(), fields.at(key) + "/" + std::to_string(i), quoted((*list)[i]), "a text"});
+            addProblem(
+                {fields.file(), fields.at(key) + "/" + std::to_string(i), quoted((*list)[i]), "a text"},
+                fields.problems());
     return all;
+}
+
+SitePasses readPasses(Fields& fields)
+{
+    constexpr int most = 100;
+    SitePasses passes;
+    passes.site = fields.integer("site", 1, 10000);
+    passes.before = fields.integer("before", 0, most);
+    passes.inThisHeat = fields.integer("in_this_heat", 0, 1);
+    passes.after = fields.integer("after", 0, most + 1);
+    passes.allowed = fields.integer("allowed", 1, most);
+    return passes;
 }
 
 MarginRow readMargin(Fields& fields)
@@ -182,7 +195,7 @@ json toJson(const HeatPlan& plan)
                   {"safe_below_C", plan.safeBelowC},
                   {"trip_above_C", plan.tripAboveC}};
     putIfAny(document, "lift_at_s", plan.liftAtS);
-    for (const char* key : {"curves", "joints", "margins", "stages", "cards", "suggestions"})
+    for (const char* key : {"curves", "joints", "margins", "passes", "stages", "cards", "suggestions"})
         document[key] = json::array();
     for (const PlanCurve& curve : plan.curves)
         document["curves"].push_back({{"station", curve.station},
@@ -196,6 +209,12 @@ json toJson(const HeatPlan& plan)
                                       {"high", toJson(joint.high)}});
     for (const MarginRow& row : plan.margins)
         document["margins"].push_back(toJson(row));
+    for (const SitePasses& passes : plan.passes)
+        document["passes"].push_back({{"site", passes.site},
+                                      {"before", passes.before},
+                                      {"in_this_heat", passes.inThisHeat},
+                                      {"after", passes.after},
+                                      {"allowed", passes.allowed}});
     for (const Stage& stage : plan.stages)
         document["stages"].push_back(
             {{"name", stage.name}, {"start_s", stage.startS}, {"end_s", stage.endS}});
@@ -246,6 +265,8 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
         plan.joints.push_back(joint);
     });
     eachOf(fields, "margins", [&](Fields& at) { plan.margins.push_back(readMargin(at)); });
+    if (fields.optional("passes")) // Plans in older run logs have none.
+        eachOf(fields, "passes", [&](Fields& at) { plan.passes.push_back(readPasses(at)); });
     eachOf(fields, "stages", [&](Fields& at) {
         Stage stage;
         stage.name = at.text("name");

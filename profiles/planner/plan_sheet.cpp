@@ -1,5 +1,6 @@
 #include "planner/plan_sheet.h"
 
+#include "planner/bake_plan.h"
 #include "planner/hand_cards.h"
 #include "planner/shape_search.h"
 
@@ -16,12 +17,17 @@ std::vector<double> firstSamples(const std::vector<double>& values, size_t count
     return {values.begin(), values.begin() + static_cast<long>(std::min(count, values.size()))};
 }
 
+size_t indexAt(const std::vector<double>& timeS, double atS)
+{
+    return static_cast<size_t>(std::lower_bound(timeS.begin(), timeS.end(), atS) - timeS.begin());
+}
+
 /// Samples until the hottest target has fallen below 60 °C: later curves tell nothing about the joint.
 size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
 {
     constexpr double coldC = 60;
     const std::vector<double>& timeS = answer.predictions[0].timeS;
-    size_t keep = static_cast<size_t>(answer.reference.heaterOffS) + 2;
+    size_t keep = indexAt(timeS, answer.reference.heaterOffS + 1) + 1;
     for (int site : sheet.targets())
         for (const Prediction& prediction : answer.predictions) {
             const auto& joint = prediction.find("joint_" + std::to_string(site))->valueC;
@@ -34,16 +40,16 @@ size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
 }
 
 /// Least squares over a grid of lags; for each lag the gain is linear.
-JointModel::Fit fitJoint(const std::vector<double>& plateC, const std::vector<double>& jointC,
-                         double ambientC)
+JointModel::Fit fitJoint(const std::vector<double>& timeS, const std::vector<double>& plateC,
+                         const std::vector<double>& jointC, double ambientC)
 {
     JointModel::Fit best;
     double bestSum = std::numeric_limits<double>::infinity();
     for (double lagS = 0.5; lagS <= 60; lagS *= 1.1) {
-        const double keep = std::exp(-1 / lagS);
         double filtered = 0, xx = 0, xy = 0;
         std::vector<double> shape;
         for (size_t i = 0; i < plateC.size(); ++i) {
+            const double keep = i == 0 ? 1 : std::exp((timeS[i - 1] - timeS[i]) / lagS);
             const double drive = i == 0 ? 0 : (plateC[i] + plateC[i - 1]) / 2 - ambientC;
             filtered = keep * filtered + (1 - keep) * drive;
             shape.push_back(filtered);
@@ -72,7 +78,11 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     HeatPlan plan;
     plan.sheet = sheet;
     plan.refusals = refusalsOf(sheet);
-    plan.warnings = warningsOf(sheet);
+    const std::vector<JointPeak> peaks = jointPeaksOf(sheet, answer.predictions);
+    plan.passes = passesOf(sheet, peaks);
+    plan.warnings = warningsOf(sheet, peaks);
+    if (const auto dryFirst = dryFirstWarning(sheet, answer))
+        plan.warnings.push_back(*dryFirst);
     plan.runnable = answer.keepsLimits() && plan.refusals.empty();
     const size_t keep = samplesToKeep(answer, sheet);
     plan.timeS = firstSamples(answer.predictions[0].timeS, keep);
@@ -100,9 +110,13 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     for (int site : sheet.targets()) {
         auto fit = [&](size_t level) {
             const auto& joint = answer.predictions[level].find("joint_" + std::to_string(site))->valueC;
-            // A lifted strip no longer follows the plate.
-            const size_t until = answer.liftAtS ? static_cast<size_t>(*answer.liftAtS) : keep;
-            return fitJoint(firstSamples(plan.plateC, until), firstSamples(joint, until), sheet.air.ambientC);
+            // A lifted strip no longer follows the plate, and a bake's cooling is sampled coarsely.
+            const bool coarse = sheet.heat == HeatKind::Bake;
+            const size_t until = answer.liftAtS ? static_cast<size_t>(*answer.liftAtS)
+                                 : coarse       ? indexAt(plan.timeS, plan.heaterOffS)
+                                                : keep;
+            return fitJoint(plan.timeS, firstSamples(plan.plateC, until), firstSamples(joint, until),
+                            sheet.air.ambientC);
         };
         plan.joints.push_back({site, fit(0), fit(1), fit(2)});
     }
@@ -117,14 +131,31 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
 
 } // namespace
 
-HeatPlan planSheet(const BenchSheet& sheet)
+static HeatPlan planWithoutCurves(const BenchSheet& sheet)
 {
-    if (!sheet.targets().empty())
-        return planOf(sheet, searchShape(sheet));
     HeatPlan plan;
     plan.sheet = sheet;
     plan.refusals = refusalsOf(sheet);
+    plan.warnings = warningsOf(sheet);
     return plan;
+}
+
+static HeatPlan bakePlanOf(const BenchSheet& sheet)
+{
+    const BakeAnswer bake = planBake(sheet);
+    HeatPlan plan =
+        bake.answer.margins.empty() ? planWithoutCurves(bake.sheet) : planOf(bake.sheet, bake.answer);
+    plan.refusals.insert(plan.refusals.end(), bake.refusals.begin(), bake.refusals.end());
+    plan.runnable = plan.runnable && plan.refusals.empty();
+    return plan;
+}
+
+HeatPlan planSheet(const BenchSheet& sheet)
+{
+    const bool solid = !meltsJoints(sheet.heat);
+    if (sheet.targets().empty() || (solid && !refusalsOf(sheet).empty()))
+        return planWithoutCurves(sheet);
+    return sheet.heat == HeatKind::Bake ? bakePlanOf(sheet) : planOf(sheet, searchShape(sheet));
 }
 
 } // namespace stripwright

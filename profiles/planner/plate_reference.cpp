@@ -9,12 +9,12 @@ namespace stripwright {
 
 std::array<double, Shape::count> Shape::values() const
 {
-    return {soakRampCPerS, soakStartC, soakS, soakEndC, peakRampCPerS, peakC, holdS};
+    return {soakRampCPerS, soakStartC, soakS, soakEndC, waitC, waitS, peakRampCPerS, peakC, holdS};
 }
 
 Shape Shape::from(const std::array<double, count>& v)
 {
-    return {v[0], v[1], v[2], v[3], v[4], v[5], v[6]};
+    return {v[0], v[1], v[2], v[3], v[4], v[5], v[6], v[7], v[8]};
 }
 
 static double lossW(const PlateType& plate, double plateC, double ambientC, bool fan)
@@ -36,15 +36,18 @@ public:
     {
         constexpr double slowestCPerS = 1e-3;
         const auto climbS = [&](double fromC, double toC, double rampCPerS) {
-            return std::max(0.0, toC - fromC) / std::max(rampCPerS, slowestCPerS);
+            return std::abs(toC - fromC) / std::max(rampCPerS, slowestCPerS);
         };
         const double soakStartC = std::max(startC, shape.soakStartC);
         const double soakEndC = std::max(soakStartC, shape.soakEndC);
         corner(startC, 0);
         corner(soakStartC, climbS(startC, soakStartC, shape.soakRampCPerS));
         corner(soakEndC, std::max(shape.soakS, 0.0));
-        corner(std::max(soakEndC, shape.peakC), climbS(soakEndC, shape.peakC, shape.peakRampCPerS));
-        corner(std::max(soakEndC, shape.peakC), std::max(shape.holdS, 0.0));
+        const double waitC = std::max(startC, shape.waitC), peakC = std::max(waitC, shape.peakC);
+        corner(waitC, climbS(soakEndC, waitC, shape.soakRampCPerS));
+        corner(waitC, std::max(shape.waitS, 0.0));
+        corner(peakC, climbS(waitC, peakC, shape.peakRampCPerS));
+        corner(peakC, std::max(shape.holdS, 0.0));
     }
 
     /// Advances by at most dtS, less at the end; `lagK` is how far the plate is behind. Returns the time the
@@ -69,7 +72,7 @@ public:
     bool done() const { return placeS_ >= atS_[legs]; }
 
 private:
-    static constexpr int legs = 4;
+    static constexpr int legs = 6;
     void corner(double toC, double lastsS)
     {
         cornerC_[corners_] = toC;
@@ -85,7 +88,7 @@ private:
 } // namespace
 
 PlateReference followShape(const Shape& shape, const PlateType& plate, const StripDraw& draw, double ambientC,
-                           bool fan, double stepS, double endS)
+                           bool fan, double stepS, double latestOffS, double endS)
 {
     constexpr double innerS = 0.5;
     const int inner = std::max(1, static_cast<int>(std::lround(stepS / innerS)));
@@ -98,6 +101,7 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
     reference.stepS = stepS;
     double plateC = ambientC, plateRate = 0, elementW = 0, t = 0;
     Wish wish(shape, ambientC);
+    bool off = false;
     // The wish runs ahead of the plate by the element's lag, so that the heat arrives when it is due.
     double wishBeforeC = ambientC;
     const long steps = std::lround(endS / stepS);
@@ -106,7 +110,7 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
         double dutySum = 0;
         for (int k = 0; k < inner; ++k) {
             double heaterW = 0;
-            if (!wish.done()) {
+            if (!off) {
                 const double lastsS = wish.advance(dt, wishBeforeC - plateC - lag * plateRate);
                 const double rise = (wish.wishC() - wishBeforeC) / dt;
                 const double behind = wishBeforeC - rise * lag - plateC;
@@ -114,12 +118,13 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
                 heaterW = capacity * (rise + behind / std::max(3 * lag, 6.0)) +
                           lossW(plate, plateC, ambientC, false) + draw.conductanceWPerK * (plateC - ambientC);
                 heaterW = std::clamp(heaterW, 0.0, mostW) * lastsS / dt;
-                if (wish.done())
+                off = wish.done() || t + dt >= latestOffS;
+                if (off)
                     reference.heaterOffS = t + lastsS;
             }
             dutySum += heaterW / plate.powerW;
             elementW += lag > 0 ? (heaterW - elementW) * (1 - std::exp(-dt / lag)) : heaterW - elementW;
-            const bool blowing = fan && wish.done();
+            const bool blowing = fan && off;
             plateRate = (elementW - lossW(plate, plateC, ambientC, blowing) -
                          draw.conductanceWPerK * (plateC - ambientC)) /
                         capacity;
@@ -128,8 +133,6 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
         }
         reference.duty.push_back(dutySum / inner);
     }
-    if (!wish.done())
-        reference.heaterOffS = endS;
     return reference;
 }
 

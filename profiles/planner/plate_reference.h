@@ -19,11 +19,13 @@ struct Shape {
     double soakStartC = 100;
     double soakS = 60;
     double soakEndC = 130;
-    double peakRampCPerS = 1; ///< From soak to peak.
+    double waitC = 130; ///< A stop on the way from soak to peak, as just below liquidus: from there the climb
+    double waitS = 0;   ///< through it is the steepest. May lie below the soak's end.
+    double peakRampCPerS = 1; ///< From there to peak.
     double peakC = 180;
     double holdS = 5; ///< At peak, before the heater goes off.
 
-    static constexpr int count = 7;
+    static constexpr int count = 9;
     std::array<double, count> values() const;
     static Shape from(const std::array<double, count>& values);
 };
@@ -42,9 +44,9 @@ constexpr double plannedPowerShare = 0.85;
 
 /// Follows a shape with element lag, losses, radiation and the strip's draw, at most plannedPowerShare of the
 /// power; where the shape asks for more it lags behind and later corners wait for it. Heater off after the
-/// hold, fan from then on if asked for.
+/// hold, at latestOffS in any case; fan from then on if asked for.
 PlateReference followShape(const Shape& shape, const PlateType& plate, const StripDraw& draw, double ambientC,
-                           bool fan, double stepS, double endS);
+                           bool fan, double stepS, double latestOffS, double endS);
 
 /// Time for the plate to coast from one temperature to another, heater off [s]; capped at six hours.
 double coastS(const PlateType& plate, double fromC, double toC, double ambientC, bool fan);

@@ -1,5 +1,6 @@
 #include "planner/shape_search.h"
 
+#include "planner/heat_aim.h"
 #include "planner/minimax_step.h"
 #include "planner/unit_response.h"
 
@@ -7,6 +8,7 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <utility>
 
 namespace stripwright {
 
@@ -39,13 +41,29 @@ std::vector<size_t> decidingScenarios(const Limit& limit)
     return {0, highScenario};
 }
 
+// A curve that never reaches a level has the same margin however far it is from it: here it loses more the
+// farther it is, so that the search finds the way up.
+double slopingMargin(const Limit& limit, Curve curve)
+{
+    const double margin = marginOf(limit, measure(limit, curve));
+    const bool hasLevel = limit.metric == Metric::TimeAbove || limit.metric == Metric::SoakTime ||
+                          limit.metric == Metric::MeanCooling;
+    if (!hasLevel || margin >= 0 || !limit.min)
+        return margin;
+    const double missingK = std::max(limit.levelC, limit.upperLevelC) - peakOf(curve)->valueC;
+    constexpr double halfWindowsPerK = 0.05;
+    return margin - std::max(0.0, missingK) * halfWindowsPerK * limit.halfWindow();
+}
+
 class Search {
 public:
-    explicit Search(const BenchSheet& sheet) : sheet_(sheet), limits_(limitsOf(sheet))
+    explicit Search(const BenchSheet& sheet)
+        : sheet_(sheet), limits_(limitsOf(sheet)), aim_(heatAimOf(sheet, limits_))
     {
         const double ambient = sheet.air.ambientC, hottest = sheet.plate.maxC;
-        low_ = {0.05, ambient + 5, 0, ambient + 5, 0.05, ambient + 20, 0};
-        high_ = {4, hottest, 400, hottest, 4, hottest, 120};
+        low_ = {0.05, ambient + 5, 0, ambient + 5, ambient + 5, 0, 0.05, ambient + 20, 0};
+        high_ = {4, hottest, 400, hottest, hottest, 200, 4, hottest, std::max(120.0, 2 * aim_.holdS)};
+        horizon_ = horizonOf(sheet, limits_);
         draw_ = roughDraw();
     }
 
@@ -53,11 +71,19 @@ public:
     {
         Values best = clamped((start.shape ? *start.shape : firstGuess()).values());
         Answer answer = look(best);
+        const Values straight = clamped(straightUp().values());
         constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
         giveUpParts(answer, outOfReach);
         Merit merit;
+        bool first = true;
         for (const double reach : {1.0, 0.5, 0.2}) {
             climb(best, merit, reach);
+            if (std::exchange(first, false)) {
+                Values other = straight;
+                climb(other, merit, reach);
+                if (merit.of(kinds(), judge(other)) > merit.of(kinds(), judge(best)))
+                    best = other;
+            }
             Answer next = look(best);
             giveUpParts(next, 0);
             if (meritOf(merit, next) > meritOf(merit, answer))
@@ -72,7 +98,15 @@ public:
         Answer polished = look(best);
         if (meritOf(merit, polished) > meritOf(merit, answer))
             answer = std::move(polished);
-        return start.quick ? answer : wholeModel(sheet_, limits_, answer.shape, draw_, 1);
+        if (start.quick)
+            return answer;
+        // The plan to run is in fine steps, and mended once more by what they say.
+        Answer fine = wholeModel(sheet_, limits_, answer.shape, draw_, horizon_, 1);
+        correctBy(fine);
+        best = fine.shape.values();
+        climb(best, merit, 0.1);
+        Answer mended = wholeModel(sheet_, limits_, Shape::from(best), draw_, horizon_, 1);
+        return meritOf(merit, mended) > meritOf(merit, fine) ? mended : fine;
     }
 
 private:
@@ -85,7 +119,7 @@ private:
 
     Answer look(const Values& values)
     {
-        Answer answer = wholeModel(sheet_, limits_, Shape::from(values), draw_, modelStepS);
+        Answer answer = wholeModel(sheet_, limits_, Shape::from(values), draw_, horizon_, modelStepS);
         watch(answer);
         correctBy(answer);
         return answer;
@@ -124,8 +158,8 @@ private:
         }
         if (columns.size() == before)
             return;
-        const double typicalC = 0.6 * sheet_.paste.alloy.liquidusC + 0.4 * sheet_.air.ambientC;
-        response_ = UnitResponse(sheet_, std::move(columns), searchStepS, horizonS, typicalC);
+        const double typicalC = 0.6 * aim_.peakC + 0.4 * sheet_.air.ambientC;
+        response_ = UnitResponse(sheet_, std::move(columns), searchStepS, horizon_.endS, typicalC);
         draw_ = response_.draw();
     }
 
@@ -153,34 +187,33 @@ private:
                (jointC - sheet_.air.ambientC) * (contactWPerM2K + lossWPerM2K) / contactWPerM2K;
     }
 
-    double peakAimC() const
-    {
-        double aim = sheet_.paste.alloy.liquidusC + 25;
-        if (sheet_.heat != HeatKind::Remove && sheet_.paste.peakC.min && sheet_.paste.peakC.max)
-            aim = (*sheet_.paste.peakC.min + *sheet_.paste.peakC.max) / 2;
-        for (const Limit& limit : limits_)
-            if (limit.metric == Metric::Peak && limit.min)
-                aim = std::max(aim, *limit.min);
-        return aim;
-    }
-
     Shape firstGuess() const
     {
         const double low = sheet_.contact.lowWPerM2K, nominal = sheet_.contact.nominalWPerM2K;
-        const double lowC = sheet_.paste.soakBandC.min.value_or(sheet_.paste.alloy.solidusC - 30);
-        const double highC = sheet_.paste.soakBandC.max.value_or(sheet_.paste.alloy.solidusC);
+        const double lowC = aim_.soakLowC, highC = aim_.soakHighC;
         Shape shape;
         const double strongest =
             strongestRampCPerS(sheet_.plate, draw_, plateFor(lowC, nominal), sheet_.air.ambientC);
-        shape.soakRampCPerS =
-            std::min(std::max(strongest, 0.1), 0.6 * sheet_.paste.rampCPerS.max.value_or(2.0));
+        shape.soakRampCPerS = std::min(std::max(strongest, 0.1), 0.6 * aim_.rampMaxCPerS);
         shape.soakStartC = plateFor(lowC + 0.1 * (highC - lowC), low);
         shape.soakEndC = plateFor(highC - 0.1 * (highC - lowC), nominal);
-        shape.soakS =
-            0.7 * (sheet_.paste.soakTimeS.min.value_or(30) + sheet_.paste.soakTimeS.max.value_or(60)) / 2;
-        shape.peakRampCPerS = shape.soakRampCPerS;
-        shape.peakC = std::min(plateFor(peakAimC(), nominal), sheet_.plate.maxC);
-        shape.holdS = 3;
+        shape.soakS = aim_.soakS;
+        shape.waitC = shape.soakEndC;
+        shape.peakRampCPerS = 0.9 * aim_.rampMaxCPerS;
+        shape.peakC = std::min(plateFor(aim_.peakC, nominal), sheet_.plate.maxC);
+        shape.holdS = aim_.holdS;
+        return shape;
+    }
+
+    // No soak: as steep as paste and plate allow, then off.
+    Shape straightUp() const
+    {
+        Shape shape = firstGuess();
+        shape.soakRampCPerS = shape.peakRampCPerS = 0.9 * aim_.rampMaxCPerS;
+        shape.soakS = 0;
+        shape.soakEndC = shape.soakStartC;
+        shape.waitC = aim_.peakC - 35;
+        shape.waitS = shape.holdS = 0;
         return shape;
     }
 
@@ -188,7 +221,7 @@ private:
     {
         const PlateReference reference =
             followShape(Shape::from(values), sheet_.plate, draw_, sheet_.air.ambientC, sheet_.cooling.fan,
-                        searchStepS, horizonS);
+                        searchStepS, horizon_.latestOffS, horizon_.endS);
         response_.curves(reference.plateC, sheet_.air.ambientC, curves_);
         const size_t samples = reference.plateC.size();
         addResidue(reference.heaterOffS, samples);
@@ -200,11 +233,10 @@ private:
         for (const Aim& aim : aims_) {
             double worst = std::numeric_limits<double>::infinity();
             if (aim.columns.empty())
-                worst = marginOf(aim.limit, measure(aim.limit, {timeS_, reference.plateC}));
+                worst = slopingMargin(aim.limit, {timeS_, reference.plateC});
             for (size_t column : aim.columns)
-                worst = std::min(
-                    worst,
-                    marginOf(aim.limit, measure(aim.limit, {timeS_, {&curves_[column * samples], samples}})));
+                worst = std::min(worst,
+                                 slopingMargin(aim.limit, {timeS_, {&curves_[column * samples], samples}}));
             margins.push_back(worst / aim.limit.halfWindow());
         }
         return margins;
@@ -263,7 +295,7 @@ private:
 
     void correctBy(const Answer& answer)
     {
-        constexpr size_t every = static_cast<size_t>(searchStepS / modelStepS);
+        const auto every = static_cast<size_t>(std::lround(searchStepS / answer.reference.stepS));
         std::vector<double> plateC;
         for (size_t i = 0; i < answer.reference.plateC.size(); i += every)
             plateC.push_back(answer.reference.plateC[i]);
@@ -285,8 +317,8 @@ private:
     // program in a box finds the way, and the box shrinks where it was wrong.
     void climb(Values& best, const Merit& merit, double reach)
     {
-        constexpr Values scale = {0.5, 20, 40, 20, 0.5, 15, 15};
-        constexpr Values probe = {0.02, 1, 2, 1, 0.02, 0.5, 1};
+        constexpr Values scale = {0.5, 20, 40, 20, 20, 30, 0.5, 15, 15};
+        constexpr Values probe = {0.02, 1, 2, 1, 1, 2, 0.02, 0.5, 1};
         constexpr int mostRounds = 14;
         constexpr double least = 0.01, gainWorthwhile = 1e-4;
         const std::vector<AimKind> aimKinds = kinds();
@@ -327,10 +359,12 @@ private:
 
     const BenchSheet& sheet_;
     std::vector<Limit> limits_;
+    HeatAim aim_;
     UnitResponse response_;
     StripDraw draw_;
     std::vector<Aim> aims_;
     Values low_{}, high_{};
+    Horizon horizon_;
     std::vector<double> curves_, timeS_, residue_;
     size_t residueSamples_ = 0;
     double residueOffS_ = 0;

@@ -1,64 +1,152 @@
+#include "materials/lens_fit.h"
+#include "planner/alloy_rules.h"
+#include "planner/bake_plan.h"
 #include "planner/hand_cards.h"
+#include "planner/placements.h"
 #include "planner/plan_sheet.h"
+#include "planner/release_rules.h"
 
-#include <algorithm>
 #include <cmath>
+#include <map>
 
 namespace stripwright {
 
-static bool overridden(const BenchSheet& sheet, const std::string& name)
+static std::string millimetres(double value)
 {
-    return std::find(sheet.overrides.begin(), sheet.overrides.end(), name) != sheet.overrides.end();
+    char text[32];
+    std::snprintf(text, sizeof text, "%.1f", value);
+    std::string figure = text;
+    if (figure.ends_with(".0"))
+        figure.resize(figure.size() - 2);
+    return (figure == "-0" ? "0" : figure) + " mm";
+}
+
+// What to do, as a sentence of its own.
+static std::string inWords(const PlacementPlan& plan)
+{
+    constexpr size_t mostShown = 4;
+    const auto& all = plan.placements;
+    if (all.size() == 1)
+        return "Put the plate's start at " + millimetres(all[0].plateStartMm) + ".";
+    static constexpr const char* numbers[] = {"Two", "Three", "Four"};
+    std::string text = (all.size() <= mostShown ? numbers[all.size() - 2] : std::to_string(all.size())) +
+                       std::string(" placements reach all: ");
+    for (size_t i = 0; i < std::min(all.size(), mostShown); ++i)
+        text += (i ? ", " : "") + sitesInWords(all[i].sites) + (i ? " from " : " with the plate from ") +
+                millimetres(all[i].plateStartMm);
+    return text + (all.size() > mostShown ? ", and so on." : ".");
+}
+
+static bool onPlate(const BenchSheet& sheet, int site)
+{
+    const double x = sheet.strip.siteXMm[site - 1];
+    return x >= sheet.plateStartMm && x <= sheet.plateEndMm();
+}
+
+// Targets over the plate whose joints an edge of it keeps cooler. Nothing if one lies off the plate: that is
+// a refusal, which names the same placements.
+static void addUnevenTargets(const BenchSheet& sheet, std::vector<std::string>& warnings)
+{
+    constexpr double laidToMm = 0.1; // As exact as a position is shown.
+    const PlacementPlan plan = placementsFor(sheet);
+    std::vector<int> uneven;
+    double nearestMm = 0;
+    for (int site : sheet.targets()) {
+        if (!onPlate(sheet, site))
+            return;
+        const double x = sheet.strip.siteXMm[site - 1];
+        const double middleMm = (sheet.plateStartMm + sheet.plateEndMm()) / 2;
+        const auto distanceMm = edgeDistanceMm(sheet, site);
+        const bool even = plan.hasEvenPart ? !distanceMm || *distanceMm >= plan.edgeMm - laidToMm
+                                           : std::abs(x - middleMm) <= laidToMm;
+        if (even)
+            continue;
+        nearestMm = uneven.empty() ? *distanceMm : std::min(nearestMm, *distanceMm);
+        uneven.push_back(site);
+    }
+    if (uneven.empty())
+        return;
+    const std::string where = uneven.size() == 1 ? "Site " + siteList(uneven) + " lies "
+                                                 : "Sites " + siteList(uneven) + " lie down to ";
+    const std::string rule = plan.hasEvenPart ? "the even part begins " + millimetres(plan.edgeMm) + " in. "
+                                              : "the edges' reach of " + millimetres(plan.edgeMm) +
+                                                    " leaves only the plate's middle. ";
+    warnings.push_back(where + millimetres(nearestMm) +
+                       " from the plate's edge, where a joint stays cooler; " + rule + inWords(plan));
 }
 
 std::vector<std::string> refusalsOf(const BenchSheet& sheet)
 {
     std::vector<std::string> refusals;
     if (sheet.targets().empty())
-        refusals.push_back("No site is marked for replacement: mark at least one.");
+        refusals.push_back(sheet.heat == HeatKind::Release
+                               ? "No lens is marked for release: mark at least one."
+                               : "No site is marked for replacement: mark at least one.");
     std::vector<int> offPlate;
-    for (int site : sheet.targets()) {
-        const double x = sheet.strip.siteXMm[site - 1];
-        if (x < sheet.plateStartMm || x > sheet.plateEndMm())
+    const bool mustLieOnIt = sheet.heat != HeatKind::Release; // Feet beside it are warmed along the strip.
+    for (int site : sheet.targets())
+        if (mustLieOnIt && !onPlate(sheet, site))
             offPlate.push_back(site);
-    }
     if (!offPlate.empty())
-        refusals.push_back("Not on the plate: " + std::string(offPlate.size() == 1 ? "site " : "sites ") +
-                           siteList(offPlate) + ". Move the plate, or plan them apart.");
-    // Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
-    const bool leadPossible = !sheet.oldAlloy || sheet.oldAlloy->hasLead;
-    if (sheet.heat != HeatKind::Remove && sheet.paste.alloy.hasBismuth && leadPossible &&
-        !overridden(sheet, "bismuth-over-lead"))
-        refusals.push_back(
-            std::string("A bismuth paste on ") + (sheet.oldAlloy ? "lead-bearing" : "unknown") +
-            " old solder leaves a phase that melts near 96 °C. Wick the pads fully and name the override "
-            "\"bismuth-over-lead\", or choose another paste.");
-    if (sheet.cooling.liftBelowC && *sheet.cooling.liftBelowC > sheet.paste.alloy.movableAboveC &&
-        !sheet.cooling.acceptsMovingMolten)
-        refusals.push_back("The strip would be lifted while its joints can still move: lift below " +
-                           std::to_string(std::lround(sheet.paste.alloy.movableAboveC)) +
-                           " °C, or accept it knowingly (accepts_moving_molten).");
+        refusals.push_back("Not on the plate: " + sitesInWords(offPlate) + ". " +
+                           inWords(placementsFor(sheet)));
+    if (!meltsJoints(sheet.heat)) {
+        const auto more = sheet.heat == HeatKind::Bake ? bakeRefusals(sheet) : releaseRefusals(sheet);
+        refusals.insert(refusals.end(), more.begin(), more.end());
+        return refusals;
+    }
+    for (const std::string& misfit : lensMisfits(sheet.strip))
+        refusals.push_back(misfit);
+    for (std::string& refusal : alloyRefusals(sheet))
+        refusals.push_back(std::move(refusal));
     return refusals;
 }
 
-std::vector<std::string> warningsOf(const BenchSheet& sheet)
+static bool isMultipleOf(double angleDeg, double stepDeg)
 {
-    std::vector<std::string> warnings;
-    if (sheet.heat == HeatKind::Swap && sheet.oldAlloy && sheet.oldAlloy->id != sheet.paste.alloy.id)
-        warnings.push_back("Old solder is " + sheet.oldAlloy->name + ", the paste " + sheet.paste.alloy.name +
-                           ": what stays on the pad mixes in and shifts where the joint melts.");
-    if (!sheet.oldAlloy)
-        warnings.push_back("Old solder is unknown: planned for the highest-melting one it may be.");
-    std::vector<int> spent;
-    for (int site : sheet.targets()) {
-        const int before = sheet.sites[site - 1].passesBefore.value_or(1);
-        if (before + 1 > sheet.strip.led.passesAllowed && sheet.heat != HeatKind::Swap)
-            spent.push_back(site);
+    return std::abs(std::remainder(angleDeg, stepDeg)) < 1;
+}
+
+/// How to turn a lens, of one whose feet do not land at every rotation.
+static std::string rotationInWords(const Rotations& rotations, int feet)
+{
+    // A foot at half a pitch from the far end points at the connector end if their number is odd.
+    const bool along = isMultipleOf(rotations.middleDeg, 360.0 / feet) ||
+                       isMultipleOf(rotations.middleDeg - 180, 360.0 / feet);
+    const std::string within = ", within " + std::to_string(static_cast<int>(rotations.halfWidthDeg)) + "°";
+    if (along)
+        return "with one foot along the strip" + within;
+    return "with one foot at " + std::to_string(std::lround(std::abs(rotations.middleDeg))) +
+           "° to the strip's long axis" + within;
+}
+
+/// For lenses that come off and must go back on.
+static void addLensWarnings(std::vector<std::string>& warnings, const BenchSheet& sheet)
+{
+    if (!sheet.strip.lens)
+        return;
+    std::map<std::string, std::vector<int>> sitesByRotation;
+    for (const SiteOnBench& here : sheet.sites) {
+        const auto rotations =
+            sheet.lensStaysOn(here.site) ? std::nullopt : rotationsThatLand(sheet.strip, here.site);
+        if (rotations && rotations->halfWidthDeg < 180.0 / sheet.strip.lens->footCount)
+            sitesByRotation[rotationInWords(*rotations, sheet.strip.lens->footCount)].push_back(here.site);
     }
-    if (!spent.empty())
-        warnings.push_back("Sites " + siteList(spent) +
-                           " will have had more reflow passes than the LED's data allow (" +
-                           std::to_string(sheet.strip.led.passesAllowed) + ").");
+    for (const auto& [rotation, sites] : sitesByRotation)
+        warnings.push_back(std::string(sites.size() == 1 ? "The lens at site " : "The lenses at sites ") +
+                           siteList(sites) + (sites.size() == 1 ? " goes" : " go") + " back " + rotation +
+                           ": turned otherwise, a foot does not land on the board.");
+}
+
+std::vector<std::string> warningsOf(const BenchSheet& sheet, std::span<const JointPeak> peaks)
+{
+    if (!meltsJoints(sheet.heat))
+        return sheet.heat == HeatKind::Bake ? bakeWarnings(sheet) : releaseWarnings(sheet);
+    std::vector<std::string> warnings = alloyWarnings(sheet, peaks);
+    addUnevenTargets(sheet, warnings);
+    for (std::string& warning : passWarnings(passesOf(sheet, peaks)))
+        warnings.push_back(std::move(warning));
+    addLensWarnings(warnings, sheet);
     return warnings;
 }
 

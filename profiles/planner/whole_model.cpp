@@ -1,6 +1,7 @@
 #include "planner/whole_model.h"
 
 #include <algorithm>
+#include <cmath>
 #include <future>
 #include <limits>
 
@@ -56,13 +57,52 @@ std::optional<double> liftMoment(const BenchSheet& sheet, const Predictions& pre
 
 } // namespace
 
+Horizon horizonOf(const BenchSheet& sheet, const std::vector<Limit>& limits)
+{
+    double hottestC = sheet.paste.alloy.liquidusC + 25;
+    for (const Limit& limit : limits)
+        if (limit.metric == Metric::Peak && limit.min)
+            hottestC = std::max(hottestC, *limit.min + 10);
+    const double ambientC = sheet.air.ambientC, middleC = (hottestC + ambientC) / 2;
+    const double rise = std::max(0.05, strongestRampCPerS(sheet.plate, {}, middleC, ambientC));
+    const double soakS = sheet.paste.soakTimeS.max.value_or(60);
+    const double settleS =
+        coastS(sheet.plate, hottestC + 10, sheet.paste.alloy.liquidusC - 10, ambientC, sheet.cooling.fan);
+    Horizon horizon;
+    constexpr double longestS = 3600, otherStopsS = 60, farPartsS = 240;
+    horizon.latestOffS = std::clamp((hottestC - ambientC) / rise * 1.3 + soakS + otherStopsS,
+                                    horizon.latestOffS, longestS / 2);
+    horizon.endS = std::clamp(horizon.latestOffS + std::max(settleS, farPartsS), horizon.endS, longestS);
+    horizon.endS = 20 * std::ceil(horizon.endS / 20);
+    return horizon;
+}
+
+void judge(Answer& answer, const std::vector<Limit>& limits)
+{
+    answer.margins.clear();
+    for (const Limit& limit : limits) {
+        if (limit.station == "plate") {
+            answer.margins.push_back(marginRow(limit, {}, Curve{answer.predictions[0].timeS, answer.reference.plateC}, {}));
+            continue;
+        }
+        auto curve = [&](size_t scenario) -> std::optional<Curve> {
+            const Prediction& prediction = answer.predictions[scenario];
+            return Curve{prediction.timeS, prediction.find(limit.station)->valueC};
+        };
+        answer.margins.push_back(marginRow(limit, curve(0), curve(nominalScenario), curve(highScenario),
+                                           limit.protects ? curve(warmAirScenario) : std::optional<Curve>{}));
+    }
+    sortWorstFirst(answer.margins);
+    answer.worstMargin = worstOfLimits(answer.margins);
+}
+
 Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, const Shape& shape,
-                  const StripDraw& draw, double stepS)
+                  const StripDraw& draw, const Horizon& horizon, double stepS)
 {
     Answer answer;
     answer.shape = shape;
-    answer.reference =
-        followShape(shape, sheet.plate, draw, sheet.air.ambientC, sheet.cooling.fan, stepS, horizonS);
+    answer.reference = followShape(shape, sheet.plate, draw, sheet.air.ambientC, sheet.cooling.fan, stepS,
+                                   horizon.latestOffS, horizon.endS);
     PlateCurve plate;
     plate.plateC = answer.reference.plateC;
     for (size_t i = 0; i < plate.plateC.size(); ++i)
@@ -77,20 +117,7 @@ Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, con
         options.liftAtS = answer.liftAtS;
         answer.predictions = predictAll(sheet, plate, options);
     }
-    for (const Limit& limit : limits) {
-        if (limit.station == "plate") {
-            answer.margins.push_back(marginRow(limit, {}, Curve{plate.timeS, plate.plateC}, {}));
-            continue;
-        }
-        auto curve = [&](size_t scenario) -> std::optional<Curve> {
-            const Prediction& prediction = answer.predictions[scenario];
-            return Curve{prediction.timeS, prediction.find(limit.station)->valueC};
-        };
-        answer.margins.push_back(marginRow(limit, curve(0), curve(nominalScenario), curve(highScenario),
-                                           limit.protects ? curve(warmAirScenario) : std::optional<Curve>{}));
-    }
-    sortWorstFirst(answer.margins);
-    answer.worstMargin = worstOfLimits(answer.margins);
+    judge(answer, limits);
     return answer;
 }
 

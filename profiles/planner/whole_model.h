@@ -17,12 +17,19 @@ struct Answer {
     bool keepsLimits() const { return worstMargin >= 0; }
 };
 
-/// Time a plan looks ahead: long enough for far lenses to peak after the heater is off [s].
-constexpr double horizonS = 720;
+/// How far a plan looks ahead. The heater is off early enough for joints to set and far lenses to peak before
+/// the end, so that nothing happens unseen.
+struct Horizon {
+    double latestOffS = 480, endS = 720;
+};
+Horizon horizonOf(const BenchSheet& sheet, const std::vector<Limit>& limits);
 
 /// Follows the shape and predicts every scenario in steps and outputs of stepS.
 Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, const Shape& shape,
-                  const StripDraw& draw, double stepS);
+                  const StripDraw& draw, const Horizon& horizon, double stepS);
+
+/// Fills margins and worstMargin from the predictions and the reference, which share their times.
+void judge(Answer& answer, const std::vector<Limit>& limits);
 
 double worstOfLimits(const std::vector<MarginRow>& rows); ///< Normalised; habits left out.
 

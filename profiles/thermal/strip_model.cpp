@@ -65,7 +65,7 @@ private:
     double lossScale() const { return options_.lossFactor; }
     HeatNetwork& net() { return model_.network; }
     double siteX(int site) const { return strip_.siteXMm[site - 1]; }
-    bool hasLens(int site) const { return sheet_.lensStaysOn(site); }
+    bool hasLens(int site) const { return sheet_.lensIsThere(site); }
 
     /// Length of [startMm, endMm] inside cell i.
     double overlapMm(int i, double startMm, double endMm) const
@@ -222,8 +222,9 @@ private:
             1 / (strip_.dielectric.thicknessUm * um / (strip_.dielectric.conductivityWPerMK * halfFeetM2) +
                  glueHalf);
         for (int side = 0; side < 2; ++side) {
-            const double footX =
-                std::clamp(x + (side ? 0.5 : -0.5) * lens.footCircleMm, 0.0, strip_.lengthMm);
+            // Between the outermost cell centres: beyond them a share, here a conductance, would be negative.
+            const double footX = std::clamp(x + (side ? 0.5 : -0.5) * lens.footCircleMm, cellMm_ / 2,
+                                            strip_.lengthMm - cellMm_ / 2);
             for (const auto& [node, weight] : coreAt(footX))
                 net().links.push_back({nodes.feet[2 * side], node, toCore * weight});
             net().links.push_back(
@@ -235,12 +236,18 @@ private:
         });
         net().films.push_back({nodes.optic, lens.toAirWPerK * lossScale() * options_.filmFactor});
 
-        // The feet nearer the plate are the hotter ones.
+        // The feet nearer the plate are the hotter ones; a lens lets go only when the others do too.
         const double plateMiddle = (sheet_.plateStartMm + sheet_.plateEndMm()) / 2;
         const int hotSide = plateMiddle > x ? 1 : 0;
         const std::string number = std::to_string(nodes.site);
         model_.stations.push_back(
             {"glue_" + number, StationKind::Glue, nodes.site, x, {{nodes.feet[2 * hotSide], 1.0}}});
+        if (sheet_.lensToRelease(nodes.site))
+            model_.stations.push_back({"farfoot_" + number,
+                                       StationKind::Glue,
+                                       nodes.site,
+                                       x,
+                                       {{nodes.feet[2 * (1 - hotSide)], 1.0}}});
         model_.stations.push_back({"lens_" + number, StationKind::Lens, nodes.site, x, {{nodes.optic, 1.0}}});
     }
 

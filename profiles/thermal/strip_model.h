@@ -46,7 +46,8 @@ struct StripModelOptions {
 ///
 /// The core is a row of finite volumes along x: conduction k A / dx (copper's share where it covers), contact
 /// by exact overlap of cell and plate, films and radiation on top, underside, sides and ends. Each site hangs
-/// on its cells: dielectric, joint, body lumps; each lens that stays: foot, glue, optic.
+/// on its cells: dielectric, joint, body lumps; each lens that is there: feet, glue, optic. A lens to be
+/// released has a station more, "farfoot_6": the glue of its coldest feet.
 struct StripModel {
     HeatNetwork network;
     std::vector<Station> stations;

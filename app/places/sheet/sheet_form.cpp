@@ -18,6 +18,19 @@ namespace {
 
 constexpr const char* unknownAlloy = "?";
 
+struct HeatChoice {
+    HeatKind heat;
+    const char *id, *text;
+};
+constexpr HeatChoice heatChoices[] = {
+    {HeatKind::Swap, "swap", QT_TRANSLATE_NOOP("stripwright::SheetForm", "swap: old off, new on")},
+    {HeatKind::Fit, "fit", QT_TRANSLATE_NOOP("stripwright::SheetForm", "fit: onto bare pads")},
+    {HeatKind::Remove, "remove", QT_TRANSLATE_NOOP("stripwright::SheetForm", "remove only")},
+    {HeatKind::Release, "release",
+     QT_TRANSLATE_NOOP("stripwright::SheetForm", "release lenses: soften glue")},
+    {HeatKind::Bake, "bake", QT_TRANSLATE_NOOP("stripwright::SheetForm", "bake: dry the LEDs")},
+};
+
 template <class Entry> void fill(ChoiceField* field, const std::vector<Entry>& entries)
 {
     for (const Entry& entry : entries)
@@ -70,7 +83,9 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
             return sheet;
         });
     heat_ = addChoice(0, 3, tr("&Heat"), tr("choose kind of heat"), [](BenchSheet sheet, const QString& id) {
-        sheet.heat = id == "fit" ? HeatKind::Fit : id == "remove" ? HeatKind::Remove : HeatKind::Swap;
+        for (const HeatChoice& choice : heatChoices)
+            if (id == choice.id)
+                sheet.heat = choice.heat;
         return sheet;
     });
     cooling_ = addChoice(2, 3, tr("Coolin&g"), tr("choose cooling"), [](BenchSheet sheet, const QString& id) {
@@ -101,9 +116,8 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
     fill(strip_, shelf.strips);
     fill(plate_, shelf.plates);
     fill(contact_, shelf.contacts);
-    heat_->addChoice(tr("swap: old off, new on"), "swap");
-    heat_->addChoice(tr("fit: onto bare pads"), "fit");
-    heat_->addChoice(tr("remove only"), "remove");
+    for (const HeatChoice& choice : heatChoices)
+        heat_->addChoice(tr(choice.text), choice.id);
     cooling_->addChoice(tr("plate cools by itself"), "still");
     cooling_->addChoice(tr("fan after heater off"), "fan");
     addSites(10);
@@ -163,41 +177,65 @@ void SheetForm::addSites(int row)
     label->setBuddy(sites_);
     auto* buttons = new QHBoxLayout;
     buttons->setSpacing(space::s);
-    const auto addButton = [&](const QString& text, bool replace, bool on, const char* name) {
+    const auto addButton = [&](const QString& text, const char* name, std::function<void()> act) {
         auto* button = new QPushButton(text);
         button->setObjectName(name);
-        connect(button, &QPushButton::clicked, this, [this, replace, on] { markSites(replace, on); });
+        connect(button, &QPushButton::clicked, this, std::move(act));
         buttons->addWidget(button);
+        return button;
     };
-    addButton(tr("Replace"), true, true, "markReplace");
-    addButton(tr("Keep"), true, false, "markKeep");
-    addButton(tr("Lens off"), false, true, "markLensOff");
-    addButton(tr("Lens on"), false, false, "markLensOn");
+    addButton(tr("Replace"), "markReplace", [this] { markSites(SiteState::Replace); });
+    addButton(tr("Keep"), "markKeep", [this] { markSites(SiteState::Good); });
+    addButton(tr("Lens off"), "markLensOff", [this] { markLenses(LensState::Off); });
+    addButton(tr("Lens on"), "markLensOn", [this] { markLenses(LensState::On); });
+    releaseLens_ = addButton(tr("Release"), "markLensRelease", [this] { markLenses(LensState::Release); });
+    releaseLens_->setToolTip(tr("In a heat that releases lenses: this lens comes off in it."));
     sitesMessage_ = new MessageLine;
     sitesMessage_->setObjectName("sitesMessage");
-    connect(sites_, &QLineEdit::returnPressed, this, [this] { markSites(true, true); });
+    connect(sites_, &QLineEdit::returnPressed, this, [this] { markSites(SiteState::Replace); });
     grid_->addWidget(label, row, 0);
     buttons->insertWidget(0, sites_, 1);
     grid_->addLayout(buttons, row, 1, 1, 4);
     grid_->addWidget(sitesMessage_, row + 1, 0, 1, 5);
 }
 
-void SheetForm::markSites(bool replace, bool on)
+std::vector<int> SheetForm::sitesWritten()
 {
     QString why;
     const auto sites = readSites(sites_->text(), int(sheet_.sites.size()), why);
     if (sites && sites->empty())
         why = tr("Write the sites first, such as 6, 8-9.");
     sitesMessage_->say(why);
-    if (!sites || sites->empty())
-        return;
-    const QString list = sitesText(*sites);
-    if (replace)
-        emit wanted(withReplace(sheet_, *sites, on),
-                    on ? tr("mark %1 to replace").arg(list) : tr("keep %1").arg(list));
-    else
-        emit wanted(withLensOff(sheet_, *sites, on),
-                    on ? tr("lens off at %1").arg(list) : tr("lens on at %1").arg(list));
+    return sites.value_or(std::vector<int>());
+}
+
+void SheetForm::markSites(SiteState state)
+{
+    const std::vector<int> sites = sitesWritten();
+    const bool replace = state == SiteState::Replace;
+    if (!sites.empty())
+        emit wanted(withReplace(sheet_, sites, replace),
+                    (replace ? tr("mark %1 to replace") : tr("keep %1")).arg(sitesText(sites)));
+}
+
+void SheetForm::markLenses(LensState lens)
+{
+    const std::vector<int> sites = sitesWritten();
+    if (!sites.empty())
+        emit wanted(withLens(sheet_, sites, lens), lensEditText(lens, sitesText(sites)));
+}
+
+QString lensEditText(LensState lens, const QString& sites)
+{
+    switch (lens) {
+    case LensState::Off:
+        return SheetForm::tr("lens off at %1").arg(sites);
+    case LensState::Release:
+        return SheetForm::tr("release lens at %1").arg(sites);
+    case LensState::On:
+        break;
+    }
+    return SheetForm::tr("lens on at %1").arg(sites);
 }
 
 void SheetForm::showSheet(const BenchSheet& sheet)
@@ -208,9 +246,10 @@ void SheetForm::showSheet(const BenchSheet& sheet)
     strip_->setChoice(QString::fromStdString(sheet.strip.id));
     plate_->setChoice(QString::fromStdString(sheet.plate.id));
     contact_->setChoice(QString::fromStdString(sheet.contact.id));
-    heat_->setChoice(sheet.heat == HeatKind::Fit      ? "fit"
-                     : sheet.heat == HeatKind::Remove ? "remove"
-                                                      : "swap");
+    for (const HeatChoice& choice : heatChoices)
+        if (choice.heat == sheet.heat)
+            heat_->setChoice(choice.id);
+    releaseLens_->setEnabled(sheet.heat == HeatKind::Release && sheet.strip.lens);
     cooling_->setChoice(sheet.cooling.fan ? "fan" : "still");
     const auto put = [](QLineEdit* field, std::optional<double> value, const QString& unit) {
         if (field->hasFocus() && field->isModified())

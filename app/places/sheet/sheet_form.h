@@ -8,6 +8,7 @@
 
 class QGridLayout;
 class QLineEdit;
+class QPushButton;
 
 namespace stripwright {
 
@@ -16,6 +17,8 @@ class MessageLine;
 
 /// The fields of a bench sheet beside the strip drawing. Shows a sheet and says which sheet the user wants
 /// instead; a field that cannot be read says so under itself and changes nothing.
+QString lensEditText(LensState lens, const QString& sites); ///< Name of the edit, for undo.
+
 class SheetForm : public QWidget {
     Q_OBJECT
 public:
@@ -33,12 +36,15 @@ private:
                          std::function<BenchSheet(BenchSheet, double)> change,
                          std::function<BenchSheet(BenchSheet)> empty = {});
     void addSites(int row);
-    void markSites(bool replace, bool on);
+    void markSites(SiteState state);
+    void markLenses(LensState lens);
+    std::vector<int> sitesWritten(); ///< Empty, and said why, if none can be read.
 
     const Shelf& shelf_;
     BenchSheet sheet_;
     QGridLayout* grid_;
     ChoiceField *paste_, *oldAlloy_, *strip_, *plate_, *contact_, *cooling_, *heat_;
+    QPushButton* releaseLens_;
     QLineEdit *plateStart_, *lift_, *ambient_, *sites_;
     MessageLine* sitesMessage_;
 };

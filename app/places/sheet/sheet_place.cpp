@@ -72,7 +72,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
         head->addWidget(made);
 
     auto* keys = words(
-        tr("Arrows choose a site, Space marks it to replace, L takes its lens off. Down chooses the plate."),
+        tr("Arrows choose a site, Space marks it to replace, L changes its lens. Down chooses the plate."),
         Type::Secondary, true);
     keys->setWordWrap(true);
     auto* under = new QHBoxLayout;
@@ -121,9 +121,8 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
              on ? tr("mark %1 to replace").arg(site) : tr("keep %1").arg(site));
     });
     connect(strip_, &StripDrawing::lensToggled, this, [this](int site) {
-        const bool off = model_.sheet().sites[size_t(site) - 1].lens == LensState::On;
-        edit(withLensOff(model_.sheet(), {site}, off),
-             off ? tr("lens off at %1").arg(site) : tr("lens on at %1").arg(site));
+        const LensState next = nextLensState(model_.sheet(), site);
+        edit(withLens(model_.sheet(), {site}, next), lensEditText(next, QString::number(site)));
     });
     connect(strip_, &StripDrawing::plateMoved, this, [this](double startMm, bool dragging) {
         BenchSheet moved = withPlateAt(model_.sheet(), startMm);

@@ -47,7 +47,7 @@ TEST(PlateCurve, ReportsEveryBadCellWithItsLine)
     const auto problems = problemsOf("time_s,plate_C\n0,23\nsoon,40\n5,hot\n4,50\n6,4000\n7\n");
     ASSERT_EQ(problems.size(), 5u);
     EXPECT_EQ(problems[0].text(),
-              "curve.csv: /line 3/time_s: found \"soon\", expected a time in seconds, at least 0");
+              "curve.csv: /line 3/time_s: found \"soon\", expected a time in seconds, from 0 to 604800");
     EXPECT_EQ(problems[1].pointer, "/line 4/plate_C");
     EXPECT_EQ(problems[1].found, "\"hot\"");
     EXPECT_EQ(problems[2].pointer, "/line 5/time_s");
@@ -73,6 +73,42 @@ TEST(PlateCurve, IsRefusedWithoutItsColumnsOrRows)
     EXPECT_EQ(problemsOf("time_s,sensor_C\n0,23\n1,24\n").at(0).expected,
               "a column \"plate_C\", cells parted by commas");
     EXPECT_EQ(problemsOf("time_s,plate_C\n0,23\n").at(0).found, "1 rows with a value");
+}
+
+TEST(PlateCurve, IsRefusedWithInfinitiesNanOrAThousandYears)
+{
+    EXPECT_EQ(problemsOf("time_s,plate_C\n0,nan\n1,inf\nnan,40\n1e12,40\n1e999,40\n").size(), 5u);
+}
+
+TEST(PlateCurve, StopsAtTheMillionthRow)
+{
+    std::string text = "time_s,plate_C\n";
+    for (int i = 0; i < 1'200'000; ++i)
+        text += shortNumber(i * 0.25, 2) + ",50\n";
+    const auto problems = problemsOf(text);
+    ASSERT_EQ(problems.size(), 1u);
+    EXPECT_EQ(problems[0].pointer, "/line 1000002");
+    EXPECT_EQ(problems[0].found, "more than 1000000 rows with a value");
+}
+
+TEST(PlateCurve, ReportsNoMoreThanTheFirstHundredBadRows)
+{
+    std::string text = "time_s,plate_C\n";
+    for (int i = 0; i < 100'000; ++i)
+        text += "x,y\n";
+    const auto problems = problemsOf(text);
+    ASSERT_EQ(problems.size(), 101u);
+    EXPECT_EQ(problems.back().found, "more problems than these 100");
+}
+
+TEST(PlateCurve, RefusesALineThatNoTableHas)
+{
+    for (const std::string& text :
+         {std::string(30'000'000, ','), "time_s,plate_C\n" + std::string(200'000, '7')}) {
+        const auto problems = problemsOf(text);
+        ASSERT_EQ(problems.size(), 1u);
+        EXPECT_EQ(problems[0].expected, "at most 100000");
+    }
 }
 
 TEST(PredictionCsv, OrdersColumnsBySiteAndThenPart)

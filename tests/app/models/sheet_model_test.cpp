@@ -91,6 +91,24 @@ TEST(OnStrip, KeepsMarksOfSitesThatExistThere)
     EXPECT_DOUBLE_EQ(moved.air.ambientC, demo.air.ambientC);
 }
 
+TEST(NextLensState, OffersReleaseOnlyInAHeatThatReleasesLenses)
+{
+    BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
+    const auto next = [&] {
+        sheet = withLens(sheet, {2}, nextLensState(sheet, 2));
+        return sheet.sites[1].lens;
+    };
+    EXPECT_EQ(next(), LensState::Off);
+    EXPECT_EQ(next(), LensState::On);
+    sheet.heat = HeatKind::Release;
+    EXPECT_EQ(next(), LensState::Release);
+    EXPECT_EQ(next(), LensState::Off);
+    EXPECT_EQ(next(), LensState::On);
+    sheet = withLens(sheet, {2}, LensState::Release);
+    sheet.heat = HeatKind::Swap;
+    EXPECT_EQ(next(), LensState::On) << "off already in any other heat";
+}
+
 TEST(WithPlateAt, LeavesTenMillimetresUnderTheStrip)
 {
     const BenchSheet demo = shippedSheet("marram-lane-bar-7.bench.json");

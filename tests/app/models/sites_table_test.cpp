@@ -33,4 +33,24 @@ TEST(SitesTable, ShowsTheValueThatLeavesLeastRoom)
     EXPECT_EQ(table.index(5, SitesTable::LensColumn).data().toString(), "comes off");
 }
 
+TEST(SitesTable, SaysWhatTheHeatDoesToEachLens)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json"); // 6 replace; 4, 5, 7, 8 off
+    sheet.sites[1].lens = LensState::Release;
+    SitesTable table;
+    const auto lens = [&](int site) {
+        return table.index(site - 1, SitesTable::LensColumn).data().toString();
+    };
+    table.setSheet(sheet);
+    EXPECT_EQ(lens(1), "stays");
+    EXPECT_EQ(lens(2), "off");
+    EXPECT_EQ(lens(5), "off");
+    EXPECT_EQ(lens(6), "comes off");
+    sheet.heat = HeatKind::Release;
+    table.setSheet(sheet);
+    EXPECT_EQ(lens(2), "released here");
+    EXPECT_EQ(lens(6), "released here");
+    EXPECT_EQ(lens(5), "off");
+}
+
 } // namespace stripwright

@@ -358,6 +358,26 @@ TEST(ControlLoop, BodyCapEndsTheHeatBeforeItIsPassed)
     EXPECT_LE(hottestC, 225.5);
 }
 
+TEST(ControlLoop, AHeatThatMeltsNothingEndsBeforeItsJointsCanMove)
+{
+    for (const HeatKind heat : {HeatKind::Release, HeatKind::Bake}) {
+        HeatPlan plan = referencePlan();
+        plan.sheet.heat = heat;
+        plan.sheet.oldAlloy = Alloy{.id = "sn42bi58", .movableAboveC = 138};
+        plan.sheet.paste.aboveLiquidusS.max.reset();
+        BenchRun run(plan);
+        double hottestC = 0;
+        run.until([&] {
+            hottestC = std::max(hottestC, run.last.jointHighC.value_or(0) - 1); // less the model's misfit
+            return run.last.state == RunState::Ended;
+        });
+        EXPECT_TRUE(run.said("joints stay solid below 135.5 °C"));
+        EXPECT_LT(hottestC, 138);
+        EXPECT_GT(hottestC, 133) << "a plan may use all but solidRoomK";
+        EXPECT_EQ(run.last.outcome, Outcome::Completed);
+    }
+}
+
 TEST(ControlLoop, WithoutCompanyHeatEndsInPreheatAndSoak)
 {
     BenchRun unwatched;

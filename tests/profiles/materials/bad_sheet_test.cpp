@@ -37,11 +37,26 @@ const Fault faults[] = {
     {"segment-past-end", "", "/contact/segments/0/end_mm", "430.0", "at most 420.0"},
     {"misspelt-key", "", "/cooling/lift_bellow_C", "an unknown key",
      "one of accepts_moving_molten, fan, lift_below_C"},
-    {"heat-not-known", "", "/heat", "\"swop\"", "one of swap, fit, remove"},
+    {"heat-not-known", "", "/heat", "\"swop\"", "one of swap, fit, remove, release, bake"},
+    {"lens-state-not-known", "", "/sites/0/lens", "\"loose\"", "one of on, off, release"},
+    {"release-without-lenses", "", "/sites/0/lens", "\"release\"", "this strip type has no lenses"},
+    {"bake-at-100", "", "/bake/temperature_C", "100.0", "125, 90 or 40"},
+    {"bake-before-its-floor-life", "", "/bake/over_floor_life_h", "-1", "a number from 0"},
     {"state-not-known", "", "/sites/0/state", "\"dead\"", "one of good, replace"},
+    {"seat-not-known", "", "/service/seat", "\"in_a_tube\"", "one of in_air, on_metal, in_closed_profile"},
     {"other-format", "", "/format", "\"stripwright-heat-plan\"", "\"stripwright-bench-sheet\""},
     {"later-version", "", "/version", "2", "1;"},
     {"title-missing", "", "/title", "nothing", "a text"},
+    {"core-thickness-zero", "", "/strip/core/thickness_mm", "0", "a number from 0.2 to 10.0"},
+    {"core-thickness-negative", "", "/strip/core/thickness_mm", "-1", "a number from 0.2 to 10.0"},
+    {"site-off-the-strip", "", "/strip/site_x_mm/11", "site 12 at 435.0 mm", "inside length_mm, 420.0"},
+    {"site-over-the-end", "", "/strip/site_x_mm/0", "site 1 at 0.5 mm",
+     "clear of each other and of the ends"},
+    {"sites-overlap", "", "/strip/site_x_mm/1", "site 2 at 18.5 mm", "LED and pad are 3.5 mm long"},
+    {"site-count-10000", "", "/strip/site_count", "10000", "a whole number from 1 to 400"},
+    {"plate-start-nan-text", "", "/placement/plate_start_mm", "\"NaN\"", "a number from -5000.0 to 5000.0"},
+    {"ambient-null", "", "/air/ambient_C", "null", "a number from -20.0 to 60.0"},
+    {"key-twice", "", "/sites/1/lens", "the key a second time", "each key once"},
     {"inline-alloy-solidus-above-liquidus", "", "/old_alloy/solidus_C", "230.0", "at most liquidus_C, 220.0"},
 };
 INSTANTIATE_TEST_SUITE_P(Faults, BadSheet, testing::ValuesIn(faults), testNameOf);
@@ -68,9 +83,23 @@ TEST(BadSheet, PointersStartWhereTheSheetStandsInALargerDocument)
 
 TEST(BadSheet, AnUnreadableTextIsOneProblem)
 {
-    const auto problems = problemsInSheet("not-json");
-    ASSERT_EQ(problems.size(), 1u);
-    EXPECT_THAT(problems[0].found, testing::HasSubstr("line 2"));
+    for (const auto& [name, place] : {std::pair{"not-json", "line 2"}, std::pair{"ambient-nan", "line 13"},
+                                      std::pair{"ambient-1e999", "number overflow"}, std::pair{"empty", "line 1"},
+                                      std::pair{"title-not-utf-8", "line 4"}}) {
+        const auto problems = problemsInSheet(name);
+        ASSERT_EQ(problems.size(), 1u) << name;
+        EXPECT_THAT(problems[0].found, testing::HasSubstr(place));
+        EXPECT_EQ(problems[0].expected, "a JSON document");
+    }
+}
+
+TEST(BadSheet, AReversedContactRangeIsSaidAtBothEnds)
+{
+    const auto problems = problemsInSheet("contact-range-reversed");
+    ASSERT_EQ(problems.size(), 2u);
+    EXPECT_EQ(problems[0].text(), "contact-range-reversed: /contact/low_W_per_m2K: found 3000.0, expected at "
+                                  "most nominal_W_per_m2K, 1500.0");
+    EXPECT_EQ(problems[1].pointer, "/contact/high_W_per_m2K");
 }
 
 TEST(BadSheet, EndlessNestingIsRefusedBeforeItIsBuilt)

@@ -39,6 +39,11 @@ const Fault alloyFaults[] = {
     {"other-format", "alloys.json", "/format", "\"stripwright-pastes\"", "\"stripwright-alloys\""},
     {"later-version", "alloys.json", "/version", "2", "1;"},
     {"entries-not-array", "alloys.json", "/entries", "{}", "an array"},
+    {"shares-sum-to-0.97", "alloys.json", "/entries/0/composition/tin_share", "shares that sum to 0.97",
+     "sum to 1, within 0.02"},
+    {"lead-share-without-lead", "alloys.json", "/entries/0/has_lead", "false", "composition/lead_share"},
+    {"bismuth-share-without-bismuth", "alloys.json", "/entries/0/has_bismuth", "false",
+     "composition/bismuth_share"},
     {"unknown-key-of-file", "alloys.json", "/note", "an unknown key", "one of entries, format, version"},
 };
 INSTANTIATE_TEST_SUITE_P(Alloys, BadShelf, testing::ValuesIn(alloyFaults), testNameOf);
@@ -75,7 +80,10 @@ const Fault boardFaults[] = {
     {"strip-too-long", "strips.json", "/entries/0/length_mm", "6000", "a number from 10.0 to 5000.0"},
     {"lens-without-glue", "strips.json", "/entries/0/glue", "nothing", "the glue that holds the lens"},
     {"glue-without-lens", "strips.json", "/entries/0/lens", "nothing", "the lens that the glue holds"},
-    {"lens-feet-wider-than-strip", "strips.json", "/entries/0/lens", "\"lens-cop-24\"", "width_mm, 12.0"},
+    {"lens-feet-wider-than-strip", "strips.json", "/entries/0/lens", "\"lens-cop-24\"",
+     "need a strip of 21 mm (18.59 mm at the best rotation); this one is 12 mm wide."},
+    {"lens-feet-on-led", "strips.json", "/entries/0/lens", "\"lens-pmma-15\"", "need a circle of 10.12 mm."},
+    {"lens-past-the-end", "strips.json", "/entries/0/lens", "\"lens-pmma-15\"", "at site 1, 3 mm from"},
     {"core-without-thickness", "strips.json", "/entries/0/core/thickness_mm", "0",
      "a number from 0.2 to 10.0"},
     {"pad-wider-than-strip", "strips.json", "/entries/0/led", "\"2835\"", "width_mm, 2.0"},

@@ -31,6 +31,7 @@ BenchSheet fullSheet(const Shelf& shelf)
     sheet.strip.glue = *findById(shelf.glues, "rtv-silicone");
     sheet.paste.alloy.movableAboveC = 210;
     sheet.paste.alloy.habit = true;
+    sheet.paste.alloy.composition = Composition{0.92, 0, 0, 1.0 / 30, 0.04};
     sheet.paste.countLiquidusC = 228;
     sheet.plate = shelf.plates[0];
     sheet.contact = shelf.contacts[1];
@@ -39,6 +40,8 @@ BenchSheet fullSheet(const Shelf& shelf)
     sheet.sinkBlocks = {{shelf.sinkBlocks[0], 70.7}, {shelf.sinkBlocks[1], 100}};
     sheet.air = {21.3, 14.1 / 3, 7.7, 9.9};
     sheet.cooling = {true, 130.3, true};
+    sheet.service = Service{Seat::InClosedProfile, 41.7, 1.0 / 3};
+    sheet.bake = {50.5, 90};
     for (int site = 1; site <= 12; ++site) {
         sheet.sites.emplace_back();
         sheet.sites.back().site = site;
@@ -46,6 +49,7 @@ BenchSheet fullSheet(const Shelf& shelf)
     sheet.sites[1].state = SiteState::Replace;
     sheet.sites[2].lens = LensState::Off;
     sheet.sites[3].passesBefore = 0;
+    sheet.sites[4].lens = LensState::Release;
     sheet.sites[11].note = "chipped";
     sheet.overrides = {"bismuth-over-lead"};
     return sheet;
@@ -86,7 +90,7 @@ TEST(BenchSheet, ListsOnlySitesThatDiffer)
     std::vector<int> sites;
     for (const json& site : written.at("sites"))
         sites.push_back(site.at("site"));
-    EXPECT_THAT(sites, testing::ElementsAre(2, 3, 4, 12));
+    EXPECT_THAT(sites, testing::ElementsAre(2, 3, 4, 5, 12));
 }
 
 TEST(BenchSheet, FillsWhatASheetLeavesOut)
@@ -106,6 +110,7 @@ TEST(BenchSheet, FillsWhatASheetLeavesOut)
     EXPECT_FALSE(sheet.oldAlloy);
     EXPECT_FALSE(sheet.cooling.fan);
     EXPECT_FALSE(sheet.cooling.liftBelowC);
+    EXPECT_FALSE(sheet.service);
     EXPECT_EQ(sheet.air, stillAir(12, 23));
     ASSERT_EQ(sheet.sites.size(), 12u);
     for (int site = 1; site <= 12; ++site) {
@@ -138,6 +143,42 @@ TEST(BenchSheet, LensStaysOnlyWhereItIsOnAndNothingIsReplaced)
 TEST(BenchSheet, TargetsAreTheSitesMarkedReplace)
 {
     EXPECT_THAT(fullSheet(shippedShelf()).targets(), testing::ElementsAre(2));
+}
+
+TEST(BenchSheet, EveryKindOfHeatReadsBack)
+{
+    const Shelf shelf = shippedShelf();
+    for (const HeatKind heat :
+         {HeatKind::Swap, HeatKind::Fit, HeatKind::Remove, HeatKind::Release, HeatKind::Bake}) {
+        BenchSheet sheet = fullSheet(shelf);
+        sheet.heat = heat;
+        EXPECT_EQ(readBenchSheet(toJsonById(sheet, shelf).dump(), "kind", shelf), sheet);
+    }
+}
+
+TEST(BenchSheet, AReleaseTakesOffTheLensesMarkedForItAndThoseOverReplacedLeds)
+{
+    BenchSheet sheet = fullSheet(shippedShelf()); // site 2 replace, lens on; 3 off; 5 release
+    sheet.heat = HeatKind::Release;
+    EXPECT_THAT(sheet.targets(), testing::ElementsAre(2, 5));
+    for (const int site : {2, 5}) {
+        EXPECT_TRUE(sheet.lensIsThere(site));
+        EXPECT_FALSE(sheet.lensStaysOn(site));
+    }
+    EXPECT_FALSE(sheet.lensIsThere(3));
+    EXPECT_TRUE(sheet.lensStaysOn(1));
+    sheet.sites[1].lens = LensState::Off;
+    EXPECT_THAT(sheet.targets(), testing::ElementsAre(5));
+}
+
+TEST(BenchSheet, InEveryOtherHeatALensToReleaseCountsAsOff)
+{
+    BenchSheet sheet = fullSheet(shippedShelf());
+    for (const HeatKind heat : {HeatKind::Swap, HeatKind::Fit, HeatKind::Remove, HeatKind::Bake}) {
+        sheet.heat = heat;
+        EXPECT_FALSE(sheet.lensIsThere(5));
+        EXPECT_THAT(sheet.targets(), testing::ElementsAre(2));
+    }
 }
 
 // Computed at 150 °C from Nu = 0.96 Ra^1/6 or 0.59 Ra^1/4 (up) and 0.27 Ra^1/4 (down), L = width / 2, to a

@@ -49,7 +49,7 @@ inline std::string testNameOf(const testing::TestParamInfo<Fault>& info)
 {
     std::string name = info.param.name;
     for (char& c : name)
-        c = c == '-' ? '_' : c;
+        c = c == '-' || c == '.' ? '_' : c;
     return name;
 }
 

@@ -40,6 +40,13 @@ TEST(ShippedShelf, HoldsEnoughOfEveryKindEachWithItsSource)
     expectAtLeast(2, shelf().sinkBlocks);
 }
 
+TEST(ShippedShelf, StatesWhatItsAlloysAreMadeOf)
+{
+    for (const Alloy& alloy : shelf().alloys)
+        EXPECT_TRUE(alloy.composition) << alloy.id;
+    EXPECT_EQ(findById(shelf().alloys, "sn42bi57.6ag0.4")->composition->bismuthShare, 0.576);
+}
+
 TEST(ShippedShelf, SidesMarkedAsHabitAreExplainedInTheSource)
 {
     int marked = 0;

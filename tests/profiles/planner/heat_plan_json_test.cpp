@@ -41,6 +41,18 @@ TEST(HeatPlanJson, CarriesItsSheetSoThatNoShelfIsNeeded)
     EXPECT_EQ(plan.sheet.targets(), std::vector<int>{6});
 }
 
+TEST(HeatPlanJson, CarriesThePassesOfEveryLedAndReadsAPlanWithoutThem)
+{
+    json plan = document();
+    ASSERT_EQ(plan.at("passes").size(), 12u);
+    EXPECT_EQ(readHeatPlan(plan.dump(), "x").passes[5], (SitePasses{6, 0, 1, 1, 2}));
+    plan["passes"][5]["in_this_heat"] = 2;
+    EXPECT_THAT(problemsOf(plan),
+                testing::ElementsAre(testing::HasSubstr("/passes/5/in_this_heat: found 2")));
+    plan.erase("passes");
+    EXPECT_TRUE(readHeatPlan(plan.dump(), "x").passes.empty());
+}
+
 TEST(HeatPlanJson, ReportsEveryProblemWithItsPlace)
 {
     json plan = document();

@@ -1,5 +1,6 @@
 #include "demo_sheet.h"
 
+#include "planner/placements.h"
 #include "planner/plan_sheet.h"
 #include "planner/plate_reference.h"
 #include "planner/what_if.h"
@@ -191,6 +192,73 @@ TEST(PlanSheet, TripsFifteenKelvinOverItsPeakAndNeverAboveThePlatesOwnLimit)
     EXPECT_EQ(planSheet(sheet).tripAboveC, sheet.plate.maxC);
 }
 
+TEST(PlanSheet, CountsThePassesOfEveryLedAndSaysWhichGoTooFar)
+{
+    // Site 5 is on the plate and melts with the target; site 12 is far off it.
+    BenchSheet sheet = demo();
+    sheet.sites[4].passesBefore = 2;
+    sheet.sites[11].passesBefore = 2;
+    sheet.plateStartMm = 145;
+    const HeatPlan plan = planSheet(sheet);
+    ASSERT_EQ(plan.passes.size(), 12u);
+    EXPECT_EQ(plan.passes[4], (SitePasses{5, 2, 1, 3, 2}));
+    EXPECT_EQ(plan.passes[5], (SitePasses{6, 0, 1, 1, 2}));
+    EXPECT_EQ(plan.passes[11], (SitePasses{12, 2, 0, 2, 2}));
+    EXPECT_THAT(plan.warnings, testing::Contains("Site 5's LED has been above liquidus 2 times and would be "
+                                                 "again: its data allow 2."));
+}
+
+TEST(PlanSheet, ShowsTheMeltingPointOfResidueAgainstItsOwnPeak)
+{
+    BenchSheet sheet = demo();
+    sheet.heat = HeatKind::Fit;
+    sheet.oldAlloy = *findById(shippedShelf().alloys, "sac305");
+    const HeatPlan plan = planSheet(sheet);
+    const auto joint = std::find_if(plan.curves.begin(), plan.curves.end(),
+                                    [](const PlanCurve& curve) { return curve.station == "joint_6"; });
+    const auto peak = std::lround(*std::max_element(joint->lowC.begin(), joint->lowC.end()));
+    EXPECT_THAT(plan.warnings, testing::Contains(testing::HasSubstr(
+                                   "planned peak at the poorest contact: " + std::to_string(peak) + " °C")));
+}
+
+TEST(HandCards, HoldStillUntilTheLastLiquidOfAMixedJointHasSet)
+{
+    BenchSheet sheet = demo();
+    sheet.heat = HeatKind::Fit;
+    sheet.oldAlloy = *findById(shippedShelf().alloys, "sn63pb37");
+    const HeatPlan plan = planSheet(sheet);
+    const auto card = std::find_if(plan.cards.begin(), plan.cards.end(),
+                                   [](const HandCard& one) { return one.id == "hold-still"; });
+    const auto joint = std::find_if(plan.curves.begin(), plan.curves.end(),
+                                    [](const PlanCurve& one) { return one.station == "joint_6"; });
+    EXPECT_NEAR(card->untilS, *lastFallThrough({plan.timeS, joint->highC}, 96), 1);
+}
+
+TEST(Warnings, SayHowALensThatComesOffGoesBackOn)
+{
+    // 10 mm of feet on a 12 mm strip: acos(0.95) is 18.2°, and 30 less that 11.8.
+    EXPECT_THAT(warningsOf(demo()),
+                testing::ElementsAre("The lenses at sites 4-8 go back with one foot along the strip, within "
+                                     "11°: turned otherwise, a foot does not land on the board."));
+    BenchSheet sheet = demo();
+    sheet.strip.lens->footCircleMm = 9.5;
+    EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
+    sheet.strip.lens->footCircleMm =
+        11; // Four feet on the diagonals: 11 sin(45° + turn) is to stay below 9.5.
+    sheet.strip.lens->footCount = 4;
+    EXPECT_THAT(warningsOf(sheet), testing::ElementsAre(testing::HasSubstr(
+                                       "with one foot at 45° to the strip's long axis, within 14°")));
+}
+
+TEST(Refusals, NameALensWhoseFeetDoNotLand)
+{
+    BenchSheet sheet = demo();
+    sheet.strip.lens->footCircleMm = 15;
+    EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre("Feet on a circle of 15 mm need a strip of 17.5 mm "
+                                                        "(15.49 mm at the best rotation); this one is 12 mm "
+                                                        "wide."));
+}
+
 TEST(Refusals, NameTargetsOffThePlateAndLiftingWhileLiquid)
 {
     BenchSheet sheet = demo();
@@ -198,6 +266,58 @@ TEST(Refusals, NameTargetsOffThePlateAndLiftingWhileLiquid)
     sheet.cooling.liftBelowC = 150;
     EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre(testing::HasSubstr("Not on the plate: site 1."),
                                                         testing::HasSubstr("still move")));
+}
+
+TEST(Refusals, NameThePlacementsThatReachEveryTarget)
+{
+    BenchSheet sheet = demo(); // A plate of 60 mm, site 1 at 17.5 mm, site 6 in the middle of the plate.
+    sheet.sites[0].state = SiteState::Replace;
+    const std::vector<std::string> refusals = refusalsOf(sheet);
+    ASSERT_EQ(refusals.size(), 1u);
+    EXPECT_THAT(refusals[0],
+                testing::MatchesRegex("Not on the plate: site 1. Two placements reach all: site 1 "
+                                      "with the plate from -?[0-9.]+ mm, site 6 from 162.5 mm."));
+}
+
+TEST(Refusals, AreGoneOnceThePlateLiesWhereTheySay)
+{
+    BenchSheet sheet = demo();
+    sheet.plateStartMm = 20;
+    const std::vector<std::string> refusals = refusalsOf(sheet);
+    EXPECT_THAT(refusals,
+                testing::ElementsAre("Not on the plate: site 6. Put the plate's start at 162.5 mm."));
+    sheet.plateStartMm = 162.5;
+    EXPECT_THAT(refusalsOf(sheet), testing::IsEmpty());
+    EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
+}
+
+TEST(Warnings, NameATargetOutsideThePlatesEvenPart)
+{
+    BenchSheet sheet = demo();
+    sheet.plateStartMm = 188.5; // Site 6, at 192.5 mm, is 4 mm inside.
+    const double edgeMm = placementsFor(sheet).edgeMm;
+    ASSERT_GT(edgeMm, 4);
+    const std::vector<std::string> warnings = warningsOf(sheet);
+    ASSERT_EQ(warnings.size(), 1u);
+    EXPECT_THAT(warnings[0],
+                testing::MatchesRegex("Site 6 lies 4 mm from the plate's edge, where a joint stays "
+                                      "cooler; the even part begins [0-9.]+ mm in. Put the plate's "
+                                      "start at 162.5 mm."));
+    sheet.plateStartMm = 192.5 - edgeMm - 0.2;
+    EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
+    sheet.plateStartMm = 192.5 - edgeMm + 0.2;
+    EXPECT_THAT(warningsOf(sheet), testing::SizeIs(1));
+}
+
+TEST(Warnings, SayThatAShortPlateHasOnlyItsMiddle)
+{
+    BenchSheet sheet = demo();
+    sheet.plate.lengthMm = 1.9 * placementsFor(sheet).edgeMm;
+    sheet.plateStartMm = 192.5 - sheet.plate.lengthMm / 2;
+    EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
+    sheet.plateStartMm += 1;
+    EXPECT_THAT(warningsOf(sheet),
+                testing::ElementsAre(testing::HasSubstr("leaves only the plate's middle")));
 }
 
 TEST(Refusals, AskForASiteToReplace)

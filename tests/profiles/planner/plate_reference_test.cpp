@@ -26,8 +26,8 @@ TEST(CoastS, GivesTheCoolingTimesOfASmallPlate)
 
 TEST(FollowShape, KeepsToTheShapeWhereThePlateIsStrongEnough)
 {
-    const Shape shape{1.0, 110, 60, 130, 0.8, 180, 10};
-    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 500);
+    const Shape shape{1.0, 110, 60, 130, 130, 0, 0.8, 180, 10};
+    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 500, 500);
     // 23 to 110 at 1 K/s takes 87 s, then 60 s to 130; the heat comes the element's 4 s later.
     EXPECT_NEAR(reference.plateC[87 + 4 + 30], 120, 1.5);
     EXPECT_NEAR(reference.plateC[87 + 4 + 60], 130, 1.5);
@@ -39,8 +39,8 @@ TEST(FollowShape, WaitsForAPlateThatIsTooWeakInsteadOfCuttingTheSoak)
 {
     PlateType weak = plate60();
     weak.powerW = 40;
-    const Shape shape{3.0, 110, 60, 130, 3.0, 180, 10};
-    const PlateReference reference = followShape(shape, weak, {4, 0.03}, 23, false, 1, 900);
+    const Shape shape{3.0, 110, 60, 130, 130, 0, 3.0, 180, 10};
+    const PlateReference reference = followShape(shape, weak, {4, 0.03}, 23, false, 1, 900, 900);
     EXPECT_LE(*std::max_element(reference.duty.begin(), reference.duty.end()), plannedPowerShare + 1e-9);
     EXPECT_NEAR(*std::max_element(reference.plateC.begin(), reference.plateC.end()), 180, 5);
     EXPECT_GT(reference.heaterOffS, 300);

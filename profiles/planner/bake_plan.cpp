@@ -1,0 +1,365 @@
+#include "planner/bake_plan.h"
+
+#include "analysis/solid_heats.h"
+#include "materials/drying_bake.h"
+#include "planner/hand_cards.h"
+#include "planner/unit_response.h"
+
+#include <algorithm>
+#include <cmath>
+#include <future>
+#include <set>
+
+namespace stripwright {
+
+namespace {
+
+constexpr double rampCPerS = 0.95;  // Gentle for wet bodies, under 1 K/s with the overshoot; trade habit.
+constexpr double coarseStepS = 10;  // Outputs in hold and cooling.
+constexpr double holdOutputS = 60;  // Kept ones in the hold.
+constexpr double spareS = 120;      // Over the table's time, for the loop's own wobble.
+constexpr double hoursToSettle = 1; // A bake that will not be run need only show where everything settles.
+constexpr double coldC = 55, longestCoolingS = 3600;
+
+std::string rounded(double value)
+{
+    return std::to_string(std::lround(value));
+}
+
+std::string timeInWords(double hours)
+{
+    return hours < 96 ? rounded(hours) + " h" : rounded(hours / 24) + " days";
+}
+
+/// Where bodies of the targets settle with the plate held, at poorest and best contact.
+struct Settled {
+    double coldestC = 0, hottestC = 0;
+};
+
+Settled settle(const BenchSheet& sheet, double plateC)
+{
+    constexpr double longS = 4 * 3600, stepS = 60;
+    Settled settled{std::numeric_limits<double>::infinity(), -std::numeric_limits<double>::infinity()};
+    for (const ContactLevel level : {ContactLevel::Low, ContactLevel::High}) {
+        PredictOptions options;
+        options.contact = level;
+        options.stepS = stepS;
+        options.outputStepS = longS;
+        const Prediction prediction = predict(sheet, {{0, longS}, {plateC, plateC}}, options);
+        for (const int site : sheet.targets()) {
+            const double bodyC = prediction.find("body_" + std::to_string(site))->valueC.back();
+            settled.coldestC = std::min(settled.coldestC, bodyC);
+            settled.hottestC = std::max(settled.hottestC, bodyC);
+        }
+    }
+    return settled;
+}
+
+/// Plate temperature that brings the coldest body just over the bake's, and centres the spread in the
+/// tolerance where it fits.
+double holdC(const BenchSheet& sheet, double temperatureC)
+{
+    double plateC = temperatureC + bakeToleranceK / 2;
+    if (temperatureC <= sheet.air.ambientC + bakeToleranceK)
+        return plateC;
+    for (int round = 0; round < 3; ++round) {
+        const Settled settled = settle(sheet, plateC);
+        const double spreadK = settled.hottestC - settled.coldestC;
+        const double aimC =
+            temperatureC + std::clamp((bakeToleranceK - spreadK) / 2, 0.5, bakeToleranceK / 2);
+        const double gain = (settled.coldestC - sheet.air.ambientC) / (plateC - sheet.air.ambientC);
+        plateC = sheet.air.ambientC + (aimC - sheet.air.ambientC) / gain;
+    }
+    return std::min(plateC, sheet.plate.maxC);
+}
+
+/// Samples of a plan: every second until the hold has settled, then coarse.
+std::vector<double> planTimes(const PlateReference& reference, double plateHoldC, double endS)
+{
+    constexpr double closeK = 0.2, settlingS = 120;
+    const auto reached = std::find_if(reference.plateC.begin(), reference.plateC.end(),
+                                      [&](double plateC) { return plateC >= plateHoldC - closeK; });
+    const double fineToS =
+        std::ceil((static_cast<double>(reached - reference.plateC.begin()) + settlingS) / holdOutputS) *
+        holdOutputS;
+    std::vector<double> timeS;
+    for (double t = 0; t < std::min(fineToS, endS); t += 1)
+        timeS.push_back(t);
+    for (double t = fineToS; t <= endS; t += coarseStepS)
+        if (std::fmod(t, holdOutputS) == 0 || t > reference.heaterOffS - holdOutputS)
+            timeS.push_back(t);
+    return timeS;
+}
+
+template <class Keep> Prediction keeping(const Prediction& all, Keep keep)
+{
+    Prediction kept;
+    kept.stations = all.stations;
+    for (StationCurve& curve : kept.stations)
+        curve.valueC.clear();
+    for (size_t i = 0; i < all.timeS.size(); ++i) {
+        if (!keep(all.timeS[i]))
+            continue;
+        kept.timeS.push_back(all.timeS[i]);
+        kept.plateC.push_back(all.plateC[i]);
+        for (size_t s = 0; s < all.stations.size(); ++s)
+            kept.stations[s].valueC.push_back(all.stations[s].valueC[i]);
+    }
+    return kept;
+}
+
+void append(Prediction& to, const Prediction& more)
+{
+    to.timeS.insert(to.timeS.end(), more.timeS.begin(), more.timeS.end());
+    to.plateC.insert(to.plateC.end(), more.plateC.begin(), more.plateC.end());
+    for (size_t s = 0; s < to.stations.size(); ++s)
+        to.stations[s].valueC.insert(to.stations[s].valueC.end(), more.stations[s].valueC.begin(),
+                                     more.stations[s].valueC.end());
+}
+
+Prediction predictAt(const BenchSheet& sheet, const PlateCurve& plate, const Scenario& scenario,
+                     double heaterOffS)
+{
+    PredictOptions options;
+    options.contact = scenario.contact;
+    options.filmFactor = scenario.filmFactor;
+    options.ambientC = sheet.air.ambientC + scenario.ambientRiseK;
+    options.stepS = coarseStepS;
+    if (sheet.cooling.fan)
+        options.fanFromS = heaterOffS;
+    size_t fine = 1;
+    while (fine < plate.timeS.size() && plate.timeS[fine] - plate.timeS[fine - 1] <= 1)
+        ++fine;
+    const double fineToS = plate.timeS[fine - 1];
+    options.outputStepS = 1;
+    options.endS = fineToS;
+    Prediction whole = predict(sheet, plate, options);
+    options.outputStepS = coarseStepS;
+    options.endS = plate.timeS.back();
+    append(whole, keeping(predict(sheet, plate, options), [&](double t) {
+               return t > fineToS + 0.5 && std::binary_search(plate.timeS.begin(), plate.timeS.end(), t);
+           }));
+    return whole;
+}
+
+/// A hold at the sheet's temperature, whatever it breaks.
+Answer bakeAt(const BenchSheet& sheet, double hours)
+{
+    const double temperatureC = bakeTemperatureC(sheet);
+    const double bakeS = hours * 3600;
+    const double plateHoldC = holdC(sheet, temperatureC);
+    constexpr double longEnoughForTheDrawS = 720;
+    const UnitResponse response(sheet, {}, coarseStepS, longEnoughForTheDrawS, temperatureC);
+    const double ambientC = sheet.air.ambientC;
+    const double strongest = strongestRampCPerS(sheet.plate, response.draw(), plateHoldC, ambientC);
+    Answer answer;
+    answer.shape = {.soakRampCPerS = std::clamp(strongest, 0.05, rampCPerS),
+                    .soakStartC = plateHoldC,
+                    .soakS = 0,
+                    .soakEndC = plateHoldC,
+                    .waitC = plateHoldC,
+                    .peakRampCPerS = rampCPerS,
+                    .peakC = plateHoldC,
+                    .holdS = bakeS + spareS};
+    // Bodies come up after the plate does; the second round knows by how much.
+    for (int round = 0; round < 3; ++round) {
+        const double roughEndS =
+            (plateHoldC - ambientC) / answer.shape.soakRampCPerS * 2 + answer.shape.holdS +
+            std::min(longestCoolingS, coastS(sheet.plate, plateHoldC, coldC, ambientC, sheet.cooling.fan));
+        const double endS = std::ceil(roughEndS / holdOutputS) * holdOutputS;
+        answer.reference =
+            followShape(answer.shape, sheet.plate, response.draw(), ambientC, sheet.cooling.fan, 1, endS,
+                        endS);
+        const PlateReference fine = std::move(answer.reference);
+        PlateCurve plate;
+        plate.timeS = planTimes(fine, plateHoldC, endS);
+        answer.reference = {.stepS = 1, .heaterOffS = fine.heaterOffS};
+        for (const double t : plate.timeS) {
+            const auto at = static_cast<size_t>(t);
+            plate.plateC.push_back(fine.plateC[at]);
+            answer.reference.duty.push_back(t < fine.heaterOffS ? fine.duty[at] : 0);
+        }
+        answer.reference.plateC = plate.plateC;
+        const auto scenarios = scenariosOf(sheet);
+        std::array<std::future<Prediction>, scenarioCount> running;
+        for (size_t i = 0; i < scenarioCount; ++i)
+            running[i] = std::async(std::launch::async, [&, i] {
+                return predictAt(sheet, plate, scenarios[i], fine.heaterOffS);
+            });
+        for (size_t i = 0; i < scenarioCount; ++i)
+            answer.predictions[i] = running[i].get();
+        judge(answer, limitsOf(sheet));
+        double shortS = 0;
+        for (const int site : sheet.targets()) {
+            const auto& low = answer.predictions[0];
+            const double dryS =
+                timeAboveS({low.timeS, low.find("body_" + std::to_string(site))->valueC}, temperatureC);
+            shortS = std::max(shortS, bakeS + spareS / 2 - dryS);
+        }
+        if (shortS <= 0)
+            break;
+        answer.shape.holdS += shortS + spareS / 2;
+    }
+    return answer;
+}
+
+/// Parts that do not survive, a bake's own time aside.
+std::vector<MarginRow> brokenParts(const Answer& answer)
+{
+    std::vector<MarginRow> broken;
+    for (const MarginRow& row : answer.margins)
+        if (!row.limit.habit && row.margin < 0 && row.limit.metric != Metric::TimeAbove)
+            broken.push_back(row);
+    return broken;
+}
+
+std::set<int> lensSites(const std::vector<MarginRow>& broken)
+{
+    std::set<int> sites;
+    for (const MarginRow& row : broken)
+        for (const char* kind : {"glue_", "lens_"})
+            if (row.limit.station.rfind(kind, 0) == 0)
+                sites.insert(std::stoi(row.limit.station.substr(5)));
+    return sites;
+}
+
+BenchSheet at(BenchSheet sheet, double temperatureC)
+{
+    sheet.bake.temperatureC = temperatureC;
+    return sheet;
+}
+
+double hoursAt(const BenchSheet& sheet, double temperatureC)
+{
+    return bakeHours(sheet.strip.led, temperatureC, sheet.bake.overFloorLifeH).value_or(0);
+}
+
+std::string cabinetInWords(const BenchSheet& sheet)
+{
+    constexpr double cabinetC = 40;
+    return "dry the strip in a cabinet at 40 °C and at most 5 % humidity for " +
+           timeInWords(hoursAt(sheet, cabinetC)) + ".";
+}
+
+/// What is in the way of the hottest bake: lenses to take off, or a limit that stays broken without them.
+std::string hottestInWords(BenchSheet sheet)
+{
+    const double hottestC = bakeTemperaturesC.front(), hours = hoursAt(sheet, hottestC);
+    const std::string atHottest = "at " + rounded(hottestC) + " °C for " + timeInWords(hours);
+    if (hours > longestBakeH)
+        return "Bake it in a cabinet " + atHottest + " with its lenses off, or ";
+    sheet = at(std::move(sheet), hottestC);
+    std::set<int> off;
+    constexpr int rounds = 4; // A lens taken off sheds no heat any more, and its neighbour may follow.
+    for (int round = 0; round < rounds; ++round) {
+        const std::vector<MarginRow> broken = brokenParts(bakeAt(sheet, hoursToSettle));
+        if (broken.empty() && off.empty())
+            return "Bake it " + atHottest + ", or ";
+        if (broken.empty())
+            return "Take the lenses off at " + sitesInWords({off.begin(), off.end()}) + " and bake " +
+                   atHottest + ", or ";
+        const std::set<int> more = lensSites(broken);
+        if (more.empty())
+            return "Not " + atHottest + ": " + broken.front().limit.what + " would be " +
+                   rounded(broken.front().high.value_or(0)) + " °C, the limit is " +
+                   rounded(broken.front().limit.max.value_or(0)) + ". Instead, ";
+        for (const int site : more)
+            sheet.sites[static_cast<size_t>(site - 1)].lens = LensState::Off;
+        off.insert(more.begin(), more.end());
+    }
+    return {};
+}
+
+} // namespace
+
+BakeAnswer planBake(const BenchSheet& sheet)
+{
+    std::vector<double> candidates(bakeTemperaturesC.begin(), bakeTemperaturesC.end());
+    if (sheet.bake.temperatureC)
+        candidates = {*sheet.bake.temperatureC};
+    BakeAnswer shown; // The hottest tried: it names what breaks.
+    for (const double temperatureC : candidates) {
+        BakeAnswer bake{at(sheet, temperatureC), {}, {}};
+        const double hours = hoursAt(sheet, temperatureC);
+        const bool tooLong = hours > longestBakeH;
+        Answer answer = bakeAt(bake.sheet, tooLong ? hoursToSettle : hours);
+        const bool survives = brokenParts(answer).empty();
+        if (!tooLong)
+            bake.answer = std::move(answer);
+        if (!tooLong && (survives || candidates.size() == 1))
+            return bake;
+        if (shown.sheet.sites.empty())
+            shown = bake;
+        const bool last = temperatureC == candidates.back();
+        if (!survives && !last)
+            continue;
+        std::string why = "At " + rounded(temperatureC) + " °C" +
+                          (survives && candidates.size() > 1
+                               ? ", the hottest of the bake table that everything on the strip survives,"
+                               : "") +
+                          " drying takes " + timeInWords(hours) +
+                          "; a plate must be watched all the time, and is planned for at most " +
+                          timeInWords(longestBakeH) + ". ";
+        if (temperatureC != bakeTemperaturesC.front())
+            why += hottestInWords(sheet);
+        std::string cabinet = cabinetInWords(sheet);
+        if (why.ends_with(". "))
+            cabinet[0] = 'D';
+        shown.refusals.push_back(why + cabinet);
+        return shown;
+    }
+    return shown;
+}
+
+std::vector<std::string> bakeRefusals(const BenchSheet& sheet)
+{
+    const LedPackage& led = sheet.strip.led;
+    if (led.moistureLevel == "1")
+        return {"The LED, " + led.name + ", is moisture level 1: it needs no bake."};
+    if (led.moistureLevel == "6")
+        return {"The LED, " + led.name +
+                ", is moisture level 6: bake it as the label on its bag says; no table gives its time."};
+    if (led.heightMm > bakeTableMaxBodyMm)
+        return {"The LED body is thicker than the 1.4 mm the bake table goes to: bake it as its data sheet "
+                "says."};
+    return {};
+}
+
+std::vector<std::string> bakeWarnings(const BenchSheet& sheet)
+{
+    std::vector<std::string> warnings;
+    if (sheet.strip.led.moistureLevel.empty())
+        warnings.push_back("The LED's moisture level is not stated: baked as level 5a, the slowest to dry. "
+                           "Its bag or data sheet gives it (moisture_level).");
+    if (!sheet.bake.overFloorLifeH)
+        warnings.push_back("How long the LEDs were past their floor life is not stated: taken as soaked "
+                           "through.");
+    else if (*sheet.bake.overFloorLifeH == 0)
+        warnings.push_back("The floor life was not exceeded: no bake is needed.");
+    return warnings;
+}
+
+std::optional<std::string> dryFirstWarning(const BenchSheet& sheet, const Answer& answer)
+{
+    constexpr double dryAboveC = 200;
+    if (sheet.heat == HeatKind::Bake || sheet.strip.led.moistureLevel == "1")
+        return {};
+    std::vector<int> sites;
+    double hottestC = 0;
+    for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site) {
+        double peakC = 0;
+        for (const Prediction& prediction : answer.predictions)
+            if (const StationCurve* body = prediction.find("body_" + std::to_string(site)))
+                peakC = std::max(peakC, *std::max_element(body->valueC.begin(), body->valueC.end()));
+        hottestC = std::max(hottestC, peakC);
+        if (peakC > dryAboveC)
+            sites.push_back(site);
+    }
+    if (sites.empty())
+        return {};
+    return "LED bodies go above 200 °C (up to " + rounded(hottestC) + " °C) at " + sitesInWords(sites) +
+           ": bake them dry first, moisture in them may crack them" +
+           (sheet.strip.led.moistureLevel.empty() ? "; their moisture level is not stated." : ".");
+}
+
+} // namespace stripwright

@@ -1,0 +1,30 @@
+#pragma once
+
+#include "planner/shape_search.h"
+
+namespace stripwright {
+
+constexpr double longestBakeH = 12; ///< Longer ones nobody watches to the end; they belong in a cabinet.
+
+/// A bake as planned. `answer` is without curves when none is worth showing.
+struct BakeAnswer {
+    BenchSheet sheet; ///< With the bake's temperature filled in.
+    Answer answer;    ///< Times 1 s apart while heating, up to 60 s in the hold.
+    std::vector<std::string> refusals;
+};
+
+/// Picks the hottest temperature of the bake table that everything on the strip survives (or takes the
+/// sheet's own), and holds the plate where the coldest target body at the poorest contact is at it. A bake
+/// that no part survives in longestBakeH is refused, with what would do instead. The sheet must have targets
+/// and no reason in bakeRefusals().
+BakeAnswer planBake(const BenchSheet& sheet);
+
+/// Bakes that the table has no time for.
+std::vector<std::string> bakeRefusals(const BenchSheet& sheet);
+std::vector<std::string> bakeWarnings(const BenchSheet& sheet);
+
+/// Warning for a heat that takes LED bodies which may hold moisture above 200 °C (IPC/JEDEC J-STD-033,
+/// rework). None for a bake, for level 1, or if every body stays below.
+std::optional<std::string> dryFirstWarning(const BenchSheet& sheet, const Answer& answer);
+
+} // namespace stripwright

@@ -68,6 +68,15 @@ public:
         return {};
     }
 
+    /// A curve that never gets to a level has no time above it to climb: what it lacks counts instead, in
+    /// tens of kelvins.
+    double reaches(double levelC) const
+    {
+        const double overK = valueC_.maxCoeff() - levelC;
+        return overK < 0 ? overK / reachK : std::numeric_limits<double>::infinity();
+    }
+    static constexpr double reachK = 10;
+
     /// Time to peak counts from here.
     double leavesStartC() const { return valueC_[0] < startLevelC ? startLevelC : valueC_[0] + 5; }
 
@@ -293,8 +302,12 @@ double MarginSearch::linearWorst(const VectorXd& power) const
     double worst = std::numeric_limits<double>::infinity();
     for (const Column& column : columns_) {
         const About about(column, timeS_, power);
-        for (const Limit& limit : column.limits)
-            worst = std::min(worst, marginOf(limit, measure(limit, about.curve())) / limit.halfWindow());
+        for (const Limit& limit : column.limits) {
+            const double margin = marginOf(limit, measure(limit, about.curve())) / limit.halfWindow();
+            worst = std::min(worst, margin);
+            if (limit.metric == Metric::TimeAbove && limit.min)
+                worst = std::min(worst, about.reaches(limit.levelC) - 1);
+        }
     }
     return worst;
 }
@@ -314,9 +327,8 @@ std::optional<VectorXd> MarginSearch::program(const VectorXd& power, const Vecto
                 require(program, limit, abouts[c].sample(abouts[c].hottest()), +1);
             const auto value = abouts[c].measured(limit);
             if (limit.metric == Metric::TimeAbove && limit.min && !value) {
-                // Never there: what counts first is to get there, ten kelvins a half window.
                 const Linear top = abouts[c].sample(abouts[c].hottest());
-                program.require(top.perPower, -10, limit.levelC + 10 - top.at);
+                program.require(top.perPower, -About::reachK, limit.levelC + About::reachK - top.at);
             }
             if (value && limit.min)
                 require(program, limit, *value, +1);

@@ -1,6 +1,6 @@
 #include "plain_strip.h"
+#include "rod.h"
 
-#include "thermal/powered_plate.h"
 #include "thermal/predict.h"
 
 #include <gtest/gtest.h>
@@ -8,7 +8,7 @@
 namespace stripwright {
 namespace {
 
-using test::plainStrip;
+using namespace test;
 
 TEST(StripOnPlate, FollowsTheLumpedBodyWhereNothingFlowsAlongIt)
 {
@@ -78,6 +78,59 @@ TEST(StripPartlyOnPlate, HasTheClosedFormProfile)
     }
 }
 
+TEST(StripPartlyOnPlate, StaysBelowThePlateTheShorterItIs)
+{
+    // The same closed form, k 138, 1 mm, contact 500, at the middle and the edge of a plate of half-length a.
+    struct Row {
+        double aMm, centreC, edgeC;
+    };
+    for (const Row& row :
+         {Row{10, 177.8354, 167.6409}, Row{15, 195.0919, 179.1644}, Row{30, 217.1523, 188.6582},
+          Row{50, 226.1405, 190.1240}, Row{100, 229.5963, 190.2575}}) {
+        BenchSheet sheet = plainStrip(1600, 15, 1.0);
+        sheet.plate.lengthMm = 2 * row.aMm;
+        sheet.plateStartMm = 800 - row.aMm;
+        sheet.contact.nominalWPerM2K = 1 / (1 / 500.0 - 1e-3 / 3 / 138);
+        sheet.air.filmTopWPerM2K = 25;
+        sheet.air.filmUndersideWPerM2K = 5;
+        PredictOptions options;
+        options.endS = 6000;
+        options.stepS = options.outputStepS = 10;
+        options.cellMm = 0.5;
+        options.stripXMm = {800, 800 + row.aMm};
+        const Prediction p = predict(sheet, {{0}, {240}}, options);
+        EXPECT_NEAR(p.stations[0].valueC.back(), row.centreC, 0.02) << row.aMm;
+        EXPECT_NEAR(p.stations[1].valueC.back(), row.edgeC, 0.02) << row.aMm;
+    }
+}
+
+TEST(StripPartlyOnPlate, WarmsOutsideAsTheClosedFormOfAStep)
+{
+    // theta = 1/2 [e^-mx erfc(xi - m sqrt(alpha t)) + e^mx erfc(xi + m sqrt(alpha t))] from a base stepped to
+    // 230, films 30 in all, k 138, 1 mm.
+    const Layer layer{0.9, 138, 2680.0 * 880.0, 1800};
+    auto solver = solverAt(
+        Rod{.layers = {layer}, .areaM2 = 1e-3, .leftWPerM2K = HUGE_VAL, .sideFilmWPerM = 30}.network(), 25);
+    struct Row {
+        double t, at10, at20, at30, at50, at80;
+    };
+    double from = 0;
+    for (const Row& row : {Row{15, 186.1083, 147.4899, 114.7816, 67.72379, 35.02507},
+                           Row{30, 194.6681, 163.5579, 136.4743, 93.60711, 53.69155},
+                           Row{60, 199.3583, 172.6424, 149.3934, 111.7732, 72.98436},
+                           Row{120, 201.3352, 176.5320, 155.0711, 120.4479, 84.22542},
+                           Row{240, 201.8435, 177.5401, 156.5620, 122.8233, 87.63109},
+                           Row{6000, 201.8971, 177.6467, 156.7207, 123.0816, 88.02140}}) {
+        run(solver, from, row.t, {25, 230, 0}, 400);
+        from = row.t;
+        EXPECT_NEAR(at(solver, layer, 0.010), row.at10, 2e-3) << row.t;
+        EXPECT_NEAR(at(solver, layer, 0.020), row.at20, 2e-3) << row.t;
+        EXPECT_NEAR(at(solver, layer, 0.030), row.at30, 2e-3) << row.t;
+        EXPECT_NEAR(at(solver, layer, 0.050), row.at50, 2e-3) << row.t;
+        EXPECT_NEAR(at(solver, layer, 0.080), row.at80, 2e-3) << row.t;
+    }
+}
+
 TEST(StripPartlyOnPlate, OverlapOfCellAndPlateIsExact)
 {
     // The same strip with the plate's edges in mid-cell and on cell edges must give the same middle.
@@ -93,83 +146,6 @@ TEST(StripPartlyOnPlate, OverlapOfCellAndPlateIsExact)
         return predict(sheet, {{0}, {240}}, options).stations[0].valueC.back();
     };
     EXPECT_NEAR(middle(2.0), middle(0.5), 0.1);
-}
-
-TEST(StripModel, ErrorFallsWithTheSquareOfTheCell)
-{
-    auto edge = [](double cellMm) {
-        BenchSheet sheet = plainStrip(480, 15, 1.0);
-        sheet.air.filmTopWPerM2K = 30;
-        PredictOptions options;
-        options.endS = 60;
-        options.cellMm = cellMm;
-        options.stripXMm = {280};
-        return predict(sheet, {{0, 60}, {25, 200}}, options).stations[0].valueC.back();
-    };
-    const double fine = edge(0.25);
-    EXPECT_NEAR(std::log2(std::abs(edge(6) - fine) / std::abs(edge(3) - fine)), 2, 0.3);
-    EXPECT_NEAR(edge(2), fine, 0.1);
-}
-
-TEST(PoweredPlate, HeatsAlongTheExponentialOfItsLosses)
-{
-    // C 194.4 J/K, 300 W, 0.27 W/K: T = 25 + (P/UA)(1 - e^(-t/720)).
-    BenchSheet sheet = plainStrip(200, 15, 1.0);
-    sheet.plate.heatCapacityJPerK = 194.4;
-    sheet.plate.powerW = 300;
-    sheet.plate.lossWPerK = 0.27;
-    PoweredPlate plate(sheet);
-    plate.setStripOn(false);
-    const double times[] = {10, 30, 60, 120, 180},
-                 expected[] = {40.32543, 70.34505, 113.8395, 195.5759, 270.7769};
-    double t = 0;
-    for (int i = 0; i < 5; ++i) {
-        for (; t < times[i] - 1e-9; t += 0.5)
-            plate.advance(0.5, 1.0);
-        EXPECT_NEAR(plate.plateC(), expected[i], 1e-3) << times[i];
-    }
-    EXPECT_LT(plate.energy().closure(), 1e-9);
-}
-
-TEST(PoweredPlate, SensorLagsARampByItsTimeConstant)
-{
-    // Ramp r, lag tau: the reading trails by r tau (1 - e^(-t/tau)); 1.5 K/s and 5 s: 7.5 K in the end.
-    BenchSheet sheet = plainStrip(200, 15, 1.0);
-    sheet.plate.heatCapacityJPerK = 200;
-    sheet.plate.powerW = 300;
-    sheet.plate.sensorLagS = 5;
-    PoweredPlate plate(sheet);
-    plate.setStripOn(false);
-    for (int i = 0; i < 300; ++i)
-        plate.advance(0.2, 1.0);
-    EXPECT_NEAR(plate.plateC() - plate.sensorC(), 7.5, 0.01);
-}
-
-TEST(PoweredPlate, EnergyClosesWithStripFanAndLift)
-{
-    BenchSheet sheet = plainStrip(300, 12, 1.0);
-    sheet.air = {23, 12, 8, 10};
-    sheet.strip.emissivityTop = 0.9;
-    sheet.plate.heatCapacityJPerK = 52;
-    sheet.plate.powerW = 150;
-    sheet.plate.lossWPerK = 0.07;
-    sheet.plate.radiatingAreaM2 = 0.0025;
-    sheet.plate.fanLossWPerK = 0.12;
-    sheet.plate.elementLagS = 4;
-    sheet.plate.sensorLagS = 2.5;
-    PoweredPlate plate(sheet);
-    for (int i = 0; i < 400; ++i)
-        plate.advance(0.25, 0.8);
-    const double hot = plate.plateC();
-    plate.setFan(true);
-    for (int i = 0; i < 200; ++i)
-        plate.advance(0.25, 0);
-    plate.setStripOn(false);
-    for (int i = 0; i < 200; ++i)
-        plate.advance(0.25, 0);
-    EXPECT_LT(plate.plateC(), hot - 20);
-    EXPECT_LT(plate.energy().closure(), 1e-6);
-    EXPECT_GT(plate.energy().fromHeaterJ, 10000);
 }
 
 } // namespace

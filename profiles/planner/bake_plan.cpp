@@ -70,7 +70,8 @@ double holdC(const BenchSheet& sheet, double temperatureC)
         const double gain = (settled.coldestC - sheet.air.ambientC) / (plateC - sheet.air.ambientC);
         plateC = sheet.air.ambientC + (aimC - sheet.air.ambientC) / gain;
     }
-    return std::min(plateC, sheet.plate.maxC);
+    constexpr double overshootK = 2;
+    return std::min(plateC, sheet.plate.maxC - overshootK);
 }
 
 /// Samples of a plan: every second until the hold has settled, then coarse.
@@ -194,7 +195,8 @@ Answer bakeAt(const BenchSheet& sheet, double hours)
             const auto& low = answer.predictions[0];
             const double dryS =
                 timeAboveS({low.timeS, low.find("body_" + std::to_string(site))->valueC}, temperatureC);
-            shortS = std::max(shortS, bakeS + spareS / 2 - dryS);
+            if (dryS > 0) // A body that never comes up is not helped by waiting.
+                shortS = std::max(shortS, bakeS + spareS / 2 - dryS);
         }
         if (shortS <= 0)
             break;
@@ -203,14 +205,33 @@ Answer bakeAt(const BenchSheet& sheet, double hours)
     return answer;
 }
 
-/// Parts that do not survive, a bake's own time aside.
+bool isBakeTime(const MarginRow& row)
+{
+    return row.limit.metric == Metric::TimeAbove && row.limit.min;
+}
+
+/// What does not survive, or bodies that do not come up to the bake's temperature; how long they are at it
+/// aside.
 std::vector<MarginRow> brokenParts(const Answer& answer)
 {
     std::vector<MarginRow> broken;
-    for (const MarginRow& row : answer.margins)
-        if (!row.limit.habit && row.margin < 0 && row.limit.metric != Metric::TimeAbove)
+    for (const MarginRow& row : answer.margins) {
+        const bool comesUp = isBakeTime(row) && std::min({*row.low, *row.nominal, *row.high}) > 0;
+        if (!row.limit.habit && row.margin < 0 && !comesUp)
             broken.push_back(row);
+    }
     return broken;
+}
+
+std::string inTheWay(const MarginRow& row)
+{
+    if (isBakeTime(row))
+        return "LED bodies do not come up to it at the poorest contact; lay the strip flatter.";
+    double worst = 0;
+    for (const auto& value : {row.low, row.nominal, row.high})
+        worst = std::max(worst, value.value_or(worst));
+    return row.limit.what + " would be " + rounded(worst) + " " + row.limit.unit() + ", the limit is " +
+           rounded(row.limit.max.value_or(0)) + ".";
 }
 
 std::set<int> lensSites(const std::vector<MarginRow>& broken)
@@ -260,9 +281,7 @@ std::string hottestInWords(BenchSheet sheet)
                    atHottest + ", or ";
         const std::set<int> more = lensSites(broken);
         if (more.empty())
-            return "Not " + atHottest + ": " + broken.front().limit.what + " would be " +
-                   rounded(broken.front().high.value_or(0)) + " °C, the limit is " +
-                   rounded(broken.front().limit.max.value_or(0)) + ". Instead, ";
+            return "Not " + atHottest + ": " + inTheWay(broken.front()) + " Else ";
         for (const int site : more)
             sheet.sites[static_cast<size_t>(site - 1)].lens = LensState::Off;
         off.insert(more.begin(), more.end());

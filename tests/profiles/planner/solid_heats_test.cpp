@@ -207,6 +207,19 @@ TEST(BakePlan, HoldsTheColdestBodyAtTheBakesTemperatureForItsWholeTime)
     EXPECT_LE(*time->low, 9 * 3600 + 600) << "no longer than it takes";
 }
 
+TEST(BakePlan, WaitsForABodyThatComesUpLate)
+{
+    BenchSheet sheet = bake("3");
+    sheet.contact = {.lowWPerM2K = 60, .nominalWPerM2K = 90, .highWPerM2K = 120};
+    const HeatPlan plan = planSheet(sheet);
+    const PlanCurve* body = curve(plan, "body_6");
+    ASSERT_TRUE(body);
+    const double plateHotS =
+        *firstRiseThrough({plan.timeS, plan.plateC}, 0.999 * plan.plateC[plan.plateC.size() / 2]);
+    EXPECT_GT(*firstRiseThrough({plan.timeS, body->lowC}, 125), plateHotS + 120);
+    EXPECT_GE(row(plan, "body_6/bake_time")->margin, 0);
+}
+
 TEST(BakePlan, CentresTheBodyInTheToleranceWhereContactLetsIt)
 {
     BenchSheet sheet = bake("3");
@@ -299,6 +312,17 @@ TEST(Bake, KeepsTheSheetsOwnTemperatureAndRefusesItWithFigures)
     const HeatPlan brief = planSheet(sheet); // 11 h
     expectLimitsKept(brief);
     EXPECT_NEAR(*row(brief, "body_6/bake_time")->nominal, 11 * 3600, 600);
+}
+
+TEST(Bake, SaysThatAPoorContactNeverBringsTheBodiesUp)
+{
+    BenchSheet sheet = bake("3");
+    sheet.contact = *findById(shippedShelf().contacts, "bowed-0.5mm");
+    const HeatPlan plan = planSheet(sheet); // the plate would have to be above its own limit
+    EXPECT_FALSE(plan.runnable);
+    EXPECT_THAT(plan.refusals, ElementsAre(HasSubstr("do not come up to it at the poorest contact")));
+    EXPECT_GE(row(plan, "plate/peak")->margin, 0);
+    EXPECT_LT(plan.timeS.back(), 12 * 3600);
 }
 
 TEST(Bake, KeepsJointsSolid)

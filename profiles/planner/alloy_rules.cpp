@@ -17,11 +17,6 @@ std::string rounded(double value)
     return std::to_string(std::lround(value));
 }
 
-bool makesJoints(const BenchSheet& sheet)
-{
-    return sheet.heat == HeatKind::Swap || sheet.heat == HeatKind::Fit;
-}
-
 bool overridden(const BenchSheet& sheet, const std::string& name)
 {
     return std::find(sheet.overrides.begin(), sheet.overrides.end(), name) != sheet.overrides.end();
@@ -52,7 +47,7 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
                         std::span<const JointPeak> peaks)
 {
     const Alloy& fresh = sheet.paste.alloy;
-    if (!makesJoints(sheet) || !sheet.oldAlloy || sheet.oldAlloy->id == fresh.id)
+    if (!solders(sheet.heat) || !sheet.oldAlloy || sheet.oldAlloy->id == fresh.id)
         return;
     const Alloy& old = *sheet.oldAlloy;
     // A swap that cannot be made is followed by a fit on wicked pads.
@@ -89,7 +84,7 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
 std::optional<std::string> runsTooHot(const BenchSheet& sheet)
 {
     const auto running = runningTemperature(sheet);
-    if (!makesJoints(sheet) || !running)
+    if (!solders(sheet.heat) || !running)
         return {};
     const double meltsFromC = movableAboveC(sheet), roomK = meltsFromC - running->jointC;
     if (roomK >= serviceRoomK)
@@ -105,7 +100,7 @@ double movableAboveC(const BenchSheet& sheet)
 {
     const Alloy& fresh = sheet.paste.alloy;
     const double oldC = sheet.oldAlloy ? sheet.oldAlloy->movableAboveC : lowestOldLiquidusC;
-    if (!makesJoints(sheet))
+    if (!solders(sheet.heat))
         return oldC;
     const bool bismuth = fresh.hasBismuth || !sheet.oldAlloy || sheet.oldAlloy->hasBismuth;
     const bool lead = fresh.hasLead || !sheet.oldAlloy || sheet.oldAlloy->hasLead;
@@ -127,7 +122,7 @@ std::vector<std::string> alloyRefusals(const BenchSheet& sheet)
     std::vector<std::string> refusals;
     // Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
     const bool leadPossible = !sheet.oldAlloy || sheet.oldAlloy->hasLead;
-    if (makesJoints(sheet) && sheet.paste.alloy.hasBismuth && leadPossible &&
+    if (solders(sheet.heat) && sheet.paste.alloy.hasBismuth && leadPossible &&
         !overridden(sheet, "bismuth-over-lead"))
         refusals.push_back(
             std::string("A bismuth paste on ") + (sheet.oldAlloy ? "lead-bearing" : "unknown") +

@@ -1,5 +1,6 @@
 #include "planner/levers.h"
 
+#include "planner/alloy_rules.h"
 #include "planner/hand_cards.h"
 
 #include <algorithm>
@@ -205,7 +206,7 @@ private:
             sheet.cooling.fan = true;
             add("fan", "fan on the plate from heater-off", sheet);
         }
-        const double solidC = sheet_.paste.alloy.movableAboveC - 5;
+        const double solidC = movableAboveC(sheet_) - 5;
         if (sheet_.cooling.liftBelowC)
             return;
         BenchSheet solid = sheet_;

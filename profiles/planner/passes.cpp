@@ -8,11 +8,6 @@ namespace stripwright {
 
 namespace {
 
-bool setsNewLeds(const BenchSheet& sheet)
-{
-    return sheet.heat == HeatKind::Swap || sheet.heat == HeatKind::Fit;
-}
-
 std::string times(int count)
 {
     return count == 1 ? "once" : std::to_string(count) + " times";
@@ -30,7 +25,7 @@ std::vector<SitePasses> passesOf(const BenchSheet& sheet, std::span<const JointP
         const bool isTarget = here.state == SiteState::Replace;
         if (isTarget && sheet.heat == HeatKind::Remove)
             continue;
-        const bool isNew = isTarget && setsNewLeds(sheet);
+        const bool isNew = isTarget && solders(sheet.heat);
         SitePasses passes{.site = peak.site, .allowed = sheet.strip.led.passesAllowed};
         passes.before = isNew ? 0 : here.passesBefore.value_or(factoryPasses);
         passes.inThisHeat = peak.hottestC >= (isNew ? sheet.paste.alloy.liquidusC : oldLiquidusC) ? 1 : 0;

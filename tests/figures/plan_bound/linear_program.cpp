@@ -77,6 +77,11 @@ bool LinearProgram::solve()
     return glp_get_status(problem_) == GLP_OPT;
 }
 
+bool LinearProgram::isInfeasible() const
+{
+    return glp_get_status(problem_) == GLP_NOFEAS;
+}
+
 Eigen::VectorXd LinearProgram::power() const
 {
     Eigen::VectorXd power(pieces_);

@@ -19,7 +19,8 @@ public:
     void between(const Eigen::Ref<const Eigen::RowVectorXd>& perPower, double atLeast, double atMost);
     void sAtMost(double most);
 
-    bool solve(); ///< False: no point keeps every row, or none was found.
+    bool solve();              ///< False: no optimum; see isInfeasible().
+    bool isInfeasible() const; ///< After solve(): proven that no point keeps every row.
     Eigen::VectorXd power() const;
     double s() const;
 

@@ -37,6 +37,8 @@ public:
     {
         return QTest::qWaitFor([&] {
             while (peer_->canReadLine() || peer_->waitForReadyRead(20)) {
+                if (!peer_->canReadLine())
+                    continue; // A long line comes in parts.
                 std::string why;
                 const auto message = decode(peer_->readLine().toStdString(), why);
                 if (message && std::holds_alternative<Kind>(*message))

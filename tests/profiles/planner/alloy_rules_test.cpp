@@ -1,7 +1,9 @@
 #include "demo_sheet.h"
 
 #include "planner/alloy_rules.h"
+#include "planner/levers.h"
 #include "planner/plan_sheet.h"
+#include "planner/shape_search.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -90,6 +92,17 @@ TEST(AlloyRefusals, MeetLiftingWhileTheMixedJointCanMove)
     EXPECT_THAT(alloyRefusals(sheet), IsEmpty());
     sheet.cooling = {.liftBelowC = 138};
     EXPECT_THAT(alloyRefusals(sheet), IsEmpty());
+}
+
+TEST(Levers, LiftOnlyOnceTheMixedJointIsSolid)
+{
+    const BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn42bi58");
+    const std::vector<Lever> levers = leversOf(sheet, shelf(), searchShape(sheet));
+    const auto lift =
+        std::find_if(levers.begin(), levers.end(), [](const Lever& lever) { return lever.id == "lift"; });
+    ASSERT_NE(lift, levers.end());
+    EXPECT_LE(*lift->sheet.cooling.liftBelowC, 138);
+    EXPECT_THAT(alloyRefusals(lift->sheet), IsEmpty());
 }
 
 TEST(AlloyWarnings, SendAHighMeltingOldJointToAHeatOfItsOwn)

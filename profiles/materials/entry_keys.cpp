@@ -24,6 +24,25 @@ void EntryReader::id(std::string& value)
             "at most 80 letters, digits, dots, hyphens and underscores, and not \"unknown\"");
 }
 
+void EntryReader::text(const std::string& key, std::string& value)
+{
+    value = fields_.text(key);
+    requireShort(key, value);
+}
+
+void EntryReader::textIfAny(const std::string& key, std::string& value)
+{
+    value = fields_.textOr(key, value);
+    requireShort(key, value);
+}
+
+void EntryReader::requireShort(const std::string& key, const std::string& value)
+{
+    constexpr size_t longest = 2000;
+    require({key}, value.size() <= longest, std::to_string(value.size()) + " bytes",
+            "a text of at most " + std::to_string(longest) + " bytes");
+}
+
 void EntryReader::numberIfAny(const std::string& key, double& value, Accepts accepts)
 {
     value = fields_.numberOr(key, value, accepts);

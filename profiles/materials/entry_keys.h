@@ -62,8 +62,8 @@ public:
                 const KnownEntries& known, std::vector<Problem>& problems);
 
     void id(std::string& value);
-    void text(const std::string& key, std::string& value) { value = fields_.text(key); }
-    void textIfAny(const std::string& key, std::string& value) { value = fields_.textOr(key, value); }
+    void text(const std::string& key, std::string& value);
+    void textIfAny(const std::string& key, std::string& value);
     void number(const std::string& key, double& value, Accepts accepts)
     {
         value = fields_.number(key, accepts);
@@ -170,6 +170,7 @@ private:
         reportUnknownId(key, wanted, KindOf<Entry>::word, ids);
     }
 
+    void requireShort(const std::string& key, const std::string& value);
     const nlohmann::json* arrayIfAny(const std::string& key, size_t most);
     static std::string expectedEntry(const std::string& word);
     void report(const std::string& key, const std::string& found, const std::string& expected);

@@ -24,7 +24,7 @@ void printMargins(std::ostream& out, const std::vector<MarginRow>& rows)
     const bool byContact =
         std::any_of(rows.begin(), rows.end(), [](const MarginRow& row) { return row.low; });
     std::vector<Line> lines{
-        {"limit", "allowed", byContact ? "low · nominal · high contact" : "value", "margin", ""}};
+        {"limit", "allowed", byContact ? "low · nominal · high contact (warm air)" : "value", "margin", ""}};
     for (const MarginRow& row : rows)
         lines.push_back(lineOf(row));
     std::array<qsizetype, 5> widths{};

@@ -100,7 +100,8 @@ QString spanText(const MarginRow& row)
 {
     if (!row.low && !row.nominal && !row.high)
         return say("not reached");
-    const int decimals = decimalsOf(row.limit);
+    // Four figures fit into a row only without decimals, and a part's are not good to tenths in any case.
+    const int decimals = row.warmAir ? 0 : decimalsOf(row.limit);
     const auto part = [&](const std::optional<double>& value) {
         return value ? figure(*value, decimals) : QString(QChar(0x2013));
     };
@@ -109,7 +110,7 @@ QString spanText(const MarginRow& row)
     QString text = part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") +
                    part(row.high);
     if (row.warmAir)
-        text += say(" (%1 in warm air)").arg(part(row.warmAir));
+        text += QStringLiteral(" (%1)").arg(part(row.warmAir));
     return text + ' ' + unitOf(row.limit);
 }
 

@@ -131,11 +131,6 @@ void HeatPathPlace::showHelp()
         delete item->widget();
         delete item;
     }
-    for (const std::string& warning : plan_->warnings) {
-        auto* label = new MessageLine;
-        help_->addWidget(label);
-        label->say(QString::fromStdString(warning), MessageLine::Tone::Plain);
-    }
     for (const Suggestion& suggestion : plan_->suggestions) {
         auto* label = words(QString::fromStdString(suggestion.what));
         label->setWordWrap(true);
@@ -163,6 +158,11 @@ void HeatPathPlace::showHelp()
                               Type::Base, true);
         nothing->setWordWrap(true);
         help_->addWidget(nothing);
+    }
+    for (const std::string& warning : plan_->warnings) {
+        auto* label = new MessageLine;
+        help_->addWidget(label);
+        label->say(QString::fromStdString(warning), MessageLine::Tone::Plain);
     }
     help_->addStretch();
 }

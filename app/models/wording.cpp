@@ -107,8 +107,8 @@ QString spanText(const MarginRow& row)
     };
     if (!row.low && !row.high)
         return part(row.nominal) + ' ' + unitOf(row.limit);
-    QString text = part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") +
-                   part(row.high);
+    QString text =
+        part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") + part(row.high);
     if (row.warmAir)
         text += QStringLiteral(" (%1)").arg(part(row.warmAir));
     return text + ' ' + unitOf(row.limit);

@@ -156,7 +156,7 @@ void MarginLadder::fitColumns()
 {
     const QFontMetrics metrics = fontMetrics();
     const int figureWidth =
-        metrics.horizontalAdvance(QStringLiteral("244.4 · 244.4 · 244.4 °C")) + 2 * space::s;
+        metrics.horizontalAdvance(QStringLiteral("244.4 · 244.4 · 244.4 (2) °C")) + 2 * space::s;
     const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();

@@ -74,6 +74,10 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
 {
     constexpr double lowest = -1e6;
     const size_t numbers = low.size();
+    // GLPK keeps an environment a thread, which nobody frees when the thread ends.
+    struct Environment {
+        ~Environment() { glp_free_env(); }
+    } environment;
     Program program;
     std::vector<int> step;
     for (size_t i = 0; i < numbers; ++i)

@@ -5,15 +5,16 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <set>
 
 namespace stripwright {
 
 namespace {
 
-constexpr double wettingSuperheatK = 15;  // Usual least superheat for wetting; trade habit.
-constexpr double bodyFallCPerS = 6;       // IPC/JEDEC J-STD-020D Table 5-2, ramp-down rate.
-constexpr double nearBodyMaxK = 5;        // Same table, time within 5 °C of the classification temperature.
-constexpr double temperatureZeroC = 25;   // Margins of temperatures are scaled from here.
+constexpr double wettingSuperheatK = 15; // Usual least superheat for wetting; trade habit.
+constexpr double bodyFallCPerS = 6;      // IPC/JEDEC J-STD-020D Table 5-2, ramp-down rate.
+constexpr double nearBodyMaxK = 5;       // Same table, time within 5 °C of the classification temperature.
+constexpr double temperatureZeroC = 25;  // Margins of temperatures are scaled from here.
 
 struct Side {
     std::optional<double> value;
@@ -318,6 +319,24 @@ MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<
     row.warmAir = judge(warmAir);
     row.normalisedMargin = row.margin / limit.halfWindow();
     return row;
+}
+
+int lensSiteOf(const Limit& limit)
+{
+    if (limit.protects)
+        for (const char* kind : {"glue_", "lens_"})
+            if (limit.station.rfind(kind, 0) == 0)
+                return std::stoi(limit.station.substr(5));
+    return 0;
+}
+
+std::vector<int> lostLenses(const std::vector<MarginRow>& rows)
+{
+    std::set<int> sites;
+    for (const MarginRow& row : rows)
+        if (const int site = lensSiteOf(row.limit); site > 0 && !row.limit.habit && row.margin < 0)
+            sites.insert(site);
+    return {sites.begin(), sites.end()};
 }
 
 void sortWorstFirst(std::vector<MarginRow>& rows)

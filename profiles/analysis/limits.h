@@ -65,6 +65,12 @@ struct MarginRow {
 MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<Curve> nominal,
                     std::optional<Curve> high, std::optional<Curve> warmAir = {});
 
+/// Site whose lens or its glue the limit protects; 0: it is about something else.
+int lensSiteOf(const Limit& limit);
+
+/// Sites whose lens breaks a limit that is no habit, rising.
+std::vector<int> lostLenses(const std::vector<MarginRow>& rows);
+
 /// Worst normalised margin first; limits before habits when both are broken.
 void sortWorstFirst(std::vector<MarginRow>& rows);
 

@@ -1,8 +1,6 @@
 #include "materials/bench_sheet.h"
 
-#include <algorithm>
-#include <cmath>
-#include <iterator>
+#include "materials/free_convection.h"
 
 namespace stripwright {
 
@@ -49,20 +47,12 @@ std::vector<int> BenchSheet::targets() const
 
 Air stillAir(double stripWidthMm, double ambientC)
 {
-    struct Row {
-        double widthMm, up, down;
-    };
-    // Natural convection in W/m²K at a surface of 150 °C in air of 25 °C, film properties, L = width / 2.
-    static constexpr Row rows[] = {{10, 18, 8}, {15, 16, 8}, {20, 15, 7}, {30, 13, 6}};
+    constexpr double surfaceC = 150, airC = 25;
     constexpr double sideWPerM2K = 10; // Own estimate: a vertical face of 1 mm lies between both.
-    const double width = std::clamp(stripWidthMm, rows[0].widthMm, std::rbegin(rows)->widthMm);
-    const Row* upper = std::find_if(std::begin(rows) + 1, std::end(rows) - 1,
-                                    [&](const Row& row) { return width <= row.widthMm; });
-    const Row* lower = upper - 1;
-    const double share = (width - lower->widthMm) / (upper->widthMm - lower->widthMm);
+    const FreeConvection film = freeConvection(stripWidthMm, surfaceC, airC);
     return {.ambientC = ambientC,
-            .filmTopWPerM2K = std::lerp(lower->up, upper->up, share),
-            .filmUndersideWPerM2K = std::lerp(lower->down, upper->down, share),
+            .filmTopWPerM2K = film.upWPerM2K,
+            .filmUndersideWPerM2K = film.downWPerM2K,
             .filmSideWPerM2K = sideWPerM2K};
 }
 

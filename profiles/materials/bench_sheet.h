@@ -101,7 +101,7 @@ struct BenchSheet {
     std::vector<PlacedSinkBlock> sinkBlocks;
     Air air;
     Cooling cooling;
-    std::optional<Service> service;     ///< Absent: the joint's running temperature is not estimated.
+    std::optional<Service> service; ///< Absent: the joint's running temperature is not estimated.
     Bake bake;
     std::vector<SiteOnBench> sites;     ///< One for every site of the strip, in order.
     std::vector<std::string> overrides; ///< Refusals the sheet overrides by name, e.g. "bismuth-over-lead".
@@ -129,9 +129,7 @@ nlohmann::json toJson(const BenchSheet& sheet);
 /// The sheet as a user would write it: entries that the shelf holds unchanged are named by id.
 nlohmann::json toJsonById(const BenchSheet& sheet, const Shelf& shelf);
 
-/// Free-convection films for a horizontal strip of this width, at 150 °C; interpolated in a table computed
-/// from Nu = 0.96 Ra^1/6 below Ra 200 and 0.59 Ra^1/4 above (up), 0.27 Ra^1/4 (down), L = width / 2. Held
-/// flat below 10 mm and above 30 mm.
+/// Free-convection films of a horizontal strip of this width at 150 °C in air of 25 °C.
 Air stillAir(double stripWidthMm, double ambientC);
 
 } // namespace stripwright

@@ -1,7 +1,8 @@
 #include "planner/alloy_rules.h"
 
 #include "planner/residue.h"
-#include "planner/service_temperature.h"
+#include "planner/running_temperature.h"
+#include "planner/wording.h"
 
 #include <algorithm>
 #include <cmath>
@@ -11,11 +12,6 @@ namespace stripwright {
 namespace {
 
 constexpr double fitErrorK = 6; // A liquidus that moves by less is not worth a word.
-
-std::string rounded(double value)
-{
-    return std::to_string(std::lround(value));
-}
 
 bool overridden(const BenchSheet& sheet, const std::string& name)
 {

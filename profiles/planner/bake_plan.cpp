@@ -2,8 +2,8 @@
 
 #include "analysis/solid_heats.h"
 #include "materials/drying_bake.h"
-#include "planner/hand_cards.h"
 #include "planner/unit_response.h"
+#include "planner/wording.h"
 
 #include <algorithm>
 #include <cmath>
@@ -20,11 +20,6 @@ constexpr double holdOutputS = 60;  // Kept ones in the hold.
 constexpr double spareS = 120;      // Over the table's time, for the loop's own wobble.
 constexpr double hoursToSettle = 1; // A bake that will not be run need only show where everything settles.
 constexpr double coldC = 55, longestCoolingS = 3600;
-
-std::string rounded(double value)
-{
-    return std::to_string(std::lround(value));
-}
 
 std::string timeInWords(double hours)
 {
@@ -168,9 +163,8 @@ Answer bakeAt(const BenchSheet& sheet, double hours)
             (plateHoldC - ambientC) / answer.shape.soakRampCPerS * 2 + answer.shape.holdS +
             std::min(longestCoolingS, coastS(sheet.plate, plateHoldC, coldC, ambientC, sheet.cooling.fan));
         const double endS = std::ceil(roughEndS / holdOutputS) * holdOutputS;
-        answer.reference =
-            followShape(answer.shape, sheet.plate, response.draw(), ambientC, sheet.cooling.fan, 1, endS,
-                        endS);
+        answer.reference = followShape(answer.shape, sheet.plate, response.draw(), ambientC,
+                                       sheet.cooling.fan, 1, endS, endS);
         const PlateReference fine = std::move(answer.reference);
         PlateCurve plate;
         plate.timeS = planTimes(fine, plateHoldC, endS);
@@ -234,16 +228,6 @@ std::string inTheWay(const MarginRow& row)
            rounded(row.limit.max.value_or(0)) + ".";
 }
 
-std::set<int> lensSites(const std::vector<MarginRow>& broken)
-{
-    std::set<int> sites;
-    for (const MarginRow& row : broken)
-        for (const char* kind : {"glue_", "lens_"})
-            if (row.limit.station.rfind(kind, 0) == 0)
-                sites.insert(std::stoi(row.limit.station.substr(5)));
-    return sites;
-}
-
 BenchSheet at(BenchSheet sheet, double temperatureC)
 {
     sheet.bake.temperatureC = temperatureC;
@@ -279,7 +263,7 @@ std::string hottestInWords(BenchSheet sheet)
         if (broken.empty())
             return "Take the lenses off at " + sitesInWords({off.begin(), off.end()}) + " and bake " +
                    atHottest + ", or ";
-        const std::set<int> more = lensSites(broken);
+        const std::vector<int> more = lostLenses(broken);
         if (more.empty())
             return "Not " + atHottest + ": " + inTheWay(broken.front()) + " Else ";
         for (const int site : more)

@@ -3,31 +3,12 @@
 #include "planner/alloy_rules.h"
 #include "planner/plate_reference.h"
 #include "planner/solid_heat_hands.h"
+#include "planner/wording.h"
 
 #include <algorithm>
 #include <cmath>
 
 namespace stripwright {
-
-std::string siteList(const std::vector<int>& sites)
-{
-    std::string text;
-    for (size_t i = 0; i < sites.size();) {
-        size_t last = i;
-        while (last + 1 < sites.size() && sites[last + 1] == sites[last] + 1)
-            ++last;
-        text += (text.empty() ? "" : ", ") + std::to_string(sites[i]);
-        if (last > i)
-            text += (last == i + 1 ? ", " : "-") + std::to_string(sites[last]);
-        i = last + 1;
-    }
-    return text;
-}
-
-std::string sitesInWords(const std::vector<int>& sites)
-{
-    return (sites.size() == 1 ? "site " : "sites ") + siteList(sites);
-}
 
 const PlanCurve* curveOf(const HeatPlan& plan, const std::string& station)
 {
@@ -38,11 +19,6 @@ const PlanCurve* curveOf(const HeatPlan& plan, const std::string& station)
 }
 
 namespace {
-
-std::string rounded(double value)
-{
-    return std::to_string(std::lround(value));
-}
 
 /// Stretch in which every target joint is liquid whatever the contact, and the one in which any of them may
 /// be.

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "analysis/limits.h"
+#include "planner/plate_reference.h"
 
 namespace stripwright {
 
@@ -13,5 +14,15 @@ struct HeatAim {
 };
 
 HeatAim heatAimOf(const BenchSheet& sheet, const std::vector<Limit>& limits);
+
+/// What a strip may take from its plate before the model has been asked: what lies over the plate, and as
+/// much again for its fins.
+StripDraw roughDraw(const BenchSheet& sheet);
+
+/// A shape that comes near the aims, for a search to begin with.
+Shape firstGuess(const BenchSheet& sheet, const HeatAim& aim, const StripDraw& draw);
+
+/// Another: no soak, as steep as aim and plate allow, then off.
+Shape straightUp(const BenchSheet& sheet, const HeatAim& aim, const StripDraw& draw);
 
 } // namespace stripwright

@@ -1,61 +1,24 @@
 #include "planner/levers.h"
 
 #include "planner/alloy_rules.h"
-#include "planner/hand_cards.h"
+#include "planner/sink_block_place.h"
+#include "planner/wording.h"
 
 #include <algorithm>
 #include <cmath>
 #include <future>
-#include <set>
 
 namespace stripwright {
 
-std::vector<int> lostLenses(const std::vector<MarginRow>& rows)
-{
-    std::set<int> sites;
-    for (const MarginRow& row : rows)
-        for (const char* kind : {"glue_", "lens_"})
-            if (row.limit.protects && !row.limit.habit && row.margin < 0 &&
-                row.limit.station.rfind(kind, 0) == 0)
-                sites.insert(std::stoi(row.limit.station.substr(5)));
-    return {sites.begin(), sites.end()};
-}
-
 namespace {
-
-std::string mm(double value)
-{
-    return std::to_string(std::lround(value)) + " mm";
-}
 
 bool reachesTargets(const BenchSheet& sheet)
 {
+    if (sheet.heat == HeatKind::Release) // Feet beside the plate are warmed along the strip.
+        return true;
     for (int site : sheet.targets()) {
         const double x = sheet.strip.siteXMm[site - 1];
         if (x < sheet.plateStartMm || x > sheet.plateEndMm())
-            return false;
-    }
-    return true;
-}
-
-// A block must lie on the strip, beside the plate and beside other blocks.
-bool fits(const BenchSheet& sheet, const PlacedSinkBlock& placed)
-{
-    const double end = placed.startMm + placed.block.lengthMm;
-    if (placed.startMm < 0 || end > sheet.strip.lengthMm ||
-        (end > sheet.plateStartMm && placed.startMm < sheet.plateEndMm()))
-        return false;
-    return std::none_of(sheet.sinkBlocks.begin(), sheet.sinkBlocks.end(), [&](const PlacedSinkBlock& other) {
-        return end > other.startMm && placed.startMm < other.startMm + other.block.lengthMm;
-    });
-}
-
-bool fitsAll(const BenchSheet& sheet)
-{
-    BenchSheet alone = sheet;
-    for (const PlacedSinkBlock& placed : sheet.sinkBlocks) {
-        alone.sinkBlocks.clear();
-        if (!fits(alone, placed))
             return false;
     }
     return true;
@@ -87,7 +50,7 @@ public:
 private:
     void add(const char* id, std::string what, BenchSheet sheet)
     {
-        if (fitsAll(sheet) && reachesTargets(sheet))
+        if (blocksFit(sheet) && reachesTargets(sheet))
             levers_.push_back({id, std::move(what), std::move(sheet), {}});
     }
 
@@ -112,61 +75,15 @@ private:
             }
     }
 
-    // How far the glue on one side of the plate passes its caps with a block there, over the base's plate
-    // curve in warm air; squares, so that the worst lens counts most.
-    double excessBeyond(const BenchSheet& sheet, bool right) const
-    {
-        const Scenario warm = scenariosOf(sheet)[warmAirScenario];
-        PlateCurve plate;
-        plate.plateC = base_.reference.plateC;
-        for (size_t i = 0; i < plate.plateC.size(); ++i)
-            plate.timeS.push_back(static_cast<double>(i) * base_.reference.stepS);
-        PredictOptions options;
-        options.contact = warm.contact;
-        options.filmFactor = warm.filmFactor;
-        options.ambientC = sheet.air.ambientC + warm.ambientRiseK;
-        options.stepS = options.outputStepS = base_.reference.stepS;
-        const Prediction prediction = predict(sheet, plate, options);
-        double sum = 0;
-        for (const StationCurve& curve : prediction.stations)
-            if (curve.station.kind == StationKind::Glue &&
-                (right ? curve.station.xMm > sheet.plateEndMm() : curve.station.xMm < sheet.plateStartMm)) {
-                const double over = *std::max_element(curve.valueC.begin(), curve.valueC.end()) -
-                                    std::min(sheet.strip.lens->footMaxC, sheet.strip.glue->maxC);
-                sum += std::max(over, 0.0) * std::max(over, 0.0) + 0.01 * over;
-            }
-        return sum;
-    }
-
-    std::optional<PlacedSinkBlock> bestPlace(const SinkBlock& block, bool right) const
-    {
-        constexpr double stepMm = 6, farthestMm = 48;
-        std::optional<PlacedSinkBlock> best;
-        double least = 0;
-        for (double gapMm = 3; gapMm <= farthestMm; gapMm += stepMm) {
-            const PlacedSinkBlock placed{block, right ? sheet_.plateEndMm() + gapMm
-                                                      : sheet_.plateStartMm - gapMm - block.lengthMm};
-            if (!fits(sheet_, placed))
-                continue;
-            BenchSheet sheet = sheet_;
-            sheet.sinkBlocks.push_back(placed);
-            const double excess = excessBeyond(sheet, right);
-            if (!best || excess < least) {
-                best = placed;
-                least = excess;
-            }
-        }
-        return best;
-    }
-
     void sinkBlocks()
     {
         if (!sheet_.strip.lens)
             return;
         for (const SinkBlock& block : shelf_.sinkBlocks) {
-            auto before = std::async(std::launch::async, [&] { return bestPlace(block, false); });
+            auto before =
+                std::async(std::launch::async, [&] { return bestBlockPlace(sheet_, base_, block, false); });
             std::vector<PlacedSinkBlock> sides;
-            const auto beyond = bestPlace(block, true);
+            const auto beyond = bestBlockPlace(sheet_, base_, block, true);
             for (const auto& placed : {before.get(), beyond})
                 if (placed)
                     sides.push_back(*placed);
@@ -190,13 +107,7 @@ private:
         const bool right = placed.startMm >= sheet_.plateEndMm();
         const double gap = right ? placed.startMm - sheet_.plateEndMm()
                                  : sheet_.plateStartMm - placed.startMm - placed.block.lengthMm;
-        return mm(gap) + (right ? " beyond the plate's far edge" : " before the plate's near edge");
-    }
-
-    static std::string lowered(std::string name)
-    {
-        name[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(name[0])));
-        return name;
+        return millimetres(gap) + (right ? " beyond the plate's far edge" : " before the plate's near edge");
     }
 
     void cooling()
@@ -269,8 +180,8 @@ private:
             BenchSheet sheet = sheet_;
             sheet.plateStartMm += byMm;
             add("place",
-                "plate " + mm(std::abs(byMm)) + (byMm < 0 ? " nearer to" : " farther from") +
-                    " the connector end, its start at " + mm(sheet.plateStartMm),
+                "plate " + millimetres(std::abs(byMm)) + (byMm < 0 ? " nearer to" : " farther from") +
+                    " the connector end, its start at " + millimetres(sheet.plateStartMm),
                 sheet);
         }
         double first = sheet_.strip.lengthMm, last = 0;
@@ -281,7 +192,7 @@ private:
         BenchSheet centred = sheet_;
         centred.plateStartMm = (first + last - sheet_.plate.lengthMm) / 2;
         if (std::abs((first + last) / 2 - middle) > 1)
-            add("place", "plate centred under the targets, its start at " + mm(centred.plateStartMm),
+            add("place", "plate centred under the targets, its start at " + millimetres(centred.plateStartMm),
                 centred);
     }
 
@@ -294,7 +205,8 @@ private:
             sheet.plateStartMm = middle - plate.lengthMm / 2;
             sheet.cooling.fan = sheet_.cooling.fan && plate.fanLossWPerK > 0;
             if (plate.id != sheet_.plate.id)
-                add("plate", lowered(plate.name) + ", its start at " + mm(sheet.plateStartMm), sheet);
+                add("plate", lowered(plate.name) + ", its start at " + millimetres(sheet.plateStartMm),
+                    sheet);
         }
     }
 

@@ -16,7 +16,4 @@ struct Lever {
 /// Every change worth trying on a sheet whose best heat so far is `base`: about thirty.
 std::vector<Lever> leversOf(const BenchSheet& sheet, const Shelf& shelf, const Answer& base);
 
-/// Sites whose lens is on the strip in this sheet and breaks a limit that is no habit.
-std::vector<int> lostLenses(const std::vector<MarginRow>& rows);
-
 } // namespace stripwright

@@ -1,6 +1,5 @@
 #include "planner/passes.h"
-
-#include "planner/hand_cards.h"
+#include "planner/wording.h"
 
 #include <map>
 

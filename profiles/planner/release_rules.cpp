@@ -1,15 +1,13 @@
 #include "planner/release_rules.h"
 
 #include "analysis/solid_heats.h"
-#include "planner/hand_cards.h"
-
-#include <cmath>
+#include "planner/wording.h"
 
 namespace stripwright {
 
 static std::string celsius(double value)
 {
-    return std::to_string(std::lround(value)) + " °C";
+    return rounded(value) + " °C";
 }
 
 std::vector<std::string> releaseRefusals(const BenchSheet& sheet)

@@ -8,13 +8,12 @@
 #include <cmath>
 #include <limits>
 #include <map>
-#include <utility>
 
 namespace stripwright {
 
 namespace {
 
-constexpr double searchStepS = 4, modelStepS = 4;
+constexpr double searchStepS = 4; // of superposed curves, and of the whole model until the last look
 using Values = std::array<double, Shape::count>;
 
 /// A limit as the search sees it, with the columns of the response that decide it.
@@ -64,26 +63,21 @@ public:
         low_ = {0.05, ambient + 5, 0, ambient + 5, ambient + 5, 0, 0.05, ambient + 20, 0};
         high_ = {4, hottest, 400, hottest, hottest, 200, 4, hottest, std::max(120.0, 2 * aim_.holdS)};
         horizon_ = horizonOf(sheet, limits_);
-        draw_ = roughDraw();
+        draw_ = roughDraw(sheet);
     }
 
     Answer run(const SearchStart& start)
     {
-        Values best = clamped((start.shape ? *start.shape : firstGuess()).values());
+        Values best = clamped((start.shape ? *start.shape : firstGuess(sheet_, aim_, draw_)).values());
         Answer answer = look(best);
-        const Values straight = clamped(straightUp().values());
         constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
         giveUpParts(answer, outOfReach);
         Merit merit;
-        bool first = true;
+        Values straight = clamped(straightUp(sheet_, aim_, draw_).values());
+        if (climb(straight, merit, 1) > climb(best, merit, 1))
+            best = straight;
         for (const double reach : {1.0, 0.5, 0.2}) {
             climb(best, merit, reach);
-            if (std::exchange(first, false)) {
-                Values other = straight;
-                climb(other, merit, reach);
-                if (merit.of(kinds(), judge(other)) > merit.of(kinds(), judge(best)))
-                    best = other;
-            }
             Answer next = look(best);
             giveUpParts(next, 0);
             if (meritOf(merit, next) > meritOf(merit, answer))
@@ -119,7 +113,7 @@ private:
 
     Answer look(const Values& values)
     {
-        Answer answer = wholeModel(sheet_, limits_, Shape::from(values), draw_, horizon_, modelStepS);
+        Answer answer = wholeModel(sheet_, limits_, Shape::from(values), draw_, horizon_, searchStepS);
         watch(answer);
         correctBy(answer);
         return answer;
@@ -169,52 +163,6 @@ private:
             for (const MarginRow& row : answer.margins)
                 if (aim.kind == AimKind::Part && row.limit.id == aim.limit.id && row.normalisedMargin < below)
                     aim.kind = AimKind::GivenUp;
-    }
-
-    // Before the model has been asked: the strip over the plate, and as much again for its fins.
-    StripDraw roughDraw() const
-    {
-        const Core& core = sheet_.strip.core;
-        const double m2 = sheet_.plate.lengthMm * sheet_.strip.widthMm * 1e-6;
-        return {2 * core.densityKgPerM3 * core.heatCapacityJPerKgK * core.thicknessMm * 1e-3 * m2,
-                2 * 40 * m2};
-    }
-
-    double plateFor(double jointC, double contactWPerM2K) const
-    {
-        constexpr double lossWPerM2K = 40;
-        return sheet_.air.ambientC +
-               (jointC - sheet_.air.ambientC) * (contactWPerM2K + lossWPerM2K) / contactWPerM2K;
-    }
-
-    Shape firstGuess() const
-    {
-        const double low = sheet_.contact.lowWPerM2K, nominal = sheet_.contact.nominalWPerM2K;
-        const double lowC = aim_.soakLowC, highC = aim_.soakHighC;
-        Shape shape;
-        const double strongest =
-            strongestRampCPerS(sheet_.plate, draw_, plateFor(lowC, nominal), sheet_.air.ambientC);
-        shape.soakRampCPerS = std::min(std::max(strongest, 0.1), 0.6 * aim_.rampMaxCPerS);
-        shape.soakStartC = plateFor(lowC + 0.1 * (highC - lowC), low);
-        shape.soakEndC = plateFor(highC - 0.1 * (highC - lowC), nominal);
-        shape.soakS = aim_.soakS;
-        shape.waitC = shape.soakEndC;
-        shape.peakRampCPerS = 0.9 * aim_.rampMaxCPerS;
-        shape.peakC = std::min(plateFor(aim_.peakC, nominal), sheet_.plate.maxC);
-        shape.holdS = aim_.holdS;
-        return shape;
-    }
-
-    // No soak: as steep as paste and plate allow, then off.
-    Shape straightUp() const
-    {
-        Shape shape = firstGuess();
-        shape.soakRampCPerS = shape.peakRampCPerS = 0.9 * aim_.rampMaxCPerS;
-        shape.soakS = 0;
-        shape.soakEndC = shape.soakStartC;
-        shape.waitC = aim_.peakC - 35;
-        shape.waitS = shape.holdS = 0;
-        return shape;
     }
 
     std::vector<double> judge(const Values& values)
@@ -314,8 +262,8 @@ private:
     }
 
     // Margins are nearly linear in the shape as long as no curve loses or gains a crossing, so a linear
-    // program in a box finds the way, and the box shrinks where it was wrong.
-    void climb(Values& best, const Merit& merit, double reach)
+    // program in a box finds the way, and the box shrinks where it was wrong. Returns the merit reached.
+    double climb(Values& best, const Merit& merit, double reach)
     {
         constexpr Values scale = {0.5, 20, 40, 20, 20, 30, 0.5, 15, 15};
         constexpr Values probe = {0.02, 1, 2, 1, 1, 2, 0.02, 0.5, 1};
@@ -355,6 +303,7 @@ private:
                 reach *= 0.4;
             }
         }
+        return value;
     }
 
     const BenchSheet& sheet_;

@@ -1,25 +1,15 @@
 #include "materials/lens_fit.h"
 #include "planner/alloy_rules.h"
 #include "planner/bake_plan.h"
-#include "planner/hand_cards.h"
 #include "planner/placements.h"
 #include "planner/plan_sheet.h"
 #include "planner/release_rules.h"
+#include "planner/wording.h"
 
 #include <cmath>
 #include <map>
 
 namespace stripwright {
-
-static std::string millimetres(double value)
-{
-    char text[32];
-    std::snprintf(text, sizeof text, "%.1f", value);
-    std::string figure = text;
-    if (figure.ends_with(".0"))
-        figure.resize(figure.size() - 2);
-    return (figure == "-0" ? "0" : figure) + " mm";
-}
 
 // What to do, as a sentence of its own.
 static std::string inWords(const PlacementPlan& plan)

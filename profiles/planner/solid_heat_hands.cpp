@@ -4,6 +4,7 @@
 #include "materials/drying_bake.h"
 #include "planner/hand_cards.h"
 #include "planner/plate_reference.h"
+#include "planner/wording.h"
 
 #include <algorithm>
 #include <cmath>
@@ -11,11 +12,6 @@
 namespace stripwright {
 
 namespace {
-
-std::string rounded(double value)
-{
-    return std::to_string(std::lround(value));
-}
 
 /// When a lens's glue has let go at every foot and contact, and when it sets again.
 struct SoftTime {

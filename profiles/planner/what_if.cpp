@@ -1,9 +1,9 @@
 #include "planner/what_if.h"
 
-#include "planner/hand_cards.h"
 #include "planner/levers.h"
 #include "planner/plan_sheet.h"
 #include "planner/shape_search.h"
+#include "planner/wording.h"
 
 #include <algorithm>
 #include <atomic>
@@ -18,22 +18,14 @@ namespace stripwright {
 
 namespace {
 
+constexpr double worthwhile = 0.02; // of a worst margin; less is the search's own scatter
+
 /// What counts of an answer: the lenses it keeps, and the worst of all else.
 struct Outcome {
     std::set<int> kept, lost;
     double worst = std::numeric_limits<double>::infinity();
     std::optional<MarginRow> tightest;
 };
-
-int siteOfLens(const Limit& limit)
-{
-    if (!limit.protects)
-        return 0;
-    for (const char* kind : {"glue_", "lens_"})
-        if (limit.station.rfind(kind, 0) == 0)
-            return std::stoi(limit.station.substr(5));
-    return 0;
-}
 
 Outcome outcomeOf(const BenchSheet& sheet, const Answer& answer)
 {
@@ -44,7 +36,7 @@ Outcome outcomeOf(const BenchSheet& sheet, const Answer& answer)
         if (sheet.lensStaysOn(site) && !outcome.lost.count(site))
             outcome.kept.insert(site);
     for (const MarginRow& row : answer.margins)
-        if (!row.limit.habit && !outcome.lost.count(siteOfLens(row.limit)) &&
+        if (!row.limit.habit && !outcome.lost.count(lensSiteOf(row.limit)) &&
             row.normalisedMargin < outcome.worst) {
             outcome.worst = row.normalisedMargin;
             outcome.tightest = row;
@@ -91,9 +83,14 @@ std::string tightestInWords(const Outcome& outcome)
     return outcome.tightest ? outcome.tightest->limit.what + " " + withSign(*outcome.tightest) : "nothing";
 }
 
+std::string lensesOf(const std::vector<int>& sites)
+{
+    return (sites.size() == 1 ? "lens " : "lenses ") + siteList(sites);
+}
+
 std::string lensesInWords(const std::vector<int>& sites, const Answer& before, const Answer& after)
 {
-    std::string text = (sites.size() == 1 ? "lens " : "lenses ") + siteList(sites);
+    std::string text = lensesOf(sites);
     int hottest = sites.front();
     for (int site : sites)
         if (hottestGlueC(before, site).value_or(0) > hottestGlueC(before, hottest).value_or(0))
@@ -116,14 +113,12 @@ std::string inWords(const Lever& lever, const Outcome& before, const Outcome& af
     for (int site : after.lost)
         if (before.kept.count(site))
             newlyLost.push_back(site);
-    std::string text = lever.what + ": ";
-    text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
     std::string effect;
     const auto also = [&](const std::string& more) { effect += (effect.empty() ? "" : "; ") + more; };
     if (!saved.empty())
         also(lensesInWords(saved, base, changed));
     if (!newlyLost.empty())
-        also((newlyLost.size() == 1 ? "lens " : "lenses ") + siteList(newlyLost) + " would be lost");
+        also(lensesOf(newlyLost) + " would be lost");
     if (after.worst >= 0 && after.lost.empty())
         also((before.worst < 0 || !before.lost.empty() ? "every limit is kept, tightest "
                                                        : "every limit is kept still, tightest ") +
@@ -132,64 +127,58 @@ std::string inWords(const Lever& lever, const Outcome& before, const Outcome& af
         also("lenses off at " + siteList({after.lost.begin(), after.lost.end()}) +
              ", every limit is kept, tightest " + tightestInWords(after));
     else
-        also((after.worst > before.worst + 0.02   ? "better, not enough: "
-              : after.worst < before.worst - 0.02 ? "worse: "
-                                                  : "no difference: ") +
+        also((after.worst > before.worst + worthwhile   ? "better, not enough: "
+              : after.worst < before.worst - worthwhile ? "worse: "
+                                                        : "no difference: ") +
              tightestInWords(after));
-    return text + effect + ".";
+    return capital(lever.what) + ": " + effect + ".";
+}
+
+WhatIf tried(const Lever& lever, const BenchSheet& sheet, const Answer& base, const Outcome& before)
+{
+    WhatIf whatIf{.lever = lever.id, .what = {}, .sheet = lever.sheet};
+    std::vector<std::string> refusals = refusalsOf(lever.sheet);
+    if (refusals.empty() && lever.second)
+        refusals = refusalsOf(*lever.second);
+    if (!refusals.empty()) {
+        whatIf.refused = true;
+        whatIf.worstMargin = -std::numeric_limits<double>::infinity();
+        whatIf.what = capital(lever.what) + ": " + refusals.front();
+        return whatIf;
+    }
+    const bool alike = lever.sheet.paste.id == sheet.paste.id && lever.sheet.heat == sheet.heat;
+    Answer changed =
+        searchShape(lever.sheet, {alike ? std::optional(base.shape) : std::optional<Shape>(), true});
+    Outcome after = outcomeOf(lever.sheet, changed);
+    if (lever.second)
+        takeWorse(changed, after, searchShape(*lever.second, {{}, true}), *lever.second);
+    whatIf.lensesThatStay = static_cast<int>(after.kept.size());
+    whatIf.worstMargin = after.worst;
+    for (int site : after.lost)
+        whatIf.sheet.sites[site - 1].lens =
+            sheet.heat == HeatKind::Release ? LensState::Release : LensState::Off;
+    whatIf.what = inWords(lever, before, after, base, changed);
+    const bool mends = (before.worst < 0 || !before.lost.empty()) && after.worst >= 0 && after.lost.empty();
+    whatIf.helps = mends || after.kept.size() > before.kept.size() ||
+                   (after.kept.size() == before.kept.size() && after.worst > before.worst + worthwhile);
+    return whatIf;
 }
 
 } // namespace
 
 WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf)
 {
-    WhatIfAnswer result;
     if (sheet.targets().empty() || sheet.heat == HeatKind::Bake)
-        return result;
+        return {};
     const Answer base = searchShape(sheet, {{}, true});
     const Outcome before = outcomeOf(sheet, base);
-    result.lensesThatStay = static_cast<int>(before.kept.size());
-    result.worstMargin = before.worst;
-
     const std::vector<Lever> levers = leversOf(sheet, shelf, base);
+    WhatIfAnswer result{static_cast<int>(before.kept.size()), before.worst, {}};
     result.levers.resize(levers.size());
     std::atomic<size_t> next = 0;
     const auto work = [&] {
-        for (size_t i = next++; i < levers.size(); i = next++) {
-            const Lever& lever = levers[i];
-            WhatIf& whatIf = result.levers[i];
-            whatIf.lever = lever.id;
-            whatIf.sheet = lever.sheet;
-            std::vector<std::string> refusals = refusalsOf(lever.sheet);
-            if (refusals.empty() && lever.second)
-                refusals = refusalsOf(*lever.second);
-            if (!refusals.empty()) {
-                whatIf.refused = true;
-                whatIf.worstMargin = -std::numeric_limits<double>::infinity();
-                whatIf.what = lever.what + ": " + refusals.front();
-                whatIf.what[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(whatIf.what[0])));
-                continue;
-            }
-            SearchStart start{base.shape, true};
-            if (lever.sheet.paste.id != sheet.paste.id || lever.sheet.heat != sheet.heat)
-                start.shape.reset();
-            Answer changed = searchShape(lever.sheet, start);
-            Outcome after = outcomeOf(lever.sheet, changed);
-            if (lever.second) {
-                Answer second = searchShape(*lever.second, {{}, true});
-                takeWorse(changed, after, std::move(second), *lever.second);
-            }
-            whatIf.lensesThatStay = static_cast<int>(after.kept.size());
-            whatIf.worstMargin = after.worst;
-            for (int site : after.lost)
-                whatIf.sheet.sites[site - 1].lens =
-                    sheet.heat == HeatKind::Release ? LensState::Release : LensState::Off;
-            whatIf.what = inWords(lever, before, after, base, changed);
-            const bool mends =
-                (before.worst < 0 || !before.lost.empty()) && after.worst >= 0 && after.lost.empty();
-            whatIf.helps = mends || whatIf.lensesThatStay > result.lensesThatStay ||
-                           (after.kept.size() == before.kept.size() && after.worst > before.worst + 0.02);
-        }
+        for (size_t i = next++; i < levers.size(); i = next++)
+            result.levers[i] = tried(levers[i], sheet, base, before);
     };
     std::vector<std::future<void>> workers;
     for (unsigned i = 0; i < std::max(1u, std::thread::hardware_concurrency()); ++i)

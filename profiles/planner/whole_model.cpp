@@ -82,7 +82,8 @@ void judge(Answer& answer, const std::vector<Limit>& limits)
     answer.margins.clear();
     for (const Limit& limit : limits) {
         if (limit.station == "plate") {
-            answer.margins.push_back(marginRow(limit, {}, Curve{answer.predictions[0].timeS, answer.reference.plateC}, {}));
+            answer.margins.push_back(
+                marginRow(limit, {}, Curve{answer.predictions[0].timeS, answer.reference.plateC}, {}));
             continue;
         }
         auto curve = [&](size_t scenario) -> std::optional<Curve> {

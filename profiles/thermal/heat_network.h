@@ -15,7 +15,6 @@ constexpr double capacityStatedAtC = 25; ///< Where heat capacities that rise wi
 ///                                        + G_ip (Tp - T_i) + eA_i sigma (Ta^4 - T_i^4) + heater share
 ///
 /// Ta is the ambient, Tp a plate of given temperature (absent when the plate is itself a node).
-/// The solver's cost is linear when nodes are numbered leaves first and hubs last.
 struct HeatNetwork {
     struct Link {
         int a, b;

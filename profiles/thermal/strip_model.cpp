@@ -39,7 +39,6 @@ public:
 
     StripModel build()
     {
-        // Leaves first, then the row of cells, then the hubs: the factorisation then fills in least.
         for (int site = 1; site <= static_cast<int>(strip_.siteXMm.size()); ++site)
             addSiteNodes(site);
         firstCell_ = static_cast<int>(model_.network.capacityJPerK.size());

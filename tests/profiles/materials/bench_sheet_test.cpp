@@ -1,5 +1,7 @@
 #include "expect_problem.h"
 
+#include "materials/free_convection.h"
+
 #include <nlohmann/json.hpp>
 
 namespace stripwright {
@@ -181,28 +183,14 @@ TEST(BenchSheet, InEveryOtherHeatALensToReleaseCountsAsOff)
     }
 }
 
-// Computed at 150 °C from Nu = 0.96 Ra^1/6 or 0.59 Ra^1/4 (up) and 0.27 Ra^1/4 (down), L = width / 2, to a
-// whole W/m²K.
-TEST(StillAir, FollowsTheTableOfFreeConvectionOnAHorizontalStrip)
+TEST(StillAir, IsFreeConvectionOfAStripInMidHeat)
 {
-    struct Row {
-        double width, up, down;
-    };
-    for (const Row& row : {Row{10, 18, 8}, Row{15, 16, 8}, Row{20, 15, 7}, Row{30, 13, 6}}) {
-        const Air air = stillAir(row.width, 23);
-        EXPECT_DOUBLE_EQ(air.filmTopWPerM2K, row.up) << row.width;
-        EXPECT_DOUBLE_EQ(air.filmUndersideWPerM2K, row.down) << row.width;
-        EXPECT_DOUBLE_EQ(air.filmSideWPerM2K, 10) << row.width;
-        EXPECT_EQ(air.ambientC, 23);
-    }
-}
-
-TEST(StillAir, IsLinearBetweenRowsAndFlatBeyondThem)
-{
-    EXPECT_DOUBLE_EQ(stillAir(12, 23).filmTopWPerM2K, 17.2);
-    EXPECT_DOUBLE_EQ(stillAir(25, 23).filmUndersideWPerM2K, 6.5);
-    EXPECT_DOUBLE_EQ(stillAir(5, 23).filmTopWPerM2K, 18);
-    EXPECT_DOUBLE_EQ(stillAir(80, 23).filmTopWPerM2K, 13);
+    const FreeConvection film = freeConvection(12, 150, 25);
+    const Air air = stillAir(12, 30);
+    EXPECT_EQ(air.filmTopWPerM2K, film.upWPerM2K);
+    EXPECT_EQ(air.filmUndersideWPerM2K, film.downWPerM2K);
+    EXPECT_DOUBLE_EQ(air.filmSideWPerM2K, 10);
+    EXPECT_EQ(air.ambientC, 30);
 }
 
 } // namespace

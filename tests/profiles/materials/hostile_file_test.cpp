@@ -121,7 +121,7 @@ TEST(HostileSheet, OfAHundredThousandUnknownKeysIsRefused)
 TEST(HostileSheet, OfBracketsNestedAHundredThousandDeepIsRefused)
 {
     const std::string depth = "brackets nested deeper than 64";
-    for (const std::string& open : {"[", "{\"a\":"}) {
+    for (const std::string open : {"[", "{\"a\":"}) {
         std::string text;
         for (int i = 0; i < 100'000; ++i)
             text += open;
@@ -167,7 +167,7 @@ TEST(QuotedValue, IsNeverCutInsideACharacter)
     std::string text;
     for (int i = 0; i < 100; ++i)
         text += "\xC2\xB0"; // °
-    for (const std::string& shift : {"", "a"})
+    for (const std::string shift : {"", "a"})
         EXPECT_NO_THROW(json(quoted(json(shift + text))).dump());
 }
 

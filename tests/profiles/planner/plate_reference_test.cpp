@@ -1,6 +1,5 @@
 #include "demo_sheet.h"
 
-#include "planner/hand_cards.h"
 #include "planner/plate_reference.h"
 #include "planner/unit_response.h"
 
@@ -70,13 +69,6 @@ TEST(UnitResponse, SumsToTheModelItself)
             EXPECT_NEAR(curves[column * samples + i], whole.find(station)->valueC[i], 0.05)
                 << station << " at " << 2 * i;
     }
-}
-
-TEST(SiteList, JoinsNeighbours)
-{
-    EXPECT_EQ(siteList({3}), "3");
-    EXPECT_EQ(siteList({4, 5, 7, 8, 9}), "4, 5, 7-9");
-    EXPECT_EQ(siteList({}), "");
 }
 
 } // namespace

@@ -1,4 +1,7 @@
-#include "planner/service_temperature.h"
+#include "planner/running_temperature.h"
+
+#include "materials/free_convection.h"
+#include "thermal/heat_network.h"
 
 #include <cmath>
 
@@ -6,14 +9,13 @@ namespace stripwright {
 
 namespace {
 
-constexpr double mm = 1e-3, um = 1e-6, kelvin = 273.15;
-constexpr double stefanBoltzmann = 5.670374419e-8;
+constexpr double mm = 1e-3, um = 1e-6;
 
 double heatLostW(const StripType& strip, double stripC, double airC)
 {
     const FreeConvection film = freeConvection(strip.widthMm, stripC, airC);
-    const double radiated = stefanBoltzmann * (strip.emissivityTop + strip.emissivityUnderside) *
-                            (std::pow(stripC + kelvin, 4) - std::pow(airC + kelvin, 4));
+    const double radiated = stefanBoltzmannWPerM2K4 * (strip.emissivityTop + strip.emissivityUnderside) *
+                            (std::pow(stripC + zeroCelsiusK, 4) - std::pow(airC + zeroCelsiusK, 4));
     return strip.lengthMm * mm * strip.widthMm * mm *
            ((film.upWPerM2K + film.downWPerM2K) * (stripC - airC) + radiated);
 }
@@ -30,22 +32,6 @@ double stripInAirC(const StripType& strip, double heatW, double airC)
 }
 
 } // namespace
-
-FreeConvection freeConvection(double stripWidthMm, double surfaceC, double airC)
-{
-    // Air at 1 bar by Sutherland's formulas (US Standard Atmosphere, 1976).
-    const double t = (surfaceC + airC) / 2 + kelvin;
-    const double density = 353.0 / t, heatJPerKgK = 1007;
-    const double viscosity = 1.458e-6 * std::pow(t, 1.5) / (t + 110.4);
-    const double conductivity = 2.64638e-3 * std::pow(t, 1.5) / (t + 245.4 * std::pow(10, -12 / t));
-    const double diffusivity = conductivity / (density * heatJPerKgK);
-    const double length = stripWidthMm * mm / 2;
-    const double rayleigh =
-        9.81 / t * std::abs(surfaceC - airC) * std::pow(length, 3) / (viscosity / density * diffusivity);
-    const double nusseltUp = rayleigh < 200 ? 0.96 * std::pow(rayleigh, 1.0 / 6)
-                                            : (rayleigh < 1e4 ? 0.59 : 0.54) * std::pow(rayleigh, 0.25);
-    return {nusseltUp * conductivity / length, 0.27 * std::pow(rayleigh, 0.25) * conductivity / length};
-}
 
 std::optional<RunningTemperature> runningTemperature(const BenchSheet& sheet)
 {

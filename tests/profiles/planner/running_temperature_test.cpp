@@ -1,6 +1,6 @@
 #include "demo_sheet.h"
 
-#include "planner/service_temperature.h"
+#include "planner/running_temperature.h"
 
 #include <gtest/gtest.h>
 
@@ -13,23 +13,6 @@ BenchSheet litSheet(Seat seat)
     sheet.service = Service{.seat = seat};
     return sheet;
 }
-
-struct Film {
-    double widthMm, surfaceC, up, down;
-};
-
-// Computed from textbook correlations and tabulated air at 25 °C ambient, printed to whole W/m²K.
-class FreeConvectionFilm : public testing::TestWithParam<Film> {};
-TEST_P(FreeConvectionFilm, IsThatOfTheTextbookTable)
-{
-    const FreeConvection film = freeConvection(GetParam().widthMm, GetParam().surfaceC, 25);
-    EXPECT_NEAR(film.upWPerM2K, GetParam().up, 0.6);
-    EXPECT_NEAR(film.downWPerM2K, GetParam().down, 0.6);
-}
-INSTANTIATE_TEST_SUITE_P(Widths, FreeConvectionFilm,
-                         testing::Values(Film{10, 100, 16, 7}, Film{10, 150, 18, 8}, Film{15, 100, 15, 7},
-                                         Film{15, 150, 16, 8}, Film{20, 100, 14, 6}, Film{20, 150, 15, 7},
-                                         Film{30, 100, 11, 6}, Film{30, 150, 13, 6}));
 
 // By hand with tabulated air at 50 °C (k 0.0280 W/mK, ν 18.2e-6, α 25.9e-6 m²/s): 12 LEDs of 0.5 W, 65 % of
 // it heat, are 3.9 W. At 65 °C in air of 35 the 420 x 12 mm lose 0.00504 m² (18.2 x 30 + 230) W/m² = 3.9 W.

@@ -13,14 +13,6 @@ constexpr double heatShareOfPower = 0.65;
 /// profile's outside, about 2.8 times the strip's area at 10 W/m²K of free air and radiation.
 constexpr double onMetalWPerM2K = 300, inClosedProfileWPerM2K = 26;
 
-/// Free convection of air at the two faces of a horizontal strip [W/m²K]: up-face Nu = 0.96 Ra^1/6 below Ra
-/// 200, 0.59 Ra^1/4 to 10⁴, 0.54 Ra^1/4 above; down-face 0.27 Ra^1/4; L = width / 2, air at the film
-/// temperature (heat-transfer textbooks). Within about 25 %.
-struct FreeConvection {
-    double upWPerM2K = 0, downWPerM2K = 0;
-};
-FreeConvection freeConvection(double stripWidthMm, double surfaceC, double airC);
-
 /// Steady temperatures with the strip lit; estimates, good to some 10 K.
 struct RunningTemperature {
     double stripC = 0; ///< The strip as one temperature from end to end; in air its faces lose heat by free

@@ -1,0 +1,16 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace stripwright {
+
+std::string rounded(double value);     ///< "12".
+std::string millimetres(double value); ///< "12 mm", "12.5 mm".
+std::string capital(std::string text); ///< First letter large; ASCII.
+std::string lowered(std::string text); ///< First letter small; ASCII.
+
+std::string siteList(const std::vector<int>& sites);     ///< "4, 5, 7-9".
+std::string sitesInWords(const std::vector<int>& sites); ///< "site 6", "sites 4, 5, 7-9".
+
+} // namespace stripwright

@@ -12,6 +12,7 @@ static HeatAim releaseAim(const BenchSheet& sheet)
     return {.soakLowC = letsGoC - 15,
             .soakHighC = letsGoC - 5,
             .soakS = 30,
+            .turnC = letsGoC,
             .peakC = letsGoC + noFurtherK / 2,
             .holdS = handsPerLensS * static_cast<double>(sheet.targets().size())};
 }
@@ -26,6 +27,7 @@ HeatAim heatAimOf(const BenchSheet& sheet, const std::vector<Limit>& limits)
     aim.soakHighC = paste.soakBandC.max.value_or(paste.alloy.solidusC);
     aim.soakS = 0.7 * (paste.soakTimeS.min.value_or(30) + paste.soakTimeS.max.value_or(60)) / 2;
     aim.holdS = 3;
+    aim.turnC = paste.alloy.liquidusC;
     aim.rampMaxCPerS = paste.rampCPerS.max.value_or(2.0);
     aim.peakC = paste.alloy.liquidusC + 25;
     if (solders(sheet.heat) && paste.peakC.min && paste.peakC.max)
@@ -52,7 +54,7 @@ static double plateFor(const BenchSheet& sheet, double jointC, double contactWPe
            (jointC - sheet.air.ambientC) * (contactWPerM2K + lossWPerM2K) / contactWPerM2K;
 }
 
-Shape firstGuess(const BenchSheet& sheet, const HeatAim& aim, const StripDraw& draw)
+static Shape drawnShape(const BenchSheet& sheet, const HeatAim& aim, const StripDraw& draw)
 {
     const double low = sheet.contact.lowWPerM2K, nominal = sheet.contact.nominalWPerM2K;
     const double bandK = aim.soakHighC - aim.soakLowC;
@@ -70,15 +72,18 @@ Shape firstGuess(const BenchSheet& sheet, const HeatAim& aim, const StripDraw& d
     return shape;
 }
 
-Shape straightUp(const BenchSheet& sheet, const HeatAim& aim, const StripDraw& draw)
+std::array<Shape, 3> firstGuesses(const BenchSheet& sheet, const HeatAim& aim, const StripDraw& draw)
 {
-    Shape shape = firstGuess(sheet, aim, draw);
-    shape.soakRampCPerS = shape.peakRampCPerS;
-    shape.soakS = 0;
-    shape.soakEndC = shape.soakStartC;
-    shape.waitC = aim.peakC - 35; // under liquidus, from where the climb is steepest
-    shape.waitS = shape.holdS = 0;
-    return shape;
+    constexpr double belowTurnK = 8, stopS = 150;
+    const Shape asDrawn = drawnShape(sheet, aim, draw);
+    Shape straight = asDrawn;
+    straight.soakRampCPerS = asDrawn.peakRampCPerS;
+    straight.soakStartC = straight.soakEndC = straight.waitC =
+        plateFor(sheet, aim.turnC - belowTurnK, sheet.contact.nominalWPerM2K);
+    straight.soakS = straight.waitS = straight.holdS = 0;
+    Shape stopping = straight;
+    stopping.soakS = stopS;
+    return {asDrawn, straight, stopping};
 }
 
 } // namespace stripwright

@@ -68,14 +68,20 @@ public:
 
     Answer run(const SearchStart& start)
     {
-        Values best = clamped((start.shape ? *start.shape : firstGuess(sheet_, aim_, draw_)).values());
+        const std::array<Shape, 3> guesses = firstGuesses(sheet_, aim_, draw_);
+        Values best = clamped(start.shape.value_or(guesses[0]).values());
         Answer answer = look(best);
         constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
         giveUpParts(answer, outOfReach);
         Merit merit;
-        Values straight = clamped(straightUp(sheet_, aim_, draw_).values());
-        if (climb(straight, merit, 1) > climb(best, merit, 1))
-            best = straight;
+        double value = climb(best, merit, 1);
+        for (size_t i = 1; i < guesses.size(); ++i) {
+            Values other = clamped(guesses[i].values());
+            if (const double there = climb(other, merit, 1); there > value) {
+                best = other;
+                value = there;
+            }
+        }
         for (const double reach : {1.0, 0.5, 0.2}) {
             climb(best, merit, reach);
             Answer next = look(best);
@@ -84,7 +90,7 @@ public:
                 answer = std::move(next);
         }
         // Trade habits may cost this much of the worst margin and no more.
-        constexpr double forHabits = 0.03;
+        constexpr double forHabits = 0.015;
         merit = {1.0, worstAimed(answer) - forHabits};
         best = answer.shape.values();
         correctBy(answer);

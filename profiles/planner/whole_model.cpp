@@ -16,11 +16,7 @@ double worstOfLimits(const std::vector<MarginRow>& rows)
     return worst;
 }
 
-namespace {
-
-using Predictions = std::array<Prediction, scenarioCount>;
-
-Predictions predictAll(const BenchSheet& sheet, const PlateCurve& plate, const PredictOptions& shared)
+Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, const PredictOptions& shared)
 {
     const auto scenarios = scenariosOf(sheet);
     std::array<std::future<Prediction>, scenarioCount> running;
@@ -37,6 +33,8 @@ Predictions predictAll(const BenchSheet& sheet, const PlateCurve& plate, const P
         predictions[i] = running[i].get();
     return predictions;
 }
+
+namespace {
 
 // Moment from which every target joint, at every contact, is below the sheet's lifting temperature for good.
 std::optional<double> liftMoment(const BenchSheet& sheet, const Predictions& predictions)
@@ -112,11 +110,11 @@ Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, con
     options.stepS = options.outputStepS = stepS;
     if (sheet.cooling.fan)
         options.fanFromS = answer.reference.heaterOffS;
-    answer.predictions = predictAll(sheet, plate, options);
+    answer.predictions = predictScenarios(sheet, plate, options);
     answer.liftAtS = liftMoment(sheet, answer.predictions);
     if (answer.liftAtS) {
         options.liftAtS = answer.liftAtS;
-        answer.predictions = predictAll(sheet, plate, options);
+        answer.predictions = predictScenarios(sheet, plate, options);
     }
     judge(answer, limits);
     return answer;

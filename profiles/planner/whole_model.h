@@ -6,12 +6,14 @@
 
 namespace stripwright {
 
+using Predictions = std::array<Prediction, scenarioCount>;
+
 /// A shape with what it does, by the whole heat model in every scenario.
 struct Answer {
     Shape shape;
     PlateReference reference;
     std::optional<double> liftAtS;
-    std::array<Prediction, scenarioCount> predictions;
+    Predictions predictions;
     std::vector<MarginRow> margins; ///< Worst first.
     double worstMargin = 0;         ///< Normalised, over limits that are no habit.
     bool keepsLimits() const { return worstMargin >= 0; }
@@ -27,6 +29,9 @@ Horizon horizonOf(const BenchSheet& sheet, const std::vector<Limit>& limits);
 /// Follows the shape and predicts every scenario in steps and outputs of stepS.
 Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, const Shape& shape,
                   const StripDraw& draw, const Horizon& horizon, double stepS);
+
+/// Every scenario over one plate curve; contact, film and ambient of `shared` are the scenario's.
+Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, const PredictOptions& shared);
 
 /// Fills margins and worstMargin from the predictions and the reference, which share their times.
 void judge(Answer& answer, const std::vector<Limit>& limits);

@@ -1,5 +1,7 @@
 #include "dwell_bound.h"
 
+#include "linear_program.h"
+
 #include "planner/plate_reference.h"
 
 #include <algorithm>
@@ -10,11 +12,9 @@ namespace stripwright {
 
 using Eigen::Index;
 using Eigen::VectorXd;
-using Column = MarginSearch::Column;
+using Column = ResponseColumn;
 
 namespace {
-
-constexpr Index slopeSamples = static_cast<Index>(slopeWindowS / PowerGrid::gridS);
 
 /// Caps and slopes of every column, added where they bite.
 class Relaxation {

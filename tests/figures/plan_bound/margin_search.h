@@ -1,9 +1,6 @@
 #pragma once
 
-#include "linear_program.h"
-#include "power_response.h"
-
-#include "analysis/limits.h"
+#include "linear_curve.h"
 
 #include <functional>
 
@@ -12,9 +9,8 @@ namespace stripwright {
 /// What a power does, judged as a plan is.
 struct Judged {
     Eigen::VectorXd power; ///< Shares of the plate's power, one a piece.
-    WholeModel whole;
-    std::vector<MarginRow> rows; ///< Of every limit, worst first.
-    double worst = 0;            ///< Normalised, over the limits that count.
+    Answer answer;
+    double worst = 0; ///< Normalised, over the limits that count.
 };
 
 /// Climbs the worst normalised margin of some limits of a sheet by linear programs: crossing times linearised
@@ -37,28 +33,18 @@ public:
     Judged climb(const Eigen::VectorXd& start);
     double linearWorst(const Eigen::VectorXd& power) const; ///< By superposition, residue of the last curve.
 
-    struct Column {
-        size_t scenario; ///< Index into scenariosOf(), or plateColumn.
-        std::string station;
-        Response response;
-        Eigen::VectorXd offset; ///< Ambient and the whole model's residue.
-        std::vector<Limit> limits;
-    };
-    static constexpr size_t plateColumn = scenarioCount;
-    const std::vector<Column>& columns() const { return columns_; }
+    const std::vector<ResponseColumn>& columns() const { return columns_; }
     void correctBy(const Judged& judged);
 
 private:
     Eigen::VectorXd powerFor(const Response& response, const Eigen::VectorXd& offset,
                              const Eigen::VectorXd& wantedC) const;
-    std::optional<Eigen::VectorXd> program(const Eigen::VectorXd& about, const Eigen::VectorXd& judged,
-                                           double reachK) const;
 
     const BenchSheet& sheet_;
     const PowerGrid grid_;
     const PowerResponse& response_;
     std::vector<Limit> limits_, counted_;
-    std::vector<Column> columns_;
+    std::vector<ResponseColumn> columns_;
     std::vector<double> timeS_;
 };
 

@@ -11,7 +11,7 @@
 #include <cstdio>
 #include <cstring>
 #include <future>
-#include <numeric>
+#include <set>
 
 using namespace stripwright;
 using Eigen::Index;
@@ -25,8 +25,9 @@ struct Found {
     int number = 0;
     BenchSheet sheet;
     HeatPlan plan;
-    bool partsBreak = false; ///< The plan gives parts up: only the joint's margins are compared.
-    double planned = 0;      ///< Worst margin of the plan.
+    std::set<std::string> givenUp; ///< Limits of parts that the plan breaks: they do not count in either.
+    bool counts(const Limit& limit) const { return !limit.habit && !givenUp.count(limit.id); }
+    double planned = 0; ///< Worst margin of the plan.
     double replayed =
         0; ///< Same for the nearest curve that the plate's heater can drive, by the whole model.
     bool endsLiquid = false; ///< The plan's curves end before a target is solid: its own margins are not all.
@@ -45,8 +46,7 @@ const MarginRow* worstRow(const Found& found, const std::vector<MarginRow>& rows
 {
     const MarginRow* worst = nullptr;
     for (const MarginRow& row : rows)
-        if (!row.limit.habit && !(found.partsBreak && row.limit.protects) &&
-            (!worst || row.normalisedMargin < worst->normalisedMargin))
+        if (found.counts(row.limit) && (!worst || row.normalisedMargin < worst->normalisedMargin))
             worst = &row;
     return worst;
 }
@@ -106,7 +106,7 @@ Found search(const BenchSheet& sheet, int number)
     clock = std::chrono::steady_clock::now();
     for (const MarginRow& row : found.plan.margins)
         if (!row.limit.habit && row.margin < 0 && row.limit.protects)
-            found.partsBreak = true;
+            found.givenUp.insert(row.limit.id);
     found.planned = worstRow(found, found.plan.margins)->normalisedMargin;
     for (const PlanCurve& curve : found.plan.curves)
         for (int target : sheet.targets())
@@ -121,7 +121,7 @@ Found search(const BenchSheet& sheet, int number)
         static_cast<int>(std::ceil((found.plan.heaterOffS + 60 + roomS) / PowerGrid::pieceS)), 90, 170);
     const double aboutC = 0.75 * sheet.paste.alloy.liquidusC + 0.25 * sheet.air.ambientC;
     const PowerResponse response(sheet, grid, aboutC);
-    const auto counts = [&](const Limit& limit) { return !(found.partsBreak && limit.protects); };
+    const auto counts = [&](const Limit& limit) { return found.counts(limit); };
     const auto near = [&](const Limit& limit) {
         for (const MarginRow& row : found.plan.margins)
             if (row.limit.station == limit.station && row.normalisedMargin < 1.3)
@@ -183,7 +183,7 @@ void printDistribution(const char* what, std::vector<double> values)
         return values[static_cast<size_t>(q * static_cast<double>(values.size() - 1))];
     };
     const auto over = std::count_if(values.begin(), values.end(), [](double gap) { return gap > 0.05; });
-    std::printf("%-44s %4zu  min %6.3f  median %6.3f  90 %% %6.3f  max %6.3f  over 0.05: %ld\n", what,
+    std::printf("%-52s %4zu  min %6.3f  median %6.3f  90 %% %6.3f  max %6.3f  over 0.05: %ld\n", what,
                 values.size(), values.front(), share(0.5), share(0.9), values.back(),
                 static_cast<long>(over));
 }
@@ -210,13 +210,13 @@ void printSheet(const Found& found)
 {
     const BenchSheet& sheet = found.sheet;
     const MarginRow& planned = *worstRow(found, found.plan.margins);
-    const MarginRow& best = *worstRow(found, found.judged.rows);
+    const MarginRow& best = *worstRow(found, found.judged.answer.margins);
     std::printf("sheet %d: %s, %s, %s%s, contact %.0f/%.0f/%.0f, %zu targets%s%s\n", found.number,
                 sheet.paste.id.c_str(), sheet.plate.id.c_str(), sheet.strip.id.c_str(),
                 sheet.cooling.fan ? ", fan" : "", sheet.contact.lowWPerM2K, sheet.contact.nominalWPerM2K,
                 sheet.contact.highWPerM2K, sheet.targets().size(),
                 sheet.heat == HeatKind::Swap ? ", swap" : ", fit",
-                found.partsBreak ? ", parts break (joint only)" : "");
+                found.givenUp.empty() ? "" : ", parts given up");
     std::printf("    planned %.3f (%s), best %.3f (%s) from %s; by start %.3f %.3f %.3f\n", found.planned,
                 planned.limit.id.c_str(), found.best, best.limit.id.c_str(), found.bestStart.c_str(),
                 found.byStart[0], found.byStart[1], found.byStart[2]);
@@ -225,23 +225,24 @@ void printSheet(const Found& found)
         if (curve.station == joint)
             printCurve("plan", found.plan.timeS, found.plan.plateC, curve.nominalC, sheet,
                        found.plan.heaterOffS);
-    const WholeModel& whole = found.judged.whole;
+    const Answer& whole = found.judged.answer;
     Index last = found.judged.power.size();
     while (last > 1 && found.judged.power[last - 1] <= 1e-9)
         --last;
     Index first = 0;
     while (first + 1 < found.judged.power.size() && found.judged.power[first] <= 1e-9)
         ++first;
-    printCurve("best", whole.timeS, whole.plateC, whole.predictions[1].find(joint)->valueC, sheet,
+    printCurve("best", whole.predictions[1].timeS, whole.reference.plateC,
+               whole.predictions[1].find(joint)->valueC, sheet,
                static_cast<double>(last - first) * PowerGrid::pieceS);
     std::printf("    margins under %.2f of the plan:", found.planned + 0.1);
     for (const MarginRow& row : found.plan.margins)
-        if (row.normalisedMargin < found.planned + 0.1 && !(found.partsBreak && row.limit.protects))
+        if (row.normalisedMargin < found.planned + 0.1 && (row.limit.habit || found.counts(row.limit)))
             std::printf(" %s%s %.3f", row.limit.id.c_str(), row.limit.habit ? " (habit)" : "",
                         row.normalisedMargin);
     std::printf("\n    of the best:");
-    for (const MarginRow& row : found.judged.rows)
-        if (row.normalisedMargin < found.best + 0.1 && !(found.partsBreak && row.limit.protects))
+    for (const MarginRow& row : found.judged.answer.margins)
+        if (row.normalisedMargin < found.best + 0.1 && (row.limit.habit || found.counts(row.limit)))
             std::printf(" %s%s %.3f", row.limit.id.c_str(), row.limit.habit ? " (habit)" : "",
                         row.normalisedMargin);
     std::printf("\n");
@@ -288,15 +289,21 @@ int main(int argc, char** argv)
     if (only)
         all.resize(1);
 
-    std::vector<double> whole[2], program[2];
+    std::vector<double> gaps[2], replayed[2], bounds[2];
     for (const Found& found : all) {
-        whole[found.partsBreak].push_back(found.gap());
-        program[found.partsBreak].push_back(found.program - found.planned);
+        const bool reachable = found.best >= 0;
+        gaps[reachable].push_back(found.gap());
+        replayed[reachable].push_back(found.best - found.replayed);
+        if (found.bound)
+            bounds[reachable].push_back(*found.bound - found.planned);
     }
-    printDistribution("gap by the whole model, parts kept", whole[0]);
-    printDistribution("gap of the program's s, parts kept", program[0]);
-    printDistribution("gap by the whole model, joint only", whole[1]);
-    printDistribution("gap of the program's s, joint only", program[1]);
+    for (const bool reachable : {true, false}) {
+        std::printf("%s\n", reachable ? "sheets of which some power keeps every limit that counts"
+                                      : "sheets of which none found does");
+        printDistribution("best by programs - planned", gaps[reachable]);
+        printDistribution("the same, the plan's plate curve driven by power", replayed[reachable]);
+        printDistribution("relaxation's bound, where one was found, - planned", bounds[reachable]);
+    }
     std::sort(all.begin(), all.end(), [](const Found& a, const Found& b) { return a.gap() > b.gap(); });
     for (int i = 0; i < std::min(worst, static_cast<int>(all.size())); ++i)
         printSheet(all[static_cast<size_t>(i)]);

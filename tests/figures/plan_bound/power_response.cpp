@@ -179,7 +179,7 @@ Response PowerResponse::station(size_t scenario, const std::string& name) const
     return byPlate.triangularView<Eigen::Lower>() * plate_;
 }
 
-WholeModel runWholeModel(const BenchSheet& sheet, const PowerGrid& grid, const VectorXd& power)
+Answer wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const VectorXd& power)
 {
     Index first = 0;
     while (first + 1 < power.size() && power[first] <= 1e-9)
@@ -192,11 +192,12 @@ WholeModel runWholeModel(const BenchSheet& sheet, const PowerGrid& grid, const V
     TransientSolver solver(powered.network, VectorXd::Constant(nodes, sheet.air.ambientC));
     const Station& body = *powered.find("plate");
 
-    WholeModel whole;
+    Answer answer;
+    PlateCurve plate;
     const double offS = grid.offS() - startS, judgedS = offS + PowerGrid::afterOffS;
     for (int second = 0; second <= static_cast<int>(judgedS); ++second) {
-        whole.timeS.push_back(second);
-        whole.plateC.push_back(body.valueC(solver.temperaturesC()));
+        plate.timeS.push_back(second);
+        plate.plateC.push_back(body.valueC(solver.temperaturesC()));
         if (second == static_cast<int>(offS) && sheet.cooling.fan) {
             options.fan = true;
             solver.replaceConductances(buildStripModel(sheet, options).network);
@@ -211,14 +212,11 @@ WholeModel runWholeModel(const BenchSheet& sheet, const PowerGrid& grid, const V
     predictOptions.stepS = 1;
     if (sheet.cooling.fan)
         predictOptions.fanFromS = offS;
-    for (size_t i = 0; i < scenarioCount; ++i) {
-        const Scenario scenario = scenariosOf(sheet)[i];
-        predictOptions.contact = scenario.contact;
-        predictOptions.filmFactor = scenario.filmFactor;
-        predictOptions.ambientC = sheet.air.ambientC + scenario.ambientRiseK;
-        whole.predictions[i] = predict(sheet, {whole.timeS, whole.plateC}, predictOptions);
-    }
-    return whole;
+    answer.predictions = predictScenarios(sheet, plate, predictOptions);
+    answer.reference.plateC = std::move(plate.plateC);
+    answer.reference.heaterOffS = offS;
+    judge(answer, limitsOf(sheet));
+    return answer;
 }
 
 } // namespace stripwright

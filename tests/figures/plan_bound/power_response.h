@@ -1,6 +1,6 @@
 #pragma once
 
-#include "planner/scenario.h"
+#include "planner/whole_model.h"
 
 #include <Eigen/Core>
 
@@ -19,15 +19,10 @@ struct PowerGrid {
     Eigen::Index samples() const { return static_cast<Eigen::Index>((offS() + afterOffS) / gridS) + 1; }
 };
 
-/// What a plan does, by the whole heat model.
-struct WholeModel {
-    std::vector<double> timeS, plateC;                 ///< 1 s apart, from ambient.
-    std::array<Prediction, scenarioCount> predictions; ///< Over the same times.
-};
-
 /// The plate that this power (shares of the plate's, one a piece) drives at nominal contact, and over that
-/// plate curve the strip in every scenario, as a plan is predicted.
-WholeModel runWholeModel(const BenchSheet& sheet, const PowerGrid& grid, const Eigen::VectorXd& power);
+/// plate curve the strip in every scenario, as a plan is predicted and judged; its shape is none. Times are 1
+/// s apart, from the first power on.
+Answer wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const Eigen::VectorXd& power);
 
 /// Rise over ambient of one station at every sample for each piece at full power [K], of the network with
 /// radiation as a film: sample n, piece k at (n, k).

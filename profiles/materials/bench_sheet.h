@@ -36,6 +36,7 @@ struct SiteOnBench {
     bool operator==(const SiteOnBench&) const = default;
 };
 
+/// Under the strip like the plate: on top stand LEDs and lenses.
 struct PlacedSinkBlock {
     SinkBlock block;
     double startMm = 0; ///< Its edge nearest the connector end.

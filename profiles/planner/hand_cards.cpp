@@ -116,7 +116,7 @@ void writeCardsBefore(HeatPlan& plan)
     for (size_t i = 0; i < sheet.sinkBlocks.size(); ++i) {
         const PlacedSinkBlock& placed = sheet.sinkBlocks[i];
         card(("sink-block-" + std::to_string(i + 1)).c_str(),
-             placed.block.name + " is clamped on the strip from " + rounded(placed.startMm) + " to " +
+             placed.block.name + " is clamped under the strip from " + rounded(placed.startMm) + " to " +
                  rounded(placed.startMm + placed.block.lengthMm) + " mm.",
              "Lenses beyond it get hotter than planned.");
     }

@@ -1,6 +1,7 @@
 #include "planner/sink_block_place.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace stripwright {
 
@@ -21,32 +22,32 @@ bool blocksFit(const BenchSheet& sheet)
     return true;
 }
 
-// How far the glue on one side of the plate passes its caps; squares, so that the worst lens counts most, and
-// a little of the rest where none does.
-static double excess(const BenchSheet& sheet, const Answer& base, bool beyond)
+// What becomes of the lenses on one side of the plate: how many are lost, then how hot the others' glue gets.
+static std::pair<int, double> beyondPlate(const BenchSheet& sheet, const Answer& base, bool beyond)
 {
     const Scenario warm = scenariosOf(sheet)[warmAirScenario];
-    const double stepS = base.reference.stepS;
-    PlateCurve plate{{}, base.reference.plateC};
-    for (size_t i = 0; i < plate.plateC.size(); ++i)
-        plate.timeS.push_back(static_cast<double>(i) * stepS);
     PredictOptions options;
     options.contact = warm.contact;
     options.filmFactor = warm.filmFactor;
     options.ambientC = sheet.air.ambientC + warm.ambientRiseK;
-    options.stepS = options.outputStepS = stepS;
-    const Prediction prediction = predict(sheet, plate, options);
-    double sum = 0;
+    options.stepS = options.outputStepS = base.reference.stepS;
+    const Prediction prediction =
+        predict(sheet, {base.predictions[warmAirScenario].timeS, base.reference.plateC}, options);
+    const double capC = std::min(sheet.strip.lens->footMaxC, sheet.strip.glue->maxC);
+    int lost = 0;
+    double hottestKeptC = 0;
     for (const StationCurve& curve : prediction.stations) {
         const double x = curve.station.xMm;
         if (curve.station.kind != StationKind::Glue ||
             !(beyond ? x > sheet.plateEndMm() : x < sheet.plateStartMm))
             continue;
-        const double over = *std::max_element(curve.valueC.begin(), curve.valueC.end()) -
-                            std::min(sheet.strip.lens->footMaxC, sheet.strip.glue->maxC);
-        sum += std::max(over, 0.0) * std::max(over, 0.0) + 0.01 * over;
+        const double peakC = *std::max_element(curve.valueC.begin(), curve.valueC.end());
+        if (peakC > capC)
+            ++lost;
+        else
+            hottestKeptC = std::max(hottestKeptC, peakC);
     }
-    return sum;
+    return {lost, hottestKeptC};
 }
 
 std::optional<PlacedSinkBlock> bestBlockPlace(const BenchSheet& sheet, const Answer& base,
@@ -54,17 +55,17 @@ std::optional<PlacedSinkBlock> bestBlockPlace(const BenchSheet& sheet, const Ans
 {
     constexpr double nearestMm = 3, stepMm = 6, farthestMm = 48; // of its edge from the plate's
     std::optional<PlacedSinkBlock> best;
-    double least = 0;
+    std::pair<int, double> least;
     for (double gapMm = nearestMm; gapMm <= farthestMm; gapMm += stepMm) {
         BenchSheet tried = sheet;
         tried.sinkBlocks.push_back(
             {block, beyond ? sheet.plateEndMm() + gapMm : sheet.plateStartMm - gapMm - block.lengthMm});
         if (!blocksFit(tried))
             continue;
-        const double passes = excess(tried, base, beyond);
-        if (!best || passes < least) {
+        const auto there = beyondPlate(tried, base, beyond);
+        if (!best || there < least) {
             best = tried.sinkBlocks.back();
-            least = passes;
+            least = there;
         }
     }
     return best;

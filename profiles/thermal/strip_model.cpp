@@ -393,7 +393,7 @@ private:
                       [&](int i, double overlap) { undersideM2[i] -= overlap * mm * width; });
         for (const PlacedSinkBlock& placed : sheet_.sinkBlocks)
             overCells(placed.startMm, placed.startMm + placed.block.lengthMm,
-                      [&](int i, double overlap) { topM2[i] -= overlap * mm * width; });
+                      [&](int i, double overlap) { undersideM2[i] -= overlap * mm * width; });
         const double fanWPerM2K = options_.fan ? sheet_.plate.fanLossWPerK /
                                                      (sheet_.plate.lengthMm * mm * sheet_.plate.widthMm * mm)
                                                : 0;

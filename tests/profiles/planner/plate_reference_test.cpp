@@ -45,6 +45,25 @@ TEST(FollowShape, WaitsForAPlateThatIsTooWeakInsteadOfCuttingTheSoak)
     EXPECT_GT(reference.heaterOffS, 300);
 }
 
+TEST(FollowShape, StopsBelowTheSoaksEndBeforeItClimbs)
+{
+    const Shape shape{1.0, 110, 60, 130, 115, 60, 0.8, 180, 0};
+    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 600, 700);
+    // 87 s up, 60 s of soak, 15 s down at the soak ramp, 60 s of stop, as far as the plate cools by itself.
+    EXPECT_NEAR(reference.plateC[87 + 60 + 4], 130, 2);
+    EXPECT_LT(reference.plateC[87 + 60 + 15 + 60], 122);
+    EXPECT_NEAR(*std::max_element(reference.plateC.begin(), reference.plateC.end()), 180, 3);
+}
+
+TEST(FollowShape, HeatsNoLongerThanItMay)
+{
+    const Shape shape{1.0, 110, 60, 130, 130, 0, 0.8, 180, 10};
+    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 100, 400);
+    EXPECT_LE(reference.heaterOffS, 100.5);
+    for (size_t i = 101; i < reference.duty.size(); ++i)
+        EXPECT_EQ(reference.duty[i], 0) << i;
+}
+
 TEST(UnitResponse, SumsToTheModelItself)
 {
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");

@@ -96,6 +96,23 @@ TEST(SinkBlock, PassesOnAllThatThePlateGivesOnceItHasSettled)
     EXPECT_NEAR(solver.heatFromPlateW(150), 0.4 * (blockC - 25), 1e-6);
 }
 
+TEST(SinkBlock, CoversTheUndersideAndLeavesTheTopToTheAir)
+{
+    BenchSheet sheet = test::plainStrip(200, 12, 1.0);
+    sheet.sinkBlocks = {{{"b", "block", 20, 60, 1000, 1e-9}, 140}};
+    StripModelOptions options;
+    const auto filmWPerK = [&] {
+        double sum = 0;
+        for (const auto& film : buildStripModel(sheet, options).network.films)
+            sum += film.wPerK;
+        return sum;
+    };
+    sheet.air = {25, 20, 7, 1};
+    const double withBlock = filmWPerK();
+    sheet.sinkBlocks.clear();
+    EXPECT_NEAR(filmWPerK() - withBlock, 7 * 0.020 * 0.012, 1e-8);
+}
+
 TEST(SinkBlock, CoolsWhatLiesBeyondIt)
 {
     BenchSheet sheet = lensAt(175);

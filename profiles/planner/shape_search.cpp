@@ -13,7 +13,6 @@ namespace stripwright {
 
 namespace {
 
-constexpr double searchStepS = 4; // of superposed curves, and of the whole model until the last look
 using Values = std::array<double, Shape::count>;
 
 /// A limit as the search sees it, with the columns of the response that decide it.
@@ -56,8 +55,8 @@ double slopingMargin(const Limit& limit, Curve curve)
 
 class Search {
 public:
-    explicit Search(const BenchSheet& sheet)
-        : sheet_(sheet), limits_(limitsOf(sheet)), aim_(heatAimOf(sheet, limits_))
+    Search(const BenchSheet& sheet, double stepS)
+        : sheet_(sheet), stepS_(stepS), limits_(limitsOf(sheet)), aim_(heatAimOf(sheet, limits_))
     {
         const double ambient = sheet.air.ambientC, hottest = sheet.plate.maxC;
         low_ = {0.05, ambient + 5, 0, ambient + 5, ambient + 5, 0, 0.05, ambient + 20, 0};
@@ -75,6 +74,7 @@ public:
         giveUpParts(answer, outOfReach);
         Merit merit;
         double value = climb(best, merit, 1);
+        Values asDrawn = best;
         for (size_t i = 1; i < guesses.size(); ++i) {
             Values other = clamped(guesses[i].values());
             if (const double there = climb(other, merit, 1); there > value) {
@@ -89,12 +89,15 @@ public:
             if (meritOf(merit, next) > meritOf(merit, answer))
                 answer = std::move(next);
         }
-        // Trade habits may cost this much of the worst margin and no more.
-        constexpr double forHabits = 0.015;
+        // Trade habits may cost this much of the worst margin and no more; they are kept more easily from
+        // where the paste's own drawing has led.
+        constexpr double forHabits = 0.02;
         merit = {1.0, worstAimed(answer) - forHabits};
         best = answer.shape.values();
         correctBy(answer);
-        climb(best, merit, 0.5);
+        value = climb(best, merit, 0.5);
+        if (climb(asDrawn, merit, 1) > value)
+            best = asDrawn;
         Answer polished = look(best);
         if (meritOf(merit, polished) > meritOf(merit, answer))
             answer = std::move(polished);
@@ -119,7 +122,7 @@ private:
 
     Answer look(const Values& values)
     {
-        Answer answer = wholeModel(sheet_, limits_, Shape::from(values), draw_, horizon_, searchStepS);
+        Answer answer = wholeModel(sheet_, limits_, Shape::from(values), draw_, horizon_, stepS_);
         watch(answer);
         correctBy(answer);
         return answer;
@@ -159,7 +162,7 @@ private:
         if (columns.size() == before)
             return;
         const double typicalC = 0.6 * aim_.peakC + 0.4 * sheet_.air.ambientC;
-        response_ = UnitResponse(sheet_, std::move(columns), searchStepS, horizon_.endS, typicalC);
+        response_ = UnitResponse(sheet_, std::move(columns), stepS_, horizon_.endS, typicalC);
         draw_ = response_.draw();
     }
 
@@ -175,13 +178,13 @@ private:
     {
         const PlateReference reference =
             followShape(Shape::from(values), sheet_.plate, draw_, sheet_.air.ambientC, sheet_.cooling.fan,
-                        searchStepS, horizon_.latestOffS, horizon_.endS);
+                        stepS_, horizon_.latestOffS, horizon_.endS);
         response_.curves(reference.plateC, sheet_.air.ambientC, curves_);
         const size_t samples = reference.plateC.size();
         addResidue(reference.heaterOffS, samples);
         timeS_.resize(samples);
         for (size_t i = 0; i < samples; ++i)
-            timeS_[i] = static_cast<double>(i) * searchStepS;
+            timeS_[i] = static_cast<double>(i) * stepS_;
 
         std::vector<double> margins;
         for (const Aim& aim : aims_) {
@@ -234,7 +237,7 @@ private:
     // and the fourth power of radiation make themselves felt, and what moves when a shape is stretched.
     void addResidue(double heaterOffS, size_t samples)
     {
-        const double shift = (heaterOffS - residueOffS_) / searchStepS;
+        const double shift = (heaterOffS - residueOffS_) / stepS_;
         const double last = static_cast<double>(residueSamples_ - 1);
         for (size_t i = 0; i < samples; ++i) {
             const double place = std::clamp(static_cast<double>(i) - shift, 0.0, last);
@@ -249,7 +252,7 @@ private:
 
     void correctBy(const Answer& answer)
     {
-        const auto every = static_cast<size_t>(std::lround(searchStepS / answer.reference.stepS));
+        const auto every = static_cast<size_t>(std::lround(stepS_ / answer.reference.stepS));
         std::vector<double> plateC;
         for (size_t i = 0; i < answer.reference.plateC.size(); i += every)
             plateC.push_back(answer.reference.plateC[i]);
@@ -313,6 +316,7 @@ private:
     }
 
     const BenchSheet& sheet_;
+    const double stepS_; // of superposed curves, and of the whole model until the last look
     std::vector<Limit> limits_;
     HeatAim aim_;
     UnitResponse response_;
@@ -329,7 +333,8 @@ private:
 
 Answer searchShape(const BenchSheet& sheet, const SearchStart& start)
 {
-    return Search(sheet).run(start);
+    constexpr double fineS = 2, quickS = 4;
+    return Search(sheet, start.quick ? quickS : fineS).run(start);
 }
 
 } // namespace stripwright

@@ -6,7 +6,7 @@ namespace stripwright {
 
 struct SearchStart {
     std::optional<Shape> shape; ///< Absent: a guess from the paste's windows.
-    bool quick = false;         ///< Answer in 2 s steps, for comparing; a plan to run is in 1 s steps.
+    bool quick = false;         ///< Answer in 4 s steps, for comparing; a plan to run is in 1 s steps.
 };
 
 /// Searches the shape with the largest worst normalised margin. Candidates are judged by superposition,

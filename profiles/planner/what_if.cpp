@@ -159,7 +159,9 @@ WhatIf tried(const Lever& lever, const BenchSheet& sheet, const Answer& base, co
             sheet.heat == HeatKind::Release ? LensState::Release : LensState::Off;
     whatIf.what = inWords(lever, before, after, base, changed);
     const bool mends = (before.worst < 0 || !before.lost.empty()) && after.worst >= 0 && after.lost.empty();
-    whatIf.helps = mends || after.kept.size() > before.kept.size() ||
+    // A lens that stays because the joint is not made is no help.
+    const bool jobStands = after.worst >= std::min(0.0, before.worst - worthwhile);
+    whatIf.helps = mends || (jobStands && after.kept.size() > before.kept.size()) ||
                    (after.kept.size() == before.kept.size() && after.worst > before.worst + worthwhile);
     return whatIf;
 }

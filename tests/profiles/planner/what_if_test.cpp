@@ -73,6 +73,15 @@ TEST(WhatIf, BlockBesideThePlateSavesLensesThatTheModelItselfSeesColder)
     EXPECT_THAT(block->what, testing::ContainsRegex("lens 3 1[0-9][0-9] to [5-8][0-9] °C"));
 }
 
+TEST(WhatIf, TakesNoLensForSavedWhoseJointIsNotMade)
+{
+    const WhatIf* colder = find(ofSac(), "paste", "Sn42Bi58");
+    ASSERT_TRUE(colder);
+    EXPECT_GT(colder->lensesThatStay, ofSac().lensesThatStay);
+    EXPECT_LT(colder->worstMargin, -1); // its peak does not melt the old joint
+    EXPECT_FALSE(colder->helps);
+}
+
 TEST(WhatIf, SaysWhyALeverIsRefused)
 {
     BenchSheet sheet = shippedSheet("marram-lane-bar-3-sac305.bench.json");

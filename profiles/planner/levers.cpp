@@ -56,23 +56,20 @@ private:
 
     void lensesOff()
     {
-        const std::vector<int> lost = lostLenses(base_.margins);
-        BenchSheet without = sheet_;
+        std::vector<int> off = lostLenses(base_.margins);
+        if (off.empty()) // then the one that is the hardest to keep
+            for (const MarginRow& row : base_.margins)
+                if (const int site = lensSiteOf(row.limit); site > 0 && off.empty())
+                    off = {site};
+        if (off.empty())
+            return;
         const bool release = sheet_.heat == HeatKind::Release;
-        for (int site : lost)
+        BenchSheet without = sheet_;
+        for (int site : off)
             without.sites[site - 1].lens = release ? LensState::Release : LensState::Off;
-        if (!lost.empty())
-            add("lens-off",
-                (release ? "release the lens in the same heat at " : "lens off at ") + sitesInWords(lost),
-                without);
-        // Which lens is the hardest to keep, of those that stay?
-        for (const MarginRow& row : base_.margins)
-            if (lost.empty() && row.limit.station.rfind("glue_", 0) == 0) {
-                const int site = std::stoi(row.limit.station.substr(5));
-                without.sites[site - 1].lens = LensState::Off;
-                add("lens-off", "lens off at site " + std::to_string(site), without);
-                break;
-            }
+        add("lens-off",
+            (release ? "release the lens in the same heat at " : "lens off at ") + sitesInWords(off),
+            without);
     }
 
     void sinkBlocks()

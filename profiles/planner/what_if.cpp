@@ -124,7 +124,7 @@ std::string inWords(const Lever& lever, const Outcome& before, const Outcome& af
                                                        : "every limit is kept still, tightest ") +
              tightestInWords(after));
     else if (after.worst >= 0)
-        also("lenses off at " + siteList({after.lost.begin(), after.lost.end()}) +
+        also("with lenses off at " + sitesInWords({after.lost.begin(), after.lost.end()}) +
              ", every limit is kept, tightest " + tightestInWords(after));
     else
         also((after.worst > before.worst + worthwhile   ? "better, not enough: "

@@ -191,10 +191,19 @@ TEST(Release, SuggestsToReleaseANeighbourThatTheHeatWouldLoosen)
     sheet.plateStartMm = 225; // the next lens, at 315 mm, lies on it too
     const HeatPlan plan = planSheet(sheet);
     EXPECT_FALSE(plan.runnable);
-    EXPECT_THAT(helpful(whatIf(sheet, Shelf{})),
-                testing::Contains(testing::Field(
-                    &Suggestion::what,
-                    testing::StartsWith("Release the lens in the same heat at site 5: every limit is kept"))));
+    EXPECT_THAT(
+        helpful(whatIf(sheet, Shelf{})),
+        testing::Contains(testing::Field(
+            &Suggestion::what,
+            testing::StartsWith("Release the lens in the same heat at site 5: every limit is kept"))));
+}
+
+TEST(Release, TriesNoLeverThatTakesAwayTheLensItIsFor)
+{
+    for (const WhatIf& one : whatIf(release(), shippedShelf()).levers) {
+        EXPECT_THAT(one.sheet.targets(), testing::Contains(release().targets().front())) << one.what;
+        EXPECT_FALSE(one.refused) << one.what;
+    }
 }
 
 TEST(BakePlan, HoldsTheColdestBodyAtTheBakesTemperatureForItsWholeTime)

@@ -2,6 +2,7 @@
 // error.
 #include "cvode_network.h"
 #include "demo_sheet.h"
+#include "processor_time.h"
 
 #include "thermal/transient_solver.h"
 
@@ -11,10 +12,11 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
-#include <ctime>
 
 namespace stripwright::figures {
 namespace {
+
+using test::median, test::millisecondsOf;
 
 constexpr double aimK = 0.05, outputStepS = 5, ambientC = 25;
 constexpr int runs = 11;
@@ -92,25 +94,6 @@ double errorK(const NetworkRun& run, const NetworkRun& reference)
         worst =
             std::max(worst, (run.temperaturesC[i] - reference.temperaturesC[i]).lpNorm<Eigen::Infinity>());
     return worst;
-}
-
-/// Processor time, which other programs on the machine disturb least.
-template <class Run> double millisecondsOf(Run run)
-{
-    auto now = [] {
-        timespec time{};
-        clock_gettime(CLOCK_THREAD_CPUTIME_ID, &time);
-        return static_cast<double>(time.tv_sec) * 1e3 + static_cast<double>(time.tv_nsec) * 1e-6;
-    };
-    const double start = now();
-    run();
-    return now() - start;
-}
-
-double median(std::vector<double> values)
-{
-    std::sort(values.begin(), values.end());
-    return values[values.size() / 2];
 }
 
 const char* nameOf(AtBends bends)

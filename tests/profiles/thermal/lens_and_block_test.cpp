@@ -5,6 +5,7 @@
 #include <cmath>
 #include <gtest/gtest.h>
 #include <numbers>
+#include <numeric>
 
 namespace stripwright {
 namespace {
@@ -113,6 +114,17 @@ TEST(SinkBlock, CoversTheUndersideAndLeavesTheTopToTheAir)
     EXPECT_NEAR(filmWPerK() - withBlock, 7 * 0.020 * 0.012, 1e-8);
 }
 
+TEST(SinkBlock, SettlesWhereItsContactBalancesItsLoss)
+{
+    BenchSheet sheet = test::plainStrip(200, 12, 1.0, 1e6);
+    sheet.plate.lengthMm = 200;
+    sheet.plateStartMm = 0;
+    sheet.contact.nominalWPerM2K = 1e7; // the core is at the plate's 80 C all along
+    sheet.sinkBlocks = {{{"b", "block", 20, 60, 1000, 0.4}, 140}};
+    const double contactWPerK = 1000 * 0.020 * 0.012;
+    EXPECT_NEAR(settledC(sheet, "block_1"), (contactWPerK * 80 + 0.4 * 25) / (contactWPerK + 0.4), 1e-3);
+}
+
 TEST(SinkBlock, CoolsWhatLiesBeyondIt)
 {
     BenchSheet sheet = lensAt(175);
@@ -120,6 +132,52 @@ TEST(SinkBlock, CoolsWhatLiesBeyondIt)
     const double without = settledC(sheet, "glue_1");
     sheet.sinkBlocks = {{{"b", "block", 20, 60, 1000, 0.4}, 140}};
     EXPECT_LT(settledC(sheet, "glue_1"), without - 3);
+}
+
+TEST(Joint, SettlesBetweenCoreAndBodyByTheResistancesToEither)
+{
+    BenchSheet sheet = lensAt(100);
+    sheet.strip.lens.reset();
+    sheet.strip.copper = {35, 390, 3.45e6, false};
+    sheet.plate.lengthMm = 200;
+    sheet.plateStartMm = 0;
+    sheet.contact.nominalWPerM2K = 1e7;
+    sheet.air.filmTopWPerM2K = 200;
+    const double padM2 = 2.8e-3 * 2.1e-3, bodyM2 = 3.5e-3 * 2.8e-3, halfSolder = 40e-6 / (20 * padM2);
+    const double toCore =
+        100e-6 / (1.0 * padM2) + 35e-6 / (390 * padM2) + 0.5e-3 / (138 * padM2) + halfSolder;
+    // From the solder's middle to that of the uppermost of four lumps of body, the lowest half of it over the
+    // pad.
+    const double toTop = halfSolder + 0.75e-3 / 8 / (1.0 * padM2) + 3 * 0.75e-3 / 4 / (1.0 * bodyM2);
+    const double coreC = settledC(sheet, "dielectric_1"), jointC = settledC(sheet, "joint_1"),
+                 topC = settledC(sheet, "body_1");
+    const double lossW = 200 * bodyM2 * (topC - 25);
+    EXPECT_NEAR(coreC - jointC, lossW * toCore, 1e-3);
+    EXPECT_NEAR(jointC - topC, lossW * toTop, 1e-3);
+    EXPECT_GT(coreC - jointC, 1);
+}
+
+TEST(StripModel, HoldsTheHeatOfEachOfItsPartsOnce)
+{
+    BenchSheet sheet = lensAt(101.3);
+    sheet.sinkBlocks = {{{"b", "block", 20, 60, 1000, 0.4}, 140}};
+    sheet.plate.heatCapacityJPerK = 200;
+    sheet.plate.elementLagS = 4;
+    auto heldJPerK = [&](bool withPlate) {
+        StripModelOptions options;
+        options.plateIsNode = withPlate;
+        const HeatNetwork network = buildStripModel(sheet, options).network;
+        return std::accumulate(network.capacityJPerK.begin(), network.capacityJPerK.end(), 0.0);
+    };
+    const double padM2 = 2.8e-3 * 2.1e-3, stripM2 = 0.2 * 0.012, copperJPerM2K = 35e-6 * 3.45e6;
+    const double board = stripM2 * (1e-3 * 2680 * 880 + 100e-6 * 2.0e6);
+    const double onBoard = 3.5e-3 * 2.8e-3 * 0.75e-3 * 1.9e6 + padM2 * 80e-6 * 8560 * 170 + 0.7e-3 * 1470 +
+                           3 * std::numbers::pi / 4 * 1.5e-3 * 1.5e-3 * 1.2e-3 * 1.73e6;
+    sheet.strip.copper = {35, 390, 3.45e6, true};
+    EXPECT_NEAR(heldJPerK(false), board + onBoard + 60 + stripM2 * copperJPerM2K, 1e-6);
+    sheet.strip.copper.coversStrip = false;
+    EXPECT_NEAR(heldJPerK(false), board + onBoard + 60 + padM2 * copperJPerM2K, 1e-6);
+    EXPECT_NEAR(heldJPerK(true) - heldJPerK(false), 200, 1e-6);
 }
 
 } // namespace

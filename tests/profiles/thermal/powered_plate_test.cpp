@@ -2,6 +2,7 @@
 
 #include "thermal/powered_plate.h"
 
+#include <cmath>
 #include <gtest/gtest.h>
 
 namespace stripwright {
@@ -41,6 +42,47 @@ TEST(PoweredPlate, SensorLagsARampByItsTimeConstant)
     for (int i = 0; i < 300; ++i)
         plate.advance(0.2, 1.0);
     EXPECT_NEAR(plate.plateC() - plate.sensorC(), 7.5, 0.01);
+}
+
+TEST(PoweredPlate, ElementHoldsBackARampByItsLag)
+{
+    // A twentieth of the plate is the element, ahead of the body by what the body's share of the ramp needs:
+    // the body trails power times time by r tau (1 - 1/20); 1.5 K/s and 4 s: 5.7 K.
+    BenchSheet sheet = plainStrip(200, 15, 1.0);
+    sheet.plate.heatCapacityJPerK = 200;
+    sheet.plate.powerW = 300;
+    sheet.plate.elementLagS = 4;
+    PoweredPlate plate(sheet);
+    plate.setStripOn(false);
+    for (int i = 0; i < 300; ++i)
+        plate.advance(0.2, 1.0);
+    EXPECT_NEAR(25 + 1.5 * 60 - plate.plateC(), 5.7, 0.01);
+}
+
+/// Where a plate under a strip that it holds at its own temperature settles.
+double settledPlateC(const BenchSheet& sheet, bool fan)
+{
+    PoweredPlate plate(sheet);
+    plate.setFan(fan);
+    for (int i = 0; i < 4000; ++i)
+        plate.advance(5, 1.0);
+    return plate.plateC();
+}
+
+TEST(PoweredPlate, SettlesWhereLossRadiationAndFanTakeItsPower)
+{
+    BenchSheet sheet = plainStrip(60, 20, 1.0, 1e6);
+    sheet.contact.nominalWPerM2K = 1e7;
+    sheet.plate.heatCapacityJPerK = 200;
+    sheet.plate.lossWPerK = 0.3;
+    sheet.plate.radiatingAreaM2 = 0.02;
+    sheet.plate.powerW = 0.3 * 175 + 0.02 * stefanBoltzmannWPerM2K4 *
+                                         (std::pow(200 + zeroCelsiusK, 4) - std::pow(25 + zeroCelsiusK, 4));
+    EXPECT_NEAR(settledPlateC(sheet, false), 200, 1e-3);
+    // The strip takes over the fan's air where it covers the plate, a third of it here.
+    sheet.plate.fanLossWPerK = 0.5;
+    sheet.plate.powerW += 0.5 * 175;
+    EXPECT_NEAR(settledPlateC(sheet, true), 200, 0.01);
 }
 
 TEST(PoweredPlate, EnergyClosesWithStripFanAndLift)

@@ -58,8 +58,11 @@ TEST(TransientSolver, KeepsCapacitiesThroughAChangeOfConductances)
     HeatNetwork net;
     net.addNode(10, 4e-4);
     auto solver = solverAt(net, 100);
-    net.capacitySlopePerK[0] = 0;
-    EXPECT_THROW(solver.replaceConductances(net), std::invalid_argument);
+    HeatNetwork steady = net, heavier = net;
+    steady.capacitySlopePerK[0] = 0;
+    heavier.capacityJPerK[0] = 11;
+    EXPECT_THROW(solver.replaceConductances(steady), std::invalid_argument);
+    EXPECT_THROW(solver.replaceConductances(heavier), std::invalid_argument);
 }
 
 TEST(HeatNetwork, FixesCapacitiesAtOneTemperature)

@@ -22,16 +22,16 @@ size_t segments(Curve curve)
     return samples == 0 ? 0 : samples - 1;
 }
 
-// Value at a time that only moves forward; `segment` remembers where it was found last.
-double valueAt(Curve curve, double seconds, size_t& segment)
+// Value at a time that only moves forward; `sample` remembers where it was found last.
+double valueAt(Curve curve, double seconds, size_t& sample)
 {
-    while (segment + 1 < segments(curve) && curve.timeS[segment + 1] < seconds)
-        ++segment;
-    const double dt = curve.timeS[segment + 1] - curve.timeS[segment];
-    if (dt <= 0)
-        return curve.valueC[segment + 1];
-    const double share = std::clamp((seconds - curve.timeS[segment]) / dt, 0.0, 1.0);
-    return curve.valueC[segment] + share * (curve.valueC[segment + 1] - curve.valueC[segment]);
+    const size_t last = segments(curve);
+    while (sample < last && curve.timeS[sample + 1] <= seconds)
+        ++sample;
+    if (sample == last || curve.timeS[sample] >= seconds)
+        return curve.valueC[sample];
+    const double share = (seconds - curve.timeS[sample]) / (curve.timeS[sample + 1] - curve.timeS[sample]);
+    return curve.valueC[sample] + share * (curve.valueC[sample + 1] - curve.valueC[sample]);
 }
 
 } // namespace
@@ -102,6 +102,18 @@ double steepestCPerS(Curve curve, double windowS, int sign)
                                     windowS);
     }
     return steepest;
+}
+
+double steepestCPerS(std::span<const double> valueC, double stepS, double windowS, int sign)
+{
+    const auto whole = static_cast<size_t>(windowS / stepS);
+    const double share = windowS / stepS - static_cast<double>(whole);
+    double steepest = 0;
+    for (size_t i = 0; i + whole + 1 < valueC.size(); ++i) {
+        const double ahead = valueC[i + whole] + share * (valueC[i + whole + 1] - valueC[i + whole]);
+        steepest = std::max(steepest, sign * (ahead - valueC[i]));
+    }
+    return steepest / windowS;
 }
 
 std::optional<double> soakTimeS(Curve curve, double lowC, double highC)

@@ -47,10 +47,20 @@ private:
 
 } // namespace
 
+static double aimsIn(const std::vector<AimKind>& kinds)
+{
+    return static_cast<double>(std::count_if(kinds.begin(), kinds.end(), [](AimKind kind) {
+        return kind != AimKind::Slope && kind != AimKind::Clear;
+    }));
+}
+
 double Merit::of(const std::vector<AimKind>& kinds, const std::vector<double>& margins) const
 {
+    const double aims = aimsIn(kinds);
     double job = mostOfAMargin, part = mostOfAMargin, value = 0;
     for (size_t i = 0; i < kinds.size(); ++i) {
+        if (kinds[i] == AimKind::Slope || kinds[i] == AimKind::Clear)
+            continue;
         const double margin = margins[i];
         if (kinds[i] == AimKind::Job)
             job = std::min(job, margin);
@@ -61,7 +71,7 @@ double Merit::of(const std::vector<AimKind>& kinds, const std::vector<double>& m
         if (kinds[i] == AimKind::GivenUp)
             value += givenUpWeight * std::min(0.0, margin);
         else
-            value += smallWeight * std::min(mostOfAMargin, margin) / static_cast<double>(kinds.size());
+            value += smallWeight * std::min(mostOfAMargin, margin) / aims;
     }
     const double worst = std::min(job, part);
     return value + brokenJobWeight * std::min(0.0, job) + std::min(0.0, part) + worst +
@@ -74,6 +84,7 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
 {
     constexpr double lowest = -1e6;
     const size_t numbers = low.size();
+    const double aims = aimsIn(kinds);
     // GLPK keeps an environment a thread, which nobody frees when the thread ends.
     struct Environment {
         ~Environment() { glp_free_env(); }
@@ -89,18 +100,32 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
         program.row({0, program.column(lowest, 0, keepWorstWeight), worst}, {0, 1, -1}, -merit.keepWorst);
 
     for (size_t k = 0; k < kinds.size(); ++k) {
-        auto atMostMargin = [&](int column) {
-            std::vector<int> columns{0, column};
-            std::vector<double> coefficients{0, 1};
+        double least = margins[k]; // that any step in the box leaves of it
+        for (size_t i = 0; i < numbers; ++i)
+            least += std::min(slopes[k * numbers + i] * low[i], slopes[k * numbers + i] * high[i]);
+        if (least >= mostOfAMargin)
+            continue;
+        auto row = [&](std::vector<int> columns, std::vector<double> coefficients, double most) {
             for (size_t i = 0; i < numbers; ++i) {
                 columns.push_back(step[i]);
                 coefficients.push_back(-slopes[k * numbers + i]);
             }
-            program.row(columns, coefficients, margins[k]);
+            program.row(columns, coefficients, most);
         };
+        auto atMostMargin = [&](int column) { row({0, column}, {0, 1}, margins[k]); };
+        if (kinds[k] == AimKind::Clear) {
+            constexpr double lost = -1;
+            if (margins[k] > lost)
+                row({0}, {0}, std::max(0.0, margins[k]));
+            continue;
+        }
+        if (kinds[k] == AimKind::Slope) {
+            atMostMargin(brokenJob);
+            atMostMargin(worst);
+            continue;
+        }
         if (kinds[k] != AimKind::GivenUp)
-            atMostMargin(
-                program.column(lowest, mostOfAMargin, smallWeight / static_cast<double>(kinds.size())));
+            atMostMargin(program.column(lowest, mostOfAMargin, smallWeight / aims));
         switch (kinds[k]) {
         case AimKind::Job:
             atMostMargin(brokenJob);
@@ -115,6 +140,9 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
             break;
         case AimKind::Habit:
             atMostMargin(program.column(lowest, 0, merit.habitWeight));
+            break;
+        case AimKind::Slope:
+        case AimKind::Clear:
             break;
         }
     }

@@ -10,6 +10,8 @@ enum class AimKind {
     Part,    ///< To protect.
     GivenUp, ///< A part that no curve saves; it should come off, and must not spoil the rest.
     Habit,
+    Slope, ///< One of the slopes of which a Job's steepest is made: may become the steepest one.
+    Clear, ///< No margin: must not turn negative in a step, for beyond it the margins jump. Below -1 it has.
 };
 
 /// What is climbed: ten times the broken part of the worst job margin, the broken part of the worst part

@@ -3,14 +3,22 @@
 #include "materials/materials.h"
 
 #include <array>
+#include <span>
 #include <vector>
 
 namespace stripwright {
 
-/// What a strip takes from the plate, as seen from the plate: C dT/dt + G (T - Ta).
+/// What a strip takes from the plate, as seen from the plate: some of its heat capacity at once, some late,
+/// as fins and overhang warm up, and a loss above ambient.
 struct StripDraw {
     double heatCapacityJPerK = 0;
     double conductanceWPerK = 0;
+    struct Late {
+        double heatCapacityJPerK = 0, lagS = 1;
+    };
+    std::array<Late, 3> late = {};
+
+    double wholeHeatCapacityJPerK() const;
 };
 
 /// The few numbers that shape a heat. All temperatures are the plate's.
@@ -27,7 +35,7 @@ struct Shape {
 
     static constexpr int count = 9;
     std::array<double, count> values() const;
-    static Shape from(const std::array<double, count>& values);
+    static Shape from(std::span<const double> values); ///< As many as count.
 };
 
 /// A plate curve that the plate's own heater and cooling produce, with the duty that does it.
@@ -36,6 +44,14 @@ struct PlateReference {
     std::vector<double> plateC; ///< Plate body at i * stepS, from ambient.
     std::vector<double> duty;   ///< Held from i * stepS to the next, 0 to 1.
     double heaterOffS = 0;
+    std::vector<double> bendsS; ///< When the curve begins each of its legs; as many whatever the numbers.
+};
+
+/// The heater's power piece by piece, the last one until heater-off.
+struct PowerSchedule {
+    std::vector<double> fromS; ///< Rising.
+    std::vector<double> duty;  ///< As many, 0 to plannedPowerShare.
+    double offS = 0;
 };
 
 /// Share of the heater's power a plan may use; the rest is the loop's to hold the curve when mains or losses
@@ -47,6 +63,10 @@ constexpr double plannedPowerShare = 0.85;
 /// hold, at latestOffS in any case; fan from then on if asked for.
 PlateReference followShape(const Shape& shape, const PlateType& plate, const StripDraw& draw, double ambientC,
                            bool fan, double stepS, double latestOffS, double endS);
+
+/// The plate as that power drives it; the rest as in followShape.
+PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate, const StripDraw& draw,
+                           double ambientC, bool fan, double stepS, double endS);
 
 /// Time for the plate to coast from one temperature to another, heater off [s]; capped at six hours.
 double coastS(const PlateType& plate, double fromC, double toC, double ambientC, bool fan);

@@ -26,9 +26,10 @@ public:
     const std::vector<Column>& columns() const { return columns_; }
     double stepS() const { return stepS_; }
 
-    /// Curves of every column, one after the other, each with the plate curve's number of samples [°C].
+    /// Curves of some columns, one after the other, each with the plate curve's number of samples [°C].
     /// The plate curve must start at ambientC, have this response's step and at most its length.
-    void curves(std::span<const double> plateC, double ambientC, std::vector<double>& out) const;
+    std::vector<double> curves(std::span<const double> plateC, double ambientC,
+                               std::span<const size_t> columns) const;
 
     /// What the strip takes from the plate at nominal contact, fitted to the response.
     StripDraw draw() const { return draw_; }

@@ -95,13 +95,11 @@ void judge(Answer& answer, const std::vector<Limit>& limits)
     answer.worstMargin = worstOfLimits(answer.margins);
 }
 
-Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, const Shape& shape,
-                  const StripDraw& draw, const Horizon& horizon, double stepS)
+Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, PlateReference reference)
 {
     Answer answer;
-    answer.shape = shape;
-    answer.reference = followShape(shape, sheet.plate, draw, sheet.air.ambientC, sheet.cooling.fan, stepS,
-                                   horizon.latestOffS, horizon.endS);
+    answer.reference = std::move(reference);
+    const double stepS = answer.reference.stepS;
     PlateCurve plate;
     plate.plateC = answer.reference.plateC;
     for (size_t i = 0; i < plate.plateC.size(); ++i)

@@ -26,9 +26,8 @@ struct Horizon {
 };
 Horizon horizonOf(const BenchSheet& sheet, const std::vector<Limit>& limits);
 
-/// Follows the shape and predicts every scenario in steps and outputs of stepS.
-Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, const Shape& shape,
-                  const StripDraw& draw, const Horizon& horizon, double stepS);
+/// Predicts every scenario over the reference, in its steps; the answer's shape is the caller's to fill.
+Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, PlateReference reference);
 
 /// Every scenario over one plate curve; contact, film and ambient of `shared` are the scenario's.
 Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, const PredictOptions& shared);

@@ -186,11 +186,10 @@ private:
         Station joint{
             "joint_" + std::to_string(nodes.site), StationKind::Joint, nodes.site, x, {{nodes.joint, 1.0}}};
         Station under{"dielectric_" + std::to_string(nodes.site), StationKind::Dielectric, nodes.site, x, {}};
-        overCells(x - led.padLengthMm / 2, x + led.padLengthMm / 2, [&](int i, double overlap) {
-            const double share = overlap / led.padLengthMm;
-            net().links.push_back({nodes.joint, cell(i), toCore * share});
-            under.shares.push_back({cell(i), share});
-        });
+        for (const auto& [node, weight] : coreUnder(x - led.padLengthMm / 2, x + led.padLengthMm / 2)) {
+            net().links.push_back({nodes.joint, node, toCore * weight});
+            under.shares.push_back({node, weight});
+        }
 
         net().links.push_back({nodes.joint, nodes.body[0], 1 / (jointHalf + lumpHalf)});
         const double bodyM2 = led.lengthMm * led.widthMm * mm * mm;
@@ -267,6 +266,29 @@ private:
         const int i = std::clamp(static_cast<int>(std::floor(place)), 0, cellCount_ - 2);
         const double right = std::clamp(place - i, -0.5, 1.5);
         return {{cell(i), 1 - right}, {cell(i + 1), right}};
+    }
+
+    /// Mean core temperature of a stretch by straight lines between cell centres. By overlap with the cells
+    /// alone it would stand up to half a cell beside the middle of the stretch.
+    std::vector<Station::Share> coreUnder(double startMm, double endMm) const
+    {
+        std::vector<double> weight(cellCount_, 0.0);
+        for (double from = startMm; from < endMm;) {
+            const double nextCentre = (std::floor(from / cellMm_ - 0.5 + 1e-9) + 1.5) * cellMm_;
+            const double to = std::min(endMm, nextCentre);
+            // No share below 0, here a conductance: the outermost half cells have their cells' temperature.
+            const double place =
+                std::clamp((from + to) / 2 / cellMm_ - 0.5, 0.0, static_cast<double>(cellCount_ - 1));
+            const int i = std::min(static_cast<int>(place), cellCount_ - 2);
+            weight[i] += (1 - (place - i)) * (to - from) / (endMm - startMm);
+            weight[i + 1] += (place - i) * (to - from) / (endMm - startMm);
+            from = to;
+        }
+        std::vector<Station::Share> shares;
+        for (int i = 0; i < cellCount_; ++i)
+            if (weight[i] > 0)
+                shares.push_back({cell(i), weight[i]});
+        return shares;
     }
 
     void addBlocks()

@@ -75,8 +75,8 @@ TEST(UnitResponse, SumsToTheModelItself)
         plate.timeS.push_back(2 * i);
         plate.plateC.push_back(23 + (i < 80 ? 2.0 * i : 160 * std::exp(-(i - 80) / 60.0)));
     }
-    std::vector<double> curves;
-    response.curves(plate.plateC, 23, curves);
+    const std::vector<size_t> columns = {0, 1};
+    const std::vector<double> curves = response.curves(plate.plateC, 23, columns);
     PredictOptions options;
     options.outputStepS = 2;
     options.contact = ContactLevel::High;

@@ -148,5 +148,28 @@ TEST(StripPartlyOnPlate, OverlapOfCellAndPlateIsExact)
     EXPECT_NEAR(middle(2.0), middle(0.5), 0.1);
 }
 
+TEST(StripPartlyOnPlate, HasItsJointsAsWarmAsTheCoreAtTheirMiddleWhereverTheirCellsLie)
+{
+    // Nothing leaves through the body: settled, a joint has the temperature of the core under its middle, but
+    // for hundredths of a kelvin by which its profile curves over pad and cells. There it falls by 2 K a mm.
+    for (double siteMm : {227.5, 228.0, 228.3, 229.0, 229.6}) {
+        BenchSheet sheet = plainStrip(420, 12, 1.0);
+        sheet.plateStartMm = 162.5;
+        sheet.air.filmUndersideWPerM2K = 30;
+        sheet.strip.siteXMm = {siteMm};
+        sheet.sites = {{1}};
+        sheet.strip.led.lengthMm = sheet.strip.led.padLengthMm = 2.8;
+        sheet.strip.led.widthMm = sheet.strip.led.padWidthMm = 2.1;
+        sheet.strip.led.heightMm = 0.75;
+        sheet.paste.alloy = {.densityKgPerM3 = 8000, .heatCapacityJPerKgK = 200, .conductivityWPerMK = 20};
+        PredictOptions options;
+        options.endS = 6000;
+        options.stepS = options.outputStepS = 20;
+        options.stripXMm = {siteMm};
+        const Prediction p = predict(sheet, {{0}, {240}}, options);
+        EXPECT_NEAR(p.find("joint_1")->valueC.back() - p.stations.back().valueC.back(), 0, 0.1) << siteMm;
+    }
+}
+
 } // namespace
 } // namespace stripwright

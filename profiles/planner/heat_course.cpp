@@ -1,0 +1,79 @@
+#include "planner/heat_course.h"
+
+#include <algorithm>
+
+namespace stripwright {
+
+Course shapeCourse(const BenchSheet& sheet, const Shape& start, double longestHoldS, double latestOffS,
+                   double endS)
+{
+    const double ambientC = sheet.air.ambientC, hottestC = sheet.plate.maxC;
+    Course course;
+    course.low = {0.05, ambientC + 5, 0, ambientC + 5, ambientC + 5, 0, 0.05, ambientC + 20, 0};
+    course.high = {4, hottestC, 400, hottestC, hottestC, 200, 4, hottestC, longestHoldS};
+    course.stride = {0.5, 20, 40, 20, 20, 30, 0.5, 15, 15};
+    course.probe = {0.02, 1, 2, 1, 1, 2, 0.02, 0.5, 1};
+    for (int i = 0; i < Shape::count; ++i) {
+        const auto k = static_cast<size_t>(i);
+        course.values.push_back(std::clamp(start.values()[k], course.low[k], course.high[k]));
+    }
+    course.follow = [&sheet, ambientC, latestOffS, endS](const std::vector<double>& values,
+                                                         const StripDraw& draw, double stepS) {
+        return followShape(Shape::from(values), sheet.plate, draw, ambientC, sheet.cooling.fan, stepS,
+                           latestOffS, endS);
+    };
+    return course;
+}
+
+// Pieces grow backwards from the end: what the joint sees last is the finest.
+static PowerSchedule scheduleOf(const PlateReference& reference, double endS)
+{
+    constexpr double finestS = 6, coarsestS = 24;
+    constexpr size_t growsEvery = 10;
+    std::vector<double> fromS;
+    double widthS = finestS;
+    for (double atS = endS - widthS; atS > 0; atS -= widthS) {
+        fromS.push_back(atS);
+        if (fromS.size() % growsEvery == 0)
+            widthS = std::min(2 * widthS, coarsestS);
+    }
+    fromS.push_back(0);
+    PowerSchedule schedule{{fromS.rbegin(), fromS.rend()}, {}, endS};
+    for (size_t piece = 0; piece < schedule.fromS.size(); ++piece) {
+        const double from = schedule.fromS[piece];
+        const double to = piece + 1 < schedule.fromS.size() ? schedule.fromS[piece + 1] : endS;
+        double sum = 0;
+        for (size_t i = 0; i < reference.duty.size(); ++i) {
+            const double atS = static_cast<double>(i) * reference.stepS;
+            sum +=
+                reference.duty[i] * std::max(0.0, std::min(to, atS + reference.stepS) - std::max(from, atS));
+        }
+        schedule.duty.push_back(std::clamp(sum / (to - from), 0.0, plannedPowerShare));
+    }
+    return schedule;
+}
+
+Course powerCourse(const BenchSheet& sheet, const PlateReference& start, double latestOffS, double endS)
+{
+    constexpr double strideShare = 0.25, probeShare = 0.02, laterS = 24;
+    // A fan starts at heater-off: that moment stays.
+    const double offS = sheet.cooling.fan
+                            ? start.heaterOffS
+                            : std::max(start.heaterOffS, std::min(latestOffS, start.heaterOffS + laterS));
+    PowerSchedule schedule = scheduleOf(start, offS);
+    const size_t pieces = schedule.duty.size();
+    Course course{.values = schedule.duty,
+                  .low = std::vector<double>(pieces, 0),
+                  .high = std::vector<double>(pieces, plannedPowerShare),
+                  .stride = std::vector<double>(pieces, strideShare),
+                  .probe = std::vector<double>(pieces, probeShare),
+                  .byPower = true};
+    course.follow = [&sheet, schedule, endS](const std::vector<double>& values, const StripDraw& draw,
+                                             double stepS) mutable {
+        schedule.duty = values;
+        return followPower(schedule, sheet.plate, draw, sheet.air.ambientC, sheet.cooling.fan, stepS, endS);
+    };
+    return course;
+}
+
+} // namespace stripwright

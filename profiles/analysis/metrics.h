@@ -25,7 +25,8 @@ std::optional<double> lastFallThrough(Curve curve, double levelC);
 /// Steepest mean slope over any window of this length, sign +1 for rising, -1 for falling [K/s, never
 /// negative]. A curve shorter than the window gives its end-to-end slope.
 double steepestCPerS(Curve curve, double windowS, int sign);
-/// The same of an evenly sampled curve, windows beginning at samples: many times quicker.
+/// The same of an evenly sampled curve for windows that begin at a sample, many times quicker; 0 if the curve
+/// holds none.
 double steepestCPerS(std::span<const double> valueC, double stepS, double windowS, int sign);
 
 /// Time from first rise through lowC to first rise through highC; if highC is never reached, to the end. None

@@ -25,6 +25,9 @@ std::vector<size_t> decidingScenarios(const Limit& limit)
         return {highScenario};
     if (limit.metric == Metric::Peak && !limit.max)
         return {0};
+    // A stop about a level may cross it at a contact between.
+    if (limit.metric == Metric::TimeAbove || limit.metric == Metric::SoakTime)
+        return {0, nominalScenario, highScenario};
     return {0, highScenario};
 }
 
@@ -74,11 +77,16 @@ double valueAt(Curve curve, double atS)
                      std::min(1.0, place - static_cast<double>(before)));
 }
 
-// 0 where only clearanceK is left at atS, -1 at the level.
-double clearance(Curve curve, double atS, double levelC)
+// How clear a curve is of a level at atS: 0 where only clearanceK is left, -1 at the level, on its other side
+// and where the curve is on its steep way through.
+double clearance(Curve curve, double atS, Level level)
 {
-    constexpr double clearanceK = 2;
-    return (levelC - valueAt(curve, atS)) / clearanceK - 1;
+    constexpr double clearanceK = 2, nearS = 6, none = -1;
+    const double beforeC = valueAt(curve, atS - nearS), hereC = valueAt(curve, atS),
+                 afterC = valueAt(curve, atS + nearS);
+    const double leftK = level.above ? hereC - level.levelC : level.levelC - hereC;
+    const bool steep = hereC - beforeC > clearanceK && afterC - hereC > clearanceK;
+    return leftK <= 0 || steep ? none : leftK / clearanceK - 1;
 }
 
 double slopeMargin(const Limit& limit, Curve curve, double fromS)
@@ -89,12 +97,15 @@ double slopeMargin(const Limit& limit, Curve curve, double fromS)
 
 } // namespace
 
-std::optional<double> AimedMargins::Aim::clearOfC() const
+std::vector<Level> AimedMargins::Aim::clearOf() const
 {
     if (kind == AimKind::Job && limit.metric == Metric::TimeAbove && limit.max)
-        return limit.levelC;
+        return {{limit.levelC, false}};
     if (kind == AimKind::Job && limit.metric == Metric::SoakTime)
-        return limit.upperLevelC;
+        return {{limit.levelC, false},
+                {limit.levelC, true},
+                {limit.upperLevelC, false},
+                {limit.upperLevelC, true}};
     return {};
 }
 
@@ -205,8 +216,7 @@ std::vector<AimKind> AimedMargins::kinds(size_t bends) const
     for (const Aim& aim : aims_) {
         if (aim.ofSlopes())
             all.insert(all.end(), 2 * bends * aim.curves.size(), AimKind::Slope);
-        if (aim.clearOfC())
-            all.insert(all.end(), bends * aim.curves.size(), AimKind::Clear);
+        all.insert(all.end(), aim.clearOf().size() * bends * aim.curves.size(), AimKind::Clear);
     }
     return all;
 }
@@ -240,10 +250,10 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
                 for (double bendS : curves.bendsS)
                     for (double fromS : {bendS - slopeWindowS, bendS})
                         margins.push_back(slopeMargin(aim.limit, curveOf(one), fromS));
-        if (const auto levelC = aim.clearOfC())
+        for (const Level& level : aim.clearOf())
             for (size_t one : aim.curves)
                 for (double bendS : curves.bendsS)
-                    margins.push_back(clearance(curveOf(one), bendS, *levelC));
+                    margins.push_back(clearance(curveOf(one), bendS, level));
     }
     return margins;
 }

@@ -8,6 +8,13 @@
 
 namespace stripwright {
 
+/// A temperature that a stop of the curve must not come to lie on the other side of unawares: of a time from
+/// or to it there is no slope there.
+struct Level {
+    double levelC = 0;
+    bool above = false; ///< The side to stay on.
+};
+
 /// The margins a search steers by, of any plate curve in microseconds: superposed unit responses, plus what
 /// the whole model last had over them. Of many like limits those near the worst are watched.
 class AimedMargins {
@@ -33,7 +40,7 @@ public:
     WatchedCurves superpose(const PlateReference& reference) const;
 
     /// Kinds and margins: the aims, then what each bend of the plate curve may make of them: slopes before
-    /// and after it, and how clear a joint's curve still is of a level that it must not cross too early.
+    /// and after it, and how clear a joint's curve is of levels there.
     std::vector<AimKind> kinds(size_t bends) const;
     std::vector<double> of(const WatchedCurves& curves) const;
 
@@ -46,7 +53,7 @@ private:
         Limit limit;
         AimKind kind;
         std::vector<size_t> curves; ///< Places in watched_. None: about the plate itself.
-        std::optional<double> clearOfC() const;
+        std::vector<Level> clearOf() const;
         bool ofSlopes() const;
     };
 

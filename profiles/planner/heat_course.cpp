@@ -26,7 +26,7 @@ Course shapeCourse(const BenchSheet& sheet, const Shape& start, double longestHo
 }
 
 // Pieces grow backwards from the end: what the joint sees last is the finest.
-static PowerSchedule scheduleOf(const PlateReference& reference, double endS)
+static PowerSchedule scheduleOf(const PlateReference& reference, double idleS, double endS)
 {
     constexpr double finestS = 6, coarsestS = 24;
     constexpr size_t growsEvery = 10;
@@ -44,7 +44,7 @@ static PowerSchedule scheduleOf(const PlateReference& reference, double endS)
         const double to = piece + 1 < schedule.fromS.size() ? schedule.fromS[piece + 1] : endS;
         double sum = 0;
         for (size_t i = 0; i < reference.duty.size(); ++i) {
-            const double atS = static_cast<double>(i) * reference.stepS;
+            const double atS = idleS + static_cast<double>(i) * reference.stepS;
             sum +=
                 reference.duty[i] * std::max(0.0, std::min(to, atS + reference.stepS) - std::max(from, atS));
         }
@@ -55,12 +55,12 @@ static PowerSchedule scheduleOf(const PlateReference& reference, double endS)
 
 Course powerCourse(const BenchSheet& sheet, const PlateReference& start, double latestOffS, double endS)
 {
-    constexpr double strideShare = 0.25, probeShare = 0.02, laterS = 24;
-    // A fan starts at heater-off: that moment stays.
-    const double offS = sheet.cooling.fan
-                            ? start.heaterOffS
-                            : std::max(start.heaterOffS, std::min(latestOffS, start.heaterOffS + laterS));
-    PowerSchedule schedule = scheduleOf(start, offS);
+    constexpr double strideShare = 0.25, probeShare = 0.02, spareS = 24, fanLaterS = 6;
+    // Room for earlier power and for later; a fan starts at the end of it.
+    const double roomS = latestOffS - start.heaterOffS;
+    const double laterS = std::clamp(roomS, 0.0, sheet.cooling.fan ? fanLaterS : spareS);
+    const double idleS = std::clamp(roomS - laterS, 0.0, 2 * spareS);
+    PowerSchedule schedule = scheduleOf(start, idleS, idleS + start.heaterOffS + laterS);
     const size_t pieces = schedule.duty.size();
     Course course{.values = schedule.duty,
                   .low = std::vector<double>(pieces, 0),

@@ -23,7 +23,7 @@ Course shapeCourse(const BenchSheet& sheet, const Shape& start, double longestHo
                    double endS);
 
 /// The heater's power itself, piece by piece, beginning with that of a plate curve: what nine numbers do not
-/// draw, as a dip before the last climb, or full power until heater-off.
+/// draw, as a dip before the last climb, or full power until heater-off. It may begin with an idle while.
 Course powerCourse(const BenchSheet& sheet, const PlateReference& start, double latestOffS, double endS);
 
 } // namespace stripwright

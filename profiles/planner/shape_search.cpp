@@ -11,14 +11,6 @@ namespace stripwright {
 
 namespace {
 
-double lastPowerS(const PlateReference& reference)
-{
-    constexpr double noDuty = 0.002;
-    const auto last = std::find_if(reference.duty.rbegin(), reference.duty.rend(),
-                                   [](double duty) { return duty > noDuty; });
-    return static_cast<double>(reference.duty.rend() - last) * reference.stepS;
-}
-
 constexpr double scatter = 0.005; // of margins between fine steps and coarse ones
 
 class Search {
@@ -58,10 +50,12 @@ public:
             answer = std::move(polished);
         if (start.quick)
             return answer;
-        if (meltsJoints(sheet_.heat))
-            if (Answer bent = bentByPower(answer, climbed);
-                margins_.merit(merit, bent) > margins_.merit(merit, answer) - scatter)
+        if (meltsJoints(sheet_.heat)) {
+            Answer bent = bentByPower(answer, climbed);
+            merit = forHabits(margins_.worst(bent) > margins_.worst(answer) ? bent : answer);
+            if (margins_.merit(merit, bent) > margins_.merit(merit, answer) - scatter)
                 return bent;
+        }
         margins_.correctBy(answer);
         return finest(courseFrom(answer.shape), merit);
     }
@@ -70,7 +64,7 @@ private:
     // Trade habits may cost this much of the worst margin and no more.
     Merit forHabits(const Answer& best) const
     {
-        constexpr double mostCost = 0.015;
+        constexpr double mostCost = 0.01;
         return {1.0, margins_.worst(best) - mostCost};
     }
 
@@ -126,13 +120,14 @@ private:
         return powerCourse(sheet_, reference, horizon_.latestOffS, horizon_.endS);
     }
 
+    /// Goes on by power from the best shape and from what the other guesses came to.
     Answer bentByPower(const Answer& shaped, const std::vector<Course>& others)
     {
         margins_.correctBy(shaped);
         const Course asShaped = byPower(shaped.reference);
         std::vector<Course> courses = {asShaped};
-        for (const Course& other : others)
-            courses.push_back(byPower(other.follow(other.values, margins_.draw(), margins_.stepS())));
+        for (size_t i = 1; i < others.size(); ++i)
+            courses.push_back(byPower(others[i].follow(others[i].values, margins_.draw(), margins_.stepS())));
         Course highest = courses[climbAll(courses, Merit(), 0.5)];
         look(highest);
         climb(highest, margins_, Merit(), 0.3);
@@ -142,8 +137,7 @@ private:
         if (margins_.worst(bent) < merit.keepWorst - 2 * scatter)
             bent = finest(highest, Merit());
         bent.shape = shaped.shape;
-        if (!sheet_.cooling.fan)
-            bent.reference.heaterOffS = lastPowerS(bent.reference);
+        trimIdle(bent, sheet_.cooling.fan);
         return bent;
     }
 

@@ -95,6 +95,38 @@ void judge(Answer& answer, const std::vector<Limit>& limits)
     answer.worstMargin = worstOfLimits(answer.margins);
 }
 
+void trimIdle(Answer& answer, bool fan)
+{
+    constexpr double noDuty = 0.002;
+    PlateReference& reference = answer.reference;
+    const auto powered = [](double duty) { return duty > noDuty; };
+    const auto first = std::find_if(reference.duty.begin(), reference.duty.end(), powered);
+    if (first == reference.duty.end())
+        return;
+    if (!fan) {
+        const auto last = std::find_if(reference.duty.rbegin(), reference.duty.rend(), powered);
+        reference.heaterOffS = static_cast<double>(reference.duty.rend() - last) * reference.stepS;
+    }
+    const auto idle = first - reference.duty.begin();
+    const double idleS = static_cast<double>(idle) * reference.stepS;
+    const auto cut = [&](std::vector<double>& values) {
+        values.erase(values.begin(), values.begin() + idle);
+    };
+    cut(reference.plateC);
+    cut(reference.duty);
+    reference.heaterOffS -= idleS;
+    for (double& bendS : reference.bendsS)
+        bendS -= idleS;
+    if (answer.liftAtS)
+        *answer.liftAtS -= idleS;
+    for (Prediction& prediction : answer.predictions) {
+        cut(prediction.plateC);
+        for (StationCurve& curve : prediction.stations)
+            cut(curve.valueC);
+        prediction.timeS.resize(prediction.timeS.size() - static_cast<size_t>(idle));
+    }
+}
+
 Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, PlateReference reference)
 {
     Answer answer;

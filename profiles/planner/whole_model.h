@@ -35,6 +35,10 @@ Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, c
 /// Fills margins and worstMargin from the predictions and the reference, which share their times.
 void judge(Answer& answer, const std::vector<Limit>& limits);
 
+/// Takes away what goes before the first power and after the last: an answer begins when the heater does, and
+/// its heater-off is the last power's end, unless a fan waits for it.
+void trimIdle(Answer& answer, bool fan);
+
 double worstOfLimits(const std::vector<MarginRow>& rows); ///< Normalised; habits left out.
 
 } // namespace stripwright

@@ -136,6 +136,23 @@ TEST(SteepestSlope, OfACurveShorterThanTheWindowIsEndToEnd)
     EXPECT_EQ(steepestCPerS(Curve{}, 10, +1), 0);
 }
 
+TEST(SteepestSlope, OfEvenSamplesIsTheSame)
+{
+    Points points;
+    for (int i = 0; i <= 60; ++i) {
+        points.timeS.push_back(2.0 * i);
+        points.valueC.push_back(100 + 60 * std::sin(i * i * 0.002));
+    }
+    for (const int sign : {+1, -1})
+        EXPECT_NEAR(steepestCPerS(points.valueC, 2, 10, sign), steepestCPerS(points.curve(), 10, sign),
+                    1e-12);
+    // A window of two samples and a half: 2.5 * 4 s at 3 K/s, from any sample of the steep part.
+    const std::vector<double> steep = {20, 20, 32, 44, 56, 68, 68, 68};
+    EXPECT_NEAR(steepestCPerS(steep, 4, 10, +1), 3, 1e-12);
+    EXPECT_EQ(steepestCPerS(steep, 4, 10, -1), 0);
+    EXPECT_EQ(steepestCPerS(std::vector<double>{20, 90}, 4, 10, +1), 0); // no whole window
+}
+
 TEST(SteepestSlope, WithSensorNoiseStaysWithinTheNoiseOverTheWindow)
 {
     // Two ends of a window, each within 0.1 K of 1.5 K/s: at most 0.2 K / 10 s off.

@@ -47,6 +47,23 @@ TEST(ClimbLinear, KeepsAHabitOnlyForAsMuchOfTheWorstMarginAsItMayCost)
                 1e-9);
 }
 
+// Two to go, then a jump: the step stops short of it although the margin would go on rising.
+TEST(ClimbLinear, KeepsAStopClearOfTheLevelBeyondWhichMarginsJump)
+{
+    const Kinds kinds = {AimKind::Job, AimKind::Clear};
+    EXPECT_NEAR(climbLinear({}, kinds, {0.1, 0.3}, {1, -1}, {-1}, {0.8})[0], 0.3, 1e-9);
+    // Within its clearance already it comes no nearer; over the level there is nothing left to keep.
+    EXPECT_NEAR(climbLinear({}, kinds, {0.1, -0.5}, {1, -1}, {-1}, {0.8})[0], 0, 1e-9);
+    EXPECT_NEAR(climbLinear({}, kinds, {0.1, -1.5}, {1, -1}, {-1}, {0.8})[0], 0.8, 1e-9);
+}
+
+// The steepest of two slopes has margin 0.1, the other 0.3 and falls as the first rises.
+TEST(ClimbLinear, SeesTheSlopeThatWouldBecomeTheSteepest)
+{
+    const Kinds kinds = {AimKind::Job, AimKind::Slope};
+    EXPECT_NEAR(climbLinear({}, kinds, {0.1, 0.3}, {1, -1}, {-1}, {0.8})[0], 0.1, 1e-9);
+}
+
 TEST(Merit, WeighsABrokenHabitAsItIsTold)
 {
     const Kinds kinds = {AimKind::Job, AimKind::Habit};
@@ -59,9 +76,10 @@ TEST(Merit, WeighsABrokenHabitAsItIsTold)
 // What is climbed must be what is judged, or a step that is taken makes things worse.
 TEST(Merit, IsWhatTheLinearProgramClimbs)
 {
-    const Kinds kinds = {AimKind::Job, AimKind::Job, AimKind::Part, AimKind::GivenUp, AimKind::Habit};
-    const Values margins = {-0.1, 0.4, 0.3, -2, -0.5};
-    const Values slopes = {1, 0.5, -1, 0, 0.3, -0.4, 0.8, -2, 0.1, 1}; // two numbers
+    const Kinds kinds = {AimKind::Job,   AimKind::Job,  AimKind::Part, AimKind::GivenUp,
+                         AimKind::Habit, AimKind::Part, AimKind::Part};
+    const Values margins = {-0.1, 0.4, 0.3, -2, -0.5, 5, 0.9}; // the sixth is out of every step's reach
+    const Values slopes = {1, 0.5, -1, 0, 0.3, -0.4, 0.8, -2, 0.1, 1, -2, 3, 0.7, -0.4}; // two numbers
     for (const Merit& merit : {Merit{}, Merit{2, -0.05}}) {
         const auto at = [&](double x, double y) {
             Values there = margins;

@@ -1,8 +1,17 @@
 #include "planner/heat_course.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace stripwright {
+
+double Course::price() const
+{
+    double sum = 0;
+    for (size_t i = 0; i < values.size(); ++i)
+        sum += pricePerUnit[i] * std::abs(values[i] - plain[i]);
+    return sum;
+}
 
 Course shapeCourse(const BenchSheet& sheet, const Shape& start, double longestHoldS, double latestOffS,
                    double endS)
@@ -13,6 +22,9 @@ Course shapeCourse(const BenchSheet& sheet, const Shape& start, double longestHo
     course.high = {4, hottestC, 400, hottestC, hottestC, 200, 4, hottestC, longestHoldS};
     course.stride = {0.5, 20, 40, 20, 20, 30, 0.5, 15, 15};
     course.probe = {0.02, 1, 2, 1, 1, 2, 0.02, 0.5, 1};
+    constexpr double perS = 1e-4; // of soak, stop and hold
+    course.plain.assign(Shape::count, 0);
+    course.pricePerUnit = {0, 0, perS, 0, 0, perS, 0, 0, perS};
     for (int i = 0; i < Shape::count; ++i) {
         const auto k = static_cast<size_t>(i);
         course.values.push_back(std::clamp(start.values()[k], course.low[k], course.high[k]));
@@ -67,7 +79,13 @@ Course powerCourse(const BenchSheet& sheet, const PlateReference& start, double 
                   .high = std::vector<double>(pieces, plannedPowerShare),
                   .stride = std::vector<double>(pieces, strideShare),
                   .probe = std::vector<double>(pieces, probeShare),
+                  .plain = schedule.duty,
                   .byPower = true};
+    constexpr double perDutyS = 6e-4;
+    for (size_t piece = 0; piece < pieces; ++piece) {
+        const double pieceEndS = piece + 1 < pieces ? schedule.fromS[piece + 1] : schedule.offS;
+        course.pricePerUnit.push_back(perDutyS * (pieceEndS - schedule.fromS[piece]));
+    }
     course.follow = [&sheet, schedule, endS](const std::vector<double>& values, const StripDraw& draw,
                                              double stepS) mutable {
         schedule.duty = values;

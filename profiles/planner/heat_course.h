@@ -11,9 +11,12 @@ namespace stripwright {
 struct Course {
     std::vector<double> values;
     std::vector<double> low, high;
-    std::vector<double> stride; ///< How far one goes at first.
-    std::vector<double> probe;  ///< How far one is moved to see what that does.
-    bool byPower = false;       ///< Curves then change with each number by as much wherever the others stand.
+    std::vector<double> stride;       ///< How far one goes at first.
+    std::vector<double> probe;        ///< How far one is moved to see what that does.
+    std::vector<double> plain;        ///< Where a number costs nothing: a plain curve is easier to trust.
+    std::vector<double> pricePerUnit; ///< Of merit, for each number's distance from there.
+    bool byPower = false; ///< Curves then change with each number by as much wherever the others stand.
+    double price() const;
     std::function<PlateReference(const std::vector<double>& values, const StripDraw& draw, double stepS)>
         follow;
 };

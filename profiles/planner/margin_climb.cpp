@@ -59,7 +59,10 @@ double climb(Course& course, const AimedMargins& margins, const Merit& merit, do
     Curves curves = curvesAt(course.values);
     std::vector<double> here = margins.of(curves), slopes(here.size() * count);
     const std::vector<AimKind> kinds = margins.kinds(curves.bendsS.size());
-    double value = merit.of(kinds, here);
+    const auto worth = [&](const Course& at, const std::vector<double>& there) {
+        return merit.of(kinds, there) - at.price();
+    };
+    double value = worth(course, here);
     Besides besides;
     bool moved = true;
     for (int round = 0; round < mostRounds && reach > least; ++round) {
@@ -75,21 +78,25 @@ double climb(Course& course, const AimedMargins& margins, const Merit& merit, do
             down[i] = std::max(course.low[i] - course.values[i], -reach * course.stride[i]);
             up[i] = std::min(course.high[i] - course.values[i], reach * course.stride[i]);
         }
-        const std::vector<double> change = climbLinear(merit, kinds, here, slopes, down, up);
-        std::vector<double> next = course.values, promised = here;
+        StepPrice price{course.plain, course.pricePerUnit};
+        for (size_t i = 0; i < count; ++i)
+            price.freeAt[i] -= course.values[i];
+        const std::vector<double> change = climbLinear(merit, kinds, here, slopes, down, up, price);
+        Course next = course;
+        std::vector<double> promised = here;
         for (size_t i = 0; i < count; ++i) {
-            next[i] += change[i];
+            next.values[i] += change[i];
             for (size_t k = 0; k < here.size(); ++k)
                 promised[k] += slopes[k * count + i] * change[i];
         }
-        if (merit.of(kinds, promised) <= value + gainWorthwhile)
+        if (worth(next, promised) <= value + gainWorthwhile)
             break;
-        Curves curvesThere = curvesAt(next);
+        Curves curvesThere = curvesAt(next.values);
         std::vector<double> there = margins.of(curvesThere);
-        const double reached = merit.of(kinds, there);
+        const double reached = worth(next, there);
         moved = reached > value + gainWorthwhile;
         if (moved) {
-            course.values = std::move(next);
+            course.values = std::move(next.values);
             curves = std::move(curvesThere);
             here = std::move(there);
             value = reached;

@@ -80,7 +80,8 @@ double Merit::of(const std::vector<AimKind>& kinds, const std::vector<double>& m
 
 std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& kinds,
                                 const std::vector<double>& margins, const std::vector<double>& slopes,
-                                const std::vector<double>& low, const std::vector<double>& high)
+                                const std::vector<double>& low, const std::vector<double>& high,
+                                const StepPrice& price)
 {
     constexpr double lowest = -1e6;
     const size_t numbers = low.size();
@@ -90,9 +91,16 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
         ~Environment() { glp_free_env(); }
     } environment;
     Program program;
-    std::vector<int> step;
-    for (size_t i = 0; i < numbers; ++i)
-        step.push_back(program.column(low[i], high[i], 0));
+    // A number whose price turns within its box is two columns, below the turn and above it: the upper one is
+    // only used where the lower one is full.
+    std::vector<std::vector<int>> parts(numbers);
+    for (size_t i = 0; i < numbers; ++i) {
+        const double perUnit = price.perUnit.empty() ? 0 : price.perUnit[i];
+        const double turn = perUnit > 0 ? std::clamp(price.freeAt[i], low[i], high[i]) : high[i];
+        parts[i].push_back(program.column(low[i], turn, perUnit));
+        if (turn < high[i])
+            parts[i].push_back(program.column(0, high[i] - turn, -perUnit));
+    }
     const int worst = program.column(lowest, mostOfAMargin, 1);
     const int brokenJob = program.column(lowest, 0, brokenJobWeight);
     const int brokenPart = program.column(lowest, 0, 1);
@@ -106,10 +114,11 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
         if (least >= mostOfAMargin)
             continue;
         auto row = [&](std::vector<int> columns, std::vector<double> coefficients, double most) {
-            for (size_t i = 0; i < numbers; ++i) {
-                columns.push_back(step[i]);
-                coefficients.push_back(-slopes[k * numbers + i]);
-            }
+            for (size_t i = 0; i < numbers; ++i)
+                for (const int part : parts[i]) {
+                    columns.push_back(part);
+                    coefficients.push_back(-slopes[k * numbers + i]);
+                }
             program.row(columns, coefficients, most);
         };
         auto atMostMargin = [&](int column) { row({0, column}, {0, 1}, margins[k]); };
@@ -148,8 +157,11 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
     }
     std::vector<double> change(numbers, 0.0);
     if (program.solve())
-        for (size_t i = 0; i < numbers; ++i)
-            change[i] = std::clamp(program.value(step[i]), low[i], high[i]);
+        for (size_t i = 0; i < numbers; ++i) {
+            for (const int part : parts[i])
+                change[i] += program.value(part);
+            change[i] = std::clamp(change[i], low[i], high[i]);
+        }
     return change;
 }
 

@@ -23,10 +23,16 @@ struct Merit {
     double of(const std::vector<AimKind>& kinds, const std::vector<double>& margins) const;
 };
 
-/// The step x, each number within [low, high], that climbs the merit most for margins that change with x as
-/// margins + slopes x; slopes row by row, one row a margin.
+/// What a step costs besides: of each number its distance from where it is free. Empty: nothing.
+struct StepPrice {
+    std::vector<double> freeAt, perUnit;
+};
+
+/// The step x, each number within [low, high], that climbs the merit less its price most, for margins that
+/// change with x as margins + slopes x; slopes row by row, one row a margin.
 std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& kinds,
                                 const std::vector<double>& margins, const std::vector<double>& slopes,
-                                const std::vector<double>& low, const std::vector<double>& high);
+                                const std::vector<double>& low, const std::vector<double>& high,
+                                const StepPrice& price = {});
 
 } // namespace stripwright

@@ -53,7 +53,7 @@ public:
         if (meltsJoints(sheet_.heat)) {
             Answer bent = bentByPower(answer, climbed);
             merit = forHabits(margins_.worst(bent) > margins_.worst(answer) ? bent : answer);
-            if (margins_.merit(merit, bent) > margins_.merit(merit, answer) - scatter)
+            if (margins_.merit(merit, bent) > margins_.merit(merit, answer) + scatter)
                 return bent;
         }
         margins_.correctBy(answer);

@@ -110,6 +110,25 @@ TEST(PowerCourse, BeginsWithThePowerOfItsCurveAfterAnIdleWhile)
     EXPECT_EQ(driven.bendsS.size(), course.values.size());
 }
 
+TEST(Course, CostsItsDistanceFromAPlainOne)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const PlateReference drawn = followShape({1.0, 110, 60, 130, 140, 30, 0.8, 180, 5}, sheet.plate, noDraw,
+                                             sheet.air.ambientC, false, 2, 480, 720);
+    Course course = powerCourse(sheet, drawn, 480, 720);
+    EXPECT_EQ(course.price(), 0);
+    course.values.front() += 0.1;
+    const double one = course.price();
+    EXPECT_GT(one, 0);
+    course.values.front() -= 0.3;
+    EXPECT_NEAR(course.price(), 2 * one, 1e-12);
+
+    const auto ofShape = [&](double soakS) {
+        return shapeCourse(sheet, {1.0, 110, soakS, 130, 140, 30, 0.8, 180, 5}, 120, 480, 720).price();
+    };
+    EXPECT_GT(ofShape(90), ofShape(60));
+}
+
 TEST(PowerCourse, LeavesNoRoomPastTheLatestHeaterOff)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");

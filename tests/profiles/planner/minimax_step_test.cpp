@@ -64,6 +64,19 @@ TEST(ClimbLinear, SeesTheSlopeThatWouldBecomeTheSteepest)
     EXPECT_NEAR(climbLinear({}, kinds, {0.1, 0.3}, {1, -1}, {-1}, {0.8})[0], 0.1, 1e-9);
 }
 
+// A tenth of a step is worth a tenth of the margin and a little of the mean.
+TEST(ClimbLinear, PaysForDistanceNoMoreThanItIsWorth)
+{
+    const Kinds kinds = {AimKind::Job};
+    const auto step = [&](double perUnit) {
+        return climbLinear({}, kinds, {0.1}, {1}, {-1}, {1}, {{0.3}, {perUnit}})[0];
+    };
+    EXPECT_NEAR(step(0), 0.9, 1e-9);
+    EXPECT_NEAR(step(0.9), 0.9, 1e-9);
+    EXPECT_NEAR(step(1.1), 0.3, 1e-9);
+    EXPECT_NEAR(climbLinear({}, kinds, {0.5}, {-1}, {-1}, {1}, {{0.3}, {1.1}})[0], 0.3, 1e-9);
+}
+
 TEST(Merit, WeighsABrokenHabitAsItIsTold)
 {
     const Kinds kinds = {AimKind::Job, AimKind::Habit};

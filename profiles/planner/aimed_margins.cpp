@@ -1,6 +1,7 @@
 #include "planner/aimed_margins.h"
 
 #include "planner/heat_aim.h"
+#include "planner/limit_rows.h"
 
 #include <algorithm>
 #include <cmath>
@@ -31,88 +32,16 @@ std::vector<size_t> decidingScenarios(const Limit& limit)
     return {0, highScenario};
 }
 
-size_t sidesOf(const Limit& limit)
-{
-    return (limit.min ? 1u : 0u) + (limit.max ? 1u : 0u);
-}
-
-std::optional<double> measureEvenly(const Limit& limit, Curve curve)
-{
-    const double stepS = curve.timeS[1] - curve.timeS[0];
-    if (limit.metric == Metric::SteepestRise)
-        return steepestCPerS(curve.valueC, stepS, slopeWindowS, +1);
-    if (limit.metric == Metric::SteepestFall)
-        return steepestCPerS(curve.valueC, stepS, slopeWindowS, -1);
-    return measure(limit, curve);
-}
-
-// Each side of a window by itself, normalised: of two sides' worst there is no slope. A curve that never
-// reaches a level has the same margin however far it is from it: here it loses more the farther it is, so
-// that the search finds the way up.
-void addSides(const Limit& limit, Curve curve, std::vector<double>& margins)
-{
-    const double halfWindow = limit.halfWindow();
-    const auto value = measureEvenly(limit, curve);
-    const double unmeasured = marginOf(limit, {}) / halfWindow;
-    const bool hasLevel = limit.metric == Metric::TimeAbove || limit.metric == Metric::SoakTime ||
-                          limit.metric == Metric::MeanCooling;
-    if (limit.min) {
-        double margin = value ? (*value - *limit.min) / halfWindow : unmeasured;
-        if (hasLevel && margin < 0) {
-            constexpr double halfWindowsPerK = 0.05;
-            const double missingK = std::max(limit.levelC, limit.upperLevelC) - peakOf(curve)->valueC;
-            margin -= std::max(0.0, missingK) * halfWindowsPerK;
-        }
-        margins.push_back(margin);
-    }
-    if (limit.max)
-        margins.push_back(value ? (*limit.max - *value) / halfWindow : unmeasured);
-}
-
-double valueAt(Curve curve, double atS)
-{
-    const double place = std::max(0.0, atS) / (curve.timeS[1] - curve.timeS[0]);
-    const auto before = std::min(static_cast<size_t>(place), curve.timeS.size() - 2);
-    return std::lerp(curve.valueC[before], curve.valueC[before + 1],
-                     std::min(1.0, place - static_cast<double>(before)));
-}
-
-// How clear a curve is of a level at atS: 0 where only clearanceK is left, -1 at the level, on its other side
-// and where the curve is on its steep way through.
-double clearance(Curve curve, double atS, Level level)
-{
-    constexpr double clearanceK = 2, nearS = 6, none = -1;
-    const double beforeC = valueAt(curve, atS - nearS), hereC = valueAt(curve, atS),
-                 afterC = valueAt(curve, atS + nearS);
-    const double leftK = level.above ? hereC - level.levelC : level.levelC - hereC;
-    const bool steep = hereC - beforeC > clearanceK && afterC - hereC > clearanceK;
-    return leftK <= 0 || steep ? none : leftK / clearanceK - 1;
-}
-
-double slopeMargin(const Limit& limit, Curve curve, double fromS)
-{
-    const double slope = (valueAt(curve, fromS + slopeWindowS) - valueAt(curve, fromS)) / slopeWindowS;
-    return (*limit.max - (limit.metric == Metric::SteepestRise ? slope : -slope)) / limit.halfWindow();
-}
-
 } // namespace
 
-std::vector<Level> AimedMargins::Aim::clearOf() const
+std::vector<Level> AimedMargins::clearOf(const Aim& aim)
 {
-    if (kind == AimKind::Job && limit.metric == Metric::TimeAbove && limit.max)
-        return {{limit.levelC, false}};
-    if (kind == AimKind::Job && limit.metric == Metric::SoakTime)
-        return {{limit.levelC, false},
-                {limit.levelC, true},
-                {limit.upperLevelC, false},
-                {limit.upperLevelC, true}};
-    return {};
+    return aim.kind == AimKind::Job ? jumpLevels(aim.limit) : std::vector<Level>();
 }
 
-bool AimedMargins::Aim::ofSlopes() const
+bool AimedMargins::ofSlopes(const Aim& aim)
 {
-    const bool steepest = limit.metric == Metric::SteepestRise || limit.metric == Metric::SteepestFall;
-    return kind == AimKind::Job && steepest && limit.max;
+    return aim.kind == AimKind::Job && isSteepest(aim.limit) && aim.limit.max;
 }
 
 AimedMargins::AimedMargins(const BenchSheet& sheet, std::vector<Limit> limits, double stepS, double endS,
@@ -128,12 +57,11 @@ void AimedMargins::learn(const Answer& answer)
 {
     if (response_.columns().empty()) {
         std::vector<Column> columns;
+        std::set<std::pair<size_t, std::string>> known;
         for (const Limit& limit : limits_)
             for (size_t scenario : decidingScenarios(limit))
-                if (const Column column{scenario, limit.station};
-                    limit.station != "plate" &&
-                    std::find(columns.begin(), columns.end(), column) == columns.end())
-                    columns.push_back(column);
+                if (limit.station != "plate" && known.insert({scenario, limit.station}).second)
+                    columns.push_back({scenario, limit.station});
         response_ = UnitResponse(sheet_, std::move(columns), stepS_, endS_, typicalC_);
         draw_ = response_.draw();
     }
@@ -214,9 +142,9 @@ std::vector<AimKind> AimedMargins::kinds(size_t bends) const
     for (const Aim& aim : aims_)
         all.insert(all.end(), std::max(aim.curves.size(), size_t{1}) * sidesOf(aim.limit), aim.kind);
     for (const Aim& aim : aims_) {
-        if (aim.ofSlopes())
+        if (ofSlopes(aim))
             all.insert(all.end(), 2 * bends * aim.curves.size(), AimKind::Slope);
-        all.insert(all.end(), aim.clearOf().size() * bends * aim.curves.size(), AimKind::Clear);
+        all.insert(all.end(), clearOf(aim).size() * bends * aim.curves.size(), AimKind::Clear);
     }
     return all;
 }
@@ -245,12 +173,12 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
             addSides(aim.limit, curveOf(one), margins);
     }
     for (const Aim& aim : aims_) {
-        if (aim.ofSlopes())
+        if (ofSlopes(aim))
             for (size_t one : aim.curves)
                 for (double bendS : curves.bendsS)
                     for (double fromS : {bendS - slopeWindowS, bendS})
                         margins.push_back(slopeMargin(aim.limit, curveOf(one), fromS));
-        for (const Level& level : aim.clearOf())
+        for (const Level& level : clearOf(aim))
             for (size_t one : aim.curves)
                 for (double bendS : curves.bendsS)
                     margins.push_back(clearance(curveOf(one), bendS, level));

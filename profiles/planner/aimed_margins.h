@@ -1,5 +1,6 @@
 #pragma once
 
+#include "planner/limit_rows.h"
 #include "planner/minimax_step.h"
 #include "planner/unit_response.h"
 #include "planner/whole_model.h"
@@ -7,13 +8,6 @@
 #include <set>
 
 namespace stripwright {
-
-/// A temperature that a stop of the curve must not come to lie on the other side of unawares: of a time from
-/// or to it there is no slope there.
-struct Level {
-    double levelC = 0;
-    bool above = false; ///< The side to stay on.
-};
 
 /// The margins a search steers by, of any plate curve in microseconds: superposed unit responses, plus what
 /// the whole model last had over them. Of many like limits those near the worst are watched.
@@ -53,10 +47,10 @@ private:
         Limit limit;
         AimKind kind;
         std::vector<size_t> curves; ///< Places in watched_. None: about the plate itself.
-        std::vector<Level> clearOf() const;
-        bool ofSlopes() const;
     };
 
+    static std::vector<Level> clearOf(const Aim& aim);
+    static bool ofSlopes(const Aim& aim);
     void watch(const Answer& answer);
     void watch(const Limit& limit);
     void addResidue(double heaterOffS, size_t samples, std::vector<double>& stationsC) const;

@@ -44,13 +44,13 @@ TEST(Clearance, DoesNotCountOnTheSteepWayThrough)
 TEST(Sides, AreEachByItself)
 {
     const Stopping stop(130);
-    Limit limit{.id = "joint_1/peak", .metric = Metric::Peak, .min = 180, .max = 200};
+    Limit limit{.id = "joint_1/peak", .metric = Metric::Peak, .min = 180, .max = 206};
     std::vector<double> margins;
     addSides(limit, stop.curve(), margins);
     ASSERT_EQ(margins.size(), sidesOf(limit));
     const double peakC = *std::max_element(stop.valueC.begin(), stop.valueC.end());
-    EXPECT_NEAR(margins[0], (peakC - 180) / 10, 1e-9);
-    EXPECT_NEAR(margins[1], (200 - peakC) / 10, 1e-9);
+    EXPECT_NEAR(margins[0], (peakC - 180) / 13, 1e-9);
+    EXPECT_NEAR(margins[1], (206 - peakC) / 13, 1e-9);
     limit.max = {};
     margins.clear();
     addSides(limit, stop.curve(), margins);

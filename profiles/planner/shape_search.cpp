@@ -22,17 +22,19 @@ public:
     {
     }
 
-    Answer run(const SearchStart& start)
+    /// Climbs by shape; keeps what the guesses came to.
+    Answer draw(const std::optional<Shape>& start)
     {
         const std::array<Shape, 3> guesses = firstGuesses(sheet_, aim_, margins_.draw());
-        Course best = courseFrom(start.shape.value_or(guesses[0]));
+        Course best = courseFrom(start.value_or(guesses[0]));
         Answer answer = look(best);
         constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
         margins_.giveUpParts(answer, outOfReach);
         Merit merit;
         std::vector<Course> courses = {best, courseFrom(guesses[1]), courseFrom(guesses[2])};
         best = courses[climbAll(courses, merit, 1)];
-        const std::vector<Course> climbed = courses;
+        for (const Course& course : courses)
+            climbed_.push_back(Shape::from(course.values));
         for (const double reach : {1.0, 0.5, 0.2}) {
             climb(best, margins_, merit, reach);
             Answer next = look(best);
@@ -43,21 +45,26 @@ public:
         // Trade habits are kept more easily from where the paste's own drawing has led.
         merit = forHabits(answer);
         margins_.correctBy(answer);
-        courses = {courseFrom(answer.shape), climbed.front()};
+        courses = {courseFrom(answer.shape), courseFrom(climbed_.front())};
         best = courses[climbAll(courses, merit, 0.7)];
         Answer polished = look(best);
-        if (margins_.merit(merit, polished) > margins_.merit(merit, answer))
-            answer = std::move(polished);
-        if (start.quick)
-            return answer;
+        return margins_.merit(merit, polished) > margins_.merit(merit, answer) ? polished : answer;
+    }
+    const std::vector<Shape>& climbed() const { return climbed_; }
+
+    /// Goes on from a shape to the answer to run, by power where that melts joints; from the others, too.
+    Answer finish(const Shape& drawn, const std::vector<Shape>& others)
+    {
+        const Answer shaped = look(courseFrom(drawn));
+        margins_.giveUpParts(shaped, 0);
         if (meltsJoints(sheet_.heat)) {
-            Answer bent = bentByPower(answer, climbed);
-            merit = forHabits(margins_.worst(bent) > margins_.worst(answer) ? bent : answer);
-            if (margins_.merit(merit, bent) > margins_.merit(merit, answer) + scatter)
+            Answer bent = bentByPower(shaped, others);
+            const Merit merit = forHabits(margins_.worst(bent) > margins_.worst(shaped) ? bent : shaped);
+            if (margins_.merit(merit, bent) > margins_.merit(merit, shaped) + scatter)
                 return bent;
+            margins_.correctBy(shaped);
         }
-        margins_.correctBy(answer);
-        return finest(courseFrom(answer.shape), merit);
+        return finest(courseFrom(drawn), forHabits(shaped));
     }
 
 private:
@@ -120,14 +127,14 @@ private:
         return powerCourse(sheet_, reference, horizon_.latestOffS, horizon_.endS);
     }
 
-    /// Goes on by power from the best shape and from what the other guesses came to.
-    Answer bentByPower(const Answer& shaped, const std::vector<Course>& others)
+    Answer bentByPower(const Answer& shaped, const std::vector<Shape>& others)
     {
-        margins_.correctBy(shaped);
         const Course asShaped = byPower(shaped.reference);
         std::vector<Course> courses = {asShaped};
-        for (size_t i = 1; i < others.size(); ++i)
-            courses.push_back(byPower(others[i].follow(others[i].values, margins_.draw(), margins_.stepS())));
+        for (size_t i = 1; i < others.size(); ++i) {
+            const Course other = courseFrom(others[i]);
+            courses.push_back(byPower(other.follow(other.values, margins_.draw(), margins_.stepS())));
+        }
         Course highest = courses[climbAll(courses, Merit(), 0.5)];
         look(highest);
         climb(highest, margins_, Merit(), 0.3);
@@ -146,14 +153,22 @@ private:
     const HeatAim aim_;
     const Horizon horizon_;
     AimedMargins margins_;
+    std::vector<Shape> climbed_;
 };
 
 } // namespace
 
 Answer searchShape(const BenchSheet& sheet, const SearchStart& start)
 {
-    constexpr double fineS = 2, quickS = 4;
-    return Search(sheet, start.quick ? quickS : fineS).run(start);
+    constexpr double coarseS = 4, fineS = 2;
+    constexpr size_t manyTargets = 4; // whose curves all are to be superposed, again and again
+    const bool coarse = start.quick || sheet.targets().size() > manyTargets;
+    Search drawing(sheet, coarse ? coarseS : fineS);
+    Answer drawn = drawing.draw(start.shape);
+    if (start.quick)
+        return drawn;
+    return coarse ? Search(sheet, fineS).finish(drawn.shape, drawing.climbed())
+                  : drawing.finish(drawn.shape, drawing.climbed());
 }
 
 } // namespace stripwright

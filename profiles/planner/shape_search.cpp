@@ -35,10 +35,10 @@ public:
         best = courses[climbAll(courses, merit, 1)];
         for (const Course& course : courses)
             climbed_.push_back(Shape::from(course.values));
-        for (const double reach : {1.0, 0.5, 0.2}) {
+        for (const auto& [reach, below] : {std::pair(1.0, -0.5), {0.5, -0.1}, {0.2, 0.0}}) {
             climb(best, margins_, merit, reach);
             Answer next = look(best);
-            margins_.giveUpParts(next, 0);
+            margins_.giveUpParts(next, below);
             if (margins_.merit(merit, next) > margins_.merit(merit, answer))
                 answer = std::move(next);
         }

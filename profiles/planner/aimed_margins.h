@@ -17,10 +17,8 @@ public:
     AimedMargins(const BenchSheet& sheet, std::vector<Limit> limits, double stepS, double endS,
                  double typicalC);
 
-    const std::vector<Limit>& limits() const { return limits_; }
     const StripDraw& draw() const { return draw_; } ///< The model's, once something has been learnt.
     double stepS() const { return stepS_; }
-    double endS() const { return endS_; }
 
     void learn(const Answer& answer);     ///< Watches what is near its limit there, and is right about it.
     void correctBy(const Answer& answer); ///< Only is right about it; its steps may be finer.

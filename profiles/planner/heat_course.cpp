@@ -5,11 +5,11 @@
 
 namespace stripwright {
 
-double Course::price() const
+double Course::price(const std::vector<double>& at) const
 {
     double sum = 0;
-    for (size_t i = 0; i < values.size(); ++i)
-        sum += pricePerUnit[i] * std::abs(values[i] - plain[i]);
+    for (size_t i = 0; i < at.size(); ++i)
+        sum += pricePerUnit[i] * std::abs(at[i] - plain[i]);
     return sum;
 }
 
@@ -72,7 +72,7 @@ Course powerCourse(const BenchSheet& sheet, const PlateReference& start, double 
     const double roomS = latestOffS - start.heaterOffS;
     const double laterS = std::clamp(roomS, 0.0, sheet.cooling.fan ? fanLaterS : spareS);
     const double idleS = std::clamp(roomS - laterS, 0.0, 2 * spareS);
-    PowerSchedule schedule = scheduleOf(start, idleS, idleS + start.heaterOffS + laterS);
+    const PowerSchedule schedule = scheduleOf(start, idleS, idleS + start.heaterOffS + laterS);
     const size_t pieces = schedule.duty.size();
     Course course{.values = schedule.duty,
                   .low = std::vector<double>(pieces, 0),
@@ -87,9 +87,9 @@ Course powerCourse(const BenchSheet& sheet, const PlateReference& start, double 
         course.pricePerUnit.push_back(perDutyS * (pieceEndS - schedule.fromS[piece]));
     }
     course.follow = [&sheet, schedule, endS](const std::vector<double>& values, const StripDraw& draw,
-                                             double stepS) mutable {
-        schedule.duty = values;
-        return followPower(schedule, sheet.plate, draw, sheet.air.ambientC, sheet.cooling.fan, stepS, endS);
+                                             double stepS) {
+        return followPower({schedule.fromS, values, schedule.offS}, sheet.plate, draw, sheet.air.ambientC,
+                           sheet.cooling.fan, stepS, endS);
     };
     return course;
 }

@@ -16,7 +16,7 @@ struct Course {
     std::vector<double> plain;        ///< Where a number costs nothing: a plain curve is easier to trust.
     std::vector<double> pricePerUnit; ///< Of merit, for each number's distance from there.
     bool byPower = false; ///< Curves then change with each number by as much wherever the others stand.
-    double price() const;
+    double price(const std::vector<double>& at) const;
     std::function<PlateReference(const std::vector<double>& values, const StripDraw& draw, double stepS)>
         follow;
 };

@@ -26,24 +26,25 @@ public:
     {
         if (number < changes_.size()) {
             Curves beside = here;
-            add(by, changes_[number], beside);
+            add(by / changes_[number].by, changes_[number].curves, beside);
             return beside;
         }
         std::vector<double> values = course.values;
         values[number] += by;
-        const Curves beside = margins.superpose(course.follow(values, margins.draw(), margins.stepS()));
+        Curves beside = margins.superpose(course.follow(values, margins.draw(), margins.stepS()));
         if (course.byPower) {
-            Curves change = beside;
-            add(-1, here, change);
-            Curves perUnit = change;
-            add(1 / by - 1, change, perUnit);
-            changes_.push_back(std::move(perUnit));
+            changes_.push_back({beside, by});
+            add(-1, here, changes_.back().curves);
         }
         return beside;
     }
 
 private:
-    std::vector<Curves> changes_; // of numbers already moved, per unit
+    struct Change {
+        Curves curves;
+        double by;
+    };
+    std::vector<Change> changes_; // of the numbers moved already
 };
 
 } // namespace
@@ -59,10 +60,10 @@ double climb(Course& course, const AimedMargins& margins, const Merit& merit, do
     Curves curves = curvesAt(course.values);
     std::vector<double> here = margins.of(curves), slopes(here.size() * count);
     const std::vector<AimKind> kinds = margins.kinds(curves.bendsS.size());
-    const auto worth = [&](const Course& at, const std::vector<double>& there) {
-        return merit.of(kinds, there) - at.price();
+    const auto worth = [&](const std::vector<double>& values, const std::vector<double>& there) {
+        return merit.of(kinds, there) - course.price(values);
     };
-    double value = worth(course, here);
+    double value = worth(course.values, here);
     Besides besides;
     bool moved = true;
     for (int round = 0; round < mostRounds && reach > least; ++round) {
@@ -82,21 +83,20 @@ double climb(Course& course, const AimedMargins& margins, const Merit& merit, do
         for (size_t i = 0; i < count; ++i)
             price.freeAt[i] -= course.values[i];
         const std::vector<double> change = climbLinear(merit, kinds, here, slopes, down, up, price);
-        Course next = course;
-        std::vector<double> promised = here;
+        std::vector<double> next = course.values, promised = here;
         for (size_t i = 0; i < count; ++i) {
-            next.values[i] += change[i];
+            next[i] += change[i];
             for (size_t k = 0; k < here.size(); ++k)
                 promised[k] += slopes[k * count + i] * change[i];
         }
         if (worth(next, promised) <= value + gainWorthwhile)
             break;
-        Curves curvesThere = curvesAt(next.values);
+        Curves curvesThere = curvesAt(next);
         std::vector<double> there = margins.of(curvesThere);
         const double reached = worth(next, there);
         moved = reached > value + gainWorthwhile;
         if (moved) {
-            course.values = std::move(next.values);
+            course.values = std::move(next);
             curves = std::move(curvesThere);
             here = std::move(there);
             value = reached;

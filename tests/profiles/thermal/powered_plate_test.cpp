@@ -30,17 +30,25 @@ TEST(PoweredPlate, HeatsAlongTheExponentialOfItsLosses)
     EXPECT_LT(plate.energy().closure(), 1e-9);
 }
 
-TEST(PoweredPlate, SensorLagsARampByItsTimeConstant)
+/// A bare plate without losses after a minute of power for 1.5 K/s.
+PoweredPlate ramped(double sensorLagS, double elementLagS)
 {
-    // Ramp r, lag tau: the reading trails by r tau (1 - e^(-t/tau)); 1.5 K/s and 5 s: 7.5 K in the end.
     BenchSheet sheet = plainStrip(200, 15, 1.0);
     sheet.plate.heatCapacityJPerK = 200;
     sheet.plate.powerW = 300;
-    sheet.plate.sensorLagS = 5;
+    sheet.plate.sensorLagS = sensorLagS;
+    sheet.plate.elementLagS = elementLagS;
     PoweredPlate plate(sheet);
     plate.setStripOn(false);
     for (int i = 0; i < 300; ++i)
         plate.advance(0.2, 1.0);
+    return plate;
+}
+
+TEST(PoweredPlate, SensorLagsARampByItsTimeConstant)
+{
+    // Ramp r, lag tau: the reading trails by r tau (1 - e^(-t/tau)); 1.5 K/s and 5 s: 7.5 K in the end.
+    const PoweredPlate plate = ramped(5, 0);
     EXPECT_NEAR(plate.plateC() - plate.sensorC(), 7.5, 0.01);
 }
 
@@ -48,15 +56,7 @@ TEST(PoweredPlate, ElementHoldsBackARampByItsLag)
 {
     // A twentieth of the plate is the element, ahead of the body by what the body's share of the ramp needs:
     // the body trails power times time by r tau (1 - 1/20); 1.5 K/s and 4 s: 5.7 K.
-    BenchSheet sheet = plainStrip(200, 15, 1.0);
-    sheet.plate.heatCapacityJPerK = 200;
-    sheet.plate.powerW = 300;
-    sheet.plate.elementLagS = 4;
-    PoweredPlate plate(sheet);
-    plate.setStripOn(false);
-    for (int i = 0; i < 300; ++i)
-        plate.advance(0.2, 1.0);
-    EXPECT_NEAR(25 + 1.5 * 60 - plate.plateC(), 5.7, 0.01);
+    EXPECT_NEAR(25 + 1.5 * 60 - ramped(0, 4).plateC(), 5.7, 0.01);
 }
 
 /// Where a plate under a strip that it holds at its own temperature settles.

@@ -13,6 +13,8 @@ struct PlateReading {
     double sensorC = 0;              ///< Finite, no sentinel, inside the map's range.
     std::optional<double> setpointC; ///< As read back, set-point plates only.
     std::optional<double> duty;      ///< As read back, 0 to 1.
+    std::optional<double> stripC;    ///< Thermocouple on the strip; none: there is none, or it is faulty.
+    std::optional<bool> enabled;     ///< Enable output as read back.
     bool sensorFault = false;        ///< Sentinel, status bit or out of range; sensorC then means nothing.
     bool watchdogTripped = false;    ///< The plate has cut its heater by its own watchdog.
     std::optional<unsigned>
@@ -28,7 +30,13 @@ public:
     virtual std::optional<PlateReading> read() = 0;  ///< No value: no valid answer this cycle.
     virtual bool setDuty(double duty) = 0;           ///< 0 to 1. True only after it was read back equal.
     virtual bool setSetpointC(double setpointC) = 0; ///< True only after it was read back equal.
-    /// Duty 0 (and set-point to its floor where there is one). True only after it was read back.
+    /// Whether a separate output can take the power from the heater.
+    virtual bool hasEnable() const { return false; }
+    /// Lets the heater have power, or takes it. True only after it was read back, and for a plate without
+    /// that output.
+    virtual bool setEnable(bool) { return true; }
+    /// Duty 0, set-point to its floor, enable output off, as far as the plate has them. True only after all
+    /// was read back.
     virtual bool heaterOff() = 0;
     /// Cooling fan on or off. True only after it was read back, and for a plate without a fan output.
     virtual bool setFan(bool on) = 0;

@@ -23,6 +23,7 @@ struct RegisterField {
     RegisterType type = RegisterType::Int16;
     WordOrder order = WordOrder::ABCD;
     double scale = 1, offset = 0;
+    std::optional<int> unit; ///< Device on the line, when it is not the link's own.
 };
 
 struct ExtraChannel {
@@ -30,24 +31,56 @@ struct ExtraChannel {
     RegisterField field;
 };
 
+enum class SerialFrame { F8N1, F8E1, F8O1, F8N2 };
+enum class SendDirection { Adapter, Kernel, RtsHigh, RtsLow }; ///< Who turns an RS-485 line round to send.
+
+/// A Modbus RTU line.
+struct SerialLine {
+    std::string device; ///< "/dev/ttyUSB0".
+    int baud = 19200;   ///< One of serialBauds().
+    SerialFrame frame = SerialFrame::F8E1;
+    SendDirection direction = SendDirection::Adapter;
+    double turnroundS = 0.05; ///< Longest time a device on the line takes to begin its answer.
+};
+
+/// Heat of one real plate as it was measured on it, and the gains worked out from that.
+struct IdentifiedPlate {
+    std::string measuredUtc; ///< "2026-11-25T22:00:00Z".
+    double powerW = 0, heatCapacityJPerK = 0, lossWPerK = 0, radiatingAreaM2 = 0;
+    double elementLagS = 0, sensorLagS = 0, deadTimeS = 0;
+    double fitRmsK = 0;                                  ///< Left over between model and measurement.
+    double dutyPerK = 0, integralS = 0, derivativeS = 0; ///< Gains of the loop.
+};
+
 /// A plate link file (.plate.json): how one real plate is reached and read.
 struct PlateLink {
     std::string name;
-    std::string host; ///< Modbus TCP.
+    std::string host; ///< Modbus TCP; empty when `serial` is there.
     int port = 502;
-    int unit = 1;
+    std::optional<SerialLine> serial;
+    int unit = 1; ///< Device that holds every quantity that names no other.
     DriveKind drive = DriveKind::Duty;
     RegisterField sensor;
-    std::optional<RegisterField> duty, setpoint; ///< The one that `drive` names is present.
+    /// The one that `drive` names is present. A duty that is a coil is switched for whole control periods.
+    std::optional<RegisterField> duty, setpoint;
     std::optional<RegisterField> status, counter, watchdogS;
     std::optional<RegisterField> fan, stripLifted; ///< Coil, or a holding register written 0 or 1; no scale.
-    int sensorFaultMask = 0, watchdogTrippedMask = 0; ///< Bits of status.
-    std::vector<long> noSensorRaw;                    ///< Raw sensor values that mean "no sensor".
-    double sensorMinC = -40, sensorMaxC = 450;        ///< Outside: sensor fault.
-    double setpointFloorC = 0;                        ///< Written as "off" in set-point mode.
-    double watchdogSeconds = 3;                       ///< Written to watchdogS where that exists.
+    std::optional<RegisterField> enable;           ///< Output that lets the heater have power at all; as fan.
+    std::optional<RegisterField> stripSensor;      ///< Thermocouple on the strip.
+    int sensorFaultMask = 0, watchdogTrippedMask = 0, stripSensorFaultMask = 0; ///< Bits of status.
+    std::vector<long> noSensorRaw;             ///< Raw sensor values that mean "no sensor".
+    double sensorMinC = -40, sensorMaxC = 450; ///< Outside: sensor fault.
+    double setpointFloorC = 0;                 ///< Written as "off" in set-point mode.
+    double watchdogSeconds = 3;                ///< Written to watchdogS where that exists.
     std::vector<ExtraChannel> channels;
+    double watchdogProvenS = 0; ///< Silence after which the plate was found cut; 0: never tried.
+    std::optional<IdentifiedPlate> identified;
 };
+
+const std::vector<int>& serialBauds(); ///< 1200 to 115200.
+
+/// Where the link leads, for people and for the lock: "127.0.0.1 port 502", "/dev/ttyUSB0 at 9600 8E1".
+std::string placeOf(const PlateLink& link);
 
 /// Throws BadInput with every problem of the file.
 PlateLink readPlateLink(const std::string& text, const std::string& fileName);

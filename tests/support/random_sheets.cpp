@@ -93,7 +93,7 @@ void takeLensesOff(BenchSheet& sheet, Dice& dice)
 
 } // namespace
 
-BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number)
+BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number, const PlateType* plate)
 {
     Dice dice(seed, number);
     BenchSheet sheet;
@@ -107,6 +107,8 @@ BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number)
     sheet.strip.core.thicknessMm = std::round(10 * dice.between(0.8, 2.0)) / 10;
     sheet.strip.core.conductivityWPerMK = std::round(dice.between(130, 232));
     sheet.plate = dice.oneOf(shelf.plates);
+    if (plate)
+        sheet.plate = *plate;
     sheet.contact = contactOf(shelf, dice);
     sheet.air = stillAir(sheet.strip.widthMm, std::round(dice.between(15, 30)));
     sheet.cooling.fan = sheet.plate.fanLossWPerK > 0 && dice.chance(0.6);

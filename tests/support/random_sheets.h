@@ -9,6 +9,7 @@ namespace stripwright {
 /// A bench as it may stand: any shipped paste, strip and plate, contact from resting to greased, targets in
 /// the even part of the plate, lenses taken off where they would hardly survive, now and then one left on too
 /// near. The same seed and number give the same sheet on every machine.
-BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number);
+BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number,
+                       const PlateType* plate = nullptr); ///< On this plate, else on one of the shelf's.
 
 } // namespace stripwright

@@ -1,0 +1,355 @@
+#include "board_plate.h"
+#include "demo_sheet.h"
+#include "random_sheets.h"
+#include "reference_plate.h"
+
+#include "analysis/limits.h"
+#include "loop/control_loop.h"
+#include "planner/plan_sheet.h"
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <cstdio>
+#include <cstdlib>
+#include <cstring>
+#include <thread>
+
+using namespace stripwright;
+
+namespace {
+
+constexpr double periodS = 0.2;
+
+/// What one run came to.
+struct Run {
+    double rmsK = 0, worstK = 0, overshootK = 0, stretchedS = 0;
+    bool ended = false;     ///< By the plan, not by a check.
+    bool jointsKept = true; ///< Every limit of a target joint that is no habit.
+    std::optional<double> lensPeakC;
+    std::string why;
+};
+
+/// One plate, one strip, one plan.
+struct Bench {
+    int number = 0;
+    HeatPlan plan;     ///< Made from what the bench believes.
+    BenchSheet truth;  ///< The plate and strip that are really there.
+    TruthFactors factors;
+    std::string lens; ///< Station of the lens nearest to the targets; empty: none is left on.
+};
+
+enum class Control { Stripwright, Setpoint, PlainPid, Thermostat };
+
+double uniform(std::mt19937& random, double low, double high)
+{
+    return low + (high - low) * static_cast<double>(random()) * 0x1p-32;
+}
+
+PlateType benchPlate()
+{
+    PlateType plate = referencePlateType();
+    plate.name = "Reference plate";
+    plate.source = "control benchmark";
+    plate.lengthMm = plate.widthMm = 180;
+    plate.thicknessMm = 9;
+    return plate;
+}
+
+std::string nearestLens(const BenchSheet& sheet)
+{
+    double nearestMm = INFINITY;
+    std::string lens;
+    for (int target : sheet.targets())
+        for (size_t i = 0; i < sheet.sites.size(); ++i) {
+            const int site = static_cast<int>(i) + 1;
+            const double mm = std::abs(sheet.strip.siteXMm[i] - sheet.strip.siteXMm[static_cast<size_t>(target) - 1]);
+            if (sheet.lensStaysOn(site) && mm < nearestMm) {
+                nearestMm = mm;
+                lens = "lens_" + std::to_string(site);
+            }
+        }
+    return lens;
+}
+
+/// Follows the truth while a run goes on.
+class Judge {
+public:
+    Judge(const Bench& bench) : bench_(bench)
+    {
+        for (const Limit& limit : limitsOf(bench.truth))
+            if (!limit.habit && limit.station.starts_with("joint_"))
+                limits_.push_back(limit);
+    }
+
+    void sample(double timeS, const BoardPlate& plate)
+    {
+        timeS_.push_back(timeS);
+        for (const Limit& limit : limits_)
+            if (auto& curve = curves_[limit.station]; curve.size() < timeS_.size())
+                curve.push_back(plate.stationC(limit.station));
+        if (!bench_.lens.empty())
+            lensPeakC_ = std::max(lensPeakC_.value_or(-INFINITY), plate.stationC(bench_.lens));
+    }
+
+    void tracked(double plateC, double referenceC, bool stands)
+    {
+        const double errorK = plateC - referenceC;
+        sum_ += errorK * errorK;
+        ++count_;
+        if (!stands)
+            worstK_ = std::max(worstK_, std::abs(errorK));
+    }
+
+    void hottest(double plateC) { hottestC_ = std::max(hottestC_, plateC); }
+
+    Run verdict(const HeatPlan& plan) const
+    {
+        Run run;
+        run.rmsK = std::sqrt(sum_ / std::max(count_, 1));
+        run.worstK = worstK_;
+        run.overshootK = hottestC_ - *std::max_element(plan.plateC.begin(), plan.plateC.end());
+        run.lensPeakC = lensPeakC_;
+        for (const Limit& limit : limits_) {
+            const MarginRow row = marginRow(limit, {}, Curve{timeS_, curves_.at(limit.station)}, {});
+            if (row.margin < 0) {
+                run.jointsKept = false;
+                char text[160];
+                std::snprintf(text, sizeof text, " [%s %.2f]", limit.id.c_str(), row.nominal.value_or(NAN));
+                run.why += text;
+            }
+        }
+        return run;
+    }
+
+private:
+    const Bench& bench_;
+    std::vector<Limit> limits_;
+    std::vector<double> timeS_;
+    std::map<std::string, std::vector<double>> curves_;
+    std::optional<double> lensPeakC_;
+    double sum_ = 0, worstK_ = 0, hottestC_ = -INFINITY;
+    int count_ = 0;
+};
+
+double safeC(const Bench& bench)
+{
+    return bench.truth.paste.alloy.solidusC - 40;
+}
+
+Run runStripwright(const Bench& bench, Control control)
+{
+    const bool setpoint = control == Control::Setpoint;
+    BoardPlate plate(bench.truth, bench.factors, static_cast<unsigned>(bench.number), setpoint);
+    ControlLoop loop(plate, bench.plan,
+                     {.drive = setpoint ? DriveKind::Setpoint : DriveKind::Duty, .simulatedStrip = true});
+    for (const HandCard& card : bench.plan.cards)
+        loop.confirmCard(card.id);
+    Judge judge(bench);
+    Run ended;
+    double stretchedS = 0;
+    std::string why;
+    long samples = 0;
+    for (double wallS = 1000;; wallS += periodS) {
+        plate.advance(periodS);
+        const CycleRecord record = loop.cycle(wallS);
+        for (int i = 0; i < record.eventCount; ++i)
+            if (record.events[size_t(i)].severity == Severity::Trip)
+                why += std::string(" ") + record.events[size_t(i)].text.data();
+        const bool heating = record.state == RunState::Running || record.state == RunState::Holding;
+        if (heating)
+            judge.tracked(plate.plateC(), record.referenceC, record.state == RunState::Holding);
+        stretchedS = std::max(stretchedS, record.timeS - record.profileS);
+        judge.hottest(plate.plateC());
+        if (record.sampleSeq > 0 && samples++ % 5 == 0)
+            judge.sample(record.timeS, plate);
+        if (!heating && record.state != RunState::Starting && plate.plateC() < safeC(bench))
+            break;
+    }
+    Run run = judge.verdict(bench.plan);
+    run.stretchedS = stretchedS;
+    run.ended = why.empty();
+    run.why = why + run.why;
+    return run;
+}
+
+/// The same plan by a controller that knows only a set curve and the reading.
+Run runPlain(const Bench& bench, Control control)
+{
+    BoardPlate plate(bench.truth, bench.factors, static_cast<unsigned>(bench.number));
+    Pid pid(simcGains(figuresOf(bench.plan.sheet.plate, bench.plan.sheet.air.ambientC)), periodS);
+    Judge judge(bench);
+    bool on = false;
+    long samples = 0;
+    for (double timeS = 0;; timeS += periodS) {
+        plate.advance(periodS);
+        const bool heating = timeS < bench.plan.heaterOffS;
+        const double referenceC = planValue(bench.plan.timeS, bench.plan.plateC, timeS);
+        if (heating && control == Control::PlainPid) {
+            plate.setDuty(pid.step(referenceC, plate.shownC(), 0, periodS));
+        } else if (heating) {
+            on = plate.shownC() < referenceC + (on ? 1 : -1);
+            plate.setDuty(on ? 1 : 0);
+        } else {
+            plate.heaterOff();
+            plate.setFan(bench.plan.sheet.cooling.fan);
+            plate.setStripLifted(bench.plan.liftAtS && timeS >= *bench.plan.liftAtS);
+        }
+        if (heating)
+            judge.tracked(plate.plateC(), referenceC, false);
+        judge.hottest(plate.plateC());
+        if (samples++ % 5 == 0)
+            judge.sample(timeS, plate);
+        if (!heating && plate.plateC() < safeC(bench))
+            break;
+    }
+    Run run = judge.verdict(bench.plan);
+    run.ended = true;
+    return run;
+}
+
+/// Plates and strips drawn by lot, each planned with what the bench believes of its plate.
+/// @param beliefShare by how much heat capacity and losses are believed wrong, either way
+std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsigned seed)
+{
+    const Shelf shelf = test::shippedShelf();
+    std::vector<Bench> benches;
+    std::atomic<int> next = 0;
+    std::mutex mutex;
+    auto work = [&] {
+        for (;;) {
+            const int number = next++;
+            {
+                const std::lock_guard lock(mutex);
+                if (static_cast<int>(benches.size()) >= count)
+                    return;
+            }
+            std::mt19937 random(seed * 7919 + static_cast<unsigned>(number));
+            random.discard(16);
+            Bench bench;
+            bench.number = number;
+            PlateType real = benchPlate();
+            for (double* figure : {&real.heatCapacityJPerK, &real.powerW, &real.lossWPerK, &real.radiatingAreaM2,
+                                   &real.elementLagS, &real.sensorLagS})
+                *figure *= uniform(random, 0.8, 1.2);
+            PlateType believed = real;
+            const auto wrong = [&](double share) { return random() % 2 ? 1 + share : 1 - share; };
+            if (beliefShare > 0) {
+                believed.heatCapacityJPerK *= wrong(beliefShare);
+                const double losses = wrong(beliefShare);
+                believed.lossWPerK *= losses;
+                believed.radiatingAreaM2 *= losses;
+            }
+            for (double* figure : {&believed.heatCapacityJPerK, &believed.lossWPerK, &believed.elementLagS, &believed.sensorLagS})
+                *figure *= 1 + smallShare * uniform(random, -1, 1);
+            BenchSheet sheet = randomSheet(shelf, seed, number, &believed);
+            sheet.cooling.fan = false;
+            bench.plan = planSheet(sheet);
+            if (!bench.plan.runnable || !whyNotRunnable(bench.plan).empty())
+                continue;
+            bench.truth = sheet;
+            bench.truth.plate = real;
+            const ContactCondition& contact = sheet.contact;
+            bench.factors.contact = std::exp(uniform(random, std::log(contact.lowWPerM2K), std::log(contact.highWPerM2K))) /
+                                    contact.nominalWPerM2K;
+            bench.factors.power = uniform(random, 0.95, 1.05);
+            bench.lens = nearestLens(sheet);
+            const std::lock_guard lock(mutex);
+            benches.push_back(std::move(bench));
+        }
+    };
+    std::thread other(work);
+    work();
+    other.join();
+    std::sort(benches.begin(), benches.end(), [](const Bench& a, const Bench& b) { return a.number < b.number; });
+    benches.resize(static_cast<size_t>(count));
+    return benches;
+}
+
+std::vector<Run> runAll(const std::vector<Bench>& benches, Control control)
+{
+    std::vector<Run> runs(benches.size());
+    std::atomic<size_t> next = 0;
+    auto work = [&] {
+        for (size_t i; (i = next++) < benches.size();)
+            runs[i] = control == Control::Stripwright || control == Control::Setpoint ? runStripwright(benches[i], control)
+                                                                                     : runPlain(benches[i], control);
+    };
+    std::thread other(work);
+    work();
+    other.join();
+    return runs;
+}
+
+double quantile(std::vector<double> values, double share)
+{
+    if (values.empty())
+        return NAN;
+    std::sort(values.begin(), values.end());
+    return values[static_cast<size_t>(std::lround(share * static_cast<double>(values.size() - 1)))];
+}
+
+void printRow(const char* name, const std::vector<Run>& runs, bool verbose)
+{
+    std::vector<double> rms, worst, overshoot, lens;
+    int kept = 0, ended = 0, stretched = 0;
+    for (const Run& run : runs) {
+        rms.push_back(run.rmsK);
+        worst.push_back(run.worstK);
+        overshoot.push_back(run.overshootK);
+        if (run.lensPeakC)
+            lens.push_back(*run.lensPeakC);
+        kept += run.jointsKept && run.ended;
+        ended += run.ended;
+        stretched += run.stretchedS > 1;
+    }
+    const double n = static_cast<double>(runs.size());
+    std::printf("%-34s %5.2f %5.2f  %5.2f %5.2f  %5.2f %5.2f  %5.1f %5.1f  %5.1f  %6.1f %6.1f\n", name, quantile(rms, 0.5),
+                quantile(rms, 1), quantile(worst, 0.5), quantile(worst, 1), quantile(overshoot, 0.5),
+                quantile(overshoot, 1), 100 * ended / n, 100 * kept / n, 100 * stretched / n, quantile(lens, 0.5),
+                quantile(lens, 1));
+    if (verbose)
+        for (size_t i = 0; i < runs.size(); ++i)
+            if (!runs[i].why.empty() || runs[i].worstK > 2 || runs[i].overshootK > 1)
+                std::printf("    %3zu rms %.2f worst %.2f over %.2f stretched %.0f%s\n", i, runs[i].rmsK, runs[i].worstK,
+                            runs[i].overshootK, runs[i].stretchedS, runs[i].why.c_str());
+}
+
+} // namespace
+
+int main(int argc, char** argv)
+{
+    int count = 200;
+    unsigned seed = 1;
+    bool verbose = false;
+    for (int i = 1; i < argc; ++i) {
+        if (!std::strcmp(argv[i], "--benches") && i + 1 < argc)
+            count = std::atoi(argv[++i]);
+        else if (!std::strcmp(argv[i], "--seed") && i + 1 < argc)
+            seed = static_cast<unsigned>(std::atoi(argv[++i]));
+        else if (!std::strcmp(argv[i], "--each"))
+            verbose = true;
+        else {
+            std::fprintf(stderr, "usage: figures_following [--benches N] [--seed N] [--each]\n");
+            return 2;
+        }
+    }
+    std::printf("%d benches, seed %u: plate against reference [K], median and worst of the runs\n\n", count, seed);
+    std::printf("%-34s %11s  %11s  %11s  %5s %5s  %5s  %13s\n", "", "RMS", "worst", "overshoot", "to", "joints", "str-",
+                "nearest lens");
+    std::printf("%-34s %5s %5s  %5s %5s  %5s %5s  %5s %5s  %5s  %6s %6s\n", "", "", "", "", "", "", "", "end %", "ok %",
+                "etch%", "[C]", "");
+    const struct {
+        const char* words;
+        double belief, small;
+    } beliefs[] = {{"figures within 2 %", 0, 0.02}, {"heat capacity, losses 20 % off", 0.2, 0}};
+    for (const auto& belief : beliefs) {
+        const std::vector<Bench> benches = draw(count, belief.belief, belief.small, seed);
+        std::printf("%s\n", belief.words);
+        printRow("  Stripwright, duty", runAll(benches, Control::Stripwright), verbose);
+        printRow("  Stripwright, set-point", runAll(benches, Control::Setpoint), verbose);
+        printRow("  plain PID, no feed-forward", runAll(benches, Control::PlainPid), false);
+        printRow("  thermostat, 2 K wide", runAll(benches, Control::Thermostat), false);
+    }
+    return 0;
+}

@@ -11,9 +11,12 @@ static constexpr double linkLostAfterWallS = 1.0;
 
 ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settings)
     : plate_(plate), plan_(std::move(plan)), settings_(settings),
-      figures_(figuresOf(plan_.sheet.plate, plan_.sheet.air.ambientC)), gains_(simcGains(figures_)),
+      figures_(settings.figures.value_or(figuresOf(plan_.sheet.plate, plan_.sheet.air.ambientC))),
+      gains_(settings.gains.value_or(simcGains(figures_))),
       interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC), follower_(plan_, figures_),
       pid_(gains_, settings.periodS), joints_(plan_), dwell_(plan_),
+      ahead_(plan_, soakEndOf(plan_), settings.virtualTime), soakEndS_(soakEndOf(plan_)),
+      soakEndLeastC_(plannedLeastJointC(plan_, soakEndS_)),
       confirmed_(std::make_unique<std::atomic<bool>[]>(plan_.cards.size())),
       confirmationSaid_(std::make_unique<bool[]>(plan_.cards.size()))
 {

@@ -6,6 +6,7 @@
 #include "loop/dwell_guard.h"
 #include "loop/follower.h"
 #include "loop/joint_estimate.h"
+#include "loop/look_ahead.h"
 #include "loop/stretch_limit.h"
 #include "loop/tuning.h"
 
@@ -20,6 +21,9 @@ struct LoopSettings {
     double periodS = 0.2;        ///< Control period, plant time.
     double plantSPerWallS = 1;   ///< Above 1 only for a simulated plate.
     bool simulatedStrip = false; ///< The plate lifts the strip itself when told; no card is waited for.
+    std::optional<PlateFigures> figures; ///< As measured on this plate; none: those of the plan's plate.
+    std::optional<PidGains> gains;       ///< None: worked out from the figures.
+    bool virtualTime = false;            ///< The cycle waits for what a thread would do meanwhile.
 };
 
 /// Why this plan cannot be run on this plate now, one sentence each; empty if it can.
@@ -75,6 +79,11 @@ private:
     void decide();
     void startWhenReady();
     void followPlan();
+    double paceShare(double behindK);
+    bool heldBack();
+    void steer();
+    void steerSetpoint(double wantedDuty);
+    void lookAhead(double behindK);
     void followCooling();
     void waitForSafe();
     void coolingAids();
@@ -98,13 +107,17 @@ private:
     Pid pid_;
     JointEstimate joints_;
     DwellGuard dwell_;
-    StretchLimit stretch_;
+    StretchLimit stretchLimit_;
+    Stretch stretch_;
+    LookAhead ahead_;
 
     RunState state_ = RunState::Starting;
     HeaterState heater_ = HeaterState::Unknown;
     LinkState link_ = LinkState::Unknown;
     double wallS_ = 0, wallStepS_ = 0, plantS_ = 0, stepS_ = 0;
     double heatStartedS_ = 0, sinceLastPidS_ = 0;
+    double soakEndS_ = 0, soakEndLeastC_ = 0; // of the joints, to go on to reflow
+    bool holdSaid_ = false, setpointBound_ = false;
     double lastAnswerWallS_ = 0, lastUsableWallS_ = 0, stoppingSinceWallS_ = 0;
     std::optional<double> guardianGoneWallS_;
     bool firstCycle_ = true, heatStarted_ = false, byPlan_ = false;

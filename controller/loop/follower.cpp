@@ -17,10 +17,42 @@ double planValue(const std::vector<double>& timeS, const std::vector<double>& va
     return values[i - 1] + share * (values[i] - values[i - 1]);
 }
 
+double plannedLeastJointC(const HeatPlan& plan, double profileS)
+{
+    double sum = 0;
+    int count = 0;
+    for (const PlanCurve& curve : plan.curves)
+        for (const JointModel& joint : plan.joints)
+            if (curve.station == "joint_" + std::to_string(joint.site)) {
+                sum += planValue(plan.timeS, curve.lowC, profileS);
+                ++count;
+            }
+    return count > 0 ? sum / count : -INFINITY;
+}
+
 Follower::Follower(const HeatPlan& plan, const PlateFigures& plate)
     : plan_(&plan), plate_(plate), delayedC_(plan.plateC.front()), expectedC_(plan.plateC.front())
 {
     references_.push(0, plan.plateC.front());
+    const PlateFigures planned = figuresOf(plan.sheet.plate, plan.sheet.air.ambientC);
+    const auto planDuty = [&](double atS) { return std::max(0.0, planValue(plan.timeS, plan.duty, atS)); };
+    for (size_t i = 0; i < plan.timeS.size(); ++i) {
+        const double atS = plan.timeS[i] + plate.elementLagS;
+        const auto referenceC = [&](double s) {
+            return planValue(plan.timeS, plan.plateC, std::min(s, plan.heaterOffS));
+        };
+        const double slopeCPerS = referenceC(atS + 0.5) - referenceC(atS - 0.5);
+        const double levelC = referenceC(atS);
+        const double shifted = plate.elementLagS == planned.elementLagS
+                                   ? plan.duty[i]
+                                   : planDuty(plan.timeS[i] + plate.elementLagS - planned.elementLagS);
+        // Written so that it is 0 exactly for the plan's own figures.
+        const double moreW = (plate.heatCapacityJPerK - planned.heatCapacityJPerK) * slopeCPerS +
+                             plate.lossW(levelC) - planned.lossW(levelC);
+        const double off =
+            (shifted - plan.duty[i]) + shifted * (planned.powerW / plate.powerW - 1) + moreW / plate.powerW;
+        dutyOff_.push_back(plan.timeS[i] < plan.heaterOffS ? off : 0);
+    }
 }
 
 double Follower::referenceC() const
@@ -30,25 +62,28 @@ double Follower::referenceC() const
 
 double Follower::referenceC(double aheadS) const
 {
-    return planValue(plan_->timeS, plan_->plateC, profileS_ + aheadS);
+    return planValue(plan_->timeS, path_ ? path_->plateC : plan_->plateC, profileS_ + aheadS);
+}
+
+size_t Follower::placeIndex() const
+{
+    const auto after = std::upper_bound(plan_->timeS.begin(), plan_->timeS.end(), profileS_);
+    return static_cast<size_t>(std::max<std::ptrdiff_t>(0, after - plan_->timeS.begin() - 1));
 }
 
 double Follower::feedForward() const
 {
-    const auto after = std::upper_bound(plan_->timeS.begin(), plan_->timeS.end(), profileS_);
-    const auto i = std::max<std::ptrdiff_t>(0, after - plan_->timeS.begin() - 1);
-    return std::clamp(plan_->duty[static_cast<size_t>(i)], 0.0, 1.0);
+    const size_t i = placeIndex();
+    return std::clamp((path_ ? path_->duty[i] : plan_->duty[i]) + dutyOff_[i], 0.0, 1.0);
 }
 
-void Follower::advance(double dtS, bool frozen)
+void Follower::advance(double dtS, double share)
 {
     if (!(dtS > 0))
         return;
     plantS_ += dtS;
-    if (frozen)
-        stretchedS_ += dtS;
-    else
-        profileS_ = std::min(profileS_ + dtS, endS());
+    stretchedS_ += dtS * (1 - share);
+    profileS_ = std::min(profileS_ + dtS * share * (path_ ? path_->pace[placeIndex()] : 1), endS());
     references_.push(plantS_, referenceC());
 
     // First-order lag, exact for an input that is straight over the step.

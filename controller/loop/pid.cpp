@@ -7,7 +7,7 @@ namespace stripwright {
 
 Pid::Pid(const PidGains& gains, double periodS) : gains_(gains), periodS_(periodS) {}
 
-double Pid::step(double referenceC, double measuredC, double feedForward, double dtS)
+double Pid::step(double referenceC, double measuredC, double feedForward, double dtS, bool atItsMost)
 {
     const double h = std::clamp(dtS, 0.5 * periodS_, 2 * periodS_);
     const bool gap = !haveLast_ || dtS > 3 * periodS_;
@@ -23,7 +23,8 @@ double Pid::step(double referenceC, double measuredC, double feedForward, double
     const double u = std::clamp(v_, 0.0, 1.0);
     if (!gap) {
         const double tt = td > 0 ? std::sqrt(gains_.tiS * td) : gains_.tiS;
-        i_ += gains_.kPerK * h / gains_.tiS * (referenceC - measuredC) + h / tt * (u - v_);
+        const double growth = gains_.kPerK * h / gains_.tiS * (referenceC - measuredC) + h / tt * (u - v_);
+        i_ += atItsMost ? std::min(growth, 0.0) : growth;
     }
     return u;
 }

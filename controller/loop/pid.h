@@ -22,7 +22,8 @@ struct PidGains {
 class Pid {
 public:
     Pid(const PidGains& gains, double periodS);
-    double step(double referenceC, double measuredC, double feedForward, double dtS);
+    /// `atItsMost`: the actuator gives all it can for now, so that the integral must not grow.
+    double step(double referenceC, double measuredC, double feedForward, double dtS, bool atItsMost = false);
 
     /// Sets the integral so that the next step with the same inputs gives this duty: no jump on taking over.
     void takeOver(double duty, double referenceC, double measuredC, double feedForward);

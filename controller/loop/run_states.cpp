@@ -8,8 +8,6 @@
 namespace stripwright {
 
 static constexpr double coldStartBelowC = 50; // a strip laid on a hot plate breaks every ramp limit
-static constexpr double behindK = 3, caughtUpK = 2, saturatedDuty = 0.999;
-static constexpr double setpointAheadS = 2;
 static constexpr double guardianGoneS = 5, giveUpWallS = 60;
 static constexpr double usualSafeBelowC = 45;
 static constexpr const char* liftCard = "lift-strip";
@@ -210,52 +208,10 @@ void ControlLoop::estimateJoints()
     endHeat(text.data());
 }
 
-void ControlLoop::followPlan()
-{
-    const bool drivesDuty = settings_.drive == DriveKind::Duty;
-    const double errorK = seen_.sensorC ? follower_.expectedC() - *seen_.sensorC : 0;
-    const bool saturated = drivesDuty ? duty_ >= saturatedDuty : seen_.duty.value_or(1) >= saturatedDuty;
-    const bool holding = state_ == RunState::Holding;
-    const bool frozen = saturated && errorK > (holding ? caughtUpK : behindK);
-    const Phase phase = phaseAt(plan_, follower_.profileS());
-    follower_.advance(stepS_, frozen);
-    if (frozen != holding) {
-        state_ = frozen ? RunState::Holding : RunState::Running;
-        say(EventKind::Stretch, frozen ? Severity::Warning : Severity::Info,
-            frozen ? "full power and %.1f K behind: the plan waits" : "%.1f K behind: the plan goes on",
-            errorK);
-    }
-    if (stretch_.exceeded(phase, frozen ? stepS_ : 0)) {
-        std::array<char, 160> text{};
-        std::snprintf(text.data(), text.size(),
-                      "the plate cannot follow: the plan was held up for %.0f s in this stage",
-                      stretch_.stretchedS(phase));
-        stop(Outcome::StoppedByLimit, EventKind::Stretch, Severity::Trip, text.data());
-        return;
-    }
-    if (!(follower_.profileS() < plan_.heaterOffS)) {
-        endHeat("heat ended by the plan");
-        return;
-    }
-    command_.off = false;
-    command_.duty = duty_;
-    sinceLastPidS_ += stepS_;
-    if (!drivesDuty) {
-        // Never the peak itself: a plate whose host dies must have no climb left before it.
-        command_.setpointC = std::min(follower_.referenceC(setpointAheadS), interlocks_.tripLimitC());
-    } else if (seen_.sensorC) {
-        // D on the measurement brakes along a ramp; the reference's own share of it takes that back.
-        const double feedForward =
-            follower_.feedForward() + gains_.kPerK * gains_.tdS * follower_.expectedSlopeCPerS();
-        command_.duty = pid_.step(follower_.expectedC(), *seen_.sensorC, feedForward, sinceLastPidS_);
-        sinceLastPidS_ = 0;
-    }
-}
-
 void ControlLoop::followCooling()
 {
     if (byPlan_)
-        follower_.advance(stepS_, false);
+        follower_.advance(stepS_, 1);
     const double safeC = plan_.safeBelowC > 0 ? plan_.safeBelowC : usualSafeBelowC;
     const bool stripSafe = !joints_.known() || joints_.hottestC() < safeC;
     const Outcome outcome = outcome_.value_or(Outcome::Failed);

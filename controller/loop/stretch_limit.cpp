@@ -16,6 +16,27 @@ Phase phaseAt(const HeatPlan& plan, double profileS)
     return Phase::Preheat;
 }
 
+double soakEndOf(const HeatPlan& plan)
+{
+    double endS = 0;
+    for (const Stage& stage : plan.stages)
+        if (stage.name == "soak" || (stage.name == "preheat" && endS <= 0))
+            endS = stage.endS;
+    return endS;
+}
+
+bool Stretch::advance(double stepS, double paceShare)
+{
+    constexpr double beginsAfterS = 1, endsAfterS = 2;
+    slowedForS_ += stepS * (1 - paceShare);
+    fullPaceS_ = paceShare < 1 ? 0 : fullPaceS_ + stepS;
+    if (fullPaceS_ > endsAfterS)
+        slowedForS_ = 0;
+    const bool before = on_;
+    on_ = slowedForS_ > beginsAfterS;
+    return on_ != before;
+}
+
 bool StretchLimit::exceeded(Phase phase, double stretchedByS)
 {
     constexpr double longestS = 60, longestInReflowS = 20;

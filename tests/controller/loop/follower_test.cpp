@@ -11,6 +11,8 @@ namespace stripwright {
 static HeatPlan rampPlan(double rampCPerS)
 {
     HeatPlan plan;
+    plan.sheet.plate = referencePlateType();
+    plan.sheet.air.ambientC = 25;
     for (int t = 0; t <= 100; ++t) {
         plan.timeS.push_back(t);
         plan.plateC.push_back(25 + rampCPerS * t);
@@ -25,7 +27,7 @@ TEST(Follower, ExpectsTheReadingBehindTheReferenceBySensorLagAndDeadTime)
     const HeatPlan plan = rampPlan(0.8);
     Follower follower(plan, figuresOf(referencePlateType(), 25));
     for (int n = 1; n <= 300; ++n) {
-        follower.advance(0.2, false);
+        follower.advance(0.2, 1);
         const double t = std::max(0.2 * n - 1, 0.0);
         // Response of 2.5 s first-order lag to a ramp of 0.8 K/s that begins after 1 s.
         EXPECT_NEAR(follower.expectedC(), 25 + 0.8 * (t - 2.5 * (1 - std::exp(-t / 2.5))), 1e-9) << n;
@@ -40,7 +42,7 @@ TEST(Follower, HoldsFeedForwardFromEachTimeOfThePlanToTheNext)
     Follower follower(plan, figuresOf(referencePlateType(), 25));
     EXPECT_EQ(follower.feedForward(), 0.0);
     for (int n = 0; n < 102; ++n)
-        follower.advance(0.2, false);
+        follower.advance(0.2, 1);
     EXPECT_NEAR(follower.profileS(), 20.4, 1e-9);
     EXPECT_EQ(follower.feedForward(), 0.20);
 }
@@ -50,9 +52,9 @@ TEST(Follower, FrozenProfileStandsStillAndTheExpectedReadingComesToTheReference)
     const HeatPlan plan = rampPlan(0.8);
     Follower follower(plan, figuresOf(referencePlateType(), 25));
     for (int n = 0; n < 100; ++n)
-        follower.advance(0.2, false);
+        follower.advance(0.2, 1);
     for (int n = 0; n < 200; ++n)
-        follower.advance(0.2, true);
+        follower.advance(0.2, 0);
     EXPECT_NEAR(follower.profileS(), 20, 1e-9);
     EXPECT_NEAR(follower.stretchedS(), 40, 1e-9);
     EXPECT_NEAR(follower.expectedC(), follower.referenceC(), 1e-5);

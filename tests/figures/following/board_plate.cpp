@@ -29,8 +29,7 @@ void BoardPlate::advance(double dtS)
 // PI by the SIMC rules with the half rule on the element's lag, as a controller on the shelf would be tuned.
 void BoardPlate::ownLoop()
 {
-    const double delayS =
-        std::max(0.5, figures_.deadTimeS + figures_.sensorLagS + figures_.elementLagS / 2);
+    const double delayS = std::max(0.5, figures_.deadTimeS + figures_.sensorLagS + figures_.elementLagS / 2);
     const double gain = figures_.heatCapacityJPerK / figures_.powerW / (2 * delayS);
     const double errorK = setpointC_ - shownC_;
     if (!(setpointC_ > 0)) {

@@ -9,8 +9,8 @@
 
 namespace stripwright {
 
-/// A plate with a whole strip on it in virtual time: heat by the strip model, reading with dead time, 0.05 K of
-/// noise and steps of 0.1 K. In set-point mode it runs a PI loop of its own.
+/// A plate with a whole strip on it in virtual time: heat by the strip model, reading with dead time, 0.05 K
+/// of noise and steps of 0.1 K. In set-point mode it runs a PI loop of its own.
 class BoardPlate final : public Plate {
 public:
     BoardPlate(const BenchSheet& truth, const TruthFactors& factors, unsigned seed, bool ownLoop = false);
@@ -18,6 +18,7 @@ public:
     void advance(double dtS); ///< A multiple of 0.1 s.
     double plateC() const { return plant_.plateC(); }
     double stationC(const std::string& station) const { return plant_.stationC(station); }
+    double setpointC() const { return setpointC_; }
     double shownC() const { return shownC_; }
 
     std::optional<PlateReading> read() override;

@@ -20,6 +20,7 @@ using namespace stripwright;
 namespace {
 
 constexpr double periodS = 0.2;
+bool talk = false, trace = false;
 
 /// What one run came to.
 struct Run {
@@ -33,8 +34,8 @@ struct Run {
 /// One plate, one strip, one plan.
 struct Bench {
     int number = 0;
-    HeatPlan plan;     ///< Made from what the bench believes.
-    BenchSheet truth;  ///< The plate and strip that are really there.
+    HeatPlan plan;    ///< Made from what the bench believes.
+    BenchSheet truth; ///< The plate and strip that are really there.
     TruthFactors factors;
     std::string lens; ///< Station of the lens nearest to the targets; empty: none is left on.
 };
@@ -63,7 +64,8 @@ std::string nearestLens(const BenchSheet& sheet)
     for (int target : sheet.targets())
         for (size_t i = 0; i < sheet.sites.size(); ++i) {
             const int site = static_cast<int>(i) + 1;
-            const double mm = std::abs(sheet.strip.siteXMm[i] - sheet.strip.siteXMm[static_cast<size_t>(target) - 1]);
+            const double mm =
+                std::abs(sheet.strip.siteXMm[i] - sheet.strip.siteXMm[static_cast<size_t>(target) - 1]);
             if (sheet.lensStaysOn(site) && mm < nearestMm) {
                 nearestMm = mm;
                 lens = "lens_" + std::to_string(site);
@@ -101,14 +103,18 @@ public:
             worstK_ = std::max(worstK_, std::abs(errorK));
     }
 
-    void hottest(double plateC) { hottestC_ = std::max(hottestC_, plateC); }
+    void hottest(double plateC, double referenceC)
+    {
+        hottestC_ = std::max(hottestC_, plateC);
+        highestReferenceC_ = std::max(highestReferenceC_, referenceC);
+    }
 
-    Run verdict(const HeatPlan& plan) const
+    Run verdict() const
     {
         Run run;
         run.rmsK = std::sqrt(sum_ / std::max(count_, 1));
         run.worstK = worstK_;
-        run.overshootK = hottestC_ - *std::max_element(plan.plateC.begin(), plan.plateC.end());
+        run.overshootK = hottestC_ - highestReferenceC_;
         run.lensPeakC = lensPeakC_;
         for (const Limit& limit : limits_) {
             const MarginRow row = marginRow(limit, {}, Curve{timeS_, curves_.at(limit.station)}, {});
@@ -128,7 +134,7 @@ private:
     std::vector<double> timeS_;
     std::map<std::string, std::vector<double>> curves_;
     std::optional<double> lensPeakC_;
-    double sum_ = 0, worstK_ = 0, hottestC_ = -INFINITY;
+    double sum_ = 0, worstK_ = 0, hottestC_ = -INFINITY, highestReferenceC_ = -INFINITY;
     int count_ = 0;
 };
 
@@ -142,7 +148,9 @@ Run runStripwright(const Bench& bench, Control control)
     const bool setpoint = control == Control::Setpoint;
     BoardPlate plate(bench.truth, bench.factors, static_cast<unsigned>(bench.number), setpoint);
     ControlLoop loop(plate, bench.plan,
-                     {.drive = setpoint ? DriveKind::Setpoint : DriveKind::Duty, .simulatedStrip = true});
+                     {.drive = setpoint ? DriveKind::Setpoint : DriveKind::Duty,
+                      .simulatedStrip = true,
+                      .virtualTime = true});
     for (const HandCard& card : bench.plan.cards)
         loop.confirmCard(card.id);
     Judge judge(bench);
@@ -154,21 +162,25 @@ Run runStripwright(const Bench& bench, Control control)
         plate.advance(periodS);
         const CycleRecord record = loop.cycle(wallS);
         for (int i = 0; i < record.eventCount; ++i)
-            if (record.events[size_t(i)].severity == Severity::Trip)
-                why += std::string(" ") + record.events[size_t(i)].text.data();
+            if (record.events[size_t(i)].severity == Severity::Trip ||
+                (talk && record.events[size_t(i)].kind != EventKind::Card))
+                why += std::string(record.events[size_t(i)].severity == Severity::Trip ? " TRIP " : " | ") +
+                       record.events[size_t(i)].text.data();
         const bool heating = record.state == RunState::Running || record.state == RunState::Holding;
         if (heating)
             judge.tracked(plate.plateC(), record.referenceC, record.state == RunState::Holding);
+        if (trace && heating && samples % 25 == 0)
+            std::printf("%.1f p %.1f ref %.2f exp %.2f plate %.2f sp %.2f duty %.3f\n", record.timeS, record.profileS, record.referenceC, record.expectedC, plate.plateC(), plate.setpointC(), plate.read()->duty.value());
         stretchedS = std::max(stretchedS, record.timeS - record.profileS);
-        judge.hottest(plate.plateC());
+        judge.hottest(plate.plateC(), record.referenceC);
         if (record.sampleSeq > 0 && samples++ % 5 == 0)
             judge.sample(record.timeS, plate);
         if (!heating && record.state != RunState::Starting && plate.plateC() < safeC(bench))
             break;
     }
-    Run run = judge.verdict(bench.plan);
+    Run run = judge.verdict();
     run.stretchedS = stretchedS;
-    run.ended = why.empty();
+    run.ended = why.find("TRIP") == std::string::npos;
     run.why = why + run.why;
     return run;
 }
@@ -197,13 +209,13 @@ Run runPlain(const Bench& bench, Control control)
         }
         if (heating)
             judge.tracked(plate.plateC(), referenceC, false);
-        judge.hottest(plate.plateC());
+        judge.hottest(plate.plateC(), referenceC);
         if (samples++ % 5 == 0)
             judge.sample(timeS, plate);
         if (!heating && plate.plateC() < safeC(bench))
             break;
     }
-    Run run = judge.verdict(bench.plan);
+    Run run = judge.verdict();
     run.ended = true;
     return run;
 }
@@ -229,8 +241,8 @@ std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsign
             Bench bench;
             bench.number = number;
             PlateType real = benchPlate();
-            for (double* figure : {&real.heatCapacityJPerK, &real.powerW, &real.lossWPerK, &real.radiatingAreaM2,
-                                   &real.elementLagS, &real.sensorLagS})
+            for (double* figure : {&real.heatCapacityJPerK, &real.powerW, &real.lossWPerK,
+                                   &real.radiatingAreaM2, &real.elementLagS, &real.sensorLagS})
                 *figure *= uniform(random, 0.8, 1.2);
             PlateType believed = real;
             const auto wrong = [&](double share) { return random() % 2 ? 1 + share : 1 - share; };
@@ -240,7 +252,8 @@ std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsign
                 believed.lossWPerK *= losses;
                 believed.radiatingAreaM2 *= losses;
             }
-            for (double* figure : {&believed.heatCapacityJPerK, &believed.lossWPerK, &believed.elementLagS, &believed.sensorLagS})
+            for (double* figure : {&believed.heatCapacityJPerK, &believed.lossWPerK, &believed.elementLagS,
+                                   &believed.sensorLagS})
                 *figure *= 1 + smallShare * uniform(random, -1, 1);
             BenchSheet sheet = randomSheet(shelf, seed, number, &believed);
             sheet.cooling.fan = false;
@@ -250,8 +263,9 @@ std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsign
             bench.truth = sheet;
             bench.truth.plate = real;
             const ContactCondition& contact = sheet.contact;
-            bench.factors.contact = std::exp(uniform(random, std::log(contact.lowWPerM2K), std::log(contact.highWPerM2K))) /
-                                    contact.nominalWPerM2K;
+            bench.factors.contact =
+                std::exp(uniform(random, std::log(contact.lowWPerM2K), std::log(contact.highWPerM2K))) /
+                contact.nominalWPerM2K;
             bench.factors.power = uniform(random, 0.95, 1.05);
             bench.lens = nearestLens(sheet);
             const std::lock_guard lock(mutex);
@@ -261,7 +275,8 @@ std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsign
     std::thread other(work);
     work();
     other.join();
-    std::sort(benches.begin(), benches.end(), [](const Bench& a, const Bench& b) { return a.number < b.number; });
+    std::sort(benches.begin(), benches.end(),
+              [](const Bench& a, const Bench& b) { return a.number < b.number; });
     benches.resize(static_cast<size_t>(count));
     return benches;
 }
@@ -272,8 +287,9 @@ std::vector<Run> runAll(const std::vector<Bench>& benches, Control control)
     std::atomic<size_t> next = 0;
     auto work = [&] {
         for (size_t i; (i = next++) < benches.size();)
-            runs[i] = control == Control::Stripwright || control == Control::Setpoint ? runStripwright(benches[i], control)
-                                                                                     : runPlain(benches[i], control);
+            runs[i] = control == Control::Stripwright || control == Control::Setpoint
+                          ? runStripwright(benches[i], control)
+                          : runPlain(benches[i], control);
     };
     std::thread other(work);
     work();
@@ -304,15 +320,15 @@ void printRow(const char* name, const std::vector<Run>& runs, bool verbose)
         stretched += run.stretchedS > 1;
     }
     const double n = static_cast<double>(runs.size());
-    std::printf("%-34s %5.2f %5.2f  %5.2f %5.2f  %5.2f %5.2f  %5.1f %5.1f  %5.1f  %6.1f %6.1f\n", name, quantile(rms, 0.5),
-                quantile(rms, 1), quantile(worst, 0.5), quantile(worst, 1), quantile(overshoot, 0.5),
-                quantile(overshoot, 1), 100 * ended / n, 100 * kept / n, 100 * stretched / n, quantile(lens, 0.5),
-                quantile(lens, 1));
+    std::printf("%-34s %5.2f %5.2f  %5.2f %5.2f  %5.2f %5.2f  %5.1f %5.1f  %5.1f  %6.1f %6.1f\n", name,
+                quantile(rms, 0.5), quantile(rms, 1), quantile(worst, 0.5), quantile(worst, 1),
+                quantile(overshoot, 0.5), quantile(overshoot, 1), 100 * ended / n, 100 * kept / n,
+                100 * stretched / n, quantile(lens, 0.5), quantile(lens, 1));
     if (verbose)
         for (size_t i = 0; i < runs.size(); ++i)
             if (!runs[i].why.empty() || runs[i].worstK > 2 || runs[i].overshootK > 1)
-                std::printf("    %3zu rms %.2f worst %.2f over %.2f stretched %.0f%s\n", i, runs[i].rmsK, runs[i].worstK,
-                            runs[i].overshootK, runs[i].stretchedS, runs[i].why.c_str());
+                std::printf("    %3zu rms %.2f worst %.2f over %.2f stretched %.0f%s\n", i, runs[i].rmsK,
+                            runs[i].worstK, runs[i].overshootK, runs[i].stretchedS, runs[i].why.c_str());
 }
 
 } // namespace
@@ -329,16 +345,21 @@ int main(int argc, char** argv)
             seed = static_cast<unsigned>(std::atoi(argv[++i]));
         else if (!std::strcmp(argv[i], "--each"))
             verbose = true;
+        else if (!std::strcmp(argv[i], "--trace"))
+            trace = true;
+        else if (!std::strcmp(argv[i], "--talk"))
+            verbose = talk = true;
         else {
             std::fprintf(stderr, "usage: figures_following [--benches N] [--seed N] [--each]\n");
             return 2;
         }
     }
-    std::printf("%d benches, seed %u: plate against reference [K], median and worst of the runs\n\n", count, seed);
-    std::printf("%-34s %11s  %11s  %11s  %5s %5s  %5s  %13s\n", "", "RMS", "worst", "overshoot", "to", "joints", "str-",
-                "nearest lens");
-    std::printf("%-34s %5s %5s  %5s %5s  %5s %5s  %5s %5s  %5s  %6s %6s\n", "", "", "", "", "", "", "", "end %", "ok %",
-                "etch%", "[C]", "");
+    std::printf("%d benches, seed %u: plate against reference [K], median and worst of the runs\n\n", count,
+                seed);
+    std::printf("%-34s %11s  %11s  %11s  %5s %5s  %5s  %13s\n", "", "RMS", "worst", "overshoot", "to",
+                "joints", "str-", "nearest lens");
+    std::printf("%-34s %5s %5s  %5s %5s  %5s %5s  %5s %5s  %5s  %6s %6s\n", "", "", "", "", "", "", "",
+                "end %", "ok %", "etch%", "[C]", "");
     const struct {
         const char* words;
         double belief, small;

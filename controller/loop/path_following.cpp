@@ -1,0 +1,135 @@
+#include "loop/control_loop.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+namespace stripwright {
+
+static constexpr double saturatedDuty = 0.999;
+static constexpr double setpointAheadS = 2;
+static constexpr double setpointSpeed = 5;   // K/s for all of the heater's power
+static constexpr double setpointBelowK = 20; // lowest set-point under the reading
+
+/// How far the reading may be behind before profile time goes slower, and where it stands still.
+struct Patience {
+    double slowsK, standsK;
+};
+static constexpr Patience byDuty{0.3, 2}, bySetpoint{1, 3}; // a plate's own loop needs an error to act on
+
+double ControlLoop::paceShare(double behindK)
+{
+    const bool drivesDuty = settings_.drive == DriveKind::Duty;
+    const bool atItsEnd = !drivesDuty || duty_ >= saturatedDuty;
+    const Patience patience = drivesDuty ? byDuty : bySetpoint;
+    const double share =
+        atItsEnd ? std::clamp((patience.standsK - behindK) / (patience.standsK - patience.slowsK), 0.0, 1.0)
+                 : 1;
+    return heldBack() ? 0 : share;
+}
+
+// The joints must have come into the plan's range before the climb to reflow.
+bool ControlLoop::heldBack()
+{
+    const bool atTheEnd = follower_.profileS() < soakEndS_ && follower_.profileS() + stepS_ >= soakEndS_;
+    const bool cold = joints_.known() && joints_.nominalC() < soakEndLeastC_;
+    if (!atTheEnd || !cold)
+        return false;
+    if (!holdSaid_)
+        say(EventKind::Stretch, Severity::Warning,
+            "joints est. %.1f °C, the plan wants %.1f °C here: the plan waits before it goes on to reflow",
+            joints_.nominalC(), soakEndLeastC_);
+    return holdSaid_ = true;
+}
+
+void ControlLoop::followPlan()
+{
+    const double behindK = seen_.sensorC ? follower_.expectedC() - *seen_.sensorC : 0;
+    const double share = paceShare(behindK);
+    const Phase phase = phaseAt(plan_, follower_.profileS());
+    follower_.advance(stepS_, share);
+    if (stretch_.advance(stepS_, share)) {
+        state_ = stretch_.on() ? RunState::Holding : RunState::Running;
+        if (stretch_.on() && share > 0)
+            say(EventKind::Stretch, Severity::Warning, "%s and %.1f K behind: the plan waits",
+                settings_.drive == DriveKind::Duty ? "full power" : "highest set-point allowed here",
+                behindK);
+        else if (!stretch_.on())
+            say(EventKind::Stretch, Severity::Info, "%.1f K behind: the plan goes on", behindK);
+    }
+    if (stretchLimit_.exceeded(phase, share < 0.5 ? stepS_ : 0)) {
+        std::array<char, 160> text{};
+        std::snprintf(text.data(), text.size(),
+                      "the plate cannot follow: the plan was held up for %.0f s in this stage",
+                      stretchLimit_.stretchedS(phase));
+        stop(Outcome::StoppedByLimit, EventKind::Stretch, Severity::Trip, text.data());
+        return;
+    }
+    if (!(follower_.profileS() < plan_.heaterOffS)) {
+        endHeat("heat ended by the plan");
+        return;
+    }
+    steer();
+    lookAhead(behindK);
+}
+
+void ControlLoop::steer()
+{
+    command_.off = false;
+    command_.duty = duty_;
+    command_.setpointC = std::min(follower_.referenceC(setpointAheadS), interlocks_.tripLimitC());
+    sinceLastPidS_ += stepS_;
+    if (!seen_.sensorC)
+        return;
+    // D on the measurement brakes along a ramp; the reference's own share of it takes that back.
+    const double feedForward =
+        follower_.feedForward() + gains_.kPerK * gains_.tdS * follower_.expectedSlopeCPerS();
+    const double wantedDuty =
+        pid_.step(follower_.expectedC(), *seen_.sensorC, feedForward, sinceLastPidS_, setpointBound_);
+    sinceLastPidS_ = 0;
+    if (settings_.drive == DriveKind::Duty) {
+        command_.duty = wantedDuty;
+        return;
+    }
+    if (seen_.duty)
+        steerSetpoint(wantedDuty);
+    else
+        setpointBound_ = true; // a plate that does not say what it gives is led by the path alone
+}
+
+// The plate's own loop is an actuator of unknown gain: its set-point moves until it gives the wanted duty.
+// Never above where the path will be in two seconds: a plate whose host dies must have no climb left before
+// it.
+void ControlLoop::steerSetpoint(double wantedDuty)
+{
+    const double highestC = command_.setpointC, lowestC = *seen_.sensorC - setpointBelowK;
+    const double lastC = reading_ && reading_->setpointC && *reading_->setpointC > settings_.setpointFloorC
+                             ? *reading_->setpointC
+                             : highestC;
+    const double movedC = lastC + setpointSpeed * (wantedDuty - *seen_.duty) * stepS_;
+    command_.setpointC = std::min(std::max(movedC, lowestC), highestC);
+    setpointBound_ = movedC >= highestC;
+}
+
+// When plate or joints are elsewhere than planned, the rest of the heat is planned anew in another thread.
+void ControlLoop::lookAhead(double behindK)
+{
+    const LookAhead::Moment now{.timeS = plantS_ - heatStartedS_,
+                                .stepS = stepS_,
+                                .plateC = plateC_,
+                                .behindK = behindK,
+                                .profileS = follower_.profileS(),
+                                .stretchedS = follower_.stretchedS()};
+    const Replanner::Answer* answer = ahead_.advance(now, interlocks_.balance());
+    if (!answer)
+        return;
+    const RemainingPath& path = answer->path;
+    follower_.take(path);
+    say(EventKind::Stretch, Severity::Info,
+        "the rest of the heat planned anew in %.0f ms: peak %+.1f K, soak at %.0f %%, peak at %.0f %% of its "
+        "pace, %+.0f s in all; worst margin %.2f of its window instead of %.2f",
+        1000 * answer->tookS, path.peakShiftK, 100 * path.soakPace, 100 * path.peakPace, path.longerS,
+        path.worstMargin, path.worstMarginAsIs);
+}
+
+} // namespace stripwright

@@ -74,7 +74,7 @@ size_t Follower::placeIndex() const
 double Follower::feedForward() const
 {
     const size_t i = placeIndex();
-    return std::clamp((path_ ? path_->duty[i] : plan_->duty[i]) + dutyOff_[i], 0.0, 1.0);
+    return std::clamp(path_ ? path_->duty[i] : plan_->duty[i] + dutyOff_[i], 0.0, 1.0);
 }
 
 void Follower::advance(double dtS, double share)

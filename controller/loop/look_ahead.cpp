@@ -7,10 +7,9 @@ namespace stripwright {
 
 static constexpr double lookEveryS = 10, offPathK = 3, offPathForS = 3, stretchedByS = 5;
 static constexpr double contactMoved = 0.2; // share of its factor
-static constexpr double powerWindowS = 30, leastGivenS = 6;
 
 LookAhead::LookAhead(const HeatPlan& plan, double soakEndS, bool inCycle)
-    : replanner_(plan, inCycle), soakEndS_(soakEndS)
+    : replanner_(plan, inCycle), soakEndS_(soakEndS), plate_(plan)
 {
 }
 
@@ -28,15 +27,10 @@ const Replanner::Answer* LookAhead::advance(const Moment& now, const HeatBalance
         replanner_.note(now.timeS, now.plateC);
         notedAtS_ = now.timeS;
     }
-    if (balance.givenShare() && balance.shownShare()) {
-        const double keep = std::exp(-now.stepS / powerWindowS);
-        givenSum_ = keep * givenSum_ + now.stepS * *balance.givenShare();
-        shownSum_ = keep * shownSum_ + now.stepS * *balance.shownShare();
-    }
+    plate_.advance(now.stepS, now.profileS, now.sensorC, balance);
     offPathS_ = std::abs(now.behindK) > offPathK ? offPathS_ + now.stepS : 0;
     if (now.timeS - askedAtS_ >= lookEveryS && worthALook(now)) {
-        const double powerShare = givenSum_ > leastGivenS ? std::clamp(shownSum_ / givenSum_, 0.5, 1.2) : 1;
-        if (replanner_.ask(now.profileS, powerShare, now.contact)) {
+        if (replanner_.ask(now.profileS, plate_, now.contact)) {
             askedAtS_ = now.timeS;
             stretchedThenS_ = now.stretchedS;
             contactThen_ = now.contact;

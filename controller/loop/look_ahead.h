@@ -5,7 +5,7 @@
 
 namespace stripwright {
 
-/// Decides when the rest of a heat is worth another look, and knows how much of the heat given arrives: when
+/// Decides when the rest of a heat is worth another look: when
 /// the reading is 3 K off its path for 3 s, when the plan was stretched by 5 s more, when the contact
 /// estimate moved, and once where the soak ends; at most every 10 s.
 class LookAhead {
@@ -14,7 +14,7 @@ public:
 
     struct Moment {
         double timeS = 0, stepS = 0; ///< Of the run.
-        double plateC = 0, behindK = 0, profileS = 0, stretchedS = 0;
+        double plateC = 0, sensorC = 0, behindK = 0, profileS = 0, stretchedS = 0;
         std::optional<RunSoFar::Contact> contact;
     };
     /// An answer that is better than the path in use, once.
@@ -26,7 +26,7 @@ private:
     Replanner replanner_;
     const double soakEndS_;
     double notedAtS_ = -1, askedAtS_ = 0, offPathS_ = 0, stretchedThenS_ = 0;
-    double givenSum_ = 0, shownSum_ = 0; // lately
+    PlateLearnt plate_;
     std::optional<RunSoFar::Contact> contactThen_;
     bool soakLooked_ = false;
 };

@@ -117,6 +117,7 @@ void ControlLoop::lookAhead(double behindK)
     const LookAhead::Moment now{.timeS = plantS_ - heatStartedS_,
                                 .stepS = stepS_,
                                 .plateC = plateC_,
+                                .sensorC = seen_.sensorC.value_or(plateC_),
                                 .behindK = behindK,
                                 .profileS = follower_.profileS(),
                                 .stretchedS = follower_.stretchedS()};

@@ -31,15 +31,13 @@ void Replanner::note(double timeS, double plateC)
         notes_.try_enqueue(note);
 }
 
-bool Replanner::ask(double profileS, double powerShare, const std::optional<RunSoFar::Contact>& contact)
+bool Replanner::ask(double profileS, const PlateLearnt& plate,
+                    const std::optional<RunSoFar::Contact>& contact)
 {
     if (busy_.exchange(true))
         return false;
-    const Note note{.question = true,
-                    .profileS = profileS,
-                    .powerShare = powerShare,
-                    .askedS = nowS(),
-                    .contact = contact};
+    const Note note{
+        .question = true, .profileS = profileS, .askedS = nowS(), .plate = plate, .contact = contact};
     if (inCycle_)
         takeIn(note);
     else if (!notes_.try_enqueue(note))
@@ -64,7 +62,8 @@ void Replanner::takeIn(const Note& note)
     }
     if (!run_.timeS.empty()) {
         run_.profileS = note.profileS;
-        run_.powerShare = note.powerShare;
+        run_.capacityFactor = note.plate.capacityFactor();
+        run_.lossFactor = note.plate.lossFactor();
         run_.contact = note.contact;
         const RemainingPath* inUse = nullptr;
         for (const Answer& answer : answers_)

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "planner/remaining_path.h"
+#include "loop/plate_learnt.h"
 
 #include <atomic>
 #include <deque>
@@ -22,7 +22,7 @@ public:
     /// Where the plate is, about once a second of the run.
     void note(double timeS, double plateC);
     /// Asks for a look at the rest. False while one is on.
-    bool ask(double profileS, double powerShare, const std::optional<RunSoFar::Contact>& contact);
+    bool ask(double profileS, const PlateLearnt& plate, const std::optional<RunSoFar::Contact>& contact);
 
     struct Answer {
         RemainingPath path;
@@ -34,7 +34,8 @@ public:
 private:
     struct Note {
         bool question = false;
-        double timeS = 0, plateC = 0, profileS = 0, powerShare = 1, askedS = 0;
+        double timeS = 0, plateC = 0, profileS = 0, askedS = 0;
+        PlateLearnt plate;
         std::optional<RunSoFar::Contact> contact;
     };
     void work();

@@ -9,7 +9,8 @@ namespace stripwright {
 namespace {
 
 constexpr double stepS = 1;
-constexpr double worthK = 0.05; // normalised margin gained
+constexpr double goodEnough = 0.3; // worst normalised margin that is left alone
+constexpr double worthK = 0.05;    // normalised margin gained
 constexpr double mostLongerS = 60, tripRoomK = 8;
 constexpr double powerRoom = 0.97;    // the rest is the loop's
 constexpr double changePrice = 0.002; // a change that gains nothing is not made
@@ -71,7 +72,7 @@ private:
     };
 
     RemainingPath pathOf(Change change) const;
-    Driven drive(const RemainingPath& path, bool heavy) const;
+    Driven drive(const RemainingPath& path) const;
     void learnCooling();
     double coolingCPerS(double plateC) const;
     std::vector<double> followed(const Driven& driven, const JointModel::Fit& fit) const;
@@ -83,14 +84,17 @@ private:
     const RunSoFar& run_;
     const RemainingPath* asBefore_;
     double ambientC_, hottestC_, soakFromS_ = 0, soakToS_ = 0, peakFromS_ = 0;
-    double soakEndC_ = 0, nowK_ = 0; ///< nowK: plate over the path in use.
-    std::vector<double> cooling_;    ///< By whole degrees.
+    const std::vector<double>& before_; ///< Plate by the path in use.
+    double climbFromC_ = 0, hottestBeforeC_ = 0;
+    std::vector<double> cooling_; ///< By whole degrees.
     std::vector<Watched> watched_;
 };
 
 Search::Search(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore)
     : plan_(plan), run_(run), asBefore_(asBefore), ambientC_(plan.sheet.air.ambientC),
-      hottestC_(*std::max_element(plan.plateC.begin(), plan.plateC.end()))
+      hottestC_(*std::max_element(plan.plateC.begin(), plan.plateC.end())),
+      before_(asBefore ? asBefore->plateC : plan.plateC),
+      hottestBeforeC_(*std::max_element(before_.begin(), before_.end()))
 {
     for (const Stage& stage : plan.stages)
         if (stage.name == "soak") {
@@ -105,8 +109,7 @@ Search::Search(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* a
     for (size_t i = plan.timeS.size(); i-- > 0;)
         if (plan.timeS[i] < plan.heaterOffS && plan.plateC[i] >= hottestC_ - peakBandK)
             peakFromS_ = plan.timeS[i];
-    soakEndC_ = valueAt(plan.timeS, plan.plateC, soakToS_);
-    nowK_ = run.plateC.back() - valueAt(plan.timeS, asBefore ? asBefore->plateC : plan.plateC, run.profileS);
+    climbFromC_ = valueAt(plan.timeS, before_, std::max(soakToS_, run.profileS));
     learnCooling();
     const std::vector<Limit> limits = limitsOf(plan.sheet);
     const ContactCondition& contact = plan.sheet.contact;
@@ -171,28 +174,34 @@ RemainingPath Search::pathOf(Change change) const
     path.plateC.resize(n);
     path.duty.resize(n);
     path.pace.assign(n, 1);
-    const double spanK = hottestC_ - soakEndC_;
-    const double stretch = spanK > 1 ? 1 + change.peakShiftK / spanK : 1; // of slopes after the soak
+    const double moreK = change.peakShiftK - (asBefore_ ? asBefore_->peakShiftK : 0);
+    const double spanK = std::max(hottestBeforeC_ - climbFromC_, 1.0);
+    const double offK = run_.plateC.back() - valueAt(plan_.timeS, before_, run_.profileS);
     const PlateType& plate = plan_.sheet.plate;
     for (size_t i = 0; i < n; ++i) {
-        const double t = plan_.timeS[i], r = plan_.plateC[i];
-        const bool climbs = t > soakToS_ && spanK > 1;
-        path.plateC[i] = r + (climbs ? std::clamp((r - soakEndC_) / spanK, 0.0, 1.0) * change.peakShiftK : 0);
+        const double t = plan_.timeS[i];
+        path.plateC[i] = before_[i];
+        if (t > std::max(soakToS_, run_.profileS))
+            path.plateC[i] += moreK * std::clamp((before_[i] - climbFromC_) / spanK, 0.0, 1.0);
         if (t >= run_.profileS && t < run_.profileS + blendS)
-            path.plateC[i] += nowK_ * (1 - (t - run_.profileS) / blendS);
+            path.plateC[i] += offK * (1 - (t - run_.profileS) / blendS);
         if (t >= soakFromS_ && t < soakToS_)
             path.pace[i] = std::exp(change.lnSoakPace);
         if (t >= peakFromS_ && t < plan_.heaterOffS)
             path.pace[i] = std::exp(change.lnPeakPace);
+    }
+    for (size_t i = 0; i < n; ++i) {
         if (!(plan_.duty[i] > 0))
             continue;
         // What the plan spends on warming goes with slope and pace, the rest with the level.
         const size_t next = std::min(i + 1, n - 1);
-        const bool warms = plan_.plateC[next] - r > 0.05;
-        const double scale = climbs && warms ? std::clamp(stretch, 0.5, 1.5) : 1;
-        const double warmingW = scale * (plan_.duty[i] * plate.powerW - lossW(plate, ambientC_, r));
-        const double levelW = lossW(plate, ambientC_, path.plateC[i]);
-        const double possibleW = powerRoom * std::min(run_.powerShare, 1.0) * plate.powerW - levelW;
+        const double r = plan_.plateC[i], planK = plan_.plateC[next] - r;
+        const bool warms = planK > 0.05;
+        const double scale = warms ? std::clamp((path.plateC[next] - path.plateC[i]) / planK, 0.5, 1.5) : 1;
+        const double warmingW =
+            run_.capacityFactor * scale * (plan_.duty[i] * plate.powerW - lossW(plate, ambientC_, r));
+        const double levelW = run_.lossFactor * lossW(plate, ambientC_, path.plateC[i]);
+        const double possibleW = powerRoom * plate.powerW - levelW;
         if (warms && warmingW > 0)
             path.pace[i] = std::clamp(possibleW / warmingW, 0.2, path.pace[i]);
         path.duty[i] = std::clamp((warmingW * (warms ? path.pace[i] : 1) + levelW) / plate.powerW, 0.0, 1.0);
@@ -234,7 +243,7 @@ double Search::coolingCPerS(double plateC) const
     return cooling_[static_cast<size_t>(std::clamp(plateC, 0.0, static_cast<double>(cooling_.size() - 1)))];
 }
 
-Search::Driven Search::drive(const RemainingPath& path, bool heavy) const
+Search::Driven Search::drive(const RemainingPath& path) const
 {
     Driven driven{run_.timeS, run_.plateC};
     double t = run_.timeS.back(), profile = run_.profileS;
@@ -253,7 +262,7 @@ Search::Driven Search::drive(const RemainingPath& path, bool heavy) const
         driven.timeS.push_back(t);
         driven.plateC.push_back(path.plateC[i] + share * (path.plateC[i + 1] - path.plateC[i]));
     }
-    const double share = heavy ? std::min(run_.powerShare, 1.0) : 1;
+    const double cooling = run_.lossFactor / run_.capacityFactor;
     const double untilC = plan_.sheet.paste.alloy.solidusC - 30;
     double plateC = driven.plateC.back(), slope = 0;
     if (driven.plateC.size() > 2)
@@ -263,7 +272,7 @@ Search::Driven Search::drive(const RemainingPath& path, bool heavy) const
     double fading = 1;
     for (int n = 0; n < 600 && plateC > untilC; ++n) {
         fading *= keep;
-        plateC += stepS * (fading * slope - (1 - fading) * share * coolingCPerS(plateC));
+        plateC += stepS * (fading * slope - (1 - fading) * cooling * coolingCPerS(plateC));
         t += stepS;
         driven.timeS.push_back(t);
         driven.plateC.push_back(plateC);
@@ -274,21 +283,17 @@ Search::Driven Search::drive(const RemainingPath& path, bool heavy) const
 double Search::worst(const RemainingPath& path) const
 {
     double worst = std::numeric_limits<double>::infinity();
-    for (const bool heavy : {false, true}) {
-        if (heavy && run_.powerShare > 0.97)
-            continue;
-        const Driven driven = drive(path, heavy);
-        for (const Watched& watched : watched_)
-            for (size_t level = 0; level < 3; ++level) {
-                const std::vector<double> joint = followed(driven, watched.fits[level]);
-                for (const auto& [limit, misfit] : watched.limits) {
-                    auto value = measure(limit, Curve{driven.timeS, joint});
-                    if (value)
-                        *value += misfit[level];
-                    worst = std::min(worst, marginOf(limit, value) / limit.halfWindow());
-                }
+    const Driven driven = drive(path);
+    for (const Watched& watched : watched_)
+        for (size_t level = 0; level < 3; ++level) {
+            const std::vector<double> joint = followed(driven, watched.fits[level]);
+            for (const auto& [limit, misfit] : watched.limits) {
+                auto value = measure(limit, Curve{driven.timeS, joint});
+                if (value)
+                    *value += misfit[level];
+                worst = std::min(worst, marginOf(limit, value) / limit.halfWindow());
             }
-    }
+        }
     return worst;
 }
 
@@ -334,7 +339,7 @@ RemainingPath Search::best(const std::function<bool()>& outOfTime)
         }
     path.worstMargin = value;
     path.worstMarginAsIs = before;
-    path.better = value > before + worthK;
+    path.better = before < goodEnough && value > before + worthK;
     return path;
 }
 

@@ -10,7 +10,9 @@ namespace stripwright {
 struct RunSoFar {
     std::vector<double> timeS, plateC; ///< Run time from 0, rising, about 1 s apart; plate body as estimated.
     double profileS = 0;               ///< Place in the plan now.
-    double powerShare = 1; ///< Heat that arrived of what was given, by the figures the plan was made with.
+    /// What the plate turned out to take, as factors of the plan's figures for full power: heat to get warmer
+    /// and losses. Weak mains raise both alike.
+    double capacityFactor = 1, lossFactor = 1;
     /// Contact as estimated, as factors of the plan's nominal; none: the plan's own range.
     struct Contact {
         double low = 1, nominal = 1, high = 1;
@@ -30,10 +32,9 @@ struct RemainingPath {
 };
 
 /// Looks for the way through the rest of the heat with the largest worst normalised margin, on the limits of
-/// the plan's sheet, by the plan's first-order models of joints and parts, at the contact levels and for both
-/// readings of a low power share: weak heater, or heavy plate that also cools more slowly. Never hotter than
-/// the plan's trip temperature less 8 K, never more than a minute longer. `asBefore`: the path in use, none:
-/// the plan's own. Stops looking when `outOfTime` says so.
+/// the plan's sheet, by the plan's first-order models of joints and parts, at the contact levels. Never
+/// hotter than the plan's trip temperature less 8 K, never more than a minute longer. `asBefore`: the path in
+/// use, none: the plan's own. Stops looking when `outOfTime` says so.
 RemainingPath remainingPath(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore,
                             const std::function<bool()>& outOfTime);
 

@@ -21,6 +21,7 @@ namespace {
 
 constexpr double periodS = 0.2;
 bool talk = false, trace = false;
+int only = -1;
 
 /// What one run came to.
 struct Run {
@@ -287,6 +288,7 @@ std::vector<Run> runAll(const std::vector<Bench>& benches, Control control)
     std::atomic<size_t> next = 0;
     auto work = [&] {
         for (size_t i; (i = next++) < benches.size();)
+            if (only < 0 || only == static_cast<int>(i))
             runs[i] = control == Control::Stripwright || control == Control::Setpoint
                           ? runStripwright(benches[i], control)
                           : runPlain(benches[i], control);
@@ -345,6 +347,8 @@ int main(int argc, char** argv)
             seed = static_cast<unsigned>(std::atoi(argv[++i]));
         else if (!std::strcmp(argv[i], "--each"))
             verbose = true;
+        else if (!std::strcmp(argv[i], "--only") && i + 1 < argc)
+            only = std::atoi(argv[++i]);
         else if (!std::strcmp(argv[i], "--trace"))
             trace = true;
         else if (!std::strcmp(argv[i], "--talk"))

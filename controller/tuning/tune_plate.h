@@ -1,0 +1,39 @@
+#pragma once
+
+#include "tuning/relay_heating.h"
+
+#include <csignal>
+#include <functional>
+
+namespace stripwright {
+
+struct TuningJob {
+    double powerW = 0; ///< Of the heater, as on its plate.
+    double ambientC = 23;
+    bool relay = false; ///< Gains from a relay test after the guided heating, else by SIMC from its figures.
+    HeatingBounds bounds;
+};
+
+/// One line about what goes on: what is done, and what the plate reads.
+struct TuningNews {
+    std::string step;
+    double timeS = 0, sensorC = 0, duty = 0;
+};
+
+/// What came of it.
+struct TuningResult {
+    PlateFit fit;
+    std::optional<RelayResult> relay;
+    IdentifiedPlate identified;        ///< measuredUtc left empty. Only to be used without refusals.
+    std::vector<std::string> refusals; ///< Why nothing was learnt, one sentence each.
+    bool stopped = false, heaterOff = false;
+};
+
+/// Heats the bare plate in this thread and real time, a cycle at every deadline, until it is over and the
+/// heater was read back off, or 60 s after a stop. `stop` ends it; `cycleDone` is called at the end of every
+/// cycle.
+TuningResult tunePlate(Plate& plate, const TuningJob& job, const volatile std::sig_atomic_t& stop,
+                       const std::function<void()>& cycleDone,
+                       const std::function<void(const TuningNews&)>& tell);
+
+} // namespace stripwright

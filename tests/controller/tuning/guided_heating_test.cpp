@@ -1,0 +1,194 @@
+#include "reference_plate.h"
+#include "tuning/guided_heating.h"
+#include "tuning/relay_heating.h"
+
+#include "loop/tuning.h"
+
+#include <cmath>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+/// A heating of the bare reference plate in virtual time.
+template <class Heating> static void runOut(Heating& heating, ReferencePlate& plate, double longestS = 3000)
+{
+    for (double wallS = 1000; !heating.ended() && wallS < 1000 + longestS; wallS += 0.2) {
+        plate.advance(0.2);
+        heating.cycle(wallS);
+    }
+    ASSERT_TRUE(heating.ended());
+    EXPECT_EQ(plate.duty(), 0);
+}
+
+static PlateFit fitOf(ReferencePlate& plate)
+{
+    plate.setStripLifted(true);
+    GuidedHeating heating(plate, {}, 900, 25);
+    runOut(heating, plate);
+    EXPECT_EQ(heating.why(), "");
+    return fitPlate(heating.record(), 900, 25);
+}
+
+TEST(GuidedHeating, FindsTheFiguresOfTheReferencePlate)
+{
+    ReferencePlate plate;
+    const PlateFit fit = fitOf(plate);
+    const PlateFigures truth = figuresOf(referencePlateType(), 25);
+    EXPECT_TRUE(fit.refusals.empty()) << fit.refusals.front();
+    EXPECT_NEAR(fit.figures.heatCapacityJPerK / truth.heatCapacityJPerK, 1, 0.03);
+    for (double atC : {100.0, 150.0, 200.0})
+        EXPECT_NEAR(fit.figures.lossW(atC) / truth.lossW(atC), 1, 0.08) << atC;
+    EXPECT_NEAR(fit.figures.elementLagS + fit.figures.sensorLagS + fit.figures.deadTimeS, 7.5, 0.3);
+    EXPECT_NEAR(fit.figures.elementLagS, 4, 0.8);
+    EXPECT_NEAR(fit.figures.sensorLagS, 2.5, 0.8);
+    EXPECT_LT(fit.rmsK, 0.12);
+    std::printf("C %.1f, loss(150) %.1f of %.1f W, lags %.2f %.2f %.2f, rms %.3f K, errors %.3f %.3f %.3f\n",
+                fit.figures.heatCapacityJPerK, fit.figures.lossW(150), truth.lossW(150),
+                fit.figures.elementLagS, fit.figures.sensorLagS, fit.figures.deadTimeS, fit.rmsK,
+                fit.capacityError, fit.lossError, fit.lagError);
+}
+
+TEST(GuidedHeating, HeavierPlateWithMoreLossIsFoundToo)
+{
+    ReferencePlate plate;
+    plate.capacityFactor = 1.6;
+    plate.lossFactor = 0.7;
+    const PlateFit fit = fitOf(plate);
+    const PlateFigures truth = figuresOf(referencePlateType(), 25);
+    EXPECT_TRUE(fit.refusals.empty()) << fit.refusals.front();
+    EXPECT_NEAR(fit.figures.heatCapacityJPerK / truth.heatCapacityJPerK, 1.6, 0.05);
+    EXPECT_NEAR(fit.figures.lossW(150) / truth.lossW(150), 0.7, 0.06);
+}
+
+TEST(GuidedHeating, NeverGetsHotterThanItsTopAndWhatTheElementStillHolds)
+{
+    ReferencePlate plate;
+    plate.setStripLifted(true);
+    GuidedHeating heating(plate, {.topC = 150}, 900, 25);
+    double hottestC = 0;
+    for (double wallS = 1000; !heating.ended() && wallS < 4000; wallS += 0.2) {
+        plate.advance(0.2);
+        heating.cycle(wallS);
+        hottestC = std::max(hottestC, plate.plateC());
+    }
+    EXPECT_TRUE(heating.ended());
+    EXPECT_LT(hottestC, 150 + 1.0 * 7.5 + 1); // 1 K/s there, over all lags
+}
+
+TEST(GuidedHeating, DraughtInTheMiddleIsRefusedWithTheReason)
+{
+    ReferencePlate plate;
+    plate.setStripLifted(true);
+    GuidedHeating heating(plate, {}, 900, 25);
+    for (double wallS = 1000; !heating.ended() && wallS < 4000; wallS += 0.2) {
+        plate.draughtW = wallS > 1090 && wallS < 1130 ? 250 : 0;
+        plate.advance(0.2);
+        heating.cycle(wallS);
+    }
+    const PlateFit fit = fitPlate(heating.record(), 900, 25);
+    ASSERT_FALSE(fit.refusals.empty());
+    EXPECT_NE(fit.refusals.front().find("draught"), std::string::npos) << fit.refusals.front();
+}
+
+TEST(GuidedHeating, HeaterThatDoesNotHeatEndsItAfterThePulse)
+{
+    ReferencePlate plate;
+    plate.heaterOpen = true;
+    GuidedHeating heating(plate, {}, 900, 25);
+    runOut(heating, plate, 200);
+    EXPECT_NE(heating.why().find("heater"), std::string::npos) << heating.why();
+}
+
+TEST(GuidedHeating, EveryCheckIsLive)
+{
+    struct Fault {
+        const char* words;
+        void (*happen)(ReferencePlate&);
+    };
+    const Fault faults[] = {
+        {"sensor", [](ReferencePlate& plate) { plate.sensorFault = true; }},
+        {"link lost", [](ReferencePlate& plate) { plate.noAnswer = true; }},
+        {"take commands", [](ReferencePlate& plate) { plate.ignoresCommands = true; }},
+        {"stale", [](ReferencePlate& plate) { plate.counterStands = true; }},
+        {"no rise", [](ReferencePlate& plate) { plate.heaterOpen = true; }},
+        {"watchdog", [](ReferencePlate& plate) { plate.watchdogTripped = true; }},
+    };
+    for (const Fault& fault : faults) {
+        ReferencePlate plate;
+        GuidedHeating heating(plate, {}, 900, 25);
+        double wallS = 1000;
+        for (; wallS < 1075; wallS += 0.2) {
+            plate.advance(0.2);
+            heating.cycle(wallS);
+        }
+        ASSERT_GT(plate.duty(), 0.9) << heating.stepInWords();
+        fault.happen(plate);
+        for (; wallS < 1130 && heating.why().empty(); wallS += 0.2) {
+            plate.advance(0.2);
+            heating.cycle(wallS);
+        }
+        EXPECT_NE(heating.why().find(fault.words), std::string::npos) << fault.words << ": " << heating.why();
+        plate.noAnswer = plate.ignoresCommands = false;
+        for (int n = 0; n < 5; ++n, wallS += 0.2) {
+            plate.advance(0.2);
+            heating.cycle(wallS);
+        }
+        EXPECT_EQ(plate.duty(), 0) << fault.words;
+        EXPECT_TRUE(heating.ended()) << fault.words;
+    }
+}
+
+TEST(PlateFit, NoPowerNoRiseAndTooShortARecordAreRefusedEachInWords)
+{
+    HeatingRecord still;
+    for (int i = 0; i < 1000; ++i) {
+        still.timeS.push_back(0.2 * i);
+        still.duty.push_back(0.5);
+        still.sensorC.push_back(25);
+    }
+    const PlateFit fit = fitPlate(still, 0, 25);
+    ASSERT_EQ(fit.refusals.size(), 2u);
+    EXPECT_NE(fit.refusals[0].find("power"), std::string::npos);
+    EXPECT_NE(fit.refusals[1].find("rose by 0 K"), std::string::npos) << fit.refusals[1];
+    EXPECT_FALSE(fitPlate({{0, 1}, {1, 1}, {25, 26}}, 900, 25).refusals.empty());
+}
+
+TEST(RelayHeating, FindsTheUltimatePeriodOfTheReferencePlate)
+{
+    ReferencePlate plate;
+    plate.setStripLifted(true);
+    RelayHeating heating(plate, {}, figuresOf(referencePlateType(), 25), 120);
+    runOut(heating, plate);
+    const RelayResult result = heating.result();
+    EXPECT_TRUE(result.refusals.empty()) << result.refusals.front();
+    // Phase -180 degrees of 1/s with lags 4 and 2.5 s and dead time 1 s: atan(4w) + atan(2.5w) + w = 90
+    // degrees.
+    double w = 0.01;
+    while (std::atan(4 * w) + std::atan(2.5 * w) + w < std::acos(-1.0) / 2)
+        w += 1e-4;
+    EXPECT_NEAR(result.ultimatePeriodS / (2 * std::acos(-1.0) / w), 1, 0.2);
+    const double gain = 900.0 / 700 / w / std::hypot(1, 4 * w) / std::hypot(1, 2.5 * w);
+    // The swing is a triangle, of which a describing function sees 8/π² only.
+    EXPECT_LT(result.ultimateDutyPerK * gain, 1);
+    EXPECT_GT(result.ultimateDutyPerK * gain, 0.6);
+    const PidGains simc = simcGains(figuresOf(referencePlateType(), 25));
+    std::printf("relay Ku %.3f of %.3f, Tu %.1f of %.1f s, static %.0f K; K %.3f Ti %.1f Td %.1f, SIMC %.3f "
+                "%.1f %.1f\n",
+                result.ultimateDutyPerK, 1 / gain, result.ultimatePeriodS, 2 * std::acos(-1.0) / w,
+                result.staticGainKPerDuty, result.gains.kPerK, result.gains.tiS, result.gains.tdS, simc.kPerK,
+                simc.tiS, simc.tdS);
+}
+
+TEST(RelayHeating, PlateInADraughtThatComesAndGoesIsRefused)
+{
+    ReferencePlate plate;
+    RelayHeating heating(plate, {}, figuresOf(referencePlateType(), 25), 120);
+    for (double wallS = 1000; !heating.ended() && wallS < 4000; wallS += 0.2) {
+        plate.draughtW = std::fmod(wallS, 70) < 30 ? 200 : 0;
+        plate.advance(0.2);
+        heating.cycle(wallS);
+    }
+    EXPECT_FALSE(heating.result().refusals.empty());
+}
+
+} // namespace stripwright

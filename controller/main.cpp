@@ -1,127 +1,71 @@
-#include "guardian/guardian.h"
-#include "guardian/plate_lock.h"
-#include "loop/run_desk.h"
-#include "materials/json_fields.h"
+#include "programs/programs.h"
 
 #include <CLI/CLI.hpp>
-#include <csignal>
-#include <cstdio>
-#include <sys/mman.h>
 
-namespace stripwright {
+using namespace stripwright;
 
-struct Options {
-    std::string plate, runs, socket;
-    double speed = 1;
-};
+namespace {
 
-static volatile std::sig_atomic_t stopSignal = 0;
-
-static void onSignal(int)
+CLI::Validator between(double low, double high)
 {
-    stopSignal = 1;
+    const std::string range = CLI::detail::to_string(low) + " to " + CLI::detail::to_string(high);
+    return CLI::Validator( // CLI::Range lets "nan" through
+        [=](const std::string& text) {
+            double value = 0;
+            const bool fits = CLI::detail::lexical_cast(text, value) && value >= low && value <= high;
+            return fits ? std::string() : "found " + text + ", expected a number from " + range;
+        },
+        range);
 }
 
-static int complain(int exitCode, const std::exception& error)
-{
-    std::fprintf(stderr, "stripwright-controller: %s\n", error.what());
-    return exitCode;
-}
-
-/// Everything is made here, in the order that lets nothing heat before it can be recorded and watched.
-static int control(const Options& options, const PlateLink& link, const std::string& linkText, int heartbeat,
-                   bool& mayHeat)
-{
-    std::vector<std::string> channelNames;
-    for (const ExtraChannel& channel : link.channels)
-        channelNames.push_back(channel.name);
-
-    Rings rings;
-    LogThread log(std::make_unique<RunWriter>(options.runs), rings, channelNames);
-    const std::unique_ptr<Plate> plate = openPlate(link);
-    MessageServer server(options.socket);
-    mayHeat = true;
-    ControlThread thread(*plate, rings, {.plantSPerWallS = options.speed, .heartbeat = heartbeat});
-    mlockall(MCL_CURRENT); // a page that must come from disk makes a cycle late; refused without the right
-    RunDesk desk(server, thread, log, rings,
-                 {.loop = {.drive = link.drive,
-                           .setpointFloorC = link.setpointFloorC,
-                           .plantSPerWallS = options.speed,
-                           .simulatedStrip = link.stripLifted.has_value()},
-                  .plateLinkText = linkText,
-                  .channelNames = channelNames});
-    std::puts("ready");
-    std::fflush(stdout);
-    return desk.serve(stopSignal);
-}
-
-static int controlWithExitCode(const Options& options, const PlateLink& link, const std::string& linkText,
-                               int heartbeat)
-{
-    std::signal(SIGPIPE, SIG_IGN);
-    for (int signal : {SIGINT, SIGTERM, SIGHUP})
-        std::signal(signal, onSignal);
-    int exitCode = 1;
-    bool mayHeat = false;
-    try {
-        exitCode = control(options, link, linkText, heartbeat, mayHeat);
-        if (exitCode == 1) {
-            std::fprintf(stderr, "stripwright-controller: heater off was sent and not confirmed\n");
-            return exitCode;
-        }
-    } catch (const RunLogError& error) {
-        exitCode = complain(8, error);
-    } catch (const LinkError& error) {
-        exitCode = complain(5, error);
-    } catch (const std::exception& error) {
-        exitCode = complain(1, error);
-        if (mayHeat)
-            return exitCode; // without an orderly end the guardian takes the line
-    }
-    sayOrderlyEnd(heartbeat);
-    return exitCode;
-}
-
-static int run(const Options& options)
-{
-    std::string linkText;
-    std::optional<PlateLink> link;
-    try {
-        linkText = readTextFile(options.plate);
-        link = readPlateLink(linkText, options.plate);
-    } catch (const BadInput& error) {
-        std::fprintf(stderr, "%s\n", error.what());
-        return 3;
-    }
-    try {
-        const PlateLock lock(link->host, link->port);
-        const Fork fork = forkUnderGuardian();
-        if (fork.child == 0)
-            return controlWithExitCode(options, *link, linkText, fork.heartbeat);
-        return guard(fork, [&] { return openPlate(*link); });
-    } catch (const std::exception& error) {
-        return complain(1, error);
-    }
-}
-
-} // namespace stripwright
+} // namespace
 
 int main(int argc, char** argv)
 {
-    stripwright::Options options;
     CLI::App app("Drives one plate along heat plans, records every run, and turns the heater off when "
                  "anything is wrong.",
                  "stripwright-controller");
-    app.add_option("--plate", options.plate, "plate link file (.plate.json)")->required();
-    app.add_option("--runs", options.runs, "run log, made if it is not there")->required();
-    app.add_option("--socket", options.socket, "local socket that windows and terminals talk to")->required();
-    app.add_option("--speed", options.speed, "plant seconds per second; above 1 only for a simulated plate")
-        ->check(CLI::Range(1.0, 200.0));
+    app.require_subcommand(0, 1);
+    DriveOptions drive;
+    const CLI::Option* needed[] = {
+        app.add_option("--plate", drive.plate, "plate link file (.plate.json)"),
+        app.add_option("--runs", drive.runs, "run log, made if it is not there"),
+        app.add_option("--socket", drive.socket, "local socket that windows and terminals talk to"),
+    };
+    app.add_option("--speed", drive.speed, "plant seconds per second; above 1 only for a simulated plate")
+        ->check(between(1, 200));
+
+    TuneOptions tune;
+    CLI::App* tuneApp = app.add_subcommand(
+        "tune", "Heats the bare plate once and learns its heat capacity, losses, lags and gains.");
+    tuneApp->add_option("LINK", tune.plate, "plate link file (.plate.json)")->required();
+    tuneApp->add_option("--power", tune.powerW, "power of the heater in W, as on the plate")
+        ->required()
+        ->check(between(5, 20000));
+    tuneApp->add_option("--out", tune.out, "link file to write; the one that was read if not given");
+    tuneApp->add_option("--top", tune.topC, "highest plate temperature of this heating, C")
+        ->check(between(100, 250))
+        ->capture_default_str();
+    tuneApp->add_option("--ambient", tune.ambientC, "room, C")->check(between(5, 45))->capture_default_str();
+    tuneApp->add_option("--plate-max", tune.plateMaxC, "highest temperature the plate may ever have, C")
+        ->check(between(100, 450))
+        ->capture_default_str();
+    tuneApp->add_flag("--relay", tune.relay, "gains from a relay test after the heating");
+    tuneApp->add_flag("--json", tune.json, "one JSON object a line");
+    tuneApp->add_flag("--plate-is-bare", tune.plateIsBare,
+                      "nothing lies on the plate, and somebody stays with it: do not ask");
+    tuneApp->add_option("--speed", tune.speed, "plant seconds per second; above 1 only for a simulated plate")
+        ->check(between(1, 200));
     try {
         app.parse(argc, argv);
+        if (app.get_subcommands().empty())
+            for (const CLI::Option* option : needed)
+                if (option->empty())
+                    throw CLI::RequiredError(option->get_name());
     } catch (const CLI::ParseError& error) {
-        const int code = app.exit(error);
-        return code == 0 ? 0 : 2;
+        return app.exit(error) == 0 ? 0 : 2;
     }
-    return stripwright::run(options);
+    if (tuneApp->parsed())
+        return stripwright::tune(tune);
+    return stripwright::drive(drive);
 }

@@ -4,7 +4,7 @@
 #include "commands/curves_csv.h"
 #include "commands/inputs.h"
 #include "commands/margins.h"
-#include "commands/output_file.h"
+#include "materials/output_file.h"
 #include "commands/review.h"
 #include "commands/run_in_terminal.h"
 #include "materials/json_fields.h"

@@ -1,6 +1,6 @@
 #include "commands/commands.h"
 
-#include "commands/output_file.h"
+#include "materials/output_file.h"
 #include "materials/problem.h"
 #include "runlog/run_log.h"
 

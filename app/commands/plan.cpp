@@ -2,7 +2,7 @@
 
 #include "commands/inputs.h"
 #include "commands/margins.h"
-#include "commands/output_file.h"
+#include "materials/output_file.h"
 #include "models/plan_verdict.h"
 #include "planner/plan_sheet.h"
 #include "planner/what_if.h"

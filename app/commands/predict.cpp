@@ -2,7 +2,7 @@
 
 #include "commands/curves_csv.h"
 #include "commands/inputs.h"
-#include "commands/output_file.h"
+#include "materials/output_file.h"
 #include "materials/json_fields.h"
 
 #include <chrono>

@@ -5,7 +5,7 @@
 #include "commands/curves_csv.h"
 #include "commands/inputs.h"
 #include "commands/margins.h"
-#include "commands/output_file.h"
+#include "materials/output_file.h"
 #include "messages/wire_names.h"
 #include "models/run_review.h"
 

@@ -16,4 +16,10 @@ PlateFigures figuresOf(const PlateType& plate, double ambientC)
             plate.elementLagS,       plate.sensorLagS, plate.deadTimeS, ambientC};
 }
 
+PlateFigures figuresOf(const IdentifiedPlate& plate, double ambientC)
+{
+    return {plate.heatCapacityJPerK, plate.powerW,     plate.lossWPerK, plate.radiatingAreaM2,
+            plate.elementLagS,       plate.sensorLagS, plate.deadTimeS, ambientC};
+}
+
 } // namespace stripwright

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "link/plate_link.h"
 #include "materials/materials.h"
 
 namespace stripwright {
@@ -15,5 +16,6 @@ struct PlateFigures {
 };
 
 PlateFigures figuresOf(const PlateType& plate, double ambientC);
+PlateFigures figuresOf(const IdentifiedPlate& plate, double ambientC);
 
 } // namespace stripwright

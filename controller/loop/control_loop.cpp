@@ -9,12 +9,24 @@ namespace stripwright {
 static constexpr double longestWallStepS = 1.0;
 static constexpr double linkLostAfterWallS = 1.0;
 
+static PlateFigures knownFigures(const HeatPlan& plan, const LoopSettings& settings)
+{
+    const double ambientC = plan.sheet.air.ambientC;
+    return settings.identified ? figuresOf(*settings.identified, ambientC)
+                               : figuresOf(plan.sheet.plate, ambientC);
+}
+
+static PidGains knownGains(const PlateFigures& figures, const LoopSettings& settings)
+{
+    if (const auto& known = settings.identified)
+        return {.kPerK = known->dutyPerK, .tiS = known->integralS, .tdS = known->derivativeS};
+    return simcGains(figures);
+}
+
 ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settings)
-    : plate_(plate), plan_(std::move(plan)), settings_(settings),
-      figures_(settings.figures.value_or(figuresOf(plan_.sheet.plate, plan_.sheet.air.ambientC))),
-      gains_(settings.gains.value_or(simcGains(figures_))),
-      interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC), follower_(plan_, figures_),
-      pid_(gains_, settings.periodS), joints_(plan_), dwell_(plan_),
+    : plate_(plate), plan_(std::move(plan)), settings_(settings), figures_(knownFigures(plan_, settings)),
+      gains_(knownGains(figures_, settings)), interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC),
+      follower_(plan_, figures_), pid_(gains_, settings.periodS), joints_(plan_), dwell_(plan_),
       ahead_(plan_, soakEndOf(plan_), settings.virtualTime), soakEndS_(soakEndOf(plan_)),
       soakEndLeastC_(plannedLeastJointC(plan_, soakEndS_)),
       confirmed_(std::make_unique<std::atomic<bool>[]>(plan_.cards.size())),

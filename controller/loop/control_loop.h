@@ -21,9 +21,8 @@ struct LoopSettings {
     double periodS = 0.2;        ///< Control period, plant time.
     double plantSPerWallS = 1;   ///< Above 1 only for a simulated plate.
     bool simulatedStrip = false; ///< The plate lifts the strip itself when told; no card is waited for.
-    std::optional<PlateFigures> figures; ///< As measured on this plate; none: those of the plan's plate.
-    std::optional<PidGains> gains;       ///< None: worked out from the figures.
-    bool virtualTime = false;            ///< The cycle waits for what a thread would do meanwhile.
+    std::optional<IdentifiedPlate> identified; ///< As measured on this plate; none: the plan's figures.
+    bool virtualTime = false;                  ///< The cycle waits for what a thread would do meanwhile.
 };
 
 /// Why this plan cannot be run on this plate now, one sentence each; empty if it can.
@@ -100,7 +99,7 @@ private:
     Plate& plate_;
     const HeatPlan plan_;
     const LoopSettings settings_;
-    const PlateFigures figures_;
+    const PlateFigures figures_; // of the real plate, as far as it is known
     const PidGains gains_;
     InterlockSet interlocks_;
     Follower follower_;

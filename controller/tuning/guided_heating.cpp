@@ -1,13 +1,14 @@
 #include "tuning/guided_heating.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace stripwright {
 
 static constexpr double restS = 10, pulseDuty = 0.5, pulseS = 10, pulseRiseK = 12, afterPulseS = 30,
                         pauseS = 45;
 static constexpr double coastS = 180, coastByK = 40;
-static constexpr double leastPulseRiseK = 0.7;
+static constexpr double leastPulseRiseK = 0.7, coldBelowC = 40;
 
 GuidedHeating::GuidedHeating(Plate& plate, const HeatingBounds& bounds, double powerW, double ambientC)
     : heating_(plate, bounds), bounds_(bounds), powerW_(powerW), ambientC_(ambientC)
@@ -55,8 +56,13 @@ void GuidedHeating::decide(const WatchedHeating::Seen& seen)
     switch (step_) {
     case Step::Rest:
         restC_ = seen.sensorC;
-        if (inStepS > restS)
+        if (inStepS <= restS)
+            break;
+        if (restC_ < coldBelowC)
             go(Step::Pulse, seen.timeS);
+        else
+            heating_.stop("the plate is at " + std::to_string(std::lround(restC_)) +
+                          " °C; a heating that is to learn something starts below 40 °C");
         break;
     case Step::Pulse:
         if (inStepS > pulseS || seen.sensorC > restC_ + pulseRiseK)

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "tuning/guided_heating.h"
 #include "tuning/relay_heating.h"
 
 #include <csignal>

@@ -99,6 +99,15 @@ TEST(GuidedHeating, HeaterThatDoesNotHeatEndsItAfterThePulse)
     EXPECT_NE(heating.why().find("heater"), std::string::npos) << heating.why();
 }
 
+TEST(GuidedHeating, WarmPlateIsLeftToCoolFirst)
+{
+    ReferencePlate plate(60);
+    GuidedHeating heating(plate, {}, 900, 25);
+    runOut(heating, plate, 60);
+    EXPECT_NE(heating.why().find("starts below 40"), std::string::npos) << heating.why();
+    EXPECT_EQ(plate.heatingS(), 0);
+}
+
 TEST(GuidedHeating, EveryCheckIsLive)
 {
     struct Fault {

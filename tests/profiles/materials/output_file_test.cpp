@@ -1,4 +1,4 @@
-#include "commands/output_file.h"
+#include "materials/output_file.h"
 
 #include "scratch_folder.h"
 

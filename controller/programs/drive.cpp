@@ -1,0 +1,49 @@
+#include "programs/programs.h"
+
+#include "loop/run_desk.h"
+#include "programs/guarded.h"
+
+#include <cstdio>
+#include <sys/mman.h>
+
+namespace stripwright {
+
+/// Everything is made here, in the order that lets nothing heat before it can be recorded and watched.
+static int control(const DriveOptions& options, const PlateLink& link, const std::string& linkText,
+                   int heartbeat, const volatile std::sig_atomic_t& stopSignal, bool& mayHeat)
+{
+    std::vector<std::string> channelNames;
+    for (const ExtraChannel& channel : link.channels)
+        channelNames.push_back(channel.name);
+
+    Rings rings;
+    LogThread log(std::make_unique<RunWriter>(options.runs), rings, channelNames);
+    const std::unique_ptr<Plate> plate = openPlate(link);
+    MessageServer server(options.socket);
+    mayHeat = true;
+    ControlThread thread(*plate, rings, {.plantSPerWallS = options.speed, .heartbeat = heartbeat});
+    mlockall(MCL_CURRENT); // a page that must come from disk makes a cycle late; refused without the right
+    LoopSettings loop;
+    loop.drive = link.drive;
+    loop.setpointFloorC = link.setpointFloorC;
+    loop.plantSPerWallS = options.speed;
+    loop.simulatedStrip = link.stripLifted.has_value();
+    loop.identified = link.identified;
+    RunDesk desk(server, thread, log, rings, {loop, linkText, channelNames});
+    std::puts("ready");
+    std::fflush(stdout);
+    return desk.serve(stopSignal);
+}
+
+int drive(const DriveOptions& options)
+{
+    std::string linkText;
+    const std::optional<PlateLink> link = readLinkOrComplain(options.plate, &linkText);
+    if (!link)
+        return 3;
+    return guarded(*link, [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
+        return control(options, *link, linkText, heartbeat, stop, mayHeat);
+    });
+}
+
+} // namespace stripwright

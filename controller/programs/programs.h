@@ -1,0 +1,29 @@
+#pragma once
+
+#include <string>
+
+namespace stripwright {
+
+// What the controller process can do, one program each. They talk on standard output, complain on standard
+// error and return the exit code: 0 ok, 1 internal failure, 3 bad input, 5 plate not reachable, 6 stopped by
+// the operator, 7 stopped by a limit or refused, 8 cannot write.
+
+struct DriveOptions {
+    std::string plate, runs, socket;
+    double speed = 1;
+};
+int drive(const DriveOptions& options); ///< Serves windows and terminals, run by run.
+
+struct TuneOptions {
+    std::string plate; ///< Plate link file.
+    std::string out;   ///< Link file to write; empty: the one that was read.
+    double powerW = 0; ///< Of the heater.
+    double topC = 180;
+    double ambientC = 23, plateMaxC = 300;
+    double speed = 1;
+    bool relay = false, json = false;
+    bool plateIsBare = false; ///< Said beforehand; else it is asked for on the terminal.
+};
+int tune(const TuneOptions& options);
+
+} // namespace stripwright

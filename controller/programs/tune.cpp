@@ -1,0 +1,158 @@
+#include "programs/programs.h"
+
+#include "materials/output_file.h"
+#include "programs/guarded.h"
+#include "tuning/tune_plate.h"
+
+#include <nlohmann/json.hpp>
+
+#include <cstdio>
+#include <ctime>
+#include <iostream>
+#include <unistd.h>
+
+namespace stripwright {
+
+using nlohmann::json;
+
+namespace {
+
+std::string nowUtc()
+{
+    const std::time_t now = std::time(nullptr);
+    char text[32];
+    std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%SZ", std::gmtime(&now));
+    return text;
+}
+
+bool plateIsBare(const TuneOptions& options, bool hasEnable)
+{
+    std::cerr
+        << "The plate will be heated to " << options.topC
+        << " C. Take everything off it. It burns skin and stays hot for half an hour; mains is inside.\n"
+           "Stay with it, and be able to pull its plug. A cut-out that does not depend on this program "
+           "must be in its supply"
+        << (hasEnable ? ".\n"
+                      : ":\nthis link names no enable output, so a relay that sticks can only be "
+                        "stopped by that cut-out or the plug.\n");
+    if (options.plateIsBare)
+        return true;
+    if (!isatty(STDIN_FILENO)) {
+        std::cerr << "Nobody is at the terminal to say that the plate is bare: add --plate-is-bare\n";
+        return false;
+    }
+    std::cerr << "Type bare and Enter when nothing lies on the plate: ";
+    std::string answer;
+    std::getline(std::cin, answer);
+    return answer == "bare";
+}
+
+void tell(const TuneOptions& options, const TuningNews& news)
+{
+    if (options.json)
+        std::cout << json{{"step", news.step},
+                          {"time_s", news.timeS},
+                          {"plate_C", news.sensorC},
+                          {"duty", news.duty}}
+                         .dump()
+                  << std::endl;
+    else
+        std::fprintf(stderr, "%s%6.0f s  %6.1f C  %3.0f %% heat  %-24s%s", isatty(STDERR_FILENO) ? "\r" : "",
+                     news.timeS, news.sensorC, 100 * news.duty, news.step.c_str(),
+                     isatty(STDERR_FILENO) ? "" : "\n");
+}
+
+void report(const TuneOptions& options, const TuningResult& result)
+{
+    const IdentifiedPlate& plate = result.identified;
+    if (options.json) {
+        json out = {
+            {"refused", result.refusals}, {"heater_off", result.heaterOff}, {"fit_rms_K", result.fit.rmsK}};
+        if (result.refusals.empty())
+            out["learnt"] = {{"heat_capacity_J_per_K", plate.heatCapacityJPerK},
+                             {"loss_at_150_C_W", result.fit.figures.lossW(150)},
+                             {"element_lag_s", plate.elementLagS},
+                             {"sensor_lag_s", plate.sensorLagS},
+                             {"dead_time_s", plate.deadTimeS},
+                             {"duty_per_K", plate.dutyPerK},
+                             {"integral_s", plate.integralS},
+                             {"derivative_s", plate.derivativeS}};
+        std::cout << out.dump() << std::endl;
+        return;
+    }
+    std::cerr << '\n';
+    for (const std::string& refusal : result.refusals)
+        std::cerr << "Not learnt: " << refusal << '\n';
+    if (!result.refusals.empty())
+        return;
+    std::printf("heat capacity  %7.0f J/K  +- %.1f %%\n"
+                "loss at 150 C  %7.0f W    +- %.1f %%\n"
+                "element lag    %7.1f s\nsensor lag     %7.1f s\ndead time      %7.1f s    lags +- %.1f %%\n"
+                "model against reading %.2f K RMS\n"
+                "gains%s: %.4f of full heat per K, integral %.0f s, derivative %.1f s\n",
+                plate.heatCapacityJPerK, 100 * result.fit.capacityError, result.fit.figures.lossW(150),
+                100 * result.fit.lossError, plate.elementLagS, plate.sensorLagS, plate.deadTimeS,
+                100 * result.fit.lagError, plate.fitRmsK, result.relay ? " by the relay test" : "",
+                plate.dutyPerK, plate.integralS, plate.derivativeS);
+}
+
+int work(const TuneOptions& options, PlateLink link, int heartbeat, const volatile std::sig_atomic_t& stop,
+         bool& mayHeat)
+{
+    const std::unique_ptr<Plate> plate = openPlate(link);
+    TuningJob job{.powerW = options.powerW, .ambientC = options.ambientC, .relay = options.relay};
+    job.bounds = {.drive = link.drive,
+                  .setpointFloorC = link.setpointFloorC,
+                  .topC = std::min(options.topC, options.plateMaxC - 20),
+                  .plateMaxC = options.plateMaxC,
+                  .plantSPerWallS = options.speed};
+    mayHeat = true;
+    TuningResult result = tunePlate(
+        *plate, job, stop, [&] { (void)!write(heartbeat, "b", 1); },
+        [&](const TuningNews& news) { tell(options, news); });
+    report(options, result);
+    if (!result.heaterOff)
+        return 1;
+    if (result.stopped)
+        return 6;
+    if (!result.refusals.empty())
+        return 7;
+    result.identified.measuredUtc = nowUtc();
+    link.identified = result.identified;
+    const std::string& file = options.out.empty() ? options.plate : options.out;
+    try {
+        writeWholeFile(file, toJsonText(link));
+    } catch (const CannotWrite& error) {
+        std::cerr << error.what() << '\n';
+        return 8;
+    }
+    std::cerr << "Kept in " << file << '\n';
+    return 0;
+}
+
+} // namespace
+
+int tune(const TuneOptions& options)
+{
+    const std::optional<PlateLink> link = readLinkOrComplain(options.plate);
+    if (!link)
+        return 3;
+    if (link->drive == DriveKind::Setpoint && options.relay) {
+        std::cerr << options.plate
+                  << ": a plate driven by its set-point switches its heater itself; leave --relay out\n";
+        return 3;
+    }
+    try {
+        checkCanWrite(options.out.empty() ? options.plate : options.out);
+    } catch (const CannotWrite& error) {
+        std::cerr << error.what() << '\n';
+        return 8;
+    }
+    if (!plateIsBare(options, link->enable.has_value()))
+        return 6;
+    return guarded(*link, [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
+        return work(options, *link, heartbeat, stop, mayHeat);
+    });
+}
+
+} // namespace stripwright

@@ -151,10 +151,16 @@ void ControlLoop::write()
         return; // the last duty stands until the plate answers or the link counts as lost, 1 s at most
     const bool drivesDuty = settings_.drive == DriveKind::Duty;
     duty_ = !heat ? 0 : drivesDuty ? command_.duty : seen_.duty.value_or(0);
-    commandConfirmed_ = !heat        ? plate_.heaterOff()
-                        : drivesDuty ? plate_.setDuty(command_.duty)
-                                     : plate_.setSetpointC(command_.setpointC);
-    offReadBack_ = !heat && commandConfirmed_;
+    if (heat)
+        commandConfirmed_ = plate_.setEnable(true) && (drivesDuty ? plate_.setDuty(command_.duty)
+                                                                  : plate_.setSetpointC(command_.setpointC));
+    else if (provingEnable_ && state_ == RunState::Starting)
+        commandConfirmed_ =
+            (drivesDuty ? plate_.setDuty(0) : plate_.setSetpointC(settings_.setpointFloorC)) &&
+            plate_.setEnable(true);
+    else
+        commandConfirmed_ = plate_.heaterOff();
+    offReadBack_ = !heat && !provingEnable_ && commandConfirmed_;
     if (heat && !(drivesDuty && command_.duty == 0))
         setHeater(commandConfirmed_ ? HeaterState::On : HeaterState::Unknown);
     else

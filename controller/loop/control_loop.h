@@ -77,6 +77,7 @@ private:
     void judgeCompany();
     void decide();
     void startWhenReady();
+    bool enableHoldsBack();
     void followPlan();
     double paceShare(double behindK);
     bool heldBack();
@@ -116,7 +117,8 @@ private:
     double wallS_ = 0, wallStepS_ = 0, plantS_ = 0, stepS_ = 0;
     double heatStartedS_ = 0, sinceLastPidS_ = 0;
     double soakEndS_ = 0, soakEndLeastC_ = 0; // of the joints, to go on to reflow
-    bool holdSaid_ = false, setpointBound_ = false;
+    bool holdSaid_ = false, setpointBound_ = false, provingEnable_ = false;
+    double provingSinceS_ = 0;
     double lastAnswerWallS_ = 0, lastUsableWallS_ = 0, stoppingSinceWallS_ = 0;
     std::optional<double> guardianGoneWallS_;
     bool firstCycle_ = true, heatStarted_ = false, byPlan_ = false;

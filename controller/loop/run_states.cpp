@@ -161,7 +161,7 @@ void ControlLoop::startWhenReady()
     for (size_t i = 0; i < plan_.cards.size(); ++i)
         if (plan_.cards[i].mustConfirm && plan_.cards[i].atS < 0 && !confirmed_[i])
             return;
-    if (!seen_.sensorC || !offReadBack_)
+    if (!seen_.sensorC || (!offReadBack_ && !provingEnable_))
         return;
     if (!(*seen_.sensorC < coldStartBelowC)) {
         std::array<char, 160> text{};
@@ -170,12 +170,38 @@ void ControlLoop::startWhenReady()
         stop(Outcome::StoppedByLimit, EventKind::Note, Severity::Trip, text.data());
         return;
     }
+    if (plate_.hasEnable() && !enableHoldsBack())
+        return;
     heatStarted_ = true;
     heatStartedS_ = plantS_;
     stepS_ = 0;
     plateC_ = *seen_.sensorC;
     joints_.start(plateC_);
     setState(RunState::Running, "heating by the plan");
+}
+
+// With the enable output on and no duty the plate must stay as it is: else a relay is stuck, and the enable
+// output is all that keeps the heater off.
+bool ControlLoop::enableHoldsBack()
+{
+    constexpr double watchedS = 6, stillCPerS = 0.1;
+    if (!provingEnable_) {
+        provingEnable_ = true;
+        provingSinceS_ = plantS_;
+    }
+    if (plantS_ - provingSinceS_ < watchedS || !commandConfirmed_)
+        return false;
+    provingEnable_ = false;
+    const double slopeCPerS = interlocks_.balance().slopeCPerS().value_or(1);
+    if (!(slopeCPerS < stillCPerS)) {
+        stop(Outcome::StoppedByLimit, EventKind::Heater, Severity::Trip,
+             "the plate gets warmer with its enable output on and no heat commanded: its relay may be stuck; "
+             "have it "
+             "looked at before a run");
+        return false;
+    }
+    say(EventKind::Heater, Severity::Info, "enable output tried: no heat without a command");
+    return true;
 }
 
 void ControlLoop::estimateJoints()

@@ -35,9 +35,11 @@ void ReferencePlate::advance(double dtS)
     for (int i = 0; i < steps; ++i) {
         const double h = physicsStepS;
         timeS_ += h;
+        if (ownLoop)
+            driveBySetpoint(h);
         if (duty_ > 0)
             heatingS_ += h;
-        const double heater = welded ? 1 : heaterOpen ? 0 : duty_;
+        const double heater = (withEnable && !enabled_) || heaterOpen ? 0 : welded ? 1 : duty_;
         elementW_ +=
             (heater * figures.powerW * powerFactor - elementW_) * (1 - std::exp(-h / figures.elementLagS));
         const double boardW = lifted_ ? 0 : boardContactWPerK * (plateC_ - boardC_);
@@ -63,6 +65,10 @@ std::optional<PlateReading> ReferencePlate::read()
     reading.sensorC = shownC_ + spikeK;
     if (reportsDuty)
         reading.duty = duty_;
+    if (ownLoop)
+        reading.setpointC = setpointC_;
+    if (withEnable)
+        reading.enabled = enabled_;
     reading.sensorFault = sensorFault;
     reading.watchdogTripped = watchdogTripped;
     reading.counter = counter_;
@@ -91,7 +97,29 @@ bool ReferencePlate::heaterOff()
 {
     ++heaterOffCalls;
     setpointC_ = noAnswer || ignoresCommands ? setpointC_ : 0;
-    return setDuty(0);
+    const bool disabled = setEnable(false);
+    return setDuty(0) && disabled;
+}
+
+bool ReferencePlate::setEnable(bool on)
+{
+    if (noAnswer || ignoresCommands)
+        return false;
+    enabled_ = on;
+    return true;
+}
+
+void ReferencePlate::driveBySetpoint(double dtS)
+{
+    if (!(setpointC_ > 0)) {
+        duty_ = ownIntegral_ = 0;
+        return;
+    }
+    constexpr double dutyPerK = 0.07, integralS = 45;
+    const double wanted = dutyPerK * (setpointC_ - shownC_) + ownIntegral_;
+    duty_ = std::clamp(wanted, 0.0, 1.0);
+    if (wanted == duty_)
+        ownIntegral_ += dutyPerK * (setpointC_ - shownC_) * dtS / integralS;
 }
 
 bool ReferencePlate::setFan(bool on)

@@ -18,6 +18,8 @@ public:
     bool noAnswer = false, sensorFault = false, stuck = false, heaterOpen = false, welded = false,
          ignoresCommands = false;
     bool detached = false, counterStands = false, watchdogTripped = false, reportsDuty = true;
+    bool withEnable = false; ///< It has an enable output, which takes the power from the heater.
+    bool ownLoop = false;    ///< It drives its heater by the set-point: PI, slower than a good one.
     double spikeK = 0;
     long heaterOffCalls = 0;
 
@@ -35,14 +37,20 @@ public:
     bool setDuty(double duty) override;
     bool setSetpointC(double setpointC) override;
     bool heaterOff() override;
+    bool hasEnable() const override { return withEnable; }
+    bool setEnable(bool on) override;
+    bool enabled() const { return enabled_; }
     bool setFan(bool on) override;
     bool setStripLifted(bool lifted) override;
     std::string lastError() const override { return noAnswer ? "no answer within 200 ms" : ""; }
 
 private:
+    void driveBySetpoint(double dtS);
+
     double timeS_ = 0, duty_ = 0, setpointC_ = 0, elementW_ = 0, plateC_, boardC_, sensorC_, heatingS_ = 0,
            shownC_ = 0;
-    bool fan_ = false, lifted_ = false;
+    bool fan_ = false, lifted_ = false, enabled_ = false;
+    double ownIntegral_ = 0;
     unsigned counter_ = 0;
     std::deque<double> delayed_; // plate at 0.1 s steps, dead time long
     std::mt19937 random_{1};

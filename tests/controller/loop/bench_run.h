@@ -18,8 +18,14 @@ struct BenchRun {
     std::vector<LoopEvent> events;
 
     explicit BenchRun(HeatPlan plan = referencePlan(), LoopSettings settings = {}, double startC = 25)
-        : plate(startC), loop(plate, std::move(plan), settings)
+        : plate(startC), loop(plate, std::move(plan), inVirtualTime(settings))
     {
+    }
+
+    static LoopSettings inVirtualTime(LoopSettings settings)
+    {
+        settings.virtualTime = true;
+        return settings;
     }
 
     const CycleRecord& cycle()

@@ -1,0 +1,194 @@
+#include "bench_run.h"
+
+#include <cmath>
+
+namespace stripwright {
+
+/// The reference plan with a paste's limits for its one target, so that a look at the rest has something to
+/// keep.
+static HeatPlan planWithLimits()
+{
+    HeatPlan plan = referencePlan();
+    plan.sheet.heat = HeatKind::Swap;
+    plan.sheet.sites = {{.site = 6, .state = SiteState::Replace}};
+    plan.sheet.strip.siteXMm = {0, 0, 0, 0, 0, 0};
+    plan.sheet.paste.alloy.solidusC = plan.sheet.paste.alloy.liquidusC = 217;
+    plan.sheet.paste.aboveLiquidusS = {.max = 110};
+    plan.sheet.paste.peakC = {.min = 218, .max = 245};
+    plan.sheet.contact = {.lowWPerM2K = 1000, .nominalWPerM2K = 2000, .highWPerM2K = 4000};
+    return plan;
+}
+
+static double aboveS(const BenchRun& run, double levelC)
+{
+    double seconds = 0;
+    for (const CycleRecord& record : run.records)
+        if (record.jointNominalC && *record.jointNominalC >= levelC)
+            seconds += run.periodS;
+    return seconds;
+}
+
+TEST(PathFollowing, WeakPlateGoesSlowerInsteadOfFallingBehind)
+{
+    BenchRun run;
+    run.plate.powerFactor = 0.8;
+    double worstK = 0;
+    run.until([&] {
+        if (run.last.state == RunState::Running || run.last.state == RunState::Holding)
+            worstK = std::max(worstK, std::abs(run.plate.plateC() - run.last.referenceC));
+        return run.last.state == RunState::Ended;
+    });
+    EXPECT_LT(worstK, 2.5);
+    EXPECT_GT(run.last.timeS - run.last.profileS, 10);
+    EXPECT_EQ(run.last.outcome, Outcome::Completed) << run.last.outcomeText.data();
+}
+
+TEST(PathFollowing, RestOfTheHeatIsPlannedAnewWhenAHeavyPlateWouldKeepTheJointLiquidTooLong)
+{
+    for (const bool heavy : {false, true}) {
+        BenchRun run(planWithLimits());
+        run.plate.capacityFactor = heavy ? 1.25 : 1;
+        run.plate.lossFactor = heavy ? 0.8 : 1;
+        run.untilState(RunState::Ended);
+        EXPECT_EQ(run.said("planned anew"), heavy);
+        EXPECT_LE(aboveS(run, 217), 110) << heavy;
+        EXPECT_EQ(run.firstTrip(), nullptr);
+    }
+}
+
+TEST(PathFollowing, ChangedPathNeverEndsLaterThanThePlanSaysInProfileTimeNorPassesItsTrip)
+{
+    const HeatPlan plan = planWithLimits();
+    BenchRun run(plan);
+    run.plate.capacityFactor = 1.25;
+    run.untilState(RunState::Ended);
+    for (const CycleRecord& record : run.records) {
+        if (record.profileS >= plan.heaterOffS) {
+            EXPECT_EQ(record.duty, 0);
+        }
+        EXPECT_LE(record.referenceC, plan.tripAboveC - 8);
+    }
+}
+
+TEST(PathFollowing, JointsBelowThePlansRangeHoldTheClimbToReflowBack)
+{
+    HeatPlan plan = referencePlan();
+    PlanCurve joint{"joint_6", plan.plateC, plan.plateC, plan.plateC};
+    plan.curves = {joint}; // as warm as the plate: the estimate by the plan's models stays 9 K below
+    BenchRun run(plan);
+    run.untilState(RunState::Ended);
+    EXPECT_TRUE(run.said("the plan waits before it goes on to reflow"));
+    EXPECT_EQ(run.last.outcome, Outcome::StoppedByLimit);
+    EXPECT_LT(run.last.profileS, 247);
+}
+
+TEST(PathFollowing, SetpointPlateFollowsAndIsNeverToldToGoFurtherThanTwoSecondsAhead)
+{
+    LoopSettings settings;
+    settings.drive = DriveKind::Setpoint;
+    const HeatPlan plan = referencePlan();
+    BenchRun run(plan, settings);
+    run.plate.ownLoop = true;
+    double sum = 0, worstK = 0;
+    int count = 0;
+    run.until([&] {
+        const bool heats = run.last.state == RunState::Running || run.last.state == RunState::Holding;
+        if (heats) {
+            const double errorK = run.plate.plateC() - run.last.referenceC;
+            sum += errorK * errorK, ++count;
+            worstK = std::max(worstK, std::abs(errorK));
+            EXPECT_LE(run.plate.setpointC(),
+                      planValue(plan.timeS, plan.plateC, run.last.profileS + 2) + 1e-6);
+        }
+        return run.last.state == RunState::Ended;
+    });
+    EXPECT_EQ(run.last.outcome, Outcome::Completed) << run.last.outcomeText.data();
+    EXPECT_LT(std::sqrt(sum / count), 2);
+    EXPECT_LT(worstK, 5);
+}
+
+TEST(PathFollowing, SetpointPlateWhoseHostDiesHasNoClimbLeft)
+{
+    LoopSettings settings;
+    settings.drive = DriveKind::Setpoint;
+    BenchRun run(referencePlan(), settings);
+    run.plate.ownLoop = true;
+    run.untilProfile(300);
+    const double thenC = run.plate.plateC();
+    double hottestC = thenC;
+    for (int i = 0; i < 1500; ++i) {
+        run.plate.advance(0.2);
+        run.plate.read();
+        hottestC = std::max(hottestC, run.plate.plateC());
+    }
+    EXPECT_LT(hottestC, thenC + 12); // of 27 K that the plan still had to climb
+}
+
+TEST(PathFollowing, EnableOutputIsOnOnlyWhileTheRunHeats)
+{
+    BenchRun run;
+    run.plate.withEnable = true;
+    run.untilState(RunState::Running);
+    EXPECT_TRUE(run.plate.enabled());
+    EXPECT_TRUE(run.said("enable output tried"));
+    run.untilState(RunState::Cooling);
+    run.cycle();
+    EXPECT_FALSE(run.plate.enabled());
+    run.untilState(RunState::Ended);
+    EXPECT_EQ(run.last.outcome, Outcome::Completed);
+}
+
+TEST(PathFollowing, PlateThatHeatsBehindItsEnableOutputIsNotRun)
+{
+    BenchRun run;
+    run.plate.withEnable = run.plate.welded = true;
+    run.until([&] { return run.last.state != RunState::Starting; }, 100);
+    run.cycle();
+    EXPECT_FALSE(run.plate.enabled());
+    EXPECT_EQ(run.plate.heatingS(), 0);
+    run.untilState(RunState::Ended);
+    EXPECT_EQ(run.last.outcome, Outcome::StoppedByLimit);
+    EXPECT_LT(run.plate.plateC(), 50);
+}
+
+TEST(PathFollowing, LearntFiguresOfThePlateReplaceThoseOfThePlan)
+{
+    HeatPlan plan = referencePlan();
+    plan.sheet.plate.heatCapacityJPerK *= 0.8; // what the shelf believes
+    plan.sheet.plate.elementLagS = 2;
+    const PlateType real = referencePlateType();
+    IdentifiedPlate known{.powerW = real.powerW,
+                          .heatCapacityJPerK = real.heatCapacityJPerK,
+                          .lossWPerK = real.lossWPerK,
+                          .radiatingAreaM2 = real.radiatingAreaM2,
+                          .elementLagS = real.elementLagS,
+                          .sensorLagS = real.sensorLagS,
+                          .deadTimeS = real.deadTimeS};
+    const PidGains gains = simcGains(figuresOf(real, 25));
+    known.dutyPerK = gains.kPerK, known.integralS = gains.tiS, known.derivativeS = gains.tdS;
+    // The plan's duty as a planner with those beliefs would have written it.
+    const PlateFigures believed = figuresOf(plan.sheet.plate, 25);
+    for (size_t i = 0; i + 8 < plan.timeS.size() && plan.timeS[i] < plan.heaterOffS; ++i) {
+        const double slope = std::max(0.0, plan.plateC[i + 3] - plan.plateC[i + 2]);
+        plan.duty[i] = ((believed.heatCapacityJPerK + 30) * slope + believed.lossW(plan.plateC[i + 2])) / 900;
+    }
+    double rms[2];
+    for (const bool learnt : {false, true}) {
+        LoopSettings settings;
+        if (learnt)
+            settings.identified = known;
+        BenchRun run(plan, settings);
+        double sum = 0;
+        int count = 0;
+        run.until([&] {
+            if (run.last.state == RunState::Running)
+                sum += std::pow(run.plate.plateC() - run.last.referenceC, 2), ++count;
+            return run.last.state == RunState::Ended;
+        });
+        rms[learnt] = std::sqrt(sum / count);
+    }
+    EXPECT_LT(rms[1], 0.4);
+    EXPECT_LT(rms[1], 0.6 * rms[0]);
+}
+
+} // namespace stripwright

@@ -16,6 +16,7 @@ static HeatPlan planWithLimits()
     plan.sheet.paste.aboveLiquidusS = {.max = 110};
     plan.sheet.paste.peakC = {.min = 218, .max = 245};
     plan.sheet.contact = {.lowWPerM2K = 1000, .nominalWPerM2K = 2000, .highWPerM2K = 4000};
+    plan.joints = {{6, {0.92, 6, 1}, {0.94, 4, 1}, {0.96, 3, 1}}};
     return plan;
 }
 

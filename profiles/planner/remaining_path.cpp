@@ -263,16 +263,18 @@ Search::Driven Search::drive(const RemainingPath& path) const
         driven.plateC.push_back(path.plateC[i] + share * (path.plateC[i + 1] - path.plateC[i]));
     }
     const double cooling = run_.lossFactor / run_.capacityFactor;
+    const auto planned = [&](double atS) { return valueAt(plan_.timeS, plan_.plateC, atS); };
     const double untilC = plan_.sheet.paste.alloy.solidusC - 30;
-    double plateC = driven.plateC.back(), slope = 0;
-    if (driven.plateC.size() > 2)
-        slope = std::max(0.0, driven.plateC.back() - driven.plateC[driven.plateC.size() - 2]) / stepS;
-    // The element's heat goes on into the plate for a while.
-    const double keep = std::exp(-stepS / std::max(plan_.sheet.plate.elementLagS, 0.1));
-    double fading = 1;
+    // At first as the plan's own plate does, on which the element's heat still goes on; then by its level.
+    const double ownS = 4 * plan_.sheet.plate.elementLagS;
+    double plateC = driven.plateC.back();
     for (int n = 0; n < 600 && plateC > untilC; ++n) {
-        fading *= keep;
-        plateC += stepS * (fading * slope - (1 - fading) * cooling * coolingCPerS(plateC));
+        const double sinceS = n * stepS;
+        const double slopeCPerS =
+            sinceS < ownS
+                ? (planned(plan_.heaterOffS + sinceS + stepS) - planned(plan_.heaterOffS + sinceS)) / stepS
+                : -coolingCPerS(plateC);
+        plateC += stepS * (slopeCPerS < 0 ? cooling * slopeCPerS : slopeCPerS);
         t += stepS;
         driven.timeS.push_back(t);
         driven.plateC.push_back(plateC);

@@ -82,6 +82,24 @@ TEST(Pid, LongStepCountsAsTwoPeriodsAtMost)
     EXPECT_EQ(once.unclipped(), twice.unclipped());
 }
 
+TEST(Pid, ActuatorAtItsMostLetsTheIntegralShrinkButNotGrow)
+{
+    const PidGains slow{.kPerK = 0.05, .tiS = 20};
+    Pid free(slow, 0.2), bound(slow, 0.2);
+    free.step(100, 95, 0, 0.2);
+    bound.step(100, 95, 0, 0.2);
+    for (int i = 0; i < 50; ++i) { // 5 K behind for 10 s
+        free.step(100, 95, 0, 0.2, false);
+        bound.step(100, 95, 0, 0.2, true);
+    }
+    // I grows by K/Ti times the error: 0.05/20 * 5 K * 10 s.
+    EXPECT_NEAR(free.step(100, 100, 0, 0.2) - bound.step(100, 100, 0, 0.2), 0.125, 1e-9);
+    const double before = free.step(100, 100, 0, 0.2);
+    for (int i = 0; i < 50; ++i)
+        free.step(100, 102, 0, 0.2, true);
+    EXPECT_LT(free.step(100, 100, 0, 0.2), before);
+}
+
 TEST(Pid, TakesOverWithoutAJump)
 {
     Pid pid(gains, h);

@@ -16,6 +16,7 @@ constexpr double powerRoom = 0.97;    // the rest is the loop's
 constexpr double changePrice = 0.002; // a change that gains nothing is not made
 constexpr double blendS = 15;         // in which the path comes back from where the plate is
 constexpr double peakBandK = 3;
+constexpr double climbShare = 0.3; // of what is left to climb, a shift of the peak
 
 /// What may be changed of the rest.
 struct Change {
@@ -316,6 +317,9 @@ RemainingPath Search::best(const std::function<bool()>& outOfTime)
             price += changePrice * std::abs(change[i]) / firstSteps[i];
         return price;
     };
+    // Near the top there is no climb left in which to shift it without a step.
+    const double shiftNowK = found.peakShiftK,
+                 shiftRoomK = climbShare * std::max(0.0, hottestBeforeC_ - climbFromC_);
     for (double scale = 1; scale > 0.1 && !outOfTime(); scale /= 2)
         for (bool moved = true; moved && !outOfTime();) {
             moved = false;
@@ -323,7 +327,9 @@ RemainingPath Search::best(const std::function<bool()>& outOfTime)
                 for (const double sign : {1.0, -1.0}) {
                     Change tried = found;
                     tried[i] += sign * scale * firstSteps[i];
-                    tried.peakShiftK = std::min(tried.peakShiftK, shiftMostK);
+                    tried.peakShiftK =
+                        std::min(std::clamp(tried.peakShiftK, shiftNowK - shiftRoomK, shiftNowK + shiftRoomK),
+                                 shiftMostK);
                     tried.lnSoakPace = std::clamp(tried.lnSoakPace, -0.7, 0.7);
                     tried.lnPeakPace = std::clamp(tried.lnPeakPace, -0.7, 0.7);
                     RemainingPath other = pathOf(tried);

@@ -20,12 +20,13 @@ using namespace stripwright;
 namespace {
 
 constexpr double periodS = 0.2;
-bool talk = false, trace = false;
-int only = -1;
+bool talk = false; ///< Say what the loop said.
 
 /// What one run came to.
 struct Run {
     double rmsK = 0, worstK = 0, overshootK = 0, stretchedS = 0;
+    int plannedAnew = 0;
+    double slowestPlanMs = 0;
     bool ended = false;     ///< By the plan, not by a check.
     bool jointsKept = true; ///< Every limit of a target joint that is no habit.
     std::optional<double> lensPeakC;
@@ -163,6 +164,12 @@ Run runStripwright(const Bench& bench, Control control)
         plate.advance(periodS);
         const CycleRecord record = loop.cycle(wallS);
         for (int i = 0; i < record.eventCount; ++i)
+            if (double ms = 0; std::sscanf(record.events[size_t(i)].text.data(),
+                                           "the rest of the heat planned anew in %lf ms", &ms) == 1) {
+                ++ended.plannedAnew;
+                ended.slowestPlanMs = std::max(ended.slowestPlanMs, ms);
+            }
+        for (int i = 0; i < record.eventCount; ++i)
             if (record.events[size_t(i)].severity == Severity::Trip ||
                 (talk && record.events[size_t(i)].kind != EventKind::Card))
                 why += std::string(record.events[size_t(i)].severity == Severity::Trip ? " TRIP " : " | ") +
@@ -170,8 +177,6 @@ Run runStripwright(const Bench& bench, Control control)
         const bool heating = record.state == RunState::Running || record.state == RunState::Holding;
         if (heating)
             judge.tracked(plate.plateC(), record.referenceC, record.state == RunState::Holding);
-        if (trace && heating && samples % 25 == 0)
-            std::printf("%.1f p %.1f ref %.2f exp %.2f plate %.2f sp %.2f duty %.3f\n", record.timeS, record.profileS, record.referenceC, record.expectedC, plate.plateC(), plate.setpointC(), plate.read()->duty.value());
         stretchedS = std::max(stretchedS, record.timeS - record.profileS);
         judge.hottest(plate.plateC(), record.referenceC);
         if (record.sampleSeq > 0 && samples++ % 5 == 0)
@@ -180,6 +185,8 @@ Run runStripwright(const Bench& bench, Control control)
             break;
     }
     Run run = judge.verdict();
+    run.plannedAnew = ended.plannedAnew;
+    run.slowestPlanMs = ended.slowestPlanMs;
     run.stretchedS = stretchedS;
     run.ended = why.find("TRIP") == std::string::npos;
     run.why = why + run.why;
@@ -288,7 +295,6 @@ std::vector<Run> runAll(const std::vector<Bench>& benches, Control control)
     std::atomic<size_t> next = 0;
     auto work = [&] {
         for (size_t i; (i = next++) < benches.size();)
-            if (only < 0 || only == static_cast<int>(i))
             runs[i] = control == Control::Stripwright || control == Control::Setpoint
                           ? runStripwright(benches[i], control)
                           : runPlain(benches[i], control);
@@ -310,7 +316,8 @@ double quantile(std::vector<double> values, double share)
 void printRow(const char* name, const std::vector<Run>& runs, bool verbose)
 {
     std::vector<double> rms, worst, overshoot, lens;
-    int kept = 0, ended = 0, stretched = 0;
+    int kept = 0, ended = 0, stretched = 0, anew = 0;
+    double slowestMs = 0;
     for (const Run& run : runs) {
         rms.push_back(run.rmsK);
         worst.push_back(run.worstK);
@@ -320,12 +327,15 @@ void printRow(const char* name, const std::vector<Run>& runs, bool verbose)
         kept += run.jointsKept && run.ended;
         ended += run.ended;
         stretched += run.stretchedS > 1;
+        anew += run.plannedAnew > 0;
+        slowestMs = std::max(slowestMs, run.slowestPlanMs);
     }
     const double n = static_cast<double>(runs.size());
-    std::printf("%-34s %5.2f %5.2f  %5.2f %5.2f  %5.2f %5.2f  %5.1f %5.1f  %5.1f  %6.1f %6.1f\n", name,
-                quantile(rms, 0.5), quantile(rms, 1), quantile(worst, 0.5), quantile(worst, 1),
-                quantile(overshoot, 0.5), quantile(overshoot, 1), 100 * ended / n, 100 * kept / n,
-                100 * stretched / n, quantile(lens, 0.5), quantile(lens, 1));
+    std::printf(
+        "%-30s %5.2f %5.2f  %5.2f %5.2f  %5.2f %5.2f  %5.1f  %5.1f  %5.1f  %5.1f %4.0f  %6.1f %6.1f\n", name,
+        quantile(rms, 0.5), quantile(rms, 1), quantile(worst, 0.5), quantile(worst, 1),
+        quantile(overshoot, 0.5), quantile(overshoot, 1), 100 * ended / n, 100 * kept / n,
+        100 * stretched / n, 100 * anew / n, slowestMs, quantile(lens, 0.5), quantile(lens, 1));
     if (verbose)
         for (size_t i = 0; i < runs.size(); ++i)
             if (!runs[i].why.empty() || runs[i].worstK > 2 || runs[i].overshootK > 1)
@@ -347,23 +357,23 @@ int main(int argc, char** argv)
             seed = static_cast<unsigned>(std::atoi(argv[++i]));
         else if (!std::strcmp(argv[i], "--each"))
             verbose = true;
-        else if (!std::strcmp(argv[i], "--only") && i + 1 < argc)
-            only = std::atoi(argv[++i]);
-        else if (!std::strcmp(argv[i], "--trace"))
-            trace = true;
         else if (!std::strcmp(argv[i], "--talk"))
             verbose = talk = true;
         else {
-            std::fprintf(stderr, "usage: figures_following [--benches N] [--seed N] [--each]\n");
+            std::fprintf(stderr, "usage: figures_following [--benches N] [--seed N] [--each] [--talk]\n");
             return 2;
         }
     }
-    std::printf("%d benches, seed %u: plate against reference [K], median and worst of the runs\n\n", count,
-                seed);
-    std::printf("%-34s %11s  %11s  %11s  %5s %5s  %5s  %13s\n", "", "RMS", "worst", "overshoot", "to",
-                "joints", "str-", "nearest lens");
-    std::printf("%-34s %5s %5s  %5s %5s  %5s %5s  %5s %5s  %5s  %6s %6s\n", "", "", "", "", "", "", "",
-                "end %", "ok %", "etch%", "[C]", "");
+    std::printf(
+        "%d benches, seed %u. Plate against reference while heat is on, K: median of the runs and worst.\n"
+        "ended: by the plan, not by a check. joints: every limit of every target kept. slower: the plan was\n"
+        "stretched by a second or more. anew: rest of the heat planned anew, and the slowest such plan, ms.\n"
+        "lens: peak of the nearest lens left on, C, median and hottest.\n\n",
+        count, seed);
+    std::printf("%-30s %11s  %11s  %11s  %5s  %5s  %5s  %10s  %13s\n", "", "RMS", "worst", "overshoot",
+                "ended", "joint", "slow", "anew", "lens");
+    std::printf("%-30s %11s  %11s  %11s  %5s  %5s  %5s  %5s %4s\n", "", "", "", "", "%", "ok %", "er %", "%",
+                "ms");
     const struct {
         const char* words;
         double belief, small;

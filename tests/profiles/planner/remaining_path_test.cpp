@@ -66,9 +66,11 @@ TEST(RemainingPath, PlateThatCoolsSlowlyGetsAWayThatKeepsMoreMargin)
 {
     const HeatPlan& plan = demoPlan();
     RunSoFar run = runUntil(plan, soakEndS(plan));
-    run.capacityFactor = 1.3;
-    run.lossFactor = 0.7;
+    run.lossFactor = 0.6;
     const RemainingPath path = remainingPath(plan, run, nullptr, never);
+    run.capacityFactor = run.lossFactor = 1;
+    const RemainingPath usual = remainingPath(plan, run, nullptr, never);
+    EXPECT_LT(path.worstMarginAsIs, usual.worstMarginAsIs - 0.3);
     EXPECT_GT(path.worstMargin, path.worstMarginAsIs + 0.05);
     for (size_t i = 0; i < plan.timeS.size(); ++i) {
         EXPECT_GT(path.pace[i], 0);

@@ -80,6 +80,7 @@ private:
     bool enableHoldsBack();
     void followPlan();
     double paceShare(double behindK);
+    bool waitsToCool() const;
     bool heldBack();
     void steer();
     void steerSetpoint(double wantedDuty);

@@ -7,6 +7,7 @@
 namespace stripwright {
 
 static constexpr double saturatedDuty = 0.999;
+static constexpr double coolingShare = 0.2; // of its pace, at least, for a path that falls
 static constexpr double setpointAheadS = 2;
 static constexpr double setpointSpeed = 5;   // K/s for all of the heater's power
 static constexpr double setpointBelowK = 20; // lowest set-point under the reading
@@ -20,12 +21,22 @@ static constexpr Patience byDuty{0.3, 2}, bySetpoint{1, 3}; // a plate's own loo
 double ControlLoop::paceShare(double behindK)
 {
     const bool drivesDuty = settings_.drive == DriveKind::Duty;
-    const bool atItsEnd = !drivesDuty || duty_ >= saturatedDuty;
     const Patience patience = drivesDuty ? byDuty : bySetpoint;
-    const double share =
-        atItsEnd ? std::clamp((patience.standsK - behindK) / (patience.standsK - patience.slowsK), 0.0, 1.0)
-                 : 1;
+    const auto shareAt = [&](double lateK) {
+        return std::clamp((patience.standsK - lateK) / (patience.standsK - patience.slowsK), 0.0, 1.0);
+    };
+    double share = 1;
+    if (!drivesDuty || duty_ >= saturatedDuty)
+        share = shareAt(behindK);
+    if (waitsToCool())
+        share = std::min(share, std::max(coolingShare, shareAt(-behindK)));
     return heldBack() ? 0 : share;
+}
+
+// The heater cannot cool: a falling path waits for a plate that falls by itself.
+bool ControlLoop::waitsToCool() const
+{
+    return duty_ <= 0 && follower_.expectedSlopeCPerS() < 0;
 }
 
 // The joints must have come into the plan's range before the climb to reflow.
@@ -50,14 +61,17 @@ void ControlLoop::followPlan()
     follower_.advance(stepS_, share);
     if (stretch_.advance(stepS_, share)) {
         state_ = stretch_.on() ? RunState::Holding : RunState::Running;
-        if (stretch_.on() && share > 0)
+        if (stretch_.on() && share > 0 && behindK < 0)
+            say(EventKind::Stretch, Severity::Info,
+                "%.1f K above the path: the plan waits for the plate to cool", -behindK);
+        else if (stretch_.on() && share > 0)
             say(EventKind::Stretch, Severity::Warning, "%s and %.1f K behind: the plan waits",
                 settings_.drive == DriveKind::Duty ? "full power" : "highest set-point allowed here",
                 behindK);
         else if (!stretch_.on())
             say(EventKind::Stretch, Severity::Info, "%.1f K behind: the plan goes on", behindK);
     }
-    if (stretchLimit_.exceeded(phase, share < 0.5 ? stepS_ : 0)) {
+    if (stretchLimit_.exceeded(phase, share < 0.5 && !waitsToCool() ? stepS_ : 0)) {
         std::array<char, 160> text{};
         std::snprintf(text.data(), text.size(),
                       "the plate cannot follow: the plan was held up for %.0f s in this stage",

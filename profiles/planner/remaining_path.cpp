@@ -16,6 +16,7 @@ constexpr double powerRoom = 0.97;    // the rest is the loop's
 constexpr double changePrice = 0.002; // a change that gains nothing is not made
 constexpr double blendS = 15;         // in which the path comes back from where the plate is
 constexpr double peakBandK = 3;
+constexpr double leastFallCPerS = 0.02;
 constexpr double climbShare = 0.3; // of what is left to climb, a shift of the peak
 
 /// What may be changed of the rest.
@@ -192,6 +193,13 @@ RemainingPath Search::pathOf(Change change) const
             path.pace[i] = std::exp(change.lnPeakPace);
     }
     for (size_t i = 0; i < n; ++i) {
+        // No heater can make a plate cool faster than it does by itself.
+        const double fallCPerS =
+            i + 1 < n ? (path.plateC[i] - path.plateC[i + 1]) / (plan_.timeS[i + 1] - plan_.timeS[i]) : 0;
+        if (plan_.timeS[i] < plan_.heaterOffS && fallCPerS > leastFallCPerS)
+            path.pace[i] =
+                std::clamp(run_.lossFactor / run_.capacityFactor * coolingCPerS(path.plateC[i]) / fallCPerS,
+                           0.2, path.pace[i]);
         if (!(plan_.duty[i] > 0))
             continue;
         // What the plan spends on warming goes with slope and pace, the rest with the level.

@@ -199,7 +199,7 @@ int ControlLoop::cardUp() const
     int up = -1;
     for (size_t i = 0; i < plan_.cards.size(); ++i) {
         const HandCard& card = plan_.cards[i];
-        if (confirmed_[i])
+        if (confirmed_[i] || !card.comesByTime())
             continue;
         if (state_ == RunState::Starting) {
             // What blocks the start comes first.

@@ -235,7 +235,7 @@ void JointEstimate::judgeCalibration()
     const StationDraws& at = joints_[sensorJoint_].draws;
     const double mean = (weight_ * at.drawRiseK()).sum();
     const double contactVar = (weight_ * (at.drawRiseK() - mean).square()).sum();
-    calibrated_ = now <= before / 2 || contactVar < plateVariance();
+    calibrated_ = now <= before / 2 || contactVar < plateVariance() / 2;
 }
 
 const char* JointEstimate::newsText() const

@@ -25,8 +25,9 @@ struct PartEstimate {
 /// readings stray more than that allows, all bands widen for the rest of the run.
 ///
 /// Calibrated is said once the thermocouple has seen 60 K of rise and has halved the range of contact, or has
-/// left contact less say in the joint beside it than the plate's offset has. It never relaxes a limit.
-/// Nothing here allocates after construction.
+/// left contact half the variance, or less, that the plate's offset leaves in the joint beside it: of good
+/// contact little can be seen, and little matters. It never relaxes a limit. Nothing here allocates after
+/// construction.
 class JointEstimate {
 public:
     using News = StripSensorCheck::News;

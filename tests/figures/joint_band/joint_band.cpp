@@ -44,6 +44,14 @@ double medianOf(std::vector<double> values)
     return values[values.size() / 2];
 }
 
+/// Half width of a 90 % band that plate sensor and thermocouple leave if contact were known, by their stated
+/// deviations alone.
+double bestHalfWidthK(double riseK)
+{
+    const double plateVar = 4 + std::pow(0.01 * riseK, 2), sensorVar = 2.25 + std::pow(0.01 * riseK, 2);
+    return 1.6449 / std::sqrt(1 / plateVar + 1 / sensorVar);
+}
+
 double ninetyOf(std::vector<double> values)
 {
     if (values.empty())
@@ -74,58 +82,91 @@ struct Coverage {
     }
 };
 
-void printSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, bool verbose)
+/// Conductance under the thermocouple, of the plan's low.
+double contactOfLow(const Board& board)
 {
-    for (const bool withThermocouple : {false, true}) {
-        std::vector<BoardResult> results(boardsAsked);
-        onTwoThreads(boardsAsked, [&](int i) {
-            const HeatPlan& plan = plans[static_cast<size_t>(i) % plans.size()];
-            results[static_cast<size_t>(i)] = runBoard(plan, randomBoard(plan, seed, i, Seating::AsPlanned),
-                                                       withThermocouple, Seating::AsPlanned);
-        });
-        Coverage measured, others, calibratedMeasured, calibratedOthers;
-        std::vector<Coverage> byPlan(plans.size());
-        int calibrated = 0, falseAlarms = 0, early = 0, widened = 0;
-        double calibratedSamples = 0, calibratedInBand = 0;
-        std::vector<double> calibratedAtShare;
-        for (size_t i = 0; i < results.size(); ++i) {
-            const BoardResult& result = results[i];
-            const HeatPlan& plan = plans[i % plans.size()];
-            for (size_t s = 0; s < result.sites.size(); ++s) {
-                const bool atSensor = plan.joints[s].site == plan.sheet.stripSensorSite;
-                (atSensor ? measured : others).add(result.sites[s]);
-                byPlan[i % plans.size()].add(result.sites[s]);
-                if (result.calibratedAtS)
-                    (atSensor ? calibratedMeasured : calibratedOthers).add(result.sites[s]);
-                calibratedSamples += result.sites[s].calibratedSamples;
-                calibratedInBand += result.sites[s].calibratedInBand;
-            }
-            calibrated += result.calibratedAtS.has_value();
+    const BenchSheet& sheet = board.truth;
+    const double xMm = sheet.strip.siteXMm[static_cast<size_t>(*sheet.stripSensorSite - 1)];
+    for (const ContactSegment& segment : sheet.contact.segments)
+        if (xMm >= segment.startMm && xMm < segment.endMm)
+            return segment.conductanceWPerM2K / sheet.contact.lowWPerM2K;
+    return 0;
+}
+
+/// All boards of one seed, once.
+struct Seated {
+    Coverage measured, others, calibratedMeasured, calibratedOthers;
+    std::vector<Coverage> byPlan;
+    std::vector<double> calibratedAtShare, bestHalfWidthsK, notSeatedOfLow;
+    double calibratedSamples = 0, calibratedInBand = 0;
+    int early = 0, widened = 0;
+
+    void add(const HeatPlan& plan, const BoardResult& result, Coverage& own)
+    {
+        for (size_t s = 0; s < result.sites.size(); ++s) {
+            const SiteResult& site = result.sites[s];
+            const bool atSensor = plan.joints[s].site == plan.sheet.stripSensorSite;
+            (atSensor ? measured : others).add(site);
+            own.add(site);
+            if (atSensor)
+                bestHalfWidthsK.push_back(bestHalfWidthK(site.peakC - plan.sheet.air.ambientC));
             if (result.calibratedAtS)
-                calibratedAtShare.push_back(*result.calibratedAtS / plan.heaterOffS);
-            falseAlarms += result.notSeatedAtS.has_value();
-            early += result.endedEarlyAtS.has_value();
-            widened += result.widening > 1;
+                (atSensor ? calibratedMeasured : calibratedOthers).add(site);
+            calibratedSamples += site.calibratedSamples;
+            calibratedInBand += site.calibratedInBand;
         }
-        std::printf(" %s\n", withThermocouple ? "thermocouple at one target" : "plate sensor alone");
-        measured.print(withThermocouple ? "target with the thermocouple" : "target in the middle");
-        others.print("other targets");
-        if (withThermocouple) {
-            calibratedMeasured.print("of calibrated boards: with");
-            calibratedOthers.print("of calibrated boards: others");
-            std::printf("  %d of %d boards calibrated, half of them by %.0f %% of the heat; while calibrated "
-                        "%.1f %% of samples in the band\n",
-                        calibrated, boardsAsked, 100 * medianOf(calibratedAtShare),
-                        percent(calibratedInBand, calibratedSamples));
-            std::printf(
-                "  %d false \"not seated\", %d bands widened, %d heats ended before the plan's time\n",
-                falseAlarms, widened, early);
-        } else {
-            std::printf("  %d heats ended before the plan's time\n", early);
-        }
-        for (size_t p = 0; verbose && p < plans.size(); ++p)
-            byPlan[p].print(plans[p].sheet.title.c_str());
+        if (result.calibratedAtS)
+            calibratedAtShare.push_back(*result.calibratedAtS / plan.heaterOffS);
+        early += result.endedEarlyAtS.has_value();
+        widened += result.widening > 1;
     }
+};
+
+Seated runSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, bool withThermocouple)
+{
+    std::vector<BoardResult> results(boardsAsked);
+    auto boardOf = [&](int i) {
+        return randomBoard(plans[static_cast<size_t>(i) % plans.size()], seed, i, Seating::AsPlanned);
+    };
+    onTwoThreads(boardsAsked, [&](int i) {
+        results[static_cast<size_t>(i)] = runBoard(plans[static_cast<size_t>(i) % plans.size()], boardOf(i),
+                                                   withThermocouple, Seating::AsPlanned);
+    });
+    Seated seated;
+    seated.byPlan.resize(plans.size());
+    for (int i = 0; i < boardsAsked; ++i) {
+        const size_t plan = static_cast<size_t>(i) % plans.size();
+        const BoardResult& result = results[static_cast<size_t>(i)];
+        seated.add(plans[plan], result, seated.byPlan[plan]);
+        if (result.notSeatedAtS)
+            seated.notSeatedOfLow.push_back(contactOfLow(boardOf(i)));
+    }
+    return seated;
+}
+
+void printSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, bool withThermocouple, bool byStrip)
+{
+    const Seated seated = runSeated(plans, seed, withThermocouple);
+    std::printf(" %s\n", withThermocouple ? "thermocouple at one target" : "plate sensor alone");
+    seated.measured.print(withThermocouple ? "target with the thermocouple" : "target in the middle");
+    seated.others.print("other targets");
+    if (withThermocouple) {
+        seated.calibratedMeasured.print("of calibrated boards: with");
+        seated.calibratedOthers.print("of calibrated boards: others");
+        std::printf("  with contact known, the stated errors of both sensors alone leave %.1f K\n",
+                    medianOf(seated.bestHalfWidthsK));
+        std::printf("  %zu of %d boards calibrated, half of them by %.0f %% of the heat; while calibrated "
+                    "%.1f %% of samples in the band\n",
+                    seated.calibratedAtShare.size(), boardsAsked, 100 * medianOf(seated.calibratedAtShare),
+                    percent(seated.calibratedInBand, seated.calibratedSamples));
+        std::printf("  %zu said not seated", seated.notSeatedOfLow.size());
+        for (const double ofLow : seated.notSeatedOfLow)
+            std::printf(", contact there %.2f of low", ofLow);
+        std::printf("; %d bands widened\n", seated.widened);
+    }
+    std::printf("  %d heats ended before the plan's time\n", seated.early);
+    for (size_t p = 0; byStrip && p < plans.size(); ++p)
+        seated.byPlan[p].print(plans[p].sheet.title.c_str());
 }
 
 void printUnseated(const std::vector<HeatPlan>& plans, std::uint64_t seed)
@@ -183,11 +224,11 @@ void printTime(const HeatPlan& from)
 
 int print(int argc, char** argv)
 {
-    bool verbose = false;
+    bool byStrip = false;
     std::vector<std::uint64_t> seeds = {tuningSeed, reportSeed};
     for (int i = 1; i < argc; ++i)
         if (std::strcmp(argv[i], "--by-strip") == 0) {
-            verbose = true;
+            byStrip = true;
         } else if (std::strcmp(argv[i], "--seed") == 0 && i + 1 < argc) {
             seeds = {std::strtoull(argv[++i], nullptr, 10)};
         } else {
@@ -202,7 +243,8 @@ int print(int argc, char** argv)
     for (const std::uint64_t seed : seeds) {
         std::printf("\nseed %llu%s\n", static_cast<unsigned long long>(seed),
                     seed == tuningSeed ? ", on which the estimate was tuned" : "");
-        printSeated(plans, seed, verbose);
+        for (const bool withThermocouple : {false, true})
+            printSeated(plans, seed, withThermocouple, byStrip);
         printUnseated(plans, seed);
     }
     return 0;

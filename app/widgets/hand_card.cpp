@@ -55,7 +55,7 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
 void HandCardView::showCard(const HandCard& card, double inS, double leftS)
 {
     card_ = card.id;
-    const bool before = card.atS < 0, up = inS <= 0;
+    const bool timed = card.comesByTime(), before = timed && card.atS < 0, up = inS <= 0;
     when_->show();
     when_->setText(before ? tr("Before the heat")
                    : up   ? tr("Now, with your hands")
@@ -68,11 +68,11 @@ void HandCardView::showCard(const HandCard& card, double inS, double leftS)
                             : tr("If not done: %1").arg(QString::fromStdString(card.otherwise)));
     plate_->setVisible(!plate_->text().isEmpty());
     otherwise_->setVisible(!otherwise_->text().isEmpty());
-    countdown_->setVisible(!before);
-    countdownMore_->setVisible(!before);
+    countdown_->setVisible(timed && !before);
+    countdownMore_->setVisible(timed && !before);
     countdown_->setText(clockText(std::max(0.0, up ? leftS : inS)));
     countdownMore_->setText(up ? tr("left") : tr("until then"));
-    done_->setVisible(card.mustConfirm && up);
+    done_->setVisible((card.mustConfirm || !timed) && up);
 }
 
 void HandCardView::showNothing(const QString& text)

@@ -137,6 +137,10 @@ void ControlLoop::takeRequests()
         if (confirmed_[i] && !confirmationSaid_[i]) {
             confirmationSaid_[i] = true;
             say(EventKind::Card, Severity::Info, "done: %s", plan_.cards[i].id.c_str());
+            if (plan_.cards[i].raised == Raised::WhenNotSeated) {
+                joints_.reseated();
+                confirmed_[i] = confirmationSaid_[i] = false; // it may be needed again
+            }
         }
     if (const char* reason = abortReason_.exchange(nullptr))
         stop(Outcome::StoppedByLimit, EventKind::Interlock, Severity::Trip, reason);
@@ -220,7 +224,10 @@ int ControlLoop::cardUp() const
     int up = -1;
     for (size_t i = 0; i < plan_.cards.size(); ++i) {
         const HandCard& card = plan_.cards[i];
-        if (confirmed_[i])
+        if (card.raised == Raised::WhenNotSeated && heating() &&
+            seat_.verdict() == SeatWatch::Verdict::NotSeated)
+            return static_cast<int>(i);
+        if (confirmed_[i] || !card.comesByTime())
             continue;
         if (state_ == RunState::Starting) {
             // What blocks the start comes first.

@@ -7,6 +7,7 @@
 #include "loop/follower.h"
 #include "loop/joint_estimate.h"
 #include "loop/look_ahead.h"
+#include "loop/seat_watch.h"
 #include "loop/stretch_limit.h"
 #include "loop/tuning.h"
 
@@ -82,6 +83,7 @@ private:
     double paceShare(double behindK);
     bool waitsToCool() const;
     bool heldBack();
+    bool unseated();
     void steer();
     void steerSetpoint(double wantedDuty);
     void lookAhead(double behindK);
@@ -108,6 +110,7 @@ private:
     Pid pid_;
     JointEstimate joints_;
     DwellGuard dwell_;
+    SeatWatch seat_;
     StretchLimit stretchLimit_;
     Stretch stretch_;
     LookAhead ahead_;
@@ -119,7 +122,7 @@ private:
     double heatStartedS_ = 0, sinceLastPidS_ = 0;
     double soakEndS_ = 0, soakEndLeastC_ = 0; // of the joints, to go on to reflow
     bool holdSaid_ = false, setpointBound_ = false, provingEnable_ = false;
-    double provingSinceS_ = 0;
+    double provingSinceS_ = 0, unseatedS_ = 0;
     double lastAnswerWallS_ = 0, lastUsableWallS_ = 0, stoppingSinceWallS_ = 0;
     std::optional<double> guardianGoneWallS_;
     bool firstCycle_ = true, heatStarted_ = false, byPlan_ = false;

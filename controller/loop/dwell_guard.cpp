@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 
 namespace stripwright {
 
@@ -23,17 +24,54 @@ DwellGuard::DwellGuard(const HeatPlan& plan)
         liquidusC_ = plan.sheet.paste.alloy.liquidusC;
 }
 
-DwellGuard::Verdict DwellGuard::advance(double dtS, double hottestC)
+DwellGuard::Verdict DwellGuard::advance(double dtS, double hottestC, double risingCPerS,
+                                        std::span<const PartEstimate> parts)
 {
-    const double risingCPerS = started_ && dtS > 0 ? (hottestC - lastC_) / dtS : 0;
-    started_ = true;
-    lastC_ = hottestC;
     if (!(hottestC < liquidusC_))
         aboveS_ += dtS;
-    // Heat already in the element goes on into the plate for one element lag.
-    if (!(hottestC + std::max(risingCPerS, 0.0) * elementLagS_ < capC_))
-        return Verdict::CapNear;
-    return aboveS_ >= longestS_ ? Verdict::DwellReached : Verdict::Go;
+    Verdict verdict = Verdict::Go;
+    if (!(hottestC + std::max(0.0, risingCPerS) * elementLagS_ < capC_)) {
+        verdict = Verdict::CapNear;
+        std::snprintf(text_.data(), text_.size(),
+                      "heat ended before the plan's time: hottest joint est. %.1f °C, %s %.1f °C", hottestC,
+                      mayMelt_ ? "LED body limit" : "joints stay solid below", capC_);
+    } else if (aboveS_ > 0 && aboveS_ + elementLagS_ >= longestS_) {
+        verdict = Verdict::DwellReached;
+        std::snprintf(
+            text_.data(), text_.size(),
+            "heat ended before the plan's time: hottest joint est. %.0f s above liquidus, the paste "
+            "allows %.0f s",
+            aboveS_, longestS_);
+    }
+    for (size_t i = 0; i < std::min(parts.size(), nearS_.size()); ++i)
+        if (judgePart(i, dtS, parts[i]) != Verdict::Go)
+            verdict = Verdict::PartNear;
+    return verdict;
+}
+
+DwellGuard::Verdict DwellGuard::judgePart(size_t i, double dtS, const PartEstimate& part)
+{
+    double& nearS = nearS_[i];
+    const PartModel& model = *part.model;
+    const double rising = std::max(0.0, part.risingCPerS);
+    const double nearC = model.nearC.value_or(INFINITY), nearMostS = model.nearMostS.value_or(INFINITY);
+    if (!(part.hotC < nearC))
+        nearS += dtS;
+    const char* const station = model.station.c_str();
+    if (!(part.hotC + rising * elementLagS_ < model.maxC)) {
+        std::snprintf(text_.data(), text_.size(),
+                      "heat ended before the plan's time: %s est. %.1f °C and rising %.2f K/s, its limit is "
+                      "%.1f °C",
+                      station, part.hotC, rising, model.maxC);
+        return Verdict::PartNear;
+    }
+    if (nearS > 0 && nearS + elementLagS_ >= nearMostS) {
+        std::snprintf(text_.data(), text_.size(),
+                      "heat ended before the plan's time: %s est. %.0f s above %.1f °C, it may be %.0f s",
+                      station, nearS, nearC, nearMostS);
+        return Verdict::PartNear;
+    }
+    return Verdict::Go;
 }
 
 } // namespace stripwright

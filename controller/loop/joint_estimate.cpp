@@ -2,75 +2,264 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 namespace stripwright {
 
-JointEstimate::JointEstimate(const HeatPlan& plan) : ambientC_(plan.sheet.air.ambientC)
+namespace {
+
+constexpr double plateOffsetK = 2, plateShare = 0.01;
+constexpr double sensorOffsetK = 1.5, sensorShare = 0.01, sensorColdShare = -0.005;
+constexpr double siteContactSd = 0.2;       // of one site's contact about the strip's, as a logarithm
+constexpr double siteGradientShare = 0.003; // of the plate under one site against that under another
+constexpr double alikeForS = 5;             // readings closer than this tell the same
+constexpr double forgottenAfterS = 240;
+constexpr double readingSdK = 0.7; // of what a response leaves out, besides its misfit
+constexpr double slopeOverS = 1;
+constexpr double share95 = 1.6449;
+
+/// By the laws that hold between the levels: lag and the reciprocal of gain over the reciprocal of contact.
+PlateResponse poorOf(const PlateResponse& low, const PlateResponse& nominal, ContactRange range)
 {
-    for (const JointModel& model : plan.joints)
-        joints_.push_back({model, ambientC_, ambientC_, ambientC_});
+    PlateResponse poor = low;
+    const double width = 1 / range.low - 1;
+    if (!(width > 0) || !(low.gain > 0) || !(nominal.gain >= low.gain))
+        return poor;
+    const double steps = (1 / poorShareOfLow - 1) / range.low / width;
+    poor.gain = 1 / (1 / low.gain + steps * (1 / low.gain - 1 / nominal.gain));
+    poor.lagS = std::max(low.lagS, low.lagS + steps * (low.lagS - nominal.lagS));
+    return poor;
 }
 
-static double settled(const JointModel::Fit& fit, double ambientC, double plateC)
+const Eigen::Vector4d offsetsMean{0, 0, 0, sensorColdShare};
+const Eigen::Vector4d offsetsSd{plateOffsetK, plateShare, sensorOffsetK, sensorShare};
+
+} // namespace
+
+JointEstimate::JointEstimate(const HeatPlan& plan)
+    : range_(contactRangeOf(plan.sheet)), draws_(plan.sheet), ambientC_(plan.sheet.air.ambientC)
 {
-    return ambientC + fit.gain * (plateC - ambientC);
+    unsigned stream = 10;
+    for (size_t i = 0; i < plan.joints.size(); ++i) {
+        const JointModel& model = plan.joints[i];
+        const bool measured = plan.sheet.stripSensorSite == model.site;
+        if (measured) {
+            sensorSite_ = model.site;
+            sensorJoint_ = i;
+        }
+        const PlateResponse poor = model.poor.value_or(poorOf(model.low, model.nominal, range_));
+        joints_.push_back({StationDraws({poor, model.low, model.nominal, model.high}, draws_, range_,
+                                        measured ? 0 : siteContactSd, stream++),
+                           {}});
+    }
+    for (const PartModel& part : plan.parts) {
+        partDraws_.emplace_back(std::array{part.low, part.low, part.nominal, part.high}, draws_, range_,
+                                siteContactSd, stream++);
+        parts_.push_back({&part, ambientC_});
+    }
+    forget();
+}
+
+void JointEstimate::forget()
+{
+    logWeight_ = draws_.logPrior;
+    weight_ = logWeight_.exp();
+    offsets_.rowwise() = offsetsMean.transpose();
+    offsetsCovariance_ = offsetsSd.cwiseProduct(offsetsSd).asDiagonal();
+    calibrated_ = false;
+    heardS_ = 0;
+}
+
+void JointEstimate::reseated()
+{
+    // From where the strip is, not from where each draw would have it after all that time.
+    if (stripSeenC_)
+        for (Joint& joint : joints_)
+            joint.draws.startAtRise(*stripSeenC_ - ambientC_);
+    forget();
 }
 
 void JointEstimate::start(double plateC)
 {
     started_ = true;
-    for (Joint& joint : joints_) {
-        joint.lowC = settled(joint.model.low, ambientC_, plateC);
-        joint.nominalC = settled(joint.model.nominal, ambientC_, plateC);
-        joint.highC = settled(joint.model.high, ambientC_, plateC);
-    }
+    plateC_ = plateC;
+    for (Joint& joint : joints_)
+        joint.draws.start(plateC - ambientC_);
+    for (StationDraws& part : partDraws_)
+        part.start(plateC - ambientC_);
+    updateBands();
 }
 
-void JointEstimate::advance(double dtS, double plateC)
+void JointEstimate::advance(double dtS, double plateC, std::optional<double> stripC)
 {
+    news_ = News::None;
     if (!started_ || !(dtS > 0))
         return;
-    auto follow = [&](double valueC, const JointModel::Fit& fit) {
-        const double targetC = settled(fit, ambientC_, plateC);
-        return fit.lagS > 0 ? targetC + (valueC - targetC) * std::exp(-dtS / fit.lagS) : targetC;
-    };
-    for (Joint& joint : joints_) {
-        joint.lowC = follow(joint.lowC, joint.model.low);
-        joint.nominalC = follow(joint.nominalC, joint.model.nominal);
-        joint.highC = follow(joint.highC, joint.model.high);
+    plateC_ = plateC;
+    // By the model and not from one band to the next: a band also moves when something is learned.
+    const double follow = 1 - std::exp(-dtS / slopeOverS), beforeC = hottestAtHighC();
+    for (Joint& joint : joints_)
+        joint.draws.advance(dtS, plateC - ambientC_);
+    risingCPerS_ += follow * ((hottestAtHighC() - beforeC) / dtS - risingCPerS_);
+    for (size_t i = 0; i < parts_.size(); ++i) {
+        const double beforeK = partDraws_[i].levelRiseK(levelCount - 1);
+        partDraws_[i].advance(dtS, plateC - ambientC_);
+        double& rising = parts_[i].risingCPerS;
+        rising += follow * ((partDraws_[i].levelRiseK(levelCount - 1) - beforeK) / dtS - rising);
     }
+    if (sensorSite_ > 0 && onPlate_) {
+        const StationDraws& at = joints_[sensorJoint_].draws;
+        if (stripC)
+            stripSeenC_ = stripC;
+        news_ = check_.advance(
+            dtS, stripC, {plateC, ambientC_ + at.levelRiseK(1), ambientC_ + at.levelRiseK(3), calibrated_});
+        if (news_ != News::None)
+            forget();
+        forgetSlowly(dtS);
+        if (check_.usableC())
+            learn(dtS, *check_.usableC());
+    }
+    updateBands();
+    judgeCalibration();
 }
 
-double JointEstimate::lowC() const
+double JointEstimate::hottestAtHighC() const
 {
-    double low = INFINITY;
+    double riseK = 0;
     for (const Joint& joint : joints_)
-        low = std::min(low, joint.lowC - joint.model.low.worstErrorK);
-    return low;
+        riseK = std::max(riseK, joint.draws.levelRiseK(levelCount - 1));
+    return ambientC_ + riseK;
 }
 
-double JointEstimate::nominalC() const
+void JointEstimate::forgetSlowly(double dtS)
 {
-    double sum = 0;
-    for (const Joint& joint : joints_)
-        sum += joint.nominalC;
-    return sum / static_cast<double>(joints_.size());
+    const double kept = std::exp(-dtS / forgottenAfterS), lost = 1 - kept;
+    logWeight_ = draws_.logPrior + kept * (logWeight_ - draws_.logPrior);
+    // Offsets are the same metal all the time: they are forgotten five times as slowly.
+    const Eigen::Matrix4d first = offsetsSd.cwiseProduct(offsetsSd).asDiagonal();
+    offsetsCovariance_ += lost / 5 * (first - offsetsCovariance_);
 }
 
-double JointEstimate::highC() const
+void JointEstimate::learn(double dtS, double stripC)
 {
-    double high = -INFINITY;
-    for (const Joint& joint : joints_)
-        high = std::max(high, joint.highC + joint.model.high.worstErrorK);
-    return high;
+    const StationDraws& at = joints_[sensorJoint_].draws;
+    if (heardS_ == 0)
+        stripLeastC_ = stripMostC_ = stripC;
+    heardS_ += dtS;
+    stripC_ = stripC;
+    stripLeastC_ = std::min(stripLeastC_, stripC);
+    stripMostC_ = std::max(stripMostC_, stripC);
+
+    const double plateRiseK = plateC_ - ambientC_, gain = at.gain(weight_);
+    const Eigen::Vector4d seenBy{gain, gain * plateRiseK, 1, stripC - ambientC_};
+    const double readingSd = std::hypot(readingSdK, at.misfitK());
+    const double readingVar = readingSd * readingSd * widening_ * widening_ * std::max(1.0, alikeForS / dtS);
+    const Eigen::Vector4d covariance = offsetsCovariance_ * seenBy;
+    const double offsetsVar = seenBy.dot(covariance), allVar = offsetsVar + readingVar;
+    const PerDraw strayK = stripC - ambientC_ - at.drawRiseK() - (offsets_ * seenBy).array();
+
+    // Before anything is learned from this reading: does it lie where it may?
+    const double meanStrayK = (weight_ * strayK).sum();
+    const double drawsVar = (weight_ * (strayK - meanStrayK).square()).sum();
+    const double mayVar = offsetsVar + drawsVar + readingSd * readingSd;
+    constexpr double watchedS = 20, straysMost = 4;
+    misfitMean_ += (1 - std::exp(-dtS / watchedS)) * (meanStrayK * meanStrayK / mayVar - misfitMean_);
+    constexpr double widestFactor = 5;
+    widening_ = std::clamp(std::sqrt(misfitMean_ / straysMost), widening_, widestFactor);
+
+    logWeight_ -= strayK.square() / (2 * allVar);
+    logWeight_ -= logWeight_.maxCoeff();
+    weight_ = logWeight_.exp();
+    const double sum = weight_.sum();
+    weight_ /= sum;
+    logWeight_ -= std::log(sum);
+    const Eigen::Vector4d taken = covariance / allVar;
+    offsets_ += strayK.matrix() * taken.transpose();
+    offsetsCovariance_ -= taken * covariance.transpose();
 }
 
-double JointEstimate::hottestC() const
+/// Of the plate under the strip, against its sensor.
+double JointEstimate::plateVariance() const
 {
-    double hottest = -INFINITY;
-    for (const Joint& joint : joints_)
-        hottest = std::max(hottest, joint.highC);
-    return hottest;
+    const Eigen::Vector2d seenBy{1, plateC_ - ambientC_};
+    return seenBy.dot(offsetsCovariance_.topLeftCorner<2, 2>() * seenBy);
+}
+
+void JointEstimate::updateBands()
+{
+    if (joints_.empty())
+        return;
+    const double plateRiseK = plateC_ - ambientC_;
+    const double plateVar = plateVariance();
+    const PerDraw plateOffK = offsets_.col(0).array() + plateRiseK * offsets_.col(1).array();
+    lowC_ = INFINITY;
+    highC_ = -INFINITY;
+    nominalC_ = 0;
+    const bool told = sensorSite_ > 0 && heardS_ > 0;
+    for (size_t i = 0; i < joints_.size(); ++i) {
+        Joint& joint = joints_[i];
+        const double gain = joint.draws.gain(weight_);
+        const double apart = told && i != sensorJoint_ ? siteGradientShare * plateRiseK : 0;
+        const Band rise = joint.draws.band(weight_, joint.draws.gains() * plateOffK,
+                                           gain * std::sqrt(plateVar + apart * apart));
+        joint.band = {ambientC_ + rise.median - widening_ * (rise.median - rise.low), ambientC_ + rise.median,
+                      ambientC_ + rise.median + widening_ * (rise.high - rise.median)};
+        lowC_ = std::min(lowC_, joint.band.low);
+        highC_ = std::max(highC_, joint.band.high);
+        nominalC_ += joint.band.median / static_cast<double>(joints_.size());
+    }
+    hottestC_ = calibrated_ ? highC_ : hottestAtHighC();
+    for (size_t i = 0; i < parts_.size(); ++i) {
+        StationDraws& part = partDraws_[i];
+        double hotRiseK = part.levelRiseK(levelCount - 1);
+        if (calibrated_) {
+            const PerDraw values = part.drawRiseK() + part.gains() * plateOffK;
+            const double mean = (weight_ * values).sum(), gain = part.gain(weight_);
+            const double var = (weight_ * (values - mean).square()).sum() + gain * gain * plateVar +
+                               part.misfitK() * part.misfitK();
+            hotRiseK = mean + widening_ * share95 * std::sqrt(var);
+        }
+        parts_[i].hotC = ambientC_ + hotRiseK;
+    }
+    static constexpr auto byContact = [] {
+        std::array<int, drawCount> order{};
+        for (int k = 0; k < drawCount; ++k)
+            order[static_cast<size_t>(k)] = k;
+        return order;
+    }();
+    contact_ = {weightedQuantile(draws_.contact, weight_, byContact, 0.05),
+                weightedQuantile(draws_.contact, weight_, byContact, 0.5),
+                weightedQuantile(draws_.contact, weight_, byContact, 0.95)};
+}
+
+void JointEstimate::judgeCalibration()
+{
+    constexpr double riseSeenK = 60;
+    if (calibrated_ || heardS_ == 0 || stripMostC_ - stripLeastC_ < riseSeenK)
+        return;
+    const double before = std::log(range_.high / range_.low), now = std::log(contact_.high / contact_.low);
+    const StationDraws& at = joints_[sensorJoint_].draws;
+    const double mean = (weight_ * at.drawRiseK()).sum();
+    const double contactVar = (weight_ * (at.drawRiseK() - mean).square()).sum();
+    calibrated_ = now <= before / 2 || contactVar < plateVariance() / 2;
+}
+
+const char* JointEstimate::newsText() const
+{
+    switch (news_) {
+    case News::Lost:
+        return "the thermocouple on the strip gives no reading: joints count as uncalibrated again";
+    case News::Jumped:
+        return "the thermocouple on the strip jumped by more than 5 K: joints count as uncalibrated again";
+    case News::FellOff:
+        return "the thermocouple on the strip has come off, it reads far below the strip: joints count as "
+               "uncalibrated again";
+    case News::Back:
+        return "the thermocouple on the strip reads what the strip may have again";
+    case News::None:
+        break;
+    }
+    return "";
 }
 
 } // namespace stripwright

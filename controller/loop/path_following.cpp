@@ -7,7 +7,8 @@
 namespace stripwright {
 
 static constexpr double saturatedDuty = 0.999;
-static constexpr double coolingShare = 0.2; // of its pace, at least, for a path that falls
+static constexpr double longestUnseatedS = 180; // hands need their time; nothing gets hotter meanwhile
+static constexpr double coolingShare = 0.2;     // of its pace, at least, for a path that falls
 static constexpr double setpointAheadS = 2;
 static constexpr double setpointSpeed = 5;   // K/s for all of the heater's power
 static constexpr double setpointBelowK = 20; // lowest set-point under the reading
@@ -30,13 +31,28 @@ double ControlLoop::paceShare(double behindK)
         share = shareAt(behindK);
     if (waitsToCool())
         share = std::min(share, std::max(coolingShare, shareAt(-behindK)));
-    return heldBack() ? 0 : share;
+    return unseated() || heldBack() ? 0 : share;
 }
 
 // The heater cannot cool: a falling path waits for a plate that falls by itself.
 bool ControlLoop::waitsToCool() const
 {
     return duty_ <= 0 && follower_.expectedSlopeCPerS() < 0;
+}
+
+// A strip that does not lie on the plate is held where it is, for the hands to seat it, and not driven
+// hotter.
+bool ControlLoop::unseated()
+{
+    if (phaseAt(plan_, follower_.profileS()) > Phase::Soak)
+        return false;
+    const bool before = seat_.verdict() == SeatWatch::Verdict::NotSeated;
+    const bool now = seat_.advance(stepS_, plateC_, joints_) == SeatWatch::Verdict::NotSeated;
+    if (now && !before)
+        say(EventKind::Card, Severity::Warning, "%s: the plan waits", seat_.text());
+    else if (before && !now)
+        say(EventKind::Card, Severity::Info, "the strip lies on the plate now");
+    return now;
 }
 
 // The joints must have come into the plan's range before the climb to reflow.
@@ -71,11 +87,17 @@ void ControlLoop::followPlan()
         else if (!stretch_.on())
             say(EventKind::Stretch, Severity::Info, "%.1f K behind: the plan goes on", behindK);
     }
-    if (stretchLimit_.exceeded(phase, share < 0.5 && !waitsToCool() ? stepS_ : 0)) {
-        std::array<char, 160> text{};
+    const bool seated = seat_.verdict() == SeatWatch::Verdict::Go;
+    unseatedS_ += seated ? 0 : stepS_;
+    std::array<char, 160> text{};
+    if (unseatedS_ > longestUnseatedS)
+        std::snprintf(text.data(), text.size(),
+                      "the strip was not seated in %.0f s: let it cool, seat it and start again", unseatedS_);
+    else if (seated && stretchLimit_.exceeded(phase, share < 0.5 && !waitsToCool() ? stepS_ : 0))
         std::snprintf(text.data(), text.size(),
                       "the plate cannot follow: the plan was held up for %.0f s in this stage",
                       stretchLimit_.stretchedS(phase));
+    if (text[0]) {
         stop(Outcome::StoppedByLimit, EventKind::Stretch, Severity::Trip, text.data());
         return;
     }
@@ -125,6 +147,14 @@ void ControlLoop::steerSetpoint(double wantedDuty)
     setpointBound_ = movedC >= highestC;
 }
 
+static std::optional<RunSoFar::Contact> learntContact(const JointEstimate& joints)
+{
+    if (!joints.calibrated())
+        return {};
+    const Band contact = joints.contact();
+    return RunSoFar::Contact{contact.low, contact.median, contact.high};
+}
+
 // When plate or joints are elsewhere than planned, the rest of the heat is planned anew in another thread.
 void ControlLoop::lookAhead(double behindK)
 {
@@ -134,7 +164,8 @@ void ControlLoop::lookAhead(double behindK)
                                 .sensorC = seen_.sensorC.value_or(plateC_),
                                 .behindK = behindK,
                                 .profileS = follower_.profileS(),
-                                .stretchedS = follower_.stretchedS()};
+                                .stretchedS = follower_.stretchedS(),
+                                .contact = learntContact(joints_)};
     const Replanner::Answer* answer = ahead_.advance(now, interlocks_.balance());
     if (!answer)
         return;

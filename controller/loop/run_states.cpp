@@ -211,27 +211,16 @@ void ControlLoop::estimateJoints()
         const double slopeCPerS = interlocks_.balance().slopeCPerS().value_or(0);
         plateC_ = *seen_.sensorC + (figures_.sensorLagS + figures_.deadTimeS) * slopeCPerS;
     }
-    joints_.advance(stepS_, plateC_);
+    joints_.advance(stepS_, plateC_, reading_ ? reading_->stripC : std::nullopt);
+    if (joints_.news() != JointEstimate::News::None)
+        say(EventKind::Note, Severity::Warning, "%s", joints_.newsText());
     if (!heating() || !joints_.known())
         return;
-    std::array<char, 200> text{};
-    switch (dwell_.advance(stepS_, joints_.hottestC())) {
-    case DwellGuard::Verdict::Go:
+    if (dwell_.advance(stepS_, joints_.hottestC(), joints_.risingCPerS(), joints_.parts()) ==
+        DwellGuard::Verdict::Go)
         return;
-    case DwellGuard::Verdict::DwellReached:
-        std::snprintf(text.data(), text.size(),
-                      "heat ended before the plan's time: hottest joint est. %.0f s above liquidus, the "
-                      "paste allows %.0f s",
-                      dwell_.aboveLiquidusS(), dwell_.longestS());
-        break;
-    case DwellGuard::Verdict::CapNear:
-        std::snprintf(text.data(), text.size(),
-                      "heat ended before the plan's time: hottest joint est. %.1f °C, %s %.1f °C",
-                      joints_.hottestC(), dwell_.capName(), dwell_.capC());
-        break;
-    }
-    say(EventKind::Heater, Severity::Warning, "%s", text.data());
-    endHeat(text.data());
+    say(EventKind::Heater, Severity::Warning, "%s", dwell_.text());
+    endHeat(dwell_.text());
 }
 
 void ControlLoop::followCooling()

@@ -2,6 +2,8 @@
 
 #include "materials/free_convection.h"
 
+#include <algorithm>
+
 namespace stripwright {
 
 bool solders(HeatKind heat)
@@ -34,6 +36,12 @@ bool BenchSheet::lensStaysOn(int site) const
         return false;
     const SiteOnBench& here = sites[static_cast<size_t>(site - 1)];
     return here.lens == LensState::On && here.state == SiteState::Good;
+}
+
+bool BenchSheet::isTarget(int site) const
+{
+    const std::vector<int> all = targets();
+    return std::find(all.begin(), all.end(), site) != all.end();
 }
 
 std::vector<int> BenchSheet::targets() const

@@ -104,15 +104,19 @@ struct BenchSheet {
     Cooling cooling;
     std::optional<Service> service; ///< Absent: the joint's running temperature is not estimated.
     Bake bake;
-    std::vector<SiteOnBench> sites;     ///< One for every site of the strip, in order.
+    std::vector<SiteOnBench> sites; ///< One for every site of the strip, in order.
+    /// Target beside whose joint a thermocouple lies on the strip for the whole heat. It stays off LED and
+    /// solder, so it reads the core. Absent: none.
+    std::optional<int> stripSensorSite;
     std::vector<std::string> overrides; ///< Refusals the sheet overrides by name, e.g. "bismuth-over-lead".
 
     double plateEndMm() const { return plateStartMm + plate.lengthMm; }
     bool lensIsThere(int site) const;   ///< At the start of the heat.
     bool lensToRelease(int site) const; ///< There, and to come off in this heat.
     bool lensStaysOn(int site) const;   ///< There, and to be kept unharmed.
-    std::vector<int> targets() const;   ///< Sites marked Replace; in a Release heat those of the lenses to
-                                        ///< come off.
+    bool isTarget(int site) const;
+    std::vector<int> targets() const; ///< Sites marked Replace; in a Release heat those of the lenses to
+                                      ///< come off.
     bool operator==(const BenchSheet&) const = default;
 };
 

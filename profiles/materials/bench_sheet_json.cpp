@@ -122,6 +122,23 @@ template <class Keys> static void sites(Keys& keys, BenchSheet& sheet)
     }
 }
 
+template <class Keys> static void stripSensor(Keys& keys, BenchSheet& sheet)
+{
+    // A target whose mark was taken off again leaves a site that no file may name.
+    if (!Keys::reading && sheet.stripSensorSite && !sheet.isTarget(*sheet.stripSensorSite))
+        return;
+    keys.wholeIfAny("strip_sensor_site", sheet.stripSensorSite, 1, 400);
+    if (!Keys::reading || !sheet.stripSensorSite)
+        return;
+    std::string targets;
+    for (int site : sheet.targets())
+        targets += (targets.empty() ? "" : ", ") + std::to_string(site);
+    const bool isTarget = sheet.isTarget(*sheet.stripSensorSite);
+    keys.require({"strip_sensor_site", "sites", "strip"}, isTarget, *sheet.stripSensorSite,
+                 targets.empty() ? "no such key: the sheet has no target site"
+                                 : "a target site, whose joint it can tell about: " + targets);
+}
+
 template <class Keys> static void checkPlaces(Keys& keys, const BenchSheet& sheet)
 {
     const double length = sheet.strip.lengthMm;
@@ -176,6 +193,7 @@ template <class Keys> static void keysOf(Keys& keys, BenchSheet& sheet)
     keys.partIfAny("air", sheet.air);
     keys.partIfAny("service", sheet.service);
     sites(keys, sheet);
+    stripSensor(keys, sheet);
     keys.texts("overrides", sheet.overrides, 50);
     keys.require({"cooling/fan", "plate"}, !sheet.cooling.fan || sheet.plate.fanLossWPerK > 0, true,
                  "false: the plate has no fan_loss_W_per_K, so a fan's effect on it is not known");

@@ -20,6 +20,11 @@ const PlanCurve* curveOf(const HeatPlan& plan, const std::string& station)
 
 namespace {
 
+bool hasStripSensor(const BenchSheet& sheet)
+{
+    return sheet.stripSensorSite && sheet.isTarget(*sheet.stripSensorSite);
+}
+
 /// Stretch in which every target joint is liquid whatever the contact, and the one in which any of them may
 /// be.
 struct Molten {
@@ -120,10 +125,31 @@ void writeCardsBefore(HeatPlan& plan)
                  rounded(placed.startMm + placed.block.lengthMm) + " mm.",
              "Lenses beyond it get hotter than planned.");
     }
+    std::string sensor;
+    if (hasStripSensor(sheet))
+        sensor = " The thermocouple is held down on bare core or pad beside the joint of site " +
+                 std::to_string(*sheet.stripSensorSite) + ", clear of LED and solder.";
     card("lay-strip",
          "The strip lies on the cold plate, plate edge at " + rounded(sheet.plateStartMm) +
-             " mm from its connector end, contact: " + sheet.contact.name + "; one end is free to slide.",
+             " mm from its connector end, contact: " + sheet.contact.name + "; one end is free to slide." +
+             sensor,
          "A strip that does not lie flat heats late and unevenly; one fixed at both ends bows up.");
+}
+
+void writeCardsRaised(HeatPlan& plan)
+{
+    const BenchSheet& sheet = plan.sheet;
+    if (!hasStripSensor(sheet))
+        return;
+    plan.cards.push_back(
+        {"reseat-strip", 0, 0,
+         "The strip does not lie on the plate as planned (" + sheet.contact.name +
+             "). With a tool, not with fingers, press its cold ends down and free what holds it up; look "
+             "whether the thermocouple at site " +
+             std::to_string(*sheet.stripSensorSite) + " still touches the strip.",
+         "It waits and holds its temperature.",
+         "The strip stays far colder than the plate, and jumps in temperature once it comes down.", false,
+         Raised::WhenNotSeated});
 }
 
 void writeCardsDuring(HeatPlan& plan)
@@ -186,6 +212,7 @@ void writeStagesAndCards(HeatPlan& plan)
         writeStages(plan);
         writeCardsDuring(plan);
     }
+    writeCardsRaised(plan);
 }
 
 } // namespace stripwright

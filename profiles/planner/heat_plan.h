@@ -2,6 +2,7 @@
 
 #include "analysis/limits.h"
 #include "planner/passes.h"
+#include "planner/plate_response.h"
 
 #include <nlohmann/json_fwd.hpp>
 
@@ -14,25 +15,47 @@ struct Stage {
     double startS = 0, endS = 0;
 };
 
-/// What the hands do, one at a time.
-struct HandCard {
-    std::string id;           ///< "lay-strip", "swap-led-6", "lift-strip", ...
-    double atS = 0;           ///< Profile time it shows; < 0: before the heat starts.
-    double untilS = 0;        ///< Profile time it is over.
-    std::string text;         ///< One sentence: what to do.
-    std::string plateDoes;    ///< What the plate does meanwhile.
-    std::string otherwise;    ///< What happens if it is not done.
-    bool mustConfirm = false; ///< The heat does not start until the hands say done. Only for atS < 0.
+/// What makes a hand card show.
+enum class Raised {
+    ByTime,       ///< Profile time, from atS to untilS.
+    WhenNotSeated ///< Only the controller, when a thermocouple on the strip says it does not lie on the
+                  ///< plate.
 };
 
-/// First-order stand-in for one target joint, for the live estimate: T_j + lagS dT_j/dt = Ta + gain (T_plate
-/// - Ta).
+/// What the hands do, one at a time.
+struct HandCard {
+    std::string id;                 ///< "lay-strip", "swap-led-6", "lift-strip", ...
+    double atS = 0;                 ///< Profile time it shows; < 0: before the heat starts.
+    double untilS = 0;              ///< Profile time it is over.
+    std::string text;               ///< One sentence: what to do.
+    std::string plateDoes;          ///< What the plate does meanwhile.
+    std::string otherwise;          ///< What happens if it is not done.
+    bool mustConfirm = false;       ///< The heat does not start until the hands say done. Only for atS < 0.
+    Raised raised = Raised::ByTime; ///< Of another than ByTime, atS and untilS are 0 and mean nothing.
+
+    bool comesByTime() const { return raised == Raised::ByTime; }
+};
+
+/// Contact at which JointModel::poor stands, of the contact's low: a strip that lies badly or not at all.
+constexpr double poorShareOfLow = 0.25;
+
+/// Stand-in for one target joint, for the live estimate, at several contacts.
 struct JointModel {
     int site = 0;
-    struct Fit {
-        double gain = 0, lagS = 0, worstErrorK = 0;
-    };                      ///< Fitted to the predicted curves; worst misfit.
-    Fit low, nominal, high; ///< By contact level.
+    using Fit = PlateResponse;
+    Fit low, nominal, high;  ///< By contact level.
+    std::optional<Fit> poor; ///< At poorShareOfLow of low; plans in older run logs have none.
+};
+
+constexpr size_t partModelsMost = 24; ///< So that a control cycle stays cheap.
+
+/// Stand-in for a part with a highest temperature that the plan comes near to. At poorer contact than low it
+/// is colder than `low`.
+struct PartModel {
+    std::string station; ///< "lens_5", "glue_5", "body_6".
+    double maxC = 0;
+    std::optional<double> nearC, nearMostS; ///< Longest time above nearC, for a part that has one.
+    PlateResponse low, nominal, high;
 };
 
 /// Predicted curve of one station at the times of the plan.
@@ -62,6 +85,7 @@ struct HeatPlan {
     std::optional<double> liftAtS; ///< Planned moment of lifting the strip off.
     std::vector<PlanCurve> curves; ///< Targets' joints and bodies, protected parts.
     std::vector<JointModel> joints;
+    std::vector<PartModel> parts;   ///< Smallest margin first, at most partModelsMost.
     std::vector<MarginRow> margins; ///< Worst first.
     std::vector<SitePasses> passes; ///< Of every site that has an LED after the heat, in order.
     std::vector<Stage> stages;

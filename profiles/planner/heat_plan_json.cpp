@@ -17,6 +17,8 @@ constexpr int version = 1;
 const std::vector<std::string> metricNames = {"steepest_rise", "soak_time",     "time_above",  "peak",
                                               "mean_cooling",  "steepest_fall", "time_to_peak"};
 
+const std::vector<std::string> raisedNames = {"by_time", "when_not_seated"};
+
 /// Decimals that carry meaning: curves are good to tenths of a kelvin, duty to a promille.
 json roundedTo(const std::vector<double>& values, int decimals)
 {
@@ -55,9 +57,37 @@ json toJson(const MarginRow& row)
     return object;
 }
 
-json toJson(const JointModel::Fit& fit)
+json toJson(const PlateResponse& fit)
 {
-    return {{"gain", fit.gain}, {"lag_s", fit.lagS}, {"worst_error_K", fit.worstErrorK}};
+    json object{{"gain", fit.gain}, {"lag_s", fit.lagS}, {"worst_error_K", fit.worstErrorK}};
+    if (fit.secondLagS > 0) {
+        object["second_lag_s"] = fit.secondLagS;
+        object["second_share"] = fit.secondShare;
+    }
+    return object;
+}
+
+json toJson(const JointModel& joint)
+{
+    json object{{"site", joint.site},
+                {"low", toJson(joint.low)},
+                {"nominal", toJson(joint.nominal)},
+                {"high", toJson(joint.high)}};
+    if (joint.poor)
+        object["poor"] = toJson(*joint.poor);
+    return object;
+}
+
+json toJson(const PartModel& part)
+{
+    json object{{"station", part.station},
+                {"max_C", part.maxC},
+                {"low", toJson(part.low)},
+                {"nominal", toJson(part.nominal)},
+                {"high", toJson(part.high)}};
+    putIfAny(object, "near_C", part.nearC);
+    putIfAny(object, "near_most_s", part.nearMostS);
+    return object;
 }
 
 /// Elements of an array member, each with its own Fields; a missing or wrong member is a problem.
@@ -133,16 +163,45 @@ MarginRow readMargin(Fields& fields)
     return row;
 }
 
-JointModel::Fit readFit(Fields& fields, const char* key)
+PlateResponse readFit(Fields& fields, const char* key)
 {
-    JointModel::Fit fit;
-    if (const json* value = fields.required(key, "a fitted joint model")) {
+    PlateResponse fit;
+    if (const json* value = fields.required(key, "a fitted response to the plate")) {
         Fields inner(*value, fields.file(), fields.at(key), fields.problems());
         fit = {inner.number("gain", within(0, 2)), inner.number("lag_s", above(0)),
                inner.number("worst_error_K", atLeast(0))};
+        if (inner.optional("second_lag_s")) {
+            fit.secondLagS = inner.number("second_lag_s", above(0));
+            fit.secondShare = inner.number("second_share", within(-3, 3));
+        }
         inner.finish();
     }
     return fit;
+}
+
+JointModel readJoint(Fields& fields)
+{
+    JointModel joint;
+    joint.site = fields.integer("site", 1, 10000);
+    joint.low = readFit(fields, "low");
+    joint.nominal = readFit(fields, "nominal");
+    joint.high = readFit(fields, "high");
+    if (fields.optional("poor"))
+        joint.poor = readFit(fields, "poor");
+    return joint;
+}
+
+PartModel readPart(Fields& fields)
+{
+    PartModel part;
+    part.station = fields.text("station");
+    part.maxC = fields.number("max_C", within(0, 600));
+    part.nearC = fields.optionalNumber("near_C", within(0, 600));
+    part.nearMostS = fields.optionalNumber("near_most_s", above(0));
+    part.low = readFit(fields, "low");
+    part.nominal = readFit(fields, "nominal");
+    part.high = readFit(fields, "high");
+    return part;
 }
 
 void readCurves(Fields& fields, HeatPlan& plan)
@@ -195,7 +254,8 @@ json toJson(const HeatPlan& plan)
                   {"safe_below_C", plan.safeBelowC},
                   {"trip_above_C", plan.tripAboveC}};
     putIfAny(document, "lift_at_s", plan.liftAtS);
-    for (const char* key : {"curves", "joints", "margins", "passes", "stages", "cards", "suggestions"})
+    for (const char* key :
+         {"curves", "joints", "parts", "margins", "passes", "stages", "cards", "suggestions"})
         document[key] = json::array();
     for (const PlanCurve& curve : plan.curves)
         document["curves"].push_back({{"station", curve.station},
@@ -203,10 +263,9 @@ json toJson(const HeatPlan& plan)
                                       {"nominal_C", roundedTo(curve.nominalC, 2)},
                                       {"high_C", roundedTo(curve.highC, 2)}});
     for (const JointModel& joint : plan.joints)
-        document["joints"].push_back({{"site", joint.site},
-                                      {"low", toJson(joint.low)},
-                                      {"nominal", toJson(joint.nominal)},
-                                      {"high", toJson(joint.high)}});
+        document["joints"].push_back(toJson(joint));
+    for (const PartModel& part : plan.parts)
+        document["parts"].push_back(toJson(part));
     for (const MarginRow& row : plan.margins)
         document["margins"].push_back(toJson(row));
     for (const SitePasses& passes : plan.passes)
@@ -225,7 +284,8 @@ json toJson(const HeatPlan& plan)
                                      {"text", card.text},
                                      {"plate_does", card.plateDoes},
                                      {"otherwise", card.otherwise},
-                                     {"must_confirm", card.mustConfirm}});
+                                     {"must_confirm", card.mustConfirm},
+                                     {"raised", raisedNames[static_cast<size_t>(card.raised)]}});
     for (const Suggestion& suggestion : plan.suggestions)
         document["suggestions"].push_back(suggestion.what);
     return document;
@@ -256,16 +316,15 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
     plan.liftAtS = fields.optionalNumber("lift_at_s", atLeast(0));
     plan.safeBelowC = fields.number("safe_below_C", within(20, 60));
     plan.tripAboveC = fields.number("trip_above_C", within(0, 600));
-    eachOf(fields, "joints", [&](Fields& at) {
-        JointModel joint;
-        joint.site = at.integer("site", 1, 10000);
-        joint.low = readFit(at, "low");
-        joint.nominal = readFit(at, "nominal");
-        joint.high = readFit(at, "high");
-        plan.joints.push_back(joint);
-    });
+    eachOf(fields, "joints", [&](Fields& at) { plan.joints.push_back(readJoint(at)); });
+    // Plans in older run logs have neither parts nor passes.
+    if (fields.optional("parts"))
+        eachOf(fields, "parts", [&](Fields& at) { plan.parts.push_back(readPart(at)); });
+    if (plan.parts.size() > partModelsMost)
+        fields.report("parts", std::to_string(plan.parts.size()) + " parts",
+                      "at most " + std::to_string(partModelsMost));
     eachOf(fields, "margins", [&](Fields& at) { plan.margins.push_back(readMargin(at)); });
-    if (fields.optional("passes")) // Plans in older run logs have none.
+    if (fields.optional("passes"))
         eachOf(fields, "passes", [&](Fields& at) { plan.passes.push_back(readPasses(at)); });
     eachOf(fields, "stages", [&](Fields& at) {
         Stage stage;
@@ -283,6 +342,7 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
         card.plateDoes = at.textOr("plate_does", "");
         card.otherwise = at.textOr("otherwise", "");
         card.mustConfirm = at.flagOr("must_confirm", false);
+        card.raised = static_cast<Raised>(at.choice("raised", raisedNames, 0));
         plan.cards.push_back(card);
     });
     for (std::string& what : texts(fields, "suggestions"))

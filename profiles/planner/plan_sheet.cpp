@@ -2,10 +2,10 @@
 
 #include "planner/bake_plan.h"
 #include "planner/hand_cards.h"
+#include "planner/live_models.h"
 #include "planner/shape_search.h"
 
 #include <algorithm>
-#include <cmath>
 #include <set>
 
 namespace stripwright {
@@ -37,40 +37,6 @@ size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
             keep = std::max(keep, i + 1);
         }
     return std::min(keep, timeS.size());
-}
-
-/// Least squares over a grid of lags; for each lag the gain is linear.
-JointModel::Fit fitJoint(const std::vector<double>& timeS, const std::vector<double>& plateC,
-                         const std::vector<double>& jointC, double ambientC)
-{
-    JointModel::Fit best;
-    double bestSum = std::numeric_limits<double>::infinity();
-    for (double lagS = 0.5; lagS <= 60; lagS *= 1.1) {
-        double filtered = 0, xx = 0, xy = 0;
-        std::vector<double> shape;
-        for (size_t i = 0; i < plateC.size(); ++i) {
-            const double keep = i == 0 ? 1 : std::exp((timeS[i - 1] - timeS[i]) / lagS);
-            const double drive = i == 0 ? 0 : (plateC[i] + plateC[i - 1]) / 2 - ambientC;
-            filtered = keep * filtered + (1 - keep) * drive;
-            shape.push_back(filtered);
-            xx += filtered * filtered;
-            xy += filtered * (jointC[i] - ambientC);
-        }
-        if (xx <= 0)
-            continue;
-        const double gain = xy / xx;
-        double sum = 0, worst = 0;
-        for (size_t i = 0; i < shape.size(); ++i) {
-            const double error = ambientC + gain * shape[i] - jointC[i];
-            sum += error * error;
-            worst = std::max(worst, std::abs(error));
-        }
-        if (sum < bestSum) {
-            bestSum = sum;
-            best = {gain, lagS, worst};
-        }
-    }
-    return best;
 }
 
 HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
@@ -107,19 +73,7 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
         kept.highC = firstSamples(answer.predictions[2].find(name)->valueC, keep);
         plan.curves.push_back(std::move(kept));
     }
-    for (int site : sheet.targets()) {
-        auto fit = [&](size_t level) {
-            const auto& joint = answer.predictions[level].find("joint_" + std::to_string(site))->valueC;
-            // A lifted strip no longer follows the plate, and a bake's cooling is sampled coarsely.
-            const bool coarse = sheet.heat == HeatKind::Bake;
-            const size_t until = answer.liftAtS ? static_cast<size_t>(*answer.liftAtS)
-                                 : coarse       ? indexAt(plan.timeS, plan.heaterOffS)
-                                                : keep;
-            return fitJoint(plan.timeS, firstSamples(plan.plateC, until), firstSamples(joint, until),
-                            sheet.air.ambientC);
-        };
-        plan.joints.push_back({site, fit(0), fit(1), fit(2)});
-    }
+    addLiveModels(plan, answer);
     // Room for the loop's overshoot and the heat still in the element, and no more (a host trip 15 K over the
     // peak).
     constexpr double tripRoomK = 15;

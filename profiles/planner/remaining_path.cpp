@@ -46,16 +46,26 @@ double valueAt(const std::vector<double>& timeS, const std::vector<double>& valu
     return values[i - 1] + (values[i] - values[i - 1]) * (atS - timeS[i - 1]) / (timeS[i] - timeS[i - 1]);
 }
 
-/// First-order fit between the plan's levels by the logarithm of contact.
-JointModel::Fit fitAt(const JointModel& model, const ContactCondition& contact, double factor)
+/// What follows the plate, at the plan's three contact levels.
+using Levels = std::array<PlateResponse, 3>;
+
+/// Between the plan's levels by the logarithm of contact, and half as far again outside them.
+PlateResponse responseAt(const Levels& levels, const ContactCondition& contact, double factor)
 {
     const double at = std::log(factor), low = std::log(contact.lowWPerM2K / contact.nominalWPerM2K),
                  high = std::log(contact.highWPerM2K / contact.nominalWPerM2K);
-    const JointModel::Fit& end = at < 0 ? model.low : model.high;
+    const PlateResponse &middle = levels[1], &end = at < 0 ? levels[0] : levels[2];
     const double span = at < 0 ? low : high;
     const double share = span != 0 ? std::clamp(at / span, 0.0, 1.5) : 0;
-    return {model.nominal.gain + share * (end.gain - model.nominal.gain),
-            std::max(0.1, model.nominal.lagS + share * (end.lagS - model.nominal.lagS)), 0};
+    const auto between = [&](double PlateResponse::*figure) {
+        return middle.*figure + share * (end.*figure - middle.*figure);
+    };
+    PlateResponse response;
+    response.gain = between(&PlateResponse::gain);
+    response.lagS = std::max(0.1, between(&PlateResponse::lagS));
+    response.secondLagS = std::max(0.0, between(&PlateResponse::secondLagS));
+    response.secondShare = between(&PlateResponse::secondShare);
+    return response;
 }
 
 class Search {
@@ -65,7 +75,7 @@ public:
 
 private:
     struct Watched {
-        std::array<JointModel::Fit, 3> fits; ///< By level.
+        Levels levels;
         std::vector<std::pair<Limit, std::array<double, 3>>>
             limits; ///< With what the model misses of the plan.
     };
@@ -77,7 +87,7 @@ private:
     Driven drive(const RemainingPath& path) const;
     void learnCooling();
     double coolingCPerS(double plateC) const;
-    std::vector<double> followed(const Driven& driven, const JointModel::Fit& fit) const;
+    std::vector<double> followed(const Driven& driven, const PlateResponse& response) const;
     double worst(const RemainingPath& path) const;
     void learnMisfit(Watched& watched) const;
     double longerS(const RemainingPath& path) const;
@@ -114,31 +124,31 @@ Search::Search(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* a
     climbFromC_ = valueAt(plan.timeS, before_, std::max(soakToS_, run.profileS));
     learnCooling();
     const std::vector<Limit> limits = limitsOf(plan.sheet);
-    const ContactCondition& contact = plan.sheet.contact;
-    for (const JointModel& model : plan.joints) {
-        Watched watched{{model.low, model.nominal, model.high}, {}};
-        if (run.contact)
-            watched.fits = {fitAt(model, contact, run.contact->low),
-                            fitAt(model, contact, run.contact->nominal),
-                            fitAt(model, contact, run.contact->high)};
+    const auto watch = [&](const std::string& station, const Levels& planned) {
+        Watched watched{planned, {}};
         for (const Limit& limit : limits)
-            if (!limit.habit && limit.station == "joint_" + std::to_string(model.site))
+            if (!limit.habit && limit.station == station)
                 watched.limits.push_back({limit, {}});
-        const JointModel planned = model;
-        Watched asPlanned{{planned.low, planned.nominal, planned.high}, watched.limits};
-        learnMisfit(asPlanned);
-        watched.limits = asPlanned.limits;
+        learnMisfit(watched);
+        if (const auto& now = run.contact)
+            watched.levels = {responseAt(planned, plan.sheet.contact, now->low),
+                              responseAt(planned, plan.sheet.contact, now->nominal),
+                              responseAt(planned, plan.sheet.contact, now->high)};
         watched_.push_back(std::move(watched));
-    }
+    };
+    for (const JointModel& model : plan.joints)
+        watch("joint_" + std::to_string(model.site), {model.low, model.nominal, model.high});
+    for (const PartModel& model : plan.parts)
+        watch(model.station, {model.low, model.nominal, model.high});
 }
 
-// A first-order model misses a few kelvin and seconds of the whole one: by as much as it misses on the plan
-// itself.
+// A model of a lag or two misses a few kelvin and seconds of the whole one: by as much as it misses on the
+// plan itself.
 void Search::learnMisfit(Watched& watched) const
 {
     const Driven planned{plan_.timeS, plan_.plateC};
     for (size_t level = 0; level < 3; ++level) {
-        const std::vector<double> joint = followed(planned, watched.fits[level]);
+        const std::vector<double> joint = followed(planned, watched.levels[level]);
         for (auto& [limit, misfit] : watched.limits)
             for (const MarginRow& row : plan_.margins) {
                 if (row.limit.id != limit.id)
@@ -151,22 +161,26 @@ void Search::learnMisfit(Watched& watched) const
     }
 }
 
-std::vector<double> Search::followed(const Driven& driven, const JointModel::Fit& fit) const
+std::vector<double> Search::followed(const Driven& driven, const PlateResponse& response) const
 {
-    std::vector<double> joint;
-    joint.reserve(driven.timeS.size());
-    double value = ambientC_ + fit.gain * (driven.plateC.front() - ambientC_), keep = 1, keptS = 0;
+    std::vector<double> values;
+    values.reserve(driven.timeS.size());
+    double first = driven.plateC.front() - ambientC_, second = first, keptS = 0, keepFirst = 1,
+           keepSecond = 1;
     for (size_t i = 0; i < driven.timeS.size(); ++i) {
-        const double target = ambientC_ + fit.gain * (driven.plateC[i] - ambientC_);
         const double dtS = i > 0 ? driven.timeS[i] - driven.timeS[i - 1] : 0;
         if (std::abs(dtS - keptS) > 1e-9) {
             keptS = dtS;
-            keep = fit.lagS > 0 ? std::exp(-dtS / fit.lagS) : 0;
+            keepFirst = response.lagS > 0 ? std::exp(-dtS / response.lagS) : 0;
+            keepSecond = response.secondLagS > 0 ? std::exp(-dtS / response.secondLagS) : 0;
         }
-        value = target + (value - target) * keep;
-        joint.push_back(value);
+        const double drive = driven.plateC[i] - ambientC_;
+        first = drive + (first - drive) * keepFirst;
+        second = drive + (second - drive) * keepSecond;
+        const double share = response.secondLagS > 0 ? response.secondShare : 0;
+        values.push_back(ambientC_ + response.gain * ((1 - share) * first + share * second));
     }
-    return joint;
+    return values;
 }
 
 RemainingPath Search::pathOf(Change change) const
@@ -297,7 +311,7 @@ double Search::worst(const RemainingPath& path) const
     const Driven driven = drive(path);
     for (const Watched& watched : watched_)
         for (size_t level = 0; level < 3; ++level) {
-            const std::vector<double> joint = followed(driven, watched.fits[level]);
+            const std::vector<double> joint = followed(driven, watched.levels[level]);
             for (const auto& [limit, misfit] : watched.limits) {
                 auto value = measure(limit, Curve{driven.timeS, joint});
                 if (value)

@@ -32,7 +32,7 @@ struct RemainingPath {
 };
 
 /// Looks for the way through the rest of the heat with the largest worst normalised margin, on the limits of
-/// the plan's sheet, by the plan's first-order models of joints and parts, at the contact levels. Never
+/// the plan's sheet, by the plan's models of joints and parts, at the contact levels. Never
 /// hotter than the plan's trip temperature less 8 K, never more than a minute longer. `asBefore`: the path in
 /// use, none: the plan's own. Stops looking when `outOfTime` says so.
 RemainingPath remainingPath(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore,

@@ -42,8 +42,9 @@ void ReferencePlate::advance(double dtS)
         const double heater = (withEnable && !enabled_) || heaterOpen ? 0 : welded ? 1 : duty_;
         elementW_ +=
             (heater * figures.powerW * powerFactor - elementW_) * (1 - std::exp(-h / figures.elementLagS));
-        const double boardW = lifted_ ? 0 : boardContactWPerK * (plateC_ - boardC_);
-        boardC_ += h * boardW / boardJPerK;
+        const double boardW = lifted_ ? 0 : contactFactor * boardContactWPerK * (plateC_ - boardC_);
+        const double boardLossW = thermocoupleOnBoard ? 0.1 * (boardC_ - 25) : 0;
+        boardC_ += h * (boardW - boardLossW) / boardJPerK;
         plateC_ += h * (elementW_ - lossFactor * figures.lossW(plateC_) - draughtW - boardW) /
                    (figures.heatCapacityJPerK * capacityFactor);
         delayed_.push_back(plateC_);
@@ -69,6 +70,8 @@ std::optional<PlateReading> ReferencePlate::read()
         reading.setpointC = setpointC_;
     if (withEnable)
         reading.enabled = enabled_;
+    if (thermocoupleOnBoard)
+        reading.stripC = std::round(boardC_ * 10) / 10;
     reading.sensorFault = sensorFault;
     reading.watchdogTripped = watchdogTripped;
     reading.counter = counter_;

@@ -18,8 +18,10 @@ public:
     bool noAnswer = false, sensorFault = false, stuck = false, heaterOpen = false, welded = false,
          ignoresCommands = false;
     bool detached = false, counterStands = false, watchdogTripped = false, reportsDuty = true;
-    bool withEnable = false; ///< It has an enable output, which takes the power from the heater.
-    bool ownLoop = false;    ///< It drives its heater by the set-point: PI, slower than a good one.
+    double contactFactor = 1;         ///< Of the board on the plate.
+    bool thermocoupleOnBoard = false; ///< The board's temperature is read as the strip sensor.
+    bool withEnable = false;          ///< It has an enable output, which takes the power from the heater.
+    bool ownLoop = false;             ///< It drives its heater by the set-point: PI, slower than a good one.
     double spikeK = 0;
     long heaterOffCalls = 0;
 

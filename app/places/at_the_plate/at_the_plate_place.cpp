@@ -210,8 +210,10 @@ void AtThePlatePlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool plannin
     hands_->clear();
     if (plan_)
         for (const HandCard& card : plan_->cards)
-            hands_->addItem((card.atS < 0 ? tr("before") : clockText(card.atS)) + QStringLiteral("  ") +
-                            QString::fromStdString(card.text));
+            hands_->addItem((!card.comesByTime() ? tr("if needed")
+                             : card.atS < 0      ? tr("before")
+                                                 : clockText(card.atS)) +
+                            QStringLiteral("  ") + QString::fromStdString(card.text));
     if (!runPlan_)
         refresh();
     else
@@ -368,17 +370,19 @@ void AtThePlatePlace::showCard()
         return;
     }
     const double atS = on ? status->profileS : -1;
-    const auto next = std::ranges::find_if(plan->cards, [&](const HandCard& card) { return card.atS > atS; });
+    const auto next = std::ranges::find_if(
+        plan->cards, [&](const HandCard& card) { return card.comesByTime() && card.atS > atS; });
     if (on && next != plan->cards.end())
         card_->showCard(*next, next->atS - status->profileS, 0);
     else if (on)
         card_->showNothing(
             tr("Nothing more for your hands. Leave strip and plate alone until they are cold."));
     else
-        card_->showNothing(plan->cards.empty() ? tr("Nothing for your hands in this heat.")
-                                               : tr("Your hands are needed %1 times in this heat. First: %2")
-                                                     .arg(plan->cards.size())
-                                                     .arg(QString::fromStdString(plan->cards.front().text)));
+        card_->showNothing(plan->cards.empty()
+                               ? tr("Nothing for your hands in this heat.")
+                               : tr("Your hands are needed %1 times in this heat. First: %2")
+                                     .arg(std::ranges::count_if(plan->cards, &HandCard::comesByTime))
+                                     .arg(QString::fromStdString(plan->cards.front().text)));
 }
 
 void AtThePlatePlace::addEvents()

@@ -1,5 +1,4 @@
 #include "loop/follower.h"
-#include "loop/joint_estimate.h"
 #include "loop/stretch_limit.h"
 #include "reference_plate.h"
 
@@ -58,27 +57,6 @@ TEST(Follower, FrozenProfileStandsStillAndTheExpectedReadingComesToTheReference)
     EXPECT_NEAR(follower.profileS(), 20, 1e-9);
     EXPECT_NEAR(follower.stretchedS(), 40, 1e-9);
     EXPECT_NEAR(follower.expectedC(), follower.referenceC(), 1e-5);
-}
-
-TEST(JointEstimate, FollowsTheModelOfThePlanAndTakesColdestAndHottest)
-{
-    HeatPlan plan;
-    plan.sheet.air.ambientC = 20;
-    plan.joints = {{1, {0.8, 5, 2}, {0.9, 4, 1}, {0.95, 3, 1.5}}, {2, {0.7, 8, 3}, {0.8, 6, 1}, {0.9, 5, 4}}};
-    JointEstimate joints(plan);
-    EXPECT_FALSE(joints.known());
-    joints.start(20);
-    for (int n = 1; n <= 100; ++n) {
-        joints.advance(0.2, 120); // a step of the plate by 100 K
-        const double t = 0.2 * n;
-        auto at = [&](double gain, double lagS) { return 20 + 100 * gain * (1 - std::exp(-t / lagS)); };
-        EXPECT_NEAR(joints.lowC(), std::min(at(0.8, 5) - 2, at(0.7, 8) - 3), 1e-9);
-        EXPECT_NEAR(joints.nominalC(), (at(0.9, 4) + at(0.8, 6)) / 2, 1e-9);
-        EXPECT_NEAR(joints.highC(), std::max(at(0.95, 3) + 1.5, at(0.9, 5) + 4), 1e-9);
-        EXPECT_NEAR(joints.hottestC(), std::max(at(0.95, 3), at(0.9, 5)), 1e-9);
-    }
-    joints.strip(false);
-    EXPECT_FALSE(joints.known()) << "off the plate, the plate says nothing about it";
 }
 
 TEST(StretchLimit, AllowsSixtySecondsAndTwentyInReflow)

@@ -83,6 +83,71 @@ TEST(PathFollowing, JointsBelowThePlansRangeHoldTheClimbToReflowBack)
     EXPECT_LT(run.last.profileS, 247);
 }
 
+/// With a thermocouple beside site 6. The board of the reference plate as seen from it: 30 J/K on 2.4 W/K,
+/// and 0.1 W/K to air; contact low and high are a factor of 1.5 away, poor is a quarter of low.
+static HeatPlan planWithThermocouple()
+{
+    HeatPlan plan = referencePlan();
+    plan.sheet.stripSensorSite = 6;
+    plan.sheet.contact = {.lowWPerM2K = 1333, .nominalWPerM2K = 2000, .highWPerM2K = 3000};
+    const auto response = [](double factor) {
+        const double contactWPerK = 2.4 * factor;
+        return PlateResponse{contactWPerK / (contactWPerK + 0.1), 30 / (contactWPerK + 0.1), 0.5};
+    };
+    plan.joints = {{6, response(1 / 1.5), response(1), response(1.5), response(0.25 / 1.5)}};
+    plan.sheet.paste.aboveLiquidusS.max = 400;
+    plan.cards = {{.id = "reseat-strip", .raised = Raised::WhenNotSeated}};
+    return plan;
+}
+
+TEST(PathFollowing, StripThatIsNotSeatedIsHeldInPreheatUntilTheHandsHaveSeatedIt)
+{
+    BenchRun run(planWithThermocouple());
+    run.plate.thermocoupleOnBoard = true;
+    run.plate.contactFactor = 0.05;
+    ASSERT_TRUE(run.until([&] { return run.last.card == 0; }, 400));
+    const double heldAtC = run.last.referenceC, heldAtS = run.last.profileS;
+    EXPECT_LT(heldAtC, 150);
+    for (int i = 0; i < 50; ++i)
+        run.cycle();
+    EXPECT_EQ(run.last.state, RunState::Holding);
+    EXPECT_NEAR(run.last.profileS, heldAtS, 1);
+    run.plate.contactFactor = 1;
+    run.loop.confirmCard("reseat-strip");
+    run.untilState(RunState::Ended);
+    EXPECT_TRUE(run.said("lies on the plate now"));
+    EXPECT_EQ(run.last.outcome, Outcome::Completed) << run.last.outcomeText.data();
+}
+
+TEST(PathFollowing, StripThatStaysUnseatedIsNotDrivenHotter)
+{
+    BenchRun run(planWithThermocouple());
+    run.plate.thermocoupleOnBoard = true;
+    run.plate.contactFactor = 0.05;
+    double hottestC = 0;
+    run.until([&] {
+        hottestC = std::max(hottestC, run.plate.plateC());
+        return run.last.state == RunState::Ended;
+    });
+    EXPECT_LT(hottestC, 150);
+    EXPECT_EQ(run.last.outcome, Outcome::StoppedByLimit);
+    EXPECT_NE(std::string(run.last.outcomeText.data()).find("not seated"), std::string::npos)
+        << run.last.outcomeText.data();
+}
+
+TEST(PathFollowing, SeatedStripWithAThermocoupleRunsThroughWithoutACard)
+{
+    BenchRun run(planWithThermocouple());
+    run.plate.thermocoupleOnBoard = true;
+    bool cardUp = false;
+    run.until([&] {
+        cardUp = cardUp || run.last.card >= 0;
+        return run.last.state == RunState::Ended;
+    });
+    EXPECT_FALSE(cardUp);
+    EXPECT_EQ(run.last.outcome, Outcome::Completed) << run.last.outcomeText.data();
+}
+
 TEST(PathFollowing, SetpointPlateFollowsAndIsNeverToldToGoFurtherThanTwoSecondsAhead)
 {
     LoopSettings settings;

@@ -42,6 +42,7 @@ const Fault faults[] = {
     {"release-without-lenses", "", "/sites/0/lens", "\"release\"", "this strip type has no lenses"},
     {"bake-at-100", "", "/bake/temperature_C", "100.0", "125, 90 or 40"},
     {"bake-before-its-floor-life", "", "/bake/over_floor_life_h", "-1", "a number from 0"},
+    {"strip-sensor-at-a-good-site", "", "/strip_sensor_site", "7", "about: 6"},
     {"state-not-known", "", "/sites/0/state", "\"dead\"", "one of good, replace"},
     {"seat-not-known", "", "/service/seat", "\"in_a_tube\"", "one of in_air, on_metal, in_closed_profile"},
     {"other-format", "", "/format", "\"stripwright-heat-plan\"", "\"stripwright-bench-sheet\""},
@@ -84,8 +85,8 @@ TEST(BadSheet, PointersStartWhereTheSheetStandsInALargerDocument)
 TEST(BadSheet, AnUnreadableTextIsOneProblem)
 {
     for (const auto& [name, place] : {std::pair{"not-json", "line 2"}, std::pair{"ambient-nan", "line 13"},
-                                      std::pair{"ambient-1e999", "number overflow"}, std::pair{"empty", "line 1"},
-                                      std::pair{"title-not-utf-8", "line 4"}}) {
+                                      std::pair{"ambient-1e999", "number overflow"},
+                                      std::pair{"empty", "line 1"}, std::pair{"title-not-utf-8", "line 4"}}) {
         const auto problems = problemsInSheet(name);
         ASSERT_EQ(problems.size(), 1u) << name;
         EXPECT_THAT(problems[0].found, testing::HasSubstr(place));

@@ -53,6 +53,7 @@ BenchSheet fullSheet(const Shelf& shelf)
     sheet.sites[3].passesBefore = 0;
     sheet.sites[4].lens = LensState::Release;
     sheet.sites[11].note = "chipped";
+    sheet.stripSensorSite = 2;
     sheet.overrides = {"bismuth-over-lead"};
     return sheet;
 }
@@ -93,6 +94,14 @@ TEST(BenchSheet, ListsOnlySitesThatDiffer)
     for (const json& site : written.at("sites"))
         sites.push_back(site.at("site"));
     EXPECT_THAT(sites, testing::ElementsAre(2, 3, 4, 5, 12));
+}
+
+TEST(BenchSheet, WritesNoStripSensorAtASiteThatIsNoTargetAnyMore)
+{
+    BenchSheet sheet = fullSheet(shippedShelf());
+    EXPECT_EQ(toJson(sheet).at("strip_sensor_site"), 2);
+    sheet.sites[1].state = SiteState::Good;
+    EXPECT_FALSE(toJson(sheet).contains("strip_sensor_site"));
 }
 
 TEST(BenchSheet, FillsWhatASheetLeavesOut)

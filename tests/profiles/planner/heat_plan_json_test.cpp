@@ -53,6 +53,32 @@ TEST(HeatPlanJson, CarriesThePassesOfEveryLedAndReadsAPlanWithoutThem)
     EXPECT_TRUE(readHeatPlan(plan.dump(), "x").passes.empty());
 }
 
+TEST(HeatPlanJson, CarriesPartsAndPoorContactAndReadsAPlanWithoutThem)
+{
+    json plan = document();
+    HeatPlan read = readHeatPlan(plan.dump(), "x");
+    ASSERT_FALSE(read.parts.empty());
+    ASSERT_TRUE(read.joints.at(0).poor);
+    read.parts[0].nearC = 77.5;
+    read.parts[0].nearMostS = 12;
+    EXPECT_EQ(toJson(readHeatPlan(toJson(read).dump(), "x")), toJson(read));
+    plan["parts"][0]["low"]["second_lag_s"] = -1;
+    plan["cards"][0]["raised"] = "by_chance";
+    EXPECT_THAT(problemsOf(plan),
+                testing::UnorderedElementsAre(testing::HasSubstr("/parts/0/low/second_lag_s: found -1"),
+                                              testing::HasSubstr("/cards/0/raised: found \"by_chance\"")));
+    plan = document();
+    plan.erase("parts");
+    plan["joints"][0].erase("poor");
+    plan["cards"][0].erase("raised");
+    read = readHeatPlan(plan.dump(), "x");
+    EXPECT_TRUE(read.parts.empty());
+    EXPECT_FALSE(read.joints.at(0).poor);
+    EXPECT_TRUE(read.cards.at(0).comesByTime());
+    plan["parts"] = json(25, document()["parts"][0]);
+    EXPECT_THAT(problemsOf(plan), testing::ElementsAre(testing::HasSubstr("/parts: found 25 parts")));
+}
+
 TEST(HeatPlanJson, ReportsEveryProblemWithItsPlace)
 {
     json plan = document();

@@ -399,6 +399,55 @@ TEST(HandCards, HoldStillUntilNoJointCanMoveAtAnyContact)
         EXPECT_GE(card->untilS, *lastFallThrough({plan.timeS, *level}, 138));
 }
 
+TEST(HandCards, StripSensorBringsItsPlaceAndACardThatNoTimeRaises)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.stripSensorSite = 6;
+    const HeatPlan plan = planSheet(sheet);
+    auto card = [](const HeatPlan& of, const std::string& id) {
+        return std::find_if(of.cards.begin(), of.cards.end(),
+                            [&](const HandCard& each) { return each.id == id; });
+    };
+    ASSERT_NE(card(plan, "lay-strip"), plan.cards.end());
+    EXPECT_THAT(card(plan, "lay-strip")->text, testing::HasSubstr("beside the joint of site 6"));
+    ASSERT_NE(card(plan, "reseat-strip"), plan.cards.end());
+    EXPECT_FALSE(card(plan, "reseat-strip")->comesByTime());
+    EXPECT_FALSE(card(plan, "reseat-strip")->mustConfirm);
+    const HeatPlan again = readHeatPlan(toJson(plan).dump(), "x");
+    EXPECT_EQ(card(again, "reseat-strip")->raised, Raised::WhenNotSeated);
+    EXPECT_EQ(card(again, "lay-strip")->raised, Raised::ByTime);
+    EXPECT_EQ(card(demoPlan(), "reseat-strip"), demoPlan().cards.end());
+}
+
+TEST(PartModels, AreThosePartsThatComeNearTheirLimits)
+{
+    const HeatPlan& plan = demoPlan();
+    ASSERT_FALSE(plan.parts.empty());
+    EXPECT_LE(plan.parts.size(), partModelsMost);
+    double marginK = -INFINITY;
+    for (const PartModel& part : plan.parts) {
+        const auto row = std::find_if(plan.margins.begin(), plan.margins.end(), [&](const MarginRow& each) {
+            return each.limit.station == part.station && each.limit.metric == Metric::Peak;
+        });
+        ASSERT_NE(row, plan.margins.end()) << part.station;
+        EXPECT_EQ(part.maxC, row->limit.max);
+        EXPECT_GE(*row->high, part.maxC - 40);
+        EXPECT_LE(marginK, row->margin);
+        marginK = row->margin;
+        EXPECT_LT(part.low.gain, part.high.gain);
+        EXPECT_LT(part.high.worstErrorK, 2);
+    }
+}
+
+TEST(JointModels, PoorContactIsColderAndLater)
+{
+    const JointModel& joint = demoPlan().joints.at(0);
+    ASSERT_TRUE(joint.poor);
+    EXPECT_LT(joint.poor->gain, joint.low.gain);
+    // Seen from the plate a strip's lag is its heat capacity over its conductance; ends and films share it.
+    EXPECT_GT(joint.poor->lagS, 2 * joint.low.lagS);
+}
+
 TEST(JointModels, StayWithinTheirStatedErrorOfThePrediction)
 {
     const HeatPlan& plan = demoPlan();

@@ -1,0 +1,54 @@
+#pragma once
+
+#include "loop/joint_draws.h"
+
+namespace stripwright {
+
+/// A band of which the truth lies inside in nine of ten cases.
+struct Band {
+    double low = 0, median = 0, high = 0;
+};
+
+/// What a station's temperature may be, for every draw, while the plate goes its way.
+///
+/// Each contact level follows the plate by its own response; a draw stands between two levels, linearly in
+/// the reciprocal of contact, in which lag and the reciprocal of gain are straight lines. Beyond the levels
+/// the same laws go on. Losses pull a draw's gain by 1/gain - 1, which is losses over conductance.
+class StationDraws {
+public:
+    /// `levels` by rising contact; `contactSd`: spread of this station's contact about the draw's, as a
+    /// logarithm; `stream`: of the random numbers.
+    StationDraws(const std::array<PlateResponse, levelCount>& levels, const JointDraws& draws,
+                 ContactRange range, double contactSd, unsigned stream);
+
+    void start(double plateRiseK);
+    void startAtRise(double riseK); ///< The station itself is that much above ambient, whatever its contact.
+    void advance(double dtS, double plateRiseK);
+
+    /// Rise above ambient by one level, or by every draw.
+    double levelRiseK(int level) const { return riseK_[level]; }
+    const PerDraw& drawRiseK() const { return drawRiseK_; }
+    double gain(const PerDraw& weights) const { return (gain_ * weights).sum(); }
+    const PerDraw& gains() const { return gain_; }
+    double misfitK() const { return misfitK_; } ///< Deviation of the fitted responses.
+
+    /// Of drawRiseK() + `addK`, and of `addSd` besides.
+    Band band(const PerDraw& weights, const PerDraw& addK, double addSd);
+
+private:
+    void sum();
+
+    std::array<PlateResponse, levelCount> levels_;
+    Eigen::Matrix<double, levelCount, 2> x_ = Eigen::Matrix<double, levelCount, 2>::Zero();
+    Eigen::Matrix<double, levelCount, 1> riseK_ = Eigen::Matrix<double, levelCount, 1>::Zero();
+    DrawsByLevel weight_;
+    PerDraw gain_, ambientK_, drawRiseK_ = PerDraw::Zero();
+    double misfitK_ = 0;
+    std::array<int, drawCount> order_; // by temperature; nearly right from one cycle to the next
+};
+
+/// The value below which this share of the weights lies. `order` sorts the values.
+double weightedQuantile(const PerDraw& values, const PerDraw& weights,
+                        const std::array<int, drawCount>& order, double share);
+
+} // namespace stripwright

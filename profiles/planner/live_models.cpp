@@ -1,0 +1,120 @@
+#include "planner/live_models.h"
+
+#include <algorithm>
+
+namespace stripwright {
+
+namespace {
+
+std::span<const double> firstOf(const std::vector<double>& values, size_t count)
+{
+    return std::span(values).first(std::min(count, values.size()));
+}
+
+/// Samples to fit on: a lifted strip no longer follows the plate, under a fan it follows it otherwise, and a
+/// bake's cooling is sampled coarsely.
+size_t samplesToFit(const HeatPlan& plan)
+{
+    constexpr double peakS = 20; // joints peak a little after the heater is off
+    double untilS = plan.timeS.back() + 1;
+    if (plan.liftAtS)
+        untilS = *plan.liftAtS;
+    if (plan.sheet.heat == HeatKind::Bake)
+        untilS = std::min(untilS, plan.heaterOffS);
+    if (plan.sheet.cooling.fan)
+        untilS = std::min(untilS, plan.heaterOffS + peakS);
+    return static_cast<size_t>(std::lower_bound(plan.timeS.begin(), plan.timeS.end(), untilS) -
+                               plan.timeS.begin());
+}
+
+std::string jointOf(int site)
+{
+    return "joint_" + std::to_string(site);
+}
+
+/// Poor contact is not part of a plan's margins, so it is predicted here, and coarsely.
+void addPoorContact(HeatPlan& plan, size_t samples)
+{
+    constexpr double stepS = 4, longestS = 3600;
+    PlateCurve plate;
+    for (size_t i = 0; i < samples && plan.timeS[i] <= longestS; ++i)
+        if (plate.timeS.empty() || plan.timeS[i] - plate.timeS.back() >= stepS) {
+            plate.timeS.push_back(plan.timeS[i]);
+            plate.plateC.push_back(plan.plateC[i]);
+        }
+    PredictOptions options;
+    options.contact = ContactLevel::Low;
+    options.contactFactor = poorShareOfLow;
+    options.stepS = options.outputStepS = stepS;
+    if (plan.sheet.cooling.fan)
+        options.fanFromS = plan.heaterOffS;
+    const Prediction poor = predict(plan.sheet, plate, options);
+    const ResponseFit fit(poor.timeS, poor.plateC, plan.sheet.air.ambientC);
+    for (JointModel& joint : plan.joints)
+        joint.poor = fit.fit(poor.find(jointOf(joint.site))->valueC);
+}
+
+/// Whether the guard of the joints looks after the row's station already.
+bool isTargetJoint(const BenchSheet& sheet, const std::string& station)
+{
+    const std::vector<int> targets = sheet.targets();
+    return std::any_of(targets.begin(), targets.end(), [&](int site) { return jointOf(site) == station; });
+}
+
+std::vector<const MarginRow*> rowsToWatch(const HeatPlan& plan)
+{
+    constexpr double farK = 40;
+    std::vector<const MarginRow*> rows;
+    for (const MarginRow& row : plan.margins) {
+        const Limit& limit = row.limit;
+        const bool watched = limit.metric == Metric::Peak && limit.max && !limit.habit && row.high &&
+                             *row.high >= *limit.max - farK && !isTargetJoint(plan.sheet, limit.station);
+        if (watched)
+            rows.push_back(&row);
+    }
+    std::stable_sort(rows.begin(), rows.end(),
+                     [](const MarginRow* a, const MarginRow* b) { return a->margin < b->margin; });
+    return rows;
+}
+
+void addNearTime(PartModel& part, const std::vector<MarginRow>& rows)
+{
+    for (const MarginRow& row : rows)
+        if (row.limit.station == part.station && row.limit.metric == Metric::TimeAbove && row.limit.max &&
+            row.limit.protects && !row.limit.habit) {
+            part.nearC = row.limit.levelC;
+            part.nearMostS = row.limit.max;
+        }
+}
+
+} // namespace
+
+void addLiveModels(HeatPlan& plan, const Answer& answer)
+{
+    const size_t samples = samplesToFit(plan);
+    const ResponseFit fit(firstOf(plan.timeS, samples), firstOf(plan.plateC, samples),
+                          plan.sheet.air.ambientC);
+    auto fitted = [&](const std::string& station, size_t scenario) {
+        return fit.fit(firstOf(answer.predictions[scenario].find(station)->valueC, samples));
+    };
+    for (int site : plan.sheet.targets()) {
+        const std::string joint = jointOf(site);
+        plan.joints.push_back({site, fitted(joint, 0), fitted(joint, 1), fitted(joint, 2), {}});
+    }
+    addPoorContact(plan, samples);
+    for (const MarginRow* row : rowsToWatch(plan)) {
+        const std::string& station = row->limit.station;
+        const bool known = std::any_of(plan.parts.begin(), plan.parts.end(),
+                                       [&](const PartModel& part) { return part.station == station; });
+        if (known || station == "plate" || plan.parts.size() == partModelsMost)
+            continue;
+        PartModel part{.station = station, .maxC = *row->limit.max};
+        part.low = fitted(station, 0);
+        part.nominal = fitted(station, 1);
+        part.high = fitted(station, 2);
+        addNearTime(part, plan.margins);
+        plan.parts.push_back(std::move(part));
+    }
+}
+
+} // namespace stripwright

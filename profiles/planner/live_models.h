@@ -1,0 +1,12 @@
+#pragma once
+
+#include "planner/heat_plan.h"
+#include "planner/whole_model.h"
+
+namespace stripwright {
+
+/// Fills joints and parts of a plan that has its curves: what the controller estimates from the plate while
+/// the heat runs. Parts are those with a limit that is no habit, closer than 40 K at high contact.
+void addLiveModels(HeatPlan& plan, const Answer& answer);
+
+} // namespace stripwright

@@ -1,4 +1,4 @@
-#include "bench/register_map.h"
+#include "link/plate_link.h"
 #include "scratch_folder.h"
 #include "test_sheet.h"
 

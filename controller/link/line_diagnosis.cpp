@@ -122,7 +122,8 @@ std::string adviceAfterSilence(const PlateLink& link, const ReadBlock& asked)
 static bool meansNoSensor(double raw, const PlateLink& link)
 {
     const auto equals = [&](double none) { return raw == none; };
-    return std::any_of(link.noSensorRaw.begin(), link.noSensorRaw.end(),
+    return !std::isfinite(raw) ||
+           std::any_of(link.noSensorRaw.begin(), link.noSensorRaw.end(),
                        [&](long none) { return equals(static_cast<double>(none)); }) ||
            equals(-32768) || equals(32767) || equals(65535) || equals(-9999) || equals(9999);
 }
@@ -137,7 +138,7 @@ std::string adviceOnWordOrder(const PlateLink& link, const std::uint16_t* words)
     };
     const auto plausible = [&](WordOrder order) {
         const double valueC = read(order), raw = decodeRaw(words, sensor.type, order);
-        const bool tiny = raw != 0 && std::abs(raw) < 1e-20; // a float whose halves are swapped
+        const bool tiny = raw != 0 && std::abs(raw) < 1e-4; // a float whose bytes stand elsewhere
         return std::isfinite(valueC) && !tiny && valueC >= link.sensorMinC && valueC <= link.sensorMaxC;
     };
     if (plausible(sensor.order) || meansNoSensor(decodeRaw(words, sensor.type, sensor.order), link))

@@ -156,28 +156,31 @@ template <class Call> bool ModbusLine::transact(const Request& request, Urgency 
     return true;
 }
 
-// True once the unit has answered its probe since its last failure.
+// True once the unit has answered a probe since its last failure. A refusal proves less: it names no size.
 bool ModbusLine::believed(const ReadBlock& block)
 {
     const auto unit = static_cast<size_t>(block.unit) & 255u;
     if (!serial_ || !doubted_[unit])
         return true;
-    const ReadBlock* probe = nullptr;
-    for (const ReadBlock& one : probes_) {
-        if (one.unit != block.unit)
-            continue;
-        const ReadBlock& failed = failed_[unit];
-        const bool alike = answersLookAlike(one.table, one.count, failed.table, failed.count);
-        if (!probe || !alike)
-            probe = &one;
-        if (!alike)
-            break;
-    }
-    std::uint16_t unused[MODBUS_MAX_READ_REGISTERS];
-    if (probe && !readOnce(*probe, unused))
-        return false;
-    doubted_.reset(unit);
-    return true;
+    const ReadBlock failed = failed_[unit];
+    bool any = false;
+    for (const bool alike : {false, true})
+        for (const ReadBlock& probe : probes_) {
+            if (probe.unit != block.unit ||
+                answersLookAlike(probe.table, probe.count, failed.table, failed.count) != alike)
+                continue;
+            any = true;
+            std::uint16_t unused[MODBUS_MAX_READ_BITS];
+            if (readOnce(probe, unused)) {
+                doubted_.reset(unit);
+                return true;
+            }
+            if (!exception_)
+                return false;
+        }
+    if (!any)
+        doubted_.reset(unit);
+    return !any;
 }
 
 bool ModbusLine::read(const ReadBlock& block, std::uint16_t* words)

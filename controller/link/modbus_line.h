@@ -34,8 +34,8 @@ public:
     void close();
     bool isOpen() const { return open_; }
 
-    /// What to ask a unit for before it is believed again; RTU only. Of several the first that differs from
-    /// what failed.
+    /// What to ask a unit for before it is believed again; RTU only. The first that differs from what failed
+    /// and is not refused.
     void setProbes(std::vector<ReadBlock> probes) { probes_ = std::move(probes); }
 
     /// Reads registers, or bits as words of 0 or 1. `words` is only touched by a whole valid answer.

@@ -89,6 +89,8 @@ bool answersLookAlike(RegisterTable a, int countA, RegisterTable b, int countB)
     return a == b && bytes(a, countA) == bytes(b, countB);
 }
 
+static constexpr size_t mostProbes = 4;
+
 std::vector<ReadBlock> planProbes(int unit, const std::vector<ReadBlock>& blocks,
                                   const std::vector<RegisterField>& fields,
                                   const std::vector<RegisterField>& written)
@@ -105,21 +107,29 @@ std::vector<ReadBlock> planProbes(int unit, const std::vector<ReadBlock>& blocks
             candidates.push_back({field.table, field.address, wordsOf(field), unit});
     std::stable_sort(candidates.begin(), candidates.end(),
                      [](const ReadBlock& a, const ReadBlock& b) { return a.count < b.count; });
-    for (const ReadBlock& candidate : candidates) {
+    const auto isUnique = [&](const ReadBlock& candidate) {
         const auto like = [&](RegisterTable table, int count) {
             return answersLookAlike(table, count, candidate.table, candidate.count);
         };
         const bool likeBlock = std::any_of(blocks.begin(), blocks.end(), [&](const ReadBlock& block) {
             return block.unit == unit && like(block.table, block.count);
         });
-        const bool likeReadBack =
-            std::any_of(written.begin(), written.end(), [&](const RegisterField& field) {
-                return field.unit.value_or(1) == unit && like(field.table, wordsOf(field));
-            });
-        if (!likeBlock && !likeReadBack)
-            return {candidate};
+        return !likeBlock && std::none_of(written.begin(), written.end(), [&](const RegisterField& field) {
+            return field.unit.value_or(1) == unit && like(field.table, wordsOf(field));
+        });
+    };
+    std::vector<ReadBlock> probes;
+    if (const auto unique = std::find_if(candidates.begin(), candidates.end(), isUnique);
+        unique != candidates.end())
+        probes.push_back(*unique);
+    for (const ReadBlock& candidate : candidates) {
+        const bool known = std::any_of(probes.begin(), probes.end(), [&](const ReadBlock& probe) {
+            return answersLookAlike(probe.table, probe.count, candidate.table, candidate.count);
+        });
+        if (!known && probes.size() < mostProbes)
+            probes.push_back(candidate);
     }
-    return candidates;
+    return probes;
 }
 
 } // namespace stripwright

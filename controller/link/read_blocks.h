@@ -30,10 +30,10 @@ std::vector<RegisterField> writtenFields(const PlateLink& link);
 std::vector<ReadBlock> planReadBlocks(const std::vector<RegisterField>& fields, bool bridgeGaps,
                                       int longestGap = 125);
 
-/// A read of `unit` whose answer has a size that no block and no read-back of that unit has, so that it
-/// cannot be mistaken for one of theirs: as devices answer in the order they were asked, its answer proves
-/// that no older one is still to come. Of fields that are read anyway. Where the map leaves no such size,
-/// reads of every size it has, shortest first, to choose one that differs from what failed.
+/// Reads of `unit`, of fields that are read anyway. First, if the map leaves room for one, a read whose
+/// answer has a size that no block and no read-back of that unit has, so that it cannot be mistaken for one
+/// of theirs: as devices answer in the order they were asked, its answer proves that no older one is still to
+/// come. Then up to four in all, shortest first, each of another size.
 std::vector<ReadBlock> planProbes(int unit, const std::vector<ReadBlock>& blocks,
                                   const std::vector<RegisterField>& fields,
                                   const std::vector<RegisterField>& written);

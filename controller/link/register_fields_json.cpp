@@ -92,6 +92,7 @@ static std::string readPlace(Fields& fields, RegisterField& field)
                       "a text of 5 or 6 digits such as \"40001\": 0 coil, 1 discrete input, 3 input register "
                       "or 4 holding register, then its number from 1 to 65536");
         fields.choice("table", tableNames, 0);
+        field.table = RegisterTable::Holding; // which every quantity may be: no second problem comes of this
         return "document_number";
     }
     field.address = number->address;

@@ -1,5 +1,6 @@
 #include "link/plate_link.h"
 #include "link/register_codec.h"
+#include "serial_device.h"
 #include "test_device.h"
 
 #include <chrono>
@@ -385,6 +386,24 @@ TEST_F(ModbusPlate, SuccessfulCyclesDoNotAllocate)
         const auto reading = plate->read();
         const bool done =
             reading && plate->setDuty(0.01 * i) && plate->heaterOff() && plate->setFan(i % 2 == 0);
+        if (!done)
+            FAIL() << plate->lastError();
+    }
+    EXPECT_EQ(allocations - before, 0);
+}
+
+TEST_F(ModbusPlate, SuccessfulCyclesOnASerialLineDoNotAllocate)
+{
+    SerialDevice serial;
+    PlateLink link = dutyLink(0);
+    link.serial = serial.line();
+    link.enable = field(RegisterTable::Coil, 4, RegisterType::Uint16);
+    const auto plate = openPlate(link, 1.0, responseTimeoutS);
+    ASSERT_TRUE(plate->read() && plate->setEnable(true) && plate->setDuty(0.4) && plate->heaterOff());
+    const long before = allocations;
+    for (int i = 0; i < 5; ++i) {
+        const bool done = plate->read() && plate->setEnable(true) && plate->setDuty(0.01 * i) &&
+                          plate->heaterOff() && plate->setFan(i % 2 == 0);
         if (!done)
             FAIL() << plate->lastError();
     }

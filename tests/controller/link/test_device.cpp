@@ -107,6 +107,8 @@ bool TestDevice::answer(int client)
         std::copy(registers.begin(), registers.end(), map_->tab_registers);
         std::copy(bits.begin(), bits.end(), map_->tab_bits);
     }
+    if (const int kept = frozen; kept >= 0)
+        map_->tab_registers[kept] = registers[static_cast<size_t>(kept)];
     return sent > 0;
 }
 

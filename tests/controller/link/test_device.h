@@ -21,6 +21,7 @@ public:
     std::atomic<bool> silent{false}, hangsUp{false}, ignoresWrites{false}, tricklesAnswers{false};
     std::atomic<int> delayOnceMs{0}; ///< Before the next answer.
     std::atomic<int> exception{0};   ///< Code that answers every request.
+    std::atomic<int> frozen{-1};     ///< Holding register that keeps its value.
     std::atomic<int> missing{-1};    ///< Register that does not exist: reads that touch it get exception 02.
 
     std::atomic<int> connections{0}, requests{0};

@@ -1,0 +1,212 @@
+#include "link/plate_link.h"
+#include "test_device.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+using namespace stripwright;
+using testing::HasSubstr;
+using enum RegisterTable;
+
+namespace {
+
+RegisterField field(RegisterTable table, int address, double scale = 1)
+{
+    return {.table = table, .address = address, .type = RegisterType::Uint16, .scale = scale};
+}
+
+class PlateOutputs : public testing::Test {
+protected:
+    PlateOutputs()
+    {
+        link.name = "plate with outputs";
+        link.host = "127.0.0.1";
+        link.port = device.port();
+        link.sensor = field(Input, 0, 0.1);
+        link.status = field(Input, 1);
+        link.watchdogTrippedMask = 8;
+        link.stripSensorFaultMask = 16;
+        link.duty = field(Holding, 10, 0.001);
+        link.enable = field(Coil, 5);
+        link.stripSensor = field(Input, 2, 0.1);
+        link.noSensorRaw = {32767};
+    }
+    std::unique_ptr<Plate> open() { return openPlate(link, 1.0, 0.1); }
+    void set(std::uint16_t* modbus_mapping_t::*table, int address, int value)
+    {
+        device.with(
+            [&](modbus_mapping_t& map) { (map.*table)[address] = static_cast<std::uint16_t>(value); });
+    }
+    void setInput(int address, int value) { set(&modbus_mapping_t::tab_input_registers, address, value); }
+    void setHolding(int address, int value) { set(&modbus_mapping_t::tab_registers, address, value); }
+    int holding(int address)
+    {
+        return device.with([&](modbus_mapping_t& map) { return int(map.tab_registers[address]); });
+    }
+    int coil(int address)
+    {
+        return device.with([&](modbus_mapping_t& map) { return int(map.tab_bits[address]); });
+    }
+
+    TestDevice device;
+    PlateLink link;
+};
+
+TEST_F(PlateOutputs, EnableIsSwitchedAndReadBack)
+{
+    const auto plate = open();
+    EXPECT_TRUE(plate->hasEnable());
+    EXPECT_EQ(plate->read()->enabled, false);
+    ASSERT_TRUE(plate->setEnable(true)) << plate->lastError();
+    EXPECT_EQ(coil(5), 1);
+    EXPECT_EQ(plate->read()->enabled, true);
+    device.ignoresWrites = true;
+    EXPECT_FALSE(plate->setEnable(false));
+    device.ignoresWrites = false;
+    EXPECT_TRUE(plate->setEnable(false));
+    EXPECT_EQ(coil(5), 0);
+}
+
+TEST_F(PlateOutputs, PlateWithoutAnEnableSaysSo)
+{
+    link.enable.reset();
+    const auto plate = open();
+    EXPECT_FALSE(plate->hasEnable());
+    EXPECT_TRUE(plate->setEnable(true));
+    EXPECT_FALSE(plate->read()->enabled);
+}
+
+TEST_F(PlateOutputs, HeaterOffTakesDutySetpointAndEnableTogether)
+{
+    link.setpoint = field(Holding, 11, 0.1);
+    link.setpointFloorC = 5;
+    const auto plate = open();
+    ASSERT_TRUE(plate->setEnable(true) && plate->setDuty(0.5));
+    setHolding(11, 2000);
+    ASSERT_TRUE(plate->heaterOff()) << plate->lastError();
+    EXPECT_EQ(holding(10), 0);
+    EXPECT_EQ(holding(11), 50);
+    EXPECT_EQ(coil(5), 0);
+}
+
+TEST_F(PlateOutputs, EnableIsTakenThoughTheDutyCannotBeWritten)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->setEnable(true) && plate->setDuty(0.5));
+    device.frozen = 10;
+    EXPECT_FALSE(plate->heaterOff());
+    EXPECT_THAT(plate->lastError(), HasSubstr("wrote 0 to holding register 10, read back 0.5"));
+    EXPECT_EQ(coil(5), 0);
+}
+
+TEST_F(PlateOutputs, StripSensorIsReadUnlessItIsFaulty)
+{
+    const auto plate = open();
+    setInput(2, 1234);
+    EXPECT_DOUBLE_EQ(plate->read()->stripC.value(), 123.4);
+    setInput(1, 16);
+    EXPECT_FALSE(plate->read()->stripC);
+    setInput(1, 0);
+    for (const int raw : {32767, 4510}) { // no sensor, 451 C
+        setInput(2, raw);
+        EXPECT_FALSE(plate->read()->stripC) << raw;
+    }
+    EXPECT_FALSE(plate->read()->sensorFault); // the plate's own is another one
+}
+
+TEST_F(PlateOutputs, DutyWrittenBySomebodyElseIsNoticedAndNamed)
+{
+    const auto plate = open();
+    setHolding(10, 700); // before anything was written: nothing to compare with
+    EXPECT_FALSE(plate->read()->foreignWrite);
+    ASSERT_TRUE(plate->setDuty(0.25));
+    EXPECT_FALSE(plate->read()->foreignWrite);
+    setHolding(10, 700);
+    EXPECT_TRUE(plate->read()->foreignWrite);
+    EXPECT_THAT(plate->lastError(), HasSubstr("duty reads 0.7, not the 0.25 last written"));
+    ASSERT_TRUE(plate->setDuty(0.3));
+    EXPECT_FALSE(plate->read()->foreignWrite);
+    EXPECT_EQ(plate->lastError(), "");
+}
+
+TEST_F(PlateOutputs, DutyThatThePlatesOwnWatchdogClearedIsNoForeignWrite)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->setDuty(0.25));
+    setHolding(10, 0);
+    setInput(1, 8);
+    EXPECT_FALSE(plate->read()->foreignWrite);
+    setInput(1, 0);
+    EXPECT_TRUE(plate->read()->foreignWrite);
+}
+
+TEST_F(PlateOutputs, SetpointWrittenBySomebodyElseIsNoticed)
+{
+    link.drive = DriveKind::Setpoint;
+    link.duty = field(Input, 3, 0.001);
+    link.setpoint = field(Holding, 11, 0.1);
+    const auto plate = open();
+    ASSERT_TRUE(plate->setSetpointC(180));
+    setInput(3, 500); // what its own loop gives is its own affair
+    EXPECT_FALSE(plate->read()->foreignWrite);
+    setHolding(11, 2400);
+    EXPECT_TRUE(plate->read()->foreignWrite);
+    EXPECT_THAT(plate->lastError(), HasSubstr("set-point reads 240"));
+}
+
+class SwitchedHeater : public PlateOutputs {
+protected:
+    SwitchedHeater() { link.duty = field(Coil, 6); }
+};
+
+TEST_F(SwitchedHeater, IsOnForWholePeriodsWhoseMeanIsTheDuty)
+{
+    const auto plate = open();
+    for (const double duty : {0.5, 0.1, 0.37, 0.993, 1.0}) {
+        int on = 0;
+        for (int period = 1; period <= 100; ++period) {
+            ASSERT_TRUE(plate->setDuty(duty)) << plate->lastError();
+            on += coil(6);
+            ASSERT_LE(std::abs(on - duty * period), 0.5 + 1e-9) << duty << " after " << period;
+        }
+        ASSERT_TRUE(plate->heaterOff());
+    }
+}
+
+TEST_F(SwitchedHeater, ZeroIsOffAtOnceAndOwesNothing)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->setDuty(0.45)); // owes 0.45
+    ASSERT_TRUE(plate->setDuty(0));
+    EXPECT_EQ(coil(6), 0);
+    ASSERT_TRUE(plate->setDuty(0.45));
+    EXPECT_EQ(coil(6), 0);
+    ASSERT_TRUE(plate->setDuty(1));
+    ASSERT_TRUE(plate->heaterOff());
+    EXPECT_EQ(coil(6), 0);
+}
+
+TEST_F(SwitchedHeater, ItsOwnSwitchingIsReadBackAndNoForeignWrite)
+{
+    const auto plate = open();
+    for (int period = 0; period < 10; ++period) {
+        ASSERT_TRUE(plate->setDuty(0.4));
+        const auto reading = plate->read();
+        EXPECT_EQ(reading->duty, coil(6));
+        EXPECT_FALSE(reading->foreignWrite);
+    }
+}
+
+TEST_F(SwitchedHeater, PeriodThatNobodyConfirmedCountsAsHeated)
+{
+    const auto plate = open();
+    device.ignoresWrites = true;
+    EXPECT_FALSE(plate->setDuty(0.9)); // on was asked for, off was read back
+    device.ignoresWrites = false;
+    ASSERT_TRUE(plate->setDuty(0.5)); // 0.9 - 1 + 0.5 are owed: less than half a period
+    EXPECT_EQ(coil(6), 0);
+    EXPECT_FALSE(plate->setDuty(-1));
+    EXPECT_EQ(coil(6), 0);
+}
+
+} // namespace

@@ -66,7 +66,7 @@ async def main():
     """Serves until killed."""
     inputs = Heard(0, [AMBIENT_C * 10, 0, 0])
     holdings = Heard(0, [0, 100])
-    coils = Heard(0, [0, 1])
+    coils = Heard(0, [0, 0])
     device = ModbusSlaveContext(ir=inputs, hr=holdings, co=coils, zero_mode=True)
     context = ModbusServerContext(slaves={1: device}, single=False)
     if sys.argv[1] == "tcp":

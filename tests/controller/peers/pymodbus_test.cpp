@@ -50,6 +50,7 @@ protected:
         link.watchdogS = RegisterField{.table = Holding, .address = 1, .type = Uint16, .scale = 0.1};
         link.watchdogSeconds = watchdogS;
         link.fan = RegisterField{.table = Coil, .address = 0, .type = Uint16};
+        link.enable = RegisterField{.table = Coil, .address = 1, .type = Uint16};
         return link;
     }
     std::unique_ptr<Plate> open(double watchdogS = 3) const
@@ -68,6 +69,7 @@ TEST_P(Pymodbus, IsReadDrivenAndTurnedOff)
     ASSERT_TRUE(reading) << plate->lastError();
     EXPECT_EQ(reading->sensorC, 25);
     EXPECT_EQ(reading->duty, 0);
+    EXPECT_EQ(reading->enabled, false);
 
     ASSERT_TRUE(plate->setEnable(true)) << plate->lastError();
     ASSERT_TRUE(plate->setDuty(0.8)) << plate->lastError();
@@ -77,11 +79,13 @@ TEST_P(Pymodbus, IsReadDrivenAndTurnedOff)
         return reading && reading->sensorC > 30;
     }));
     EXPECT_EQ(reading->duty, 0.8);
+    EXPECT_EQ(reading->enabled, true);
     EXPECT_GT(reading->counter, 0u);
     EXPECT_TRUE(plate->setFan(true)) << plate->lastError();
 
     ASSERT_TRUE(plate->heaterOff()) << plate->lastError();
     EXPECT_EQ(plate->read()->duty, 0);
+    EXPECT_EQ(plate->read()->enabled, false);
 }
 
 TEST_P(Pymodbus, TakesTheWatchdogTimeAndCutsWhenNobodyAsks)
@@ -142,7 +146,7 @@ TEST_P(Pymodbus, WholeControllerBecomesReadyAndWatchesItIdle)
     EXPECT_EQ(controller.exitCode(), 0) << controller.errors();
 }
 
-INSTANTIATE_TEST_SUITE_P(Over, Pymodbus, testing::Values(Line::Tcp),
+INSTANTIATE_TEST_SUITE_P(Over, Pymodbus, testing::Values(Line::Tcp, Line::Rtu),
                          [](const auto& param) { return param.param == Line::Tcp ? "Tcp" : "Rtu"; });
 
 } // namespace

@@ -18,7 +18,8 @@ SeatWatch::Verdict SeatWatch::advance(double dtS, double plateC, const JointEsti
     }
     const double boundary = notSeatedShare * joints.planned().low;
     const Band contact = joints.contact();
-    const bool away = contact.high<boundary, seated = contact.low> boundary;
+    const bool away = contact.high < boundary;
+    const bool seated = contact.low > boundary;
     forS_ = (verdict_ == Verdict::Go ? away : seated) ? forS_ + dtS : 0;
     if (forS_ < (verdict_ == Verdict::Go ? sureAfterS : seatedAfterS))
         return verdict_;

@@ -68,8 +68,8 @@ StationDraws::StationDraws(const std::array<PlateResponse, levelCount>& levels, 
         gain_[k] = std::min(1.0, gain * lossScale);
     }
     ambientK_ = (1 - gain_) * draws.ambientK;
-    for (const PlateResponse& level : levels)
-        misfitK_ = std::max(misfitK_, level.worstErrorK / 2); // a worst error is about two deviations
+    for (size_t l = 1; l < levels.size(); ++l)                    // poor contact is off by more and seldom
+        misfitK_ = std::max(misfitK_, levels[l].worstErrorK / 2); // a worst error is about two deviations
     std::iota(order_.begin(), order_.end(), 0);
 }
 

@@ -30,7 +30,7 @@ public:
     const PerDraw& drawRiseK() const { return drawRiseK_; }
     double gain(const PerDraw& weights) const { return (gain_ * weights).sum(); }
     const PerDraw& gains() const { return gain_; }
-    double misfitK() const { return misfitK_; } ///< Deviation of the fitted responses.
+    double misfitK() const { return misfitK_; } ///< Deviation of the fitted responses, low to high contact.
 
     /// Of drawRiseK() + `addK`, and of `addSd` besides.
     Band band(const PerDraw& weights, const PerDraw& addK, double addSd);

@@ -15,14 +15,11 @@ std::span<const double> firstOf(const std::vector<double>& values, size_t count)
 /// bake's cooling is sampled coarsely.
 size_t samplesToFit(const HeatPlan& plan)
 {
-    constexpr double peakS = 20; // joints peak a little after the heater is off
     double untilS = plan.timeS.back() + 1;
     if (plan.liftAtS)
         untilS = *plan.liftAtS;
-    if (plan.sheet.heat == HeatKind::Bake)
+    if (plan.sheet.heat == HeatKind::Bake || plan.sheet.cooling.fan)
         untilS = std::min(untilS, plan.heaterOffS);
-    if (plan.sheet.cooling.fan)
-        untilS = std::min(untilS, plan.heaterOffS + peakS);
     return static_cast<size_t>(std::lower_bound(plan.timeS.begin(), plan.timeS.end(), untilS) -
                                plan.timeS.begin());
 }

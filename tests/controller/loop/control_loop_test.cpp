@@ -273,6 +273,18 @@ TEST(ControlLoop, HeatDoesNotStartBeforeTheHandsSayDone)
     EXPECT_EQ(run.last.card, -1);
 }
 
+TEST(ControlLoop, CardThatNoTimeRaisesNeverComesUpByItself)
+{
+    HeatPlan plan = referencePlan();
+    plan.cards = {{"reseat-strip", 0, 1e6, "Press it down.", "", "", false, Raised::WhenNotSeated},
+                  {"reseat-first", -1, 0, "Press it down.", "", "", false, Raised::WhenNotSeated}};
+    BenchRun run(plan);
+    run.until([&] {
+        EXPECT_EQ(run.last.card, -1);
+        return run.last.profileS > 60;
+    });
+}
+
 TEST(ControlLoop, StopBeforeTheHeatStartsEndsTheRun)
 {
     HeatPlan plan = referencePlan();

@@ -1,5 +1,6 @@
 #include "bench/plate_clock.h"
-#include "bench/plate_server.h"
+#include "bench/rtu_server.h"
+#include "bench/tcp_server.h"
 #include "materials/json_fields.h"
 
 #include <CLI/CLI.hpp>
@@ -19,11 +20,16 @@ enum ExitCode { Ok = 0, Failed = 1, Usage = 2, BadFile = 3, CannotWrite = 8 };
 
 struct Options {
     int tcpPort = -1;
-    std::string sheetFile, shelfFolder = SHELF_DIR, linkFile, drive = "duty", truth;
+    std::string tty, frame = "8E1";
+    int baud = 19200;
+    double turnaroundMs = 0;
+    std::string sheetFile, shelfFolder = SHELF_DIR, linkFile, drive = "duty", map, plantFile, truth;
     std::vector<std::string> faults;
     double speed = 1;
-    bool exitWithParent = false;
+    bool bare = false, withoutTruth = false, exitWithParent = false;
 };
+
+const std::vector<std::string> frameNames = {"8N1", "8E1", "8O1", "8N2"}; // in the order of SerialFrame
 
 double numberIn(const std::string& text, const std::string& option, double min, double max)
 {
@@ -35,21 +41,8 @@ double numberIn(const std::string& text, const std::string& option, double min, 
     return value;
 }
 
-TimedFault faultOf(const std::string& text)
+TruthFactors truthOf(const std::string& text, TruthFactors truth)
 {
-    const size_t at = text.find('@');
-    const std::string name = text.substr(0, at);
-    const auto& names = faultNames();
-    const auto found = std::find(names.begin(), names.end(), name);
-    if (found == names.end())
-        throw CLI::ValidationError("--fault", "\"" + name + "\" is no fault, expected " + oneOf(names));
-    return {static_cast<Fault>(found - names.begin()),
-            at == std::string::npos ? 0 : numberIn(text.substr(at + 1), "--fault", 0, 1e6)};
-}
-
-TruthFactors truthOf(const std::string& text)
-{
-    TruthFactors truth = SimulatedPlateOptions{}.truth;
     std::istringstream parts(text);
     for (std::string part; std::getline(parts, part, ',');) {
         const size_t equals = part.find('=');
@@ -110,19 +103,36 @@ int stopSignals()
 std::string footer()
 {
     std::string text =
-        "A heated plate with the strip of a bench sheet on it, as a Modbus TCP device on 127.0.0.1, unit 1.\n"
-        "Its truth differs from the planner's model: contact 0.85, losses 1.10 and power 0.95 of the\n"
-        "sheet's values unless --truth says otherwise. Temperature sensor: dead time and lag of the plate\n"
-        "type, 0.05 K noise, 0.1 K steps. Its watchdog cuts the heater after 3 s of plant time without an\n"
-        "answered request while heat is commanded, until duty 0 (or set-point 0) is written.\n\nFaults:";
-    for (const std::string& name : faultNames())
-        text += " " + name;
-    text += "\n\nRegisters with --drive duty (0-based):\n" + registerMapText(DriveKind::Duty);
-    text += "\nRegisters with --drive setpoint:\n" + registerMapText(DriveKind::Setpoint);
+        "A heated plate with the strip of a bench sheet on it, as a Modbus device: over TCP on 127.0.0.1, or "
+        "over\n"
+        "RTU on a serial port, or on a pseudo-terminal that takes as long as a wire would. Its truth differs "
+        "from\n"
+        "the planner's model: contact 0.85, losses 1.10 and power 0.95 of the sheet's values unless --plant "
+        "or\n"
+        "--truth says otherwise. Its watchdog cuts the heater after 3 s of plant time without an answered "
+        "request\n"
+        "while heat is commanded, until duty 0 (or set-point 0) is written.\n\nFaults, each "
+        "NAME[@SECONDS]:\n";
+    for (size_t i = 0; i < faultNames().size(); ++i)
+        text += (i == 0 ? "  " : i % 7 ? " " : "\n  ") + faultNames()[i];
+    text += "\n  late-answer=SECONDS@SECONDS says how late; 1 s if it does not.\n\nPlant file:\n" +
+            plantFileText() + "\nMaps, with addresses from 0:\n";
+    for (const std::string& name : plateMapNames())
+        text += "\n" + plateMapText(name);
     return text;
 }
 
-int serve(const Options& options, SimulatedPlateOptions plateOptions)
+std::unique_ptr<PlateServer> listen(const Options& options, RegisterDevice& device)
+{
+    if (options.tty.empty())
+        return std::make_unique<TcpServer>(device, options.tcpPort);
+    const auto frame = std::find(frameNames.begin(), frameNames.end(), options.frame) - frameNames.begin();
+    return std::make_unique<RtuServer>(
+        device, options.tty,
+        RtuServer::Settings{options.baud, static_cast<SerialFrame>(frame), options.turnaroundMs / 1000});
+}
+
+int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptions& plateOptions)
 {
     const int stop = stopSignals();
     if (!options.linkFile.empty()) {
@@ -131,17 +141,17 @@ int serve(const Options& options, SimulatedPlateOptions plateOptions)
         std::filesystem::remove(options.linkFile, ignored);
     }
     SimulatedPlate plate(sheetIn(options), plateOptions);
-    PlateServer server(plate, options.tcpPort);
-    if (!options.linkFile.empty() &&
-        !writeWhole(options.linkFile, toJsonText(linkTo(plate, server.port())))) {
+    RegisterDevice device(plate, map);
+    const std::unique_ptr<PlateServer> server = listen(options, device);
+    if (!options.linkFile.empty() && !writeWhole(options.linkFile, toJsonText(linkTo(device, *server)))) {
         std::cerr << options.linkFile << ": cannot be written; check the folder and its free space\n";
         return CannotWrite;
     }
-    std::cout << server.port() << std::endl;
+    std::cout << server->place() << std::endl;
 
     PlateClock clock(options.speed);
     bool lateTold = false;
-    while (!server.serve(clock.waitMs(plate.timeS()), stop)) {
+    while (!server->serve(clock.waitMs(plate.timeS()), stop)) {
         // One step at a time, so that requests that have arrived are answered between steps however far
         // behind we are.
         if (clock.isDue(plate.timeS()))
@@ -157,6 +167,77 @@ int serve(const Options& options, SimulatedPlateOptions plateOptions)
     return Ok;
 }
 
+// What of the options is checked before anything is read; throws CLI::ParseError.
+SimulatedPlateOptions plateOptionsOf(const Options& options, std::optional<PlateMap>& map)
+{
+    map = plateMap(options.map.empty() ? plateMapNames().front() : options.map,
+                   options.drive == "duty" ? DriveKind::Duty : DriveKind::Setpoint);
+    if (!map)
+        throw CLI::ValidationError("--drive",
+                                   "the map " + options.map + " has no set-point, only --drive duty");
+    SimulatedPlateOptions plateOptions;
+    fitTo(plateOptions, *map);
+    plateOptions.bare = options.bare;
+    plateOptions.tellsTruth = !options.withoutTruth;
+    truthOf(options.truth, {});
+    try {
+        for (const std::string& text : options.faults)
+            plateOptions.faults.push_back(readFault(text));
+    } catch (const std::invalid_argument& wrong) {
+        throw CLI::ValidationError("--fault", wrong.what());
+    }
+    return plateOptions;
+}
+
+void addLineOptions(CLI::App& app, Options& options)
+{
+    CLI::Option_group* line = app.add_option_group("Line", "One of");
+    line->add_option("--tcp", options.tcpPort,
+                     "Port to listen on; 0: any free one, printed on standard output")
+        ->check(CLI::Range(0, 65535));
+    line->add_option(
+        "--rtu", options.tty,
+        "Serial port, or a path that is not there yet: a link to a pseudo-terminal is made there");
+    line->require_option(1);
+    app.add_option("--baud", options.baud, "Of --rtu")
+        ->check(CLI::IsMember(serialEndBauds()))
+        ->capture_default_str();
+    app.add_option("--frame", options.frame,
+                   "Of --rtu: 8N1, 8E1, 8O1 or 8N2; a pseudo-terminal knows no parity and takes 8N2 instead")
+        ->check(CLI::IsMember(frameNames))
+        ->capture_default_str();
+    app.add_option("--turnaround", options.turnaroundMs,
+                   "Of --rtu: milliseconds before an answer; at least the silence that ends a frame")
+        ->check(CLI::Range(0.0, 1000.0))
+        ->capture_default_str();
+}
+
+void addPlateOptions(CLI::App& app, Options& options)
+{
+    app.add_option("--map", options.map, "Register map, one of those below; plain if not given")
+        ->check(CLI::IsMember(plateMapNames()));
+    app.add_option("--drive", options.drive, "What is written: duty, or setpoint to the plate's own loop")
+        ->check(CLI::IsMember({"duty", "setpoint"}))
+        ->capture_default_str();
+    app.add_option("--sheet", options.sheetFile, "Bench sheet or heat plan: what lies on the plate")
+        ->required();
+    app.add_option("--shelf", options.shelfFolder, "Shelf folder that the bench sheet's ids are looked up in")
+        ->capture_default_str();
+    app.add_flag("--bare", options.bare, "Nothing lies on the plate");
+    app.add_option("--plant", options.plantFile, "Plant file: how this plate differs from its sheet");
+    app.add_option(
+        "--truth", options.truth,
+        "contact=0.85,losses=1.10,power=0.95: factors on the sheet's values, before those of --plant");
+    app.add_flag("--without-truth", options.withoutTruth,
+                 "No channels that tell true temperatures, as on a real plate");
+    app.add_option("--speed", options.speed,
+                   "Plant seconds in a real second; the plate's watchdog scales along")
+        ->check(CLI::Range(0.01, 1000.0))
+        ->capture_default_str();
+    app.add_option("--fault", options.faults,
+                   "NAME[@SECONDS]: a fault from this plant second on; may be repeated");
+}
+
 } // namespace
 
 int main(int argc, char** argv)
@@ -164,36 +245,18 @@ int main(int argc, char** argv)
     Options options;
     CLI::App app("The simulated plate");
     app.footer(footer());
-    app.add_option("--tcp", options.tcpPort, "Port to listen on; 0: any free one, printed on standard output")
-        ->required()
-        ->check(CLI::Range(0, 65535));
-    app.add_option("--sheet", options.sheetFile, "Bench sheet or heat plan: what lies on the plate")
-        ->required();
-    app.add_option("--shelf", options.shelfFolder, "Shelf folder that the bench sheet's ids are looked up in")
-        ->capture_default_str();
-    app.add_option("--speed", options.speed,
-                   "Plant seconds in a real second; the plate's watchdog scales along")
-        ->check(CLI::Range(0.01, 1000.0))
-        ->capture_default_str();
-    app.add_option("--fault", options.faults,
-                   "NAME[@SECONDS]: a fault from this plant second on; may be repeated");
-    app.add_option("--drive", options.drive, "What is written: duty, or setpoint to the plate's own loop")
-        ->check(CLI::IsMember({"duty", "setpoint"}))
-        ->capture_default_str();
-    app.add_option("--truth", options.truth,
-                   "contact=0.85,losses=1.10,power=0.95: factors on the sheet's values");
+    addLineOptions(app, options);
+    addPlateOptions(app, options);
     app.add_option("--link-out", options.linkFile,
                    "Writes the plate link file of this plate once it listens");
     app.add_flag("--exit-with-parent", options.exitWithParent, "Ends when the process that started it ends");
 
     SimulatedPlateOptions plateOptions;
+    std::optional<PlateMap> map;
     try {
         const pid_t parent = getppid();
         app.parse(argc, argv);
-        plateOptions.drive = options.drive == "duty" ? DriveKind::Duty : DriveKind::Setpoint;
-        plateOptions.truth = truthOf(options.truth);
-        for (const std::string& text : options.faults)
-            plateOptions.faults.push_back(faultOf(text));
+        plateOptions = plateOptionsOf(options, map);
         if (options.exitWithParent) {
             prctl(PR_SET_PDEATHSIG, SIGTERM);
             if (getppid() != parent)
@@ -203,7 +266,10 @@ int main(int argc, char** argv)
         return app.exit(error) == 0 ? Ok : Usage;
     }
     try {
-        return serve(options, plateOptions);
+        if (!options.plantFile.empty())
+            static_cast<Plant&>(plateOptions) = readPlant(readTextFile(options.plantFile), options.plantFile);
+        plateOptions.truth = truthOf(options.truth, plateOptions.truth);
+        return serve(options, *map, plateOptions);
     } catch (const BadInput& bad) {
         for (const Problem& problem : bad.problems())
             std::cerr << problem.text() << "\n";

@@ -1,31 +1,26 @@
 #pragma once
 
-#include "bench/register_map.h"
+#include "bench/register_device.h"
 
 namespace stripwright {
 
-/// Serves a simulated plate as a Modbus TCP device on 127.0.0.1, several clients at once. Requests are taken
-/// apart and checked here, libmodbus builds the answers: its server is only safe for well-formed requests
-/// (its issues #614, #748), and sleeps half a second before some refusals.
+/// Answers on one line for a simulated plate. One thread.
 class PlateServer {
 public:
-    /// port 0: any free one. Throws std::system_error if it cannot listen.
-    PlateServer(SimulatedPlate& plate, int port);
-    ~PlateServer();
-    PlateServer(const PlateServer&) = delete;
-    PlateServer& operator=(const PlateServer&) = delete;
+    virtual ~PlateServer() = default;
 
-    int port() const;
+    /// Waits at most timeoutMs for something to do, or for `alsoWake` to become readable, and does what is
+    /// due. True if `alsoWake` woke it.
+    virtual bool serve(int timeoutMs, int alsoWake = -1) = 0;
 
-    /// Waits at most timeoutMs for something to do, or for `alsoWake` to become readable, and answers every
-    /// request that has arrived. True if `alsoWake` woke it.
-    bool serve(int timeoutMs, int alsoWake = -1);
-
-    int clientCount() const;
-
-private:
-    struct Work;
-    std::unique_ptr<Work> work_;
+    virtual std::string place() const = 0;           ///< What a client needs to find it: port, or tty.
+    virtual void putInto(PlateLink& link) const = 0; ///< Host and port, or serial line.
 };
+
+/// The link file's content for who wants to reach this plate over this server.
+PlateLink linkTo(const RegisterDevice& device, const PlateServer& server);
+
+/// Seconds of the monotonic clock.
+double lineClockS();
 
 } // namespace stripwright

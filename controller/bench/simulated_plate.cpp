@@ -1,91 +1,57 @@
 #include "bench/simulated_plate.h"
 
+#include "bench/own_loop.h"
+#include "bench/thermocouple.h"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <random>
 
 namespace stripwright {
 
-const std::vector<std::string>& faultNames()
+static BenchSheet truly(BenchSheet sheet, const Plant& plant)
 {
-    static const std::vector<std::string> names = {"sensor-open",   "sensor-stuck", "silent",
-                                                   "heater-open",   "relay-welded", "over-temperature",
-                                                   "write-ignored", "counter-stuck"};
-    return names;
+    sheet.plate = platePutRight(sheet.plate, plant);
+    return sheet;
 }
-
-namespace {
-
-// The plate's own loop: PI by the SIMC rules (Skogestad, J. Process Control 13 (2003) 291) for an integrating
-// plate with the half rule on its element lag.
-struct OwnLoop {
-    double gainPerK, integralS, integral = 0;
-
-    explicit OwnLoop(const PlateType& plate)
-    {
-        const double rateKPerS = plate.powerW / plate.heatCapacityJPerK;
-        const double delayS = std::max(0.5, plate.deadTimeS + plate.sensorLagS + plate.elementLagS / 2);
-        gainPerK = 1 / (rateKPerS * 2 * delayS);
-        integralS = 8 * delayS;
-    }
-
-    double step(double errorK, double dtS)
-    {
-        const double wanted = gainPerK * errorK + integral;
-        const double duty = std::clamp(wanted, 0.0, 1.0);
-        if (wanted == duty || (wanted > duty) == (errorK < 0))
-            integral = std::clamp(integral + gainPerK * errorK * dtS / integralS, 0.0, 1.0);
-        return duty;
-    }
-};
-
-// The sensor's value `delay` steps ago.
-struct DeadTime {
-    std::vector<double> past;
-    size_t next = 0;
-
-    DeadTime(double deadTimeS, double stepS, double startC)
-        : past(static_cast<size_t>(std::lround(std::max(0.0, deadTimeS) / stepS)) + 1, startC)
-    {
-    }
-
-    double pass(double valueC)
-    {
-        past[next] = valueC;
-        next = (next + 1) % past.size();
-        return past[next];
-    }
-};
-
-} // namespace
 
 struct SimulatedPlate::Work {
     SimulatedPlateOptions options;
+    BenchSheet sheet;
     PoweredPlate plant;
     OwnLoop loop;
-    DeadTime deadTime;
-    std::mt19937 random;
-    std::normal_distribution<double> noise;
+    Thermocouple sensor, stripSensor;
     std::vector<std::string> truthNames;
     std::vector<std::string> truthStations;
+    std::string stripSensorStation; // empty: it hangs in the air
 
     long steps = 0;
     double owedS = 0;
     double lastContactS = 0;
-    double duty = 0, setpointC = setpointFloorC, loopDuty = 0, applied = 0, sensorC = 0;
+    double duty = 0, setpointC = setpointFloorC, loopDuty = 0, applied = 0, sensorC = 0, stripC = 0;
     unsigned counter = 0;
-    bool tripped = false, fan = false, lifted = false;
+    bool tripped = false, fan = false, lifted = false, enabled = false;
     std::string error;
 
-    Work(const BenchSheet& sheet, const SimulatedPlateOptions& given)
-        : options(given), plant(sheet, given.truth, given.cellMm), loop(sheet.plate),
-          deadTime(sheet.plate.deadTimeS, stepS, sheet.air.ambientC), random(given.seed), noise(0, 1)
+    Work(const BenchSheet& given, const SimulatedPlateOptions& wanted)
+        : options(wanted), sheet(truly(given, wanted)), plant(sheet, wanted.truth, wanted.cellMm),
+          loop(sheet.plate, wanted.ownLoopGain), sensor({.deadTimeS = sheet.plate.deadTimeS,
+                                                         .offsetK = wanted.sensorOffsetK,
+                                                         .noiseK = wanted.noiseK,
+                                                         .stepK = wanted.readingStepK},
+                                                        stepS, sheet.air.ambientC, wanted.seed),
+          stripSensor({.lagS = 1}, stepS, sheet.air.ambientC, wanted.seed + 1)
     {
+        plant.setStripOn(!options.bare);
+        const std::vector<int> targets = options.bare ? std::vector<int>{} : sheet.targets();
+        if (!targets.empty())
+            stripSensorStation = "dielectric_" + std::to_string(targets.front()); // the core below its pads
+        if (!options.tellsTruth)
+            return;
         truthNames.push_back("truth_plate_C");
         truthStations.push_back("plate");
         for (const char* kind : {"joint_", "body_"})
-            for (int site : sheet.targets()) {
+            for (int site : targets) {
                 if (truthNames.size() == static_cast<size_t>(maxExtraChannels))
                     return;
                 truthStations.push_back(kind + std::to_string(site));
@@ -107,24 +73,28 @@ struct SimulatedPlate::Work {
         return options.drive == DriveKind::Duty ? duty > 0 : setpointC > setpointFloorC;
     }
 
-    void sample(double delayedC)
+    void sample()
     {
-        const double noisyC =
-            delayedC + options.noiseK * noise(random); // drawn always: one fault leaves the rest alike
+        const double readC = sensor.sample(); // drawn always: one fault leaves the rest alike
+        stripC = stripSensor.sample();
         if (!has(Fault::SensorStuck))
-            sensorC = std::round(noisyC * 10) / 10;
+            sensorC = readC;
         if (!has(Fault::CounterStuck))
             counter = (counter + 1) & 0xffff;
         if (options.drive == DriveKind::Setpoint) {
-            const bool runs = heatIsCommanded() && !has(Fault::SensorOpen) && !tripped;
+            const bool runs = heatIsCommanded() && powered() && !has(Fault::SensorOpen) && !tripped;
             if (!runs)
-                loop.integral = 0;
+                loop.rest();
             loopDuty = runs ? loop.step(setpointC - sensorC, sampleS) : 0;
         }
     }
 
+    bool powered() const { return !options.hasEnable || enabled || has(Fault::EnableWelded); }
+
     double heat() const
     {
+        if (!powered())
+            return 0;
         if (has(Fault::RelayWelded))
             return 1;
         if (has(Fault::HeaterOpen) || tripped || !heatIsCommanded())
@@ -136,14 +106,18 @@ struct SimulatedPlate::Work {
 
     void step()
     {
-        if (heatIsCommanded() && timeS() - lastContactS > options.watchdogSeconds + 1e-9)
+        if (heatIsCommanded() && timeS() - lastContactS > options.watchdogSeconds + 1e-9) {
             tripped = true;
+            enabled = false;
+        }
         applied = heat();
         plant.advance(stepS, applied);
         ++steps;
-        const double delayedC = deadTime.pass(plant.sensorC());
+        sensor.advance(plant.sensorC());
+        stripSensor.advance(stripSensorStation.empty() ? sheet.air.ambientC
+                                                       : plant.stationC(stripSensorStation));
         if (steps % std::lround(sampleS / stepS) == 0)
-            sample(delayedC);
+            sample();
     }
 
     // A request arrived: false if the plate does not answer it.
@@ -176,7 +150,7 @@ struct SimulatedPlate::Work {
 SimulatedPlate::SimulatedPlate(const BenchSheet& sheet, const SimulatedPlateOptions& options)
     : work_(std::make_unique<Work>(sheet, options))
 {
-    work_->sample(sheet.air.ambientC);
+    work_->sample();
 }
 
 SimulatedPlate::~SimulatedPlate() = default;
@@ -204,6 +178,10 @@ PlateReading SimulatedPlate::shown() const
     if (work_->options.drive == DriveKind::Setpoint)
         reading.setpointC = work_->setpointC;
     reading.duty = work_->options.drive == DriveKind::Duty ? work_->duty : work_->applied;
+    if (work_->options.stripSensor && !work_->has(Fault::StripSensorOpen))
+        reading.stripC = work_->stripC;
+    if (work_->options.hasEnable)
+        reading.enabled = work_->enabled;
     reading.watchdogTripped = work_->tripped;
     reading.counter = work_->counter;
     for (const std::string& station : work_->truthStations)
@@ -244,9 +222,24 @@ bool SimulatedPlate::setSetpointC(double setpointC)
     return false;
 }
 
+bool SimulatedPlate::hasEnable() const
+{
+    return work_->options.hasEnable;
+}
+
+bool SimulatedPlate::setEnable(bool on)
+{
+    return !work_->options.hasEnable || work_->write(work_->enabled, on);
+}
+
 bool SimulatedPlate::heaterOff()
 {
-    return work_->options.drive == DriveKind::Duty ? setDuty(0) : setSetpointC(setpointFloorC);
+    const bool off = work_->options.drive == DriveKind::Duty ? setDuty(0) : setSetpointC(setpointFloorC);
+    const std::string why = work_->error;
+    const bool disabled = setEnable(false);
+    if (!off)
+        work_->error = why;
+    return off && disabled;
 }
 
 bool SimulatedPlate::setFan(bool on)
@@ -259,7 +252,7 @@ bool SimulatedPlate::setFan(bool on)
 bool SimulatedPlate::setStripLifted(bool lifted)
 {
     const bool done = work_->write(work_->lifted, lifted);
-    work_->plant.setStripOn(!work_->lifted);
+    work_->plant.setStripOn(!work_->lifted && !work_->options.bare);
     return done;
 }
 
@@ -270,7 +263,7 @@ std::string SimulatedPlate::lastError() const
 
 bool SimulatedPlate::setWatchdogSeconds(double seconds)
 {
-    if (seconds >= 0.5 && seconds <= 60)
+    if (seconds >= watchdogMinS && seconds <= watchdogMaxS)
         return work_->write(work_->options.watchdogSeconds, seconds);
     work_->error = "watchdog time refused, it must be from 0.5 to 60 s";
     return false;
@@ -304,6 +297,16 @@ bool SimulatedPlate::fanOn() const
 bool SimulatedPlate::stripLifted() const
 {
     return work_->lifted;
+}
+
+bool SimulatedPlate::enabled() const
+{
+    return work_->enabled;
+}
+
+const std::vector<TimedFault>& SimulatedPlate::faults() const
+{
+    return work_->options.faults;
 }
 
 bool SimulatedPlate::has(Fault fault) const

@@ -1,52 +1,34 @@
 #pragma once
 
+#include "bench/faults.h"
+#include "bench/plant.h"
 #include "link/plate_link.h"
-#include "thermal/powered_plate.h"
 
 #include <memory>
 
 namespace stripwright {
 
-/// What can go wrong with the simulated plate. By name in `faultNames()`.
-enum class Fault {
-    SensorOpen,  ///< Reading is the "no sensor" value, status bit set; the plate's own loop cuts its heat.
-    SensorStuck, ///< Reading stands still, counter and heater go on.
-    Silent,      ///< No request is answered; the plate's own watchdog runs out.
-    HeaterOpen,  ///< No heat whatever is commanded.
-    RelayWelded, ///< Full heat whatever is commanded, watchdog included: only a cut-out in the supply ends
-                 ///< it.
-    OverTemperature, ///< Full heat for any command above zero; zero and the watchdog still cut it.
-    WriteIgnored,    ///< Writes are acknowledged and change nothing.
-    CounterStuck,    ///< Update counter stands still.
-};
-
-/// Names as `--fault` takes them, in the order of Fault: "sensor-open", ...
-const std::vector<std::string>& faultNames();
-
-struct TimedFault {
-    Fault fault;
-    double fromS = 0; ///< Plant seconds since the plate was switched on; it stays.
-};
-
-struct SimulatedPlateOptions {
-    /// How this plate differs from the planner's model, unless told otherwise.
-    TruthFactors truth{.contact = 0.85, .losses = 1.10, .power = 0.95};
+struct SimulatedPlateOptions : Plant {
     DriveKind drive = DriveKind::Duty;
     std::vector<TimedFault> faults;
-    double noiseK = 0.05; ///< Standard deviation of the reading before its 0.1 K steps.
     unsigned seed = 1;
     double watchdogSeconds = 3; ///< Plant time; may be written over the link.
     double cellMm = 2.0;
+    bool bare = false;      ///< Nothing lies on the plate, whatever the sheet says.
+    bool hasEnable = false; ///< An output that lets the heater have power; off when the plate is switched on.
+    bool stripSensor = false; ///< A thermocouple on the core under the first target's pads.
+    bool tellsTruth = true;   ///< Channels that no real plate has.
 };
 
 /// A heated plate with a strip on it, in plant time that the caller advances: physics, sensor with dead time,
-/// noise and 0.1 K steps, communication watchdog, and in set-point mode a PI loop of its own.
+/// noise and steps, communication watchdog, and in set-point mode a PI loop of its own.
 ///
 /// The sensor is sampled every 0.1 s of plant time; the counter (16 bit, wraps) counts the samples. The
 /// watchdog runs while heat is commanded: without an answered read or write for watchdogSeconds it cuts the
-/// heater, and the cut stays until duty 0, or the set-point floor, is written. Truth channels, in order:
-/// truth_plate_C, truth_joint_N_C of every target site, then truth_body_N_C of every target site, as many as
-/// maxExtraChannels allows.
+/// heater and drops the enable output, and the cut stays until duty 0, or the set-point floor, is written.
+/// Truth channels, in order: truth_plate_C, truth_joint_N_C of every target site, then truth_body_N_C of
+/// every target site, as many as maxExtraChannels allows; of a bare plate the first alone. The strip's
+/// thermocouple has a lag of 1 s, 0.05 K of noise and 0.1 K steps; on a bare plate it hangs in the air.
 class SimulatedPlate final : public Plate {
 public:
     explicit SimulatedPlate(const BenchSheet& sheet, const SimulatedPlateOptions& options = {});
@@ -59,6 +41,8 @@ public:
     std::optional<PlateReading> read() override;
     bool setDuty(double duty) override;           ///< Outside 0 to 1 or NaN: sets 0 and returns false.
     bool setSetpointC(double setpointC) override; ///< Outside 0 to 400: sets the floor and returns false.
+    bool hasEnable() const override;
+    bool setEnable(bool on) override;
     bool heaterOff() override;
     bool setFan(bool on) override;
     bool setStripLifted(bool lifted) override;
@@ -74,7 +58,9 @@ public:
     double watchdogSeconds() const;
     bool fanOn() const;
     bool stripLifted() const;
+    bool enabled() const;
     bool has(Fault fault) const; ///< Now.
+    const std::vector<TimedFault>& faults() const;
     DriveKind drive() const;
 
     const std::vector<std::string>& truthNames() const;
@@ -83,6 +69,7 @@ public:
 
     static constexpr double stepS = 0.05, sampleS = 0.1;
     static constexpr double setpointFloorC = 0, setpointMaxC = 400;
+    static constexpr double watchdogMinS = 0.5, watchdogMaxS = 60;
 
 private:
     struct Work;

@@ -1,4 +1,5 @@
-#include "bench/register_map.h"
+#include "link/plate_link.h"
+#include "rtu_client.h"
 #include "scratch_folder.h"
 #include "test_sheet.h"
 
@@ -105,6 +106,36 @@ TEST_F(PlateProgram, HeatsOverItsOwnLinkFileAndEndsOnSigterm)
     EXPECT_EQ(exitCode(), 0);
 }
 
+TEST_F(PlateProgram, AnswersOnItsPseudoTerminalAndTakesItsLinkAway)
+{
+    const std::string tty = scratch_ / "tty";
+    start({"--rtu", tty, "--baud", "115200", "--map", "modules", "--bare", "--without-truth", "--sheet",
+           sheetFile()});
+    ASSERT_TRUE(appears(tty));
+    {
+        RtuClient client(tty);
+        const Bytes answer = client.ask(2, {4, 0, 0, 0, 2}, 9);
+        EXPECT_TRUE(isRtuFrame(answer));
+        EXPECT_EQ(client.ask(2, {4, 0, 0, 0, 3}, 5), rtuFrame(2, Bytes{0x84, 2})); // no truth behind the two
+    }
+    ::kill(pid_, SIGTERM);
+    EXPECT_EQ(exitCode(), 0);
+    EXPECT_EQ(readTextFile(scratch_ / "output"), tty + "\n");
+    EXPECT_FALSE(std::filesystem::is_symlink(tty));
+}
+
+TEST_F(PlateProgram, PlantFileAndTruthMakeThePlate)
+{
+    const std::string plant = scratch_ / "cold.json", linkFile = scratch_ / "plate.json";
+    std::ofstream(plant) << R"({"format": "stripwright-plant", "version": 1, "sensor_offset_K": -90})";
+    start({"--tcp", "0", "--sheet", sheetFile(), "--plant", plant, "--truth", "power=0.5", "--link-out",
+           linkFile});
+    ASSERT_TRUE(appears(linkFile));
+    PlateLink link = readPlateLink(readTextFile(linkFile), linkFile);
+    link.sensorMinC = -100;
+    EXPECT_NEAR(openPlate(link)->read()->sensorC, 25 - 90, 1);
+}
+
 TEST_F(PlateProgram, CutsItsHeaterWhenItsClientFallsSilent)
 {
     const std::string linkFile = scratch_ / "plate.json";
@@ -165,6 +196,20 @@ TEST_F(PlateProgram, ExitCodesTellWhatIsWrong)
     start({"--tcp", "0", "--sheet", sheetFile(), "--fault", "sensor-opne"});
     EXPECT_EQ(exitCode(), 2);
     EXPECT_THAT(errors(), testing::HasSubstr("expected one of sensor-open"));
+    start({"--tcp", "0", "--rtu", scratch_ / "tty", "--sheet", sheetFile()});
+    EXPECT_EQ(exitCode(), 2);
+    start({"--sheet", sheetFile()});
+    EXPECT_EQ(exitCode(), 2);
+    start({"--tcp", "0", "--sheet", sheetFile(), "--map", "modules", "--drive", "setpoint"});
+    EXPECT_EQ(exitCode(), 2);
+    EXPECT_THAT(errors(), testing::HasSubstr("no set-point"));
+    start({"--rtu", scratch_ / "errors", "--sheet", sheetFile()});
+    EXPECT_EQ(exitCode(), 1);
+    EXPECT_THAT(errors(), testing::HasSubstr("is no serial port"));
+    std::ofstream(scratch_ / "bad.json") << R"({"format": "stripwright-plant", "version": 1, "power": 2})";
+    start({"--tcp", "0", "--sheet", sheetFile(), "--plant", scratch_ / "bad.json"});
+    EXPECT_EQ(exitCode(), 3);
+    EXPECT_THAT(errors(), testing::HasSubstr("bad.json: /power"));
     start({"--tcp", "0", "--sheet", sheetFile(), "--truth", "contact=x"});
     EXPECT_EQ(exitCode(), 2);
     start({"--tcp", "0", "--sheet", sheetFile(), "--link-out", scratch_ / "no-folder" / "plate.json"});
@@ -176,8 +221,8 @@ TEST_F(PlateProgram, HelpNamesTruthFaultsAndRegisters)
     start({"--help"});
     EXPECT_EQ(exitCode(), 0);
     const std::string help = readTextFile(scratch_ / "output");
-    for (const char* part :
-         {"contact 0.85", "losses 1.10", "power 0.95", "over-temperature", "watchdog_s", "setpoint_C"})
+    for (const char* part : {"contact 0.85", "losses 1.10", "power 0.95", "over-temperature", "watchdog_s",
+                             "setpoint_C", "late-answer", "sixteenths", "own_loop_gain_factor", "--rtu"})
         EXPECT_THAT(help, testing::HasSubstr(part));
 }
 

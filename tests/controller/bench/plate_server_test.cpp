@@ -1,10 +1,10 @@
 #include "bench/plate_clock.h"
-#include "bench/plate_server.h"
-#include "test_sheet.h"
+#include "bench/tcp_server.h"
+#include "served_plate.h"
 
 #include <arpa/inet.h>
-#include <gmock/gmock.h>
 #include <chrono>
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <modbus.h>
 #include <poll.h>
@@ -16,44 +16,6 @@
 using namespace stripwright;
 
 namespace {
-
-// Serves a plate in a thread; plant time goes on by one step for each round of requests.
-class Serving {
-public:
-    explicit Serving(const SimulatedPlateOptions& options = {})
-        : plate_(testSheet(), options), server_(plate_, 0)
-    {
-        if (pipe(stop_) != 0)
-            throw std::runtime_error("no pipe");
-        thread_ = std::thread([this] {
-            while (!server_.serve(1000, stop_[0]))
-                plate_.advance(SimulatedPlate::stepS);
-        });
-    }
-    ~Serving() { end(); }
-
-    void end()
-    {
-        if (!thread_.joinable())
-            return;
-        ::close(stop_[1]);
-        thread_.join();
-        ::close(stop_[0]);
-    }
-    int port() const { return server_.port(); }
-    PlateLink link() const { return linkTo(plate_, server_.port()); }
-    SimulatedPlate& plate() // only after end()
-    {
-        end();
-        return plate_;
-    }
-
-private:
-    SimulatedPlate plate_;
-    PlateServer server_;
-    int stop_[2];
-    std::thread thread_;
-};
 
 class RawClient {
 public:
@@ -97,7 +59,7 @@ private:
 
 TEST(PlateServer, ItsOwnLinkFileOpensItAndReadsWhatThePlateShows)
 {
-    Serving serving;
+    ServedPlate serving;
     const PlateLink link = readPlateLink(toJsonText(serving.link()), "own link");
     const auto plate = openPlate(link);
     ASSERT_TRUE(plate->setDuty(0.375));
@@ -124,7 +86,7 @@ TEST(PlateServer, SetpointPlateIsDrivenByItsSetpoint)
 {
     SimulatedPlateOptions options;
     options.drive = DriveKind::Setpoint;
-    Serving serving(options);
+    ServedPlate serving(options, "plain");
     const auto plate = openPlate(serving.link());
     ASSERT_TRUE(plate->setSetpointC(181.5)) << plate->lastError();
     EXPECT_EQ(plate->read()->setpointC, 181.5);
@@ -142,7 +104,7 @@ TEST(PlateServer, OpenSensorIsASensorFaultOverTheLink)
 {
     SimulatedPlateOptions options;
     options.faults = {{Fault::SensorOpen, 0}};
-    Serving serving(options);
+    ServedPlate serving(options);
     EXPECT_TRUE(openPlate(serving.link())->read()->sensorFault);
 }
 
@@ -150,7 +112,7 @@ TEST(PlateServer, IgnoredWriteIsAcknowledgedButNotConfirmed)
 {
     SimulatedPlateOptions options;
     options.faults = {{Fault::WriteIgnored, 0}};
-    Serving serving(options);
+    ServedPlate serving(options);
     const auto plate = openPlate(serving.link()); // its watchdog time already stands
     EXPECT_FALSE(plate->setDuty(0.5));
     EXPECT_THAT(plate->lastError(), testing::HasSubstr("read back 0"));
@@ -161,13 +123,13 @@ TEST(PlateServer, SilentPlateIsConnectedButCannotBeOpened)
 {
     SimulatedPlateOptions options;
     options.faults = {{Fault::Silent, 0}};
-    Serving serving(options);
+    ServedPlate serving(options);
     EXPECT_THROW(openPlate(serving.link(), 1.0, 0.05), LinkError);
 }
 
 TEST(PlateServer, RefusesWhatItDoesNotHaveByException)
 {
-    Serving serving;
+    ServedPlate serving;
     RawClient client(serving.port());
     ASSERT_TRUE(client.connected());
     const std::vector<std::uint8_t> readSensor = {4, 0, 0, 0, 1};
@@ -192,7 +154,7 @@ TEST(PlateServer, RefusesWhatItDoesNotHaveByException)
 
 TEST(PlateServer, RequestThatArrivesInPiecesIsAnsweredAndOthersAreServedMeanwhile)
 {
-    Serving serving;
+    ServedPlate serving;
     RawClient slow(serving.port());
     ASSERT_TRUE(slow.send({0, 9, 0, 0, 0, 6, 1}));
     const auto plate = openPlate(serving.link());
@@ -206,7 +168,7 @@ TEST(PlateServer, RequestThatArrivesInPiecesIsAnsweredAndOthersAreServedMeanwhil
 
 TEST(PlateServer, RequestShorterThanItsFunctionNeedsIsRefused)
 {
-    Serving serving;
+    ServedPlate serving;
     RawClient client(serving.port());
     EXPECT_EQ(client.exceptionFor(1, {4, 0, 0, 0}), 3);
     EXPECT_EQ(client.exceptionFor(1, {6, 0, 0, 0x13}), 3);
@@ -217,7 +179,7 @@ TEST(PlateServer, RequestShorterThanItsFunctionNeedsIsRefused)
 
 TEST(PlateServer, FrameThatIsNoModbusFrameDropsItsSenderUnanswered)
 {
-    Serving serving;
+    ServedPlate serving;
     const std::vector<std::vector<std::uint8_t>> frames = {
         {0, 1, 0, 1, 0, 6, 1, 4, 0, 0, 0, 1},   // another protocol
         {0, 1, 0, 0, 0, 0, 1, 4, 0, 0, 0, 1},   // no length
@@ -235,7 +197,7 @@ TEST(PlateServer, FrameThatIsNoModbusFrameDropsItsSenderUnanswered)
 
 TEST(PlateServer, JunkDropsItsSenderAndNobodyElse)
 {
-    Serving serving;
+    ServedPlate serving;
     const auto plate = openPlate(serving.link());
     std::mt19937 random(7);
     for (int round = 0; round < 100; ++round) {
@@ -251,7 +213,7 @@ TEST(PlateServer, JunkDropsItsSenderAndNobodyElse)
 
 TEST(PlateServer, AnyRequestInAGoodFrameIsAnsweredOrDropped)
 {
-    Serving serving;
+    ServedPlate serving;
     std::mt19937 random(11);
     auto client = std::make_unique<RawClient>(serving.port());
     int answered = 0;
@@ -274,9 +236,10 @@ TEST(PlateServer, AnyRequestInAGoodFrameIsAnsweredOrDropped)
 TEST(PlateServer, ListensOnTheLoopbackOnlyAndRefusesATakenPort)
 {
     SimulatedPlate plate(testSheet());
-    PlateServer server(plate, 0);
+    RegisterDevice device(plate, *plateMap("plain", DriveKind::Duty));
+    TcpServer server(device, 0);
     EXPECT_GT(server.port(), 0);
-    EXPECT_THROW(PlateServer(plate, server.port()), std::system_error);
+    EXPECT_THROW(TcpServer(device, server.port()), std::system_error);
     sockaddr_in to{};
     to.sin_family = AF_INET;
     to.sin_port = htons(static_cast<std::uint16_t>(server.port()));

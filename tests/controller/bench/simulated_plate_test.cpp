@@ -303,10 +303,12 @@ TEST(SimulatedPlateSetpoint, OwnLoopSettlesOnTheSetpointAndStopsAtTheFloor)
 
 TEST(SimulatedPlateFault, HasANameEach)
 {
-    EXPECT_EQ(faultNames().size(), 8u);
+    EXPECT_EQ(faultNames().size(), 14u);
     EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::SensorOpen)], "sensor-open");
     EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::OverTemperature)], "over-temperature");
     EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::CounterStuck)], "counter-stuck");
+    EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::EnableWelded)], "enable-welded");
+    EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::JunkBytes)], "junk-bytes");
 }
 
 TEST(SimulatedPlateFault, StartsAtItsPlantSecond)

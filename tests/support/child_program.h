@@ -35,12 +35,14 @@ inline std::string textOf(const std::filesystem::path& file)
     return text.str();
 }
 
-/// A program of the build under test, its output in files; killed at the end of its scope.
+/// A program of the build under test, or any with its whole path, its output in files; killed at the end of
+/// its scope.
 class ChildProgram {
 public:
     ChildProgram(const std::string& name, std::vector<std::string> arguments,
                  const std::filesystem::path& folder)
-        : output_(folder / (name + ".out")), errors_(folder / (name + ".err"))
+        : output_(folder / (std::filesystem::path(name).filename().string() + ".out")),
+          errors_(folder / (std::filesystem::path(name).filename().string() + ".err"))
     {
         std::ofstream(output_).close();
         pid_ = fork();
@@ -49,7 +51,7 @@ public:
         prctl(PR_SET_PDEATHSIG, SIGKILL);
         dup2(open(output_.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600), STDOUT_FILENO);
         dup2(open(errors_.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600), STDERR_FILENO);
-        arguments.insert(arguments.begin(), std::string(BIN_DIR) + "/" + name);
+        arguments.insert(arguments.begin(), std::filesystem::path(BIN_DIR) / name);
         std::vector<char*> argv;
         for (std::string& argument : arguments)
             argv.push_back(argument.data());

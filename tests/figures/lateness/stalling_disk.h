@@ -1,0 +1,10 @@
+#pragma once
+
+namespace stripwright {
+
+/// Lets every fsync and fdatasync of this process that is begun within `forS` seconds from `afterS` seconds
+/// on end only after that time.
+void stallDisk(double afterS, double forS);
+int stalledCalls(); ///< That have met the stall so far.
+
+} // namespace stripwright

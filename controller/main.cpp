@@ -94,11 +94,11 @@ static int run(const Options& options)
         return 3;
     }
     try {
-        const PlateLock lock(link->host, link->port);
+        const PlateLock lock(*link);
         const Fork fork = forkUnderGuardian();
         if (fork.child == 0)
             return controlWithExitCode(options, *link, linkText, fork.heartbeat);
-        return guard(fork, [&] { return openPlate(*link); });
+        return guard(fork, [&] { return openToTurnOff(*link); });
     } catch (const std::exception& error) {
         return complain(1, error);
     }

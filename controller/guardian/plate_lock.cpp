@@ -4,15 +4,26 @@
 #include <cstdlib>
 #include <cstring>
 #include <fcntl.h>
+#include <filesystem>
 #include <sys/file.h>
 #include <unistd.h>
 
 namespace stripwright {
 
-PlateLock::PlateLock(const std::string& host, int port)
+// One name for one line, whatever the link file calls it.
+static std::string lineName(const PlateLink& link)
+{
+    if (!link.serial)
+        return link.host + "-" + std::to_string(link.port);
+    std::error_code none;
+    const auto device = std::filesystem::canonical(link.serial->device, none);
+    return none ? link.serial->device : device.string();
+}
+
+PlateLock::PlateLock(const PlateLink& link)
 {
     const char* runtime = std::getenv("XDG_RUNTIME_DIR");
-    std::string plate = host + "-" + std::to_string(port);
+    std::string plate = lineName(link);
     for (char& c : plate)
         if (c == '/')
             c = '_';
@@ -24,7 +35,7 @@ PlateLock::PlateLock(const std::string& host, int port)
                          "); does another user's controller drive this plate?");
     if (flock(file_, LOCK_EX | LOCK_NB) != 0) {
         close(file_);
-        throw PlateInUse("another controller drives the plate at " + host + ":" + std::to_string(port) +
+        throw PlateInUse("another controller drives the plate at " + placeOf(link) +
                          "; end it first (lock: " + name + ")");
     }
 }

@@ -1,56 +1,90 @@
 #pragma once
 
-#include "link/plate_link.h"
+#include "link/read_blocks.h"
 
+#include <bitset>
 #include <cstdint>
 #include <memory>
 
 namespace stripwright {
 
-/// One Modbus TCP connection with request and answer, nothing else: no retry of a failed answer, no meaning
-/// of values. Belongs to one thread. After any failure that leaves the stream in doubt it is closed:
-/// libmodbus answers every later request with "invalid data" once one reply came late (its issue #255), only
-/// a new connection helps.
+/// One Modbus line, TCP or RTU, with request and answer, nothing else: no meaning of values. Belongs to one
+/// thread, and every call is bounded.
+///
+/// TCP: after a failure that leaves the stream in doubt it is closed: libmodbus answers every later request
+/// with "invalid data" once one reply came late (its issue #255), only a new connection helps.
+///
+/// RTU: answers carry no number, so a late one could pass for the answer to another request. After a failure
+/// nothing is asked until the line has been silent for the longest turn-round; what comes meanwhile is thrown
+/// away. Then the unit that failed must answer a probe (setProbes), whose value nobody uses, before a value
+/// of it is believed. Writes go without the probe, since they claim nothing: a heater is turned off even
+/// where answers never come back.
 class ModbusLine {
 public:
-    /// Finds the host's addresses. Throws LinkError if there are none within `timeoutS`.
-    ModbusLine(const std::string& host, int port, int unit, double timeoutS);
+    /// Over TCP finds the host's addresses: throws LinkError if there are none within `lookUpTimeoutS`.
+    ModbusLine(const PlateLink& link, double lookUpTimeoutS);
     ~ModbusLine();
     ModbusLine(const ModbusLine&) = delete;
     ModbusLine& operator=(const ModbusLine&) = delete;
 
-    /// All addresses of the host share `timeoutS`. `responseTimeoutS` then bounds each whole answer.
+    /// TCP: all addresses of the host share `timeoutS`; `responseTimeoutS` then bounds each whole answer.
+    /// RTU: that follows from baud and turn-round; `responseTimeoutS` is the longest that one call waits for
+    /// silence.
     bool open(double timeoutS, double responseTimeoutS);
     void close();
     bool isOpen() const { return open_; }
 
-    /// Reads `count` registers, or bits as words of 0 or 1. `words` is only touched by a whole valid answer.
-    bool read(RegisterTable table, int address, int count, std::uint16_t* words);
-    /// Writes registers or one coil. True means acknowledged, not done: libmodbus does not compare the echo
-    /// (#463).
-    bool write(RegisterTable table, int address, int count, const std::uint16_t* words);
+    /// What to ask a unit for before it is believed again; RTU only. Of several the first that differs from
+    /// what failed.
+    void setProbes(std::vector<ReadBlock> probes) { probes_ = std::move(probes); }
 
-    bool lastWasException() const { return exception_; } ///< The device answered, but refused.
+    /// Reads registers, or bits as words of 0 or 1. `words` is only touched by a whole valid answer.
+    bool read(const ReadBlock& block, std::uint16_t* words);
+    enum class Urgency {
+        Normal,
+        EvenIfNotSilent
+    }; ///< RTU; for "heater off", which no chatter may hold back.
+    /// Writes registers or one coil. True means acknowledged with the right echo, not done.
+    bool write(const ReadBlock& place, const std::uint16_t* words, Urgency urgency = Urgency::Normal);
+
+    int lastException() const { return exception_; } ///< The device answered, but refused; 0: it did not.
+    bool othersTalk() const; ///< Bytes nobody asked for keep coming: another master seems to be on the line.
     const std::string& error() const
     {
         return error_;
     } ///< Of the last failure, in words; empty after success.
 
+    /// Waits for silence before the first request, longer than a call in the control cycle may. False: there
+    /// was none within that time.
+    bool settle(double timeoutS);
+
 private:
     struct Context;
-    template <class Call>
-    bool transact(int expected, const char* what, RegisterTable table, int address, int count, Call call);
+    struct Request {
+        const char* what;
+        ReadBlock block;
+        int characters, answerCharacters; // as RTU frames
+    };
+    bool believed(const ReadBlock& block);
+    bool readOnce(const ReadBlock& block, std::uint16_t* words);
+    template <class Call> bool transact(const Request& request, Urgency urgency, Call call);
+    bool silent(Urgency urgency);
+    bool fail(const Request& request, int code);
+    bool openTcpLine(double timeoutS);
 
     std::string place_;                  // "127.0.0.1 port 502"
     std::vector<std::string> addresses_; // numeric
     std::string service_;
-    int unit_;
+    std::optional<SerialLine> serial_;
     size_t answering_ = 0; // the address that worked last is tried first
     std::unique_ptr<Context> context_;
-    bool open_ = false, exception_ = false;
-    std::string error_;
+    std::vector<ReadBlock> probes_;
+    std::bitset<256> doubted_; // units whose next value is not believed
+    std::array<ReadBlock, 256> failed_;
+    double responseTimeoutS_ = 0;
+    bool open_ = false;
+    int exception_ = 0;
+    std::string error_, echo_;
 };
-
-std::string inWords(RegisterTable table, int address, int count); ///< "input registers 0 to 9".
 
 } // namespace stripwright

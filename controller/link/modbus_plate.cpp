@@ -1,99 +1,46 @@
-#include "link/modbus_line.h"
-#include "link/read_blocks.h"
+#include "link/modbus_plate.h"
+
+#include "link/line_silence.h"
+#include "link/line_time.h"
+#include "link/modbus_words.h"
 #include "link/register_codec.h"
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <cstdio>
+#include <set>
 
 namespace stripwright {
 
-namespace {
-
-class ModbusPlate final : public Plate {
-public:
-    ModbusPlate(const PlateLink& link, double connectTimeoutS, double responseTimeoutS);
-
-    std::optional<PlateReading> read() override;
-    bool setDuty(double duty) override;
-    bool setSetpointC(double setpointC) override;
-    bool heaterOff() override;
-    bool setFan(bool on) override;
-    bool setStripLifted(bool lifted) override;
-    std::string lastError() const override { return error_; }
-
-private:
-    struct Block : ReadBlock {
-        std::vector<std::uint16_t> words;
-    };
-
-    bool ready();
-    bool armWatchdog();
-    void layOut(bool bridgeGaps);
-    bool readBlocks();
-    const std::uint16_t* wordsAt(const RegisterField& field) const;
-    bool writeChecked(const RegisterField& field, const std::uint16_t* words);
-    bool writeValue(const char* what, const RegisterField& field, double value);
-    bool writeSwitch(const std::optional<RegisterField>& field, bool on);
-    bool refuse(std::string why);
-
-    PlateLink link_;
-    ModbusLine line_;
-    double responseTimeoutS_;
-    std::vector<RegisterField> fields_; // read every cycle
-    std::vector<Block> blocks_;
-    std::chrono::steady_clock::time_point lastOpening_;
-    std::string error_;
-};
-
-std::string plain(double value)
+static std::string plain(double value)
 {
     char text[32];
     std::snprintf(text, sizeof text, "%.6g", value);
     return text;
 }
 
-std::string place(const PlateLink& link)
+static ReadBlock blockOf(const RegisterField& field)
 {
-    return "\"" + link.name + "\" at " + link.host + " port " + std::to_string(link.port);
+    return {field.table, field.address, wordsOf(field), field.unit.value_or(1)};
+}
+
+static PlateLink withUnits(PlateLink link)
+{
+    for (auto* field : {&link.duty, &link.setpoint, &link.status, &link.counter, &link.watchdogS, &link.fan,
+                        &link.stripLifted, &link.enable, &link.stripSensor})
+        if (*field)
+            (*field)->unit = (*field)->unit.value_or(link.unit);
+    for (ExtraChannel& channel : link.channels)
+        channel.field.unit = channel.field.unit.value_or(link.unit);
+    link.sensor.unit = link.sensor.unit.value_or(link.unit);
+    return link;
 }
 
 ModbusPlate::ModbusPlate(const PlateLink& link, double connectTimeoutS, double responseTimeoutS)
-    : link_(link), line_(link.host, link.port, link.unit, connectTimeoutS),
-      responseTimeoutS_(responseTimeoutS)
+    : link_(withUnits(link)), line_(link, connectTimeoutS), responseTimeoutS_(responseTimeoutS),
+      fields_(cycleFields(link_))
 {
-    fields_.push_back(link_.sensor);
-    for (const auto* field : {&link_.duty, &link_.setpoint, &link_.status, &link_.counter})
-        if (*field)
-            fields_.push_back(**field);
-    for (const ExtraChannel& channel : link_.channels)
-        fields_.push_back(channel.field);
-
-    lastOpening_ = std::chrono::steady_clock::now();
-    if (!line_.open(connectTimeoutS, responseTimeoutS))
-        throw LinkError(
-            "plate " + place(link_) + " cannot be reached: " + line_.error() +
-            ". Check that the plate is switched on, that its network cable is in, and that host and "
-            "port in the plate link file are the plate's");
     layOut(true);
-    if (!readBlocks() && line_.lastWasException()) {
-        layOut(false); // some devices refuse a request that touches an address they do not have
-        readBlocks();
-    }
-    if (!error_.empty())
-        throw LinkError("plate " + place(link_) + " is connected but cannot be read: " + error_ +
-                        (line_.lastWasException()
-                             ? ". Check the addresses in the plate link file"
-                             : ". Check that this is the plate, and the unit number in the "
-                               "plate link file, now " +
-                                   std::to_string(link_.unit)));
-    if (!armWatchdog())
-        throw LinkError(
-            "plate " + place(link_) + " did not take its watchdog time of " + plain(link_.watchdogSeconds) +
-            " s: " + error_ +
-            ". Without it the plate would heat on when the line breaks. Check \"watchdog_s\" under "
-            "\"registers\" in the plate link file, and that the plate is not in local mode");
 }
 
 bool ModbusPlate::refuse(std::string why)
@@ -102,44 +49,74 @@ bool ModbusPlate::refuse(std::string why)
     return false;
 }
 
+// The plate may have been switched off meanwhile: its watchdog time no longer counts as set.
+bool ModbusPlate::lineFailed()
+{
+    if (!line_.lastException())
+        armed_ = false;
+    return refuse(line_.error());
+}
+
+bool ModbusPlate::openLine(double timeoutS)
+{
+    armed_ = false;
+    const bool opened = line_.open(timeoutS, responseTimeoutS_);
+    lastOpeningS_ = monotonicS();
+    return opened || refuse(line_.error());
+}
+
 // A line that was lost is opened again at once, then at most once in a response timeout, so that a dead plate
-// costs a control cycle no more than a silent one does. The plate may have been switched off meanwhile: the
-// watchdog is set anew.
-bool ModbusPlate::ready()
+// costs a control cycle no more than a silent one does.
+bool ModbusPlate::lineOpen()
 {
     if (line_.isOpen())
         return true;
-    const auto now = std::chrono::steady_clock::now();
-    if (now - lastOpening_ < std::chrono::duration<double>(responseTimeoutS_))
+    return monotonicS() - lastOpeningS_ >= responseTimeoutS_ && openLine(responseTimeoutS_);
+}
+
+bool ModbusPlate::ready()
+{
+    if (!lineOpen())
         return false;
-    const bool opened = line_.open(responseTimeoutS_, responseTimeoutS_);
-    lastOpening_ = std::chrono::steady_clock::now();
-    if (!opened)
-        return refuse(line_.error());
-    if (!armWatchdog()) {
+    if (armed_ || armWatchdog())
+        return true;
+    if (!link_.serial)
         line_.close();
-        return false;
-    }
-    return true;
+    return false;
 }
 
 bool ModbusPlate::armWatchdog()
 {
-    return !link_.watchdogS || writeValue("watchdog time", *link_.watchdogS, link_.watchdogSeconds);
+    armed_ = !link_.watchdogS ||
+             writeValue("watchdog time", *link_.watchdogS, link_.watchdogSeconds, Urgency::Normal);
+    return armed_;
 }
 
 void ModbusPlate::layOut(bool bridgeGaps)
 {
+    const std::vector<ReadBlock> plan = planReadBlocks(fields_, bridgeGaps, longestGap(link_));
+    const std::vector<RegisterField> written = writtenFields(link_);
     blocks_.clear();
-    for (const ReadBlock& block : planReadBlocks(fields_, bridgeGaps))
+    for (const ReadBlock& block : plan)
         blocks_.push_back({block, std::vector<std::uint16_t>(static_cast<size_t>(block.count))});
+    std::set<int> units;
+    for (const RegisterField& field : fields_)
+        units.insert(*field.unit);
+    for (const RegisterField& field : written)
+        units.insert(*field.unit);
+    std::vector<ReadBlock> probes;
+    for (int unit : units)
+        for (const ReadBlock& probe : planProbes(unit, plan, fields_, written))
+            probes.push_back(probe);
+    line_.setProbes(std::move(probes));
 }
 
 bool ModbusPlate::readBlocks()
 {
-    for (Block& block : blocks_)
-        if (!line_.read(block.table, block.start, block.count, block.words.data()))
-            return refuse(line_.error());
+    for (lastRead_ = 0; lastRead_ < blocks_.size(); ++lastRead_)
+        if (!line_.read(blocks_[lastRead_], blocks_[lastRead_].words.data()))
+            return lineFailed();
+    lastRead_ = 0;
     error_.clear();
     return true;
 }
@@ -147,11 +124,34 @@ bool ModbusPlate::readBlocks()
 const std::uint16_t* ModbusPlate::wordsAt(const RegisterField& field) const
 {
     const auto holds = [&](const Block& block) {
-        return block.table == field.table && block.start <= field.address &&
+        return block.unit == *field.unit && block.table == field.table && block.start <= field.address &&
                field.address + wordsOf(field) <= block.start + block.count;
     };
     const auto block = std::find_if(blocks_.begin(), blocks_.end(), holds);
     return &block->words[static_cast<size_t>(field.address - block->start)];
+}
+
+bool ModbusPlate::sensorIsFaulty(const RegisterField& field, int faultMask, std::int64_t status) const
+{
+    const double raw = decodeRaw(wordsAt(field), field.type, field.order);
+    const double valueC = decodeValue(wordsAt(field), field);
+    const bool none = std::any_of(link_.noSensorRaw.begin(), link_.noSensorRaw.end(),
+                                  [&](long noSensor) { return raw == static_cast<double>(noSensor); });
+    return none || (status & faultMask) != 0 || !std::isfinite(valueC) || valueC < link_.sensorMinC ||
+           valueC > link_.sensorMaxC;
+}
+
+// Another program writes to the plate, its keys are used, or it was switched off and on.
+void ModbusPlate::noteForeign(const RegisterField& field, const Confirmed& confirmed, const char* what,
+                              PlateReading& reading)
+{
+    const std::uint16_t* found = wordsAt(field);
+    if (!confirmed.known || std::equal(found, found + wordsOf(field), confirmed.words))
+        return;
+    reading.foreignWrite = true;
+    error_ = std::string(what) + " reads " + plain(decodeValue(found, field)) + ", not the " +
+             plain(decodeValue(confirmed.words, field)) +
+             " last written and confirmed: something else writes to the plate, or it was restarted";
 }
 
 std::optional<PlateReading> ModbusPlate::read()
@@ -159,129 +159,179 @@ std::optional<PlateReading> ModbusPlate::read()
     if (!ready() || !readBlocks())
         return {};
     const auto raw = [&](const RegisterField& field) {
-        return decodeRaw(wordsAt(field), field.type, field.order);
+        return static_cast<std::int64_t>(decodeRaw(wordsAt(field), field.type, field.order));
     };
-    const auto value = [&](const RegisterField& field) { return decodeValue(wordsAt(field), field); };
-
-    PlateReading reading;
-    const auto status = link_.status ? static_cast<std::int64_t>(raw(*link_.status)) : 0;
-    reading.watchdogTripped = (status & link_.watchdogTrippedMask) != 0;
-
-    const double sensorRaw = raw(link_.sensor), sensorC = value(link_.sensor);
-    const bool noSensor = std::any_of(link_.noSensorRaw.begin(), link_.noSensorRaw.end(),
-                                      [&](long none) { return sensorRaw == static_cast<double>(none); });
-    reading.sensorFault = noSensor || (status & link_.sensorFaultMask) != 0 || !std::isfinite(sensorC) ||
-                          sensorC < link_.sensorMinC || sensorC > link_.sensorMaxC;
-    if (!reading.sensorFault)
-        reading.sensorC = sensorC;
-
     const auto finite = [&](const std::optional<RegisterField>& field) {
-        const double found = field ? value(*field) : std::nan("");
+        const double found = field ? decodeValue(wordsAt(*field), *field) : std::nan("");
         return std::isfinite(found) ? std::optional(found) : std::nullopt;
     };
+
+    PlateReading reading;
+    const std::int64_t status = link_.status ? raw(*link_.status) : 0;
+    reading.watchdogTripped = (status & link_.watchdogTrippedMask) != 0;
+    reading.sensorFault = sensorIsFaulty(link_.sensor, link_.sensorFaultMask, status);
+    if (!reading.sensorFault)
+        reading.sensorC = decodeValue(wordsAt(link_.sensor), link_.sensor);
+    if (link_.stripSensor && !sensorIsFaulty(*link_.stripSensor, link_.stripSensorFaultMask, status))
+        reading.stripC = finite(link_.stripSensor);
     reading.duty = finite(link_.duty);
     reading.setpointC = finite(link_.setpoint);
+    if (link_.enable)
+        reading.enabled = raw(*link_.enable) != 0;
     if (link_.counter)
-        reading.counter = static_cast<unsigned>(static_cast<std::int64_t>(raw(*link_.counter)));
+        reading.counter = static_cast<unsigned>(raw(*link_.counter));
     for (const ExtraChannel& channel : link_.channels)
-        reading.extraC[static_cast<size_t>(reading.extraCount++)] = value(channel.field);
+        reading.extraC[static_cast<size_t>(reading.extraCount++)] =
+            decodeValue(wordsAt(channel.field), channel.field);
+
+    if (line_.othersTalk())
+        error_ = "bytes nobody asked for keep coming: another master seems to talk on this line";
+    if (link_.duty && !reading.watchdogTripped) // a plate that cuts its heater may clear these itself
+        noteForeign(*link_.duty, duty_, "duty", reading);
+    if (link_.setpoint && !reading.watchdogTripped)
+        noteForeign(*link_.setpoint, setpoint_, "set-point", reading);
     return reading;
 }
 
 // An acknowledged write may still not have been done, so the register is read back and compared as it stands.
-bool ModbusPlate::writeChecked(const RegisterField& field, const std::uint16_t* words)
+bool ModbusPlate::writeChecked(const RegisterField& field, const std::uint16_t* words, Urgency urgency)
 {
-    const int count = wordsOf(field);
+    const ReadBlock place = blockOf(field);
     std::uint16_t found[2] = {};
-    if (!line_.write(field.table, field.address, count, words) ||
-        !line_.read(field.table, field.address, count, found))
-        return refuse(line_.error());
-    if (!std::equal(words, words + count, found))
+    if (!line_.write(place, words, urgency) || !line_.read(place, found))
+        return lineFailed();
+    if (!std::equal(words, words + place.count, found))
         return refuse("wrote " + plain(decodeValue(words, field)) + " to " +
-                      inWords(field.table, field.address, count) + ", read back " +
+                      (place.unit == link_.unit ? inWords(place) : inWordsWithUnit(place)) + ", read back " +
                       plain(decodeValue(found, field)));
     error_.clear();
     return true;
 }
 
-bool ModbusPlate::writeValue(const char* what, const RegisterField& field, double value)
+bool ModbusPlate::writeValue(const char* what, const RegisterField& field, double value, Urgency urgency)
 {
     std::uint16_t words[2] = {};
     if (!encodeValue(value, field, words))
         return refuse(std::string(what) + " " + plain(value) + " does not fit its register");
-    return writeChecked(field, words);
+    return writeChecked(field, words, urgency);
 }
 
-bool ModbusPlate::writeSwitch(const std::optional<RegisterField>& field, bool on)
+bool ModbusPlate::writeDriven(const char* what, const RegisterField& field, double value,
+                              Confirmed& confirmed, Urgency urgency)
+{
+    confirmed.known = false;
+    if (!writeValue(what, field, value, urgency))
+        return false;
+    confirmed.known = encodeValue(value, field, confirmed.words);
+    return true;
+}
+
+bool ModbusPlate::writeSwitch(const std::optional<RegisterField>& field, bool on, Urgency urgency)
 {
     if (!field) {
         error_.clear();
         return true;
     }
     const std::uint16_t word = on ? 1 : 0;
-    return ready() && writeChecked(*field, &word);
+    const bool off = urgency == Urgency::EvenIfNotSilent;
+    return (off ? lineOpen() : ready()) && writeChecked(*field, &word, urgency);
+}
+
+// The output is on for whole control periods, so often that the mean is the duty: what a period gave too much
+// or too little is made up for in the next ones.
+bool ModbusPlate::switchDuty(double duty, Urgency urgency)
+{
+    owedDuty_ = duty == 0 ? 0 : owedDuty_ + duty;
+    const double given = owedDuty_ >= 0.5 ? 1 : 0;
+    const bool done = writeDriven("duty", *link_.duty, given, duty_, urgency);
+    // Where nobody knows what it does it may heat: then nothing is made up for.
+    owedDuty_ = duty == 0 ? 0 : std::clamp(owedDuty_ - (done ? given : 1), -1.0, 1.0);
+    return done;
+}
+
+bool ModbusPlate::writeDuty(double duty, Urgency urgency)
+{
+    if (link_.duty->table == RegisterTable::Coil)
+        return switchDuty(duty, urgency);
+    return writeDriven("duty", *link_.duty, duty, duty_, urgency);
+}
+
+bool ModbusPlate::dutyOff()
+{
+    return lineOpen() && writeDuty(0, Urgency::EvenIfNotSilent);
+}
+
+bool ModbusPlate::floorSetpoint()
+{
+    return lineOpen() && writeDriven("set-point", *link_.setpoint, link_.setpointFloorC, setpoint_,
+                                     Urgency::EvenIfNotSilent);
 }
 
 bool ModbusPlate::setDuty(double duty)
 {
-    if (!ready())
-        return false;
     if (link_.drive != DriveKind::Duty)
         return refuse("this plate is driven by its set-point, not by duty");
-    if (!(duty >= 0 && duty <= 1)) {
-        const bool zeroed = writeValue("duty", *link_.duty, 0);
+    if (duty == 0)
+        return dutyOff();
+    if (!(duty > 0 && duty <= 1)) {
+        const bool zeroed = dutyOff();
         return refuse("duty " + plain(duty) + " refused, it must be from 0 to 1; " +
                       (zeroed ? "0 written instead" : "writing 0 instead failed: " + error_));
     }
-    return writeValue("duty", *link_.duty, duty);
+    return ready() && writeDuty(duty, Urgency::Normal);
 }
 
 bool ModbusPlate::setSetpointC(double setpointC)
 {
-    if (!ready())
-        return false;
     if (link_.drive != DriveKind::Setpoint)
         return refuse("this plate is driven by duty, it takes no set-point");
     if (!(setpointC >= link_.setpointFloorC && setpointC <= link_.sensorMaxC)) {
-        const bool floored = writeValue("set-point", *link_.setpoint, link_.setpointFloorC);
+        const bool floored = floorSetpoint();
         return refuse("set-point " + plain(setpointC) +
-                      " refused, it must be from the floor to the highest " + "reading; " +
+                      " refused, it must be from the floor to the highest reading; " +
                       (floored ? "the floor written instead" : "writing the floor failed: " + error_));
     }
-    return writeValue("set-point", *link_.setpoint, setpointC);
+    return ready() && writeDriven("set-point", *link_.setpoint, setpointC, setpoint_, Urgency::Normal);
+}
+
+bool ModbusPlate::setEnable(bool on)
+{
+    return writeSwitch(link_.enable, on, on ? Urgency::Normal : Urgency::EvenIfNotSilent);
+}
+
+bool ModbusPlate::hasSetpointToFloor() const
+{
+    return link_.drive == DriveKind::Setpoint ||
+           (link_.setpoint && link_.setpoint->table == RegisterTable::Holding);
 }
 
 bool ModbusPlate::heaterOff()
 {
-    if (!ready())
-        return false;
-    if (link_.drive == DriveKind::Setpoint)
-        return writeValue("set-point", *link_.setpoint, link_.setpointFloorC);
-    const bool off = writeValue("duty", *link_.duty, 0);
-    if (!link_.setpoint || link_.setpoint->table != RegisterTable::Holding)
-        return off;
-    const std::string why = error_;
-    const bool floored = ready() && writeValue("set-point", *link_.setpoint, link_.setpointFloorC);
-    if (!off)
-        error_ = why;
-    return off && floored;
+    bool allOff = true;
+    std::string why;
+    const auto tried = [&](bool off) {
+        if (!off && allOff)
+            why = error_;
+        allOff = allOff && off;
+    };
+    if (link_.drive == DriveKind::Duty)
+        tried(dutyOff());
+    if (hasSetpointToFloor())
+        tried(floorSetpoint());
+    if (link_.enable)
+        tried(setEnable(false));
+    error_ = why;
+    return allOff;
 }
 
 bool ModbusPlate::setFan(bool on)
 {
-    return writeSwitch(link_.fan, on);
+    return writeSwitch(link_.fan, on, Urgency::Normal);
 }
 
 bool ModbusPlate::setStripLifted(bool lifted)
 {
-    return writeSwitch(link_.stripLifted, lifted);
-}
-
-} // namespace
-
-std::unique_ptr<Plate> openPlate(const PlateLink& link, double connectTimeoutS, double responseTimeoutS)
-{
-    return std::make_unique<ModbusPlate>(link, connectTimeoutS, responseTimeoutS);
+    return writeSwitch(link_.stripLifted, lifted, Urgency::Normal);
 }
 
 } // namespace stripwright

@@ -17,6 +17,8 @@ struct PlateReading {
     std::optional<bool> enabled;     ///< Enable output as read back.
     bool sensorFault = false;        ///< Sentinel, status bit or out of range; sensorC then means nothing.
     bool watchdogTripped = false;    ///< The plate has cut its heater by its own watchdog.
+    /// Duty or set-point reads other than what was last written and confirmed; lastError() names the value.
+    bool foreignWrite = false;
     std::optional<unsigned>
         counter;        ///< Plate's own update counter; one that stands still is a stale reading.
     int extraCount = 0; ///< Further channels, in the order of the link file.
@@ -43,7 +45,8 @@ public:
     /// Tells the plate whether the strip lies on it or is lifted off; only a simulated plate can act on it.
     /// True only after it was read back, and for a plate that does not ask.
     virtual bool setStripLifted(bool lifted) = 0;
-    virtual std::string lastError() const = 0; ///< Why the last call failed, in words; empty after success.
+    /// Why the last call failed, in words; empty after success, unless a reading that came was odd.
+    virtual std::string lastError() const = 0;
 };
 
 } // namespace stripwright

@@ -86,12 +86,20 @@ std::string placeOf(const PlateLink& link);
 PlateLink readPlateLink(const std::string& text, const std::string& fileName);
 std::string toJsonText(const PlateLink& link);
 
-/// Opens the plate, writes its watchdog and reads it back. Throws LinkError with what to check if it does not
-/// answer within `connectTimeoutS`.
+/// Opens the plate, writes its watchdog and reads it back. Throws LinkError with what was seen and what to
+/// try: if it does not answer within `connectTimeoutS`, if it refuses, if its temperature makes sense only in
+/// another word order. Finding that out takes up to 3 s more on a serial line. `responseTimeoutS` bounds each
+/// whole answer over TCP; on a serial line, where baud and turn-round do that, how long one call waits for
+/// silence.
 struct LinkError : std::runtime_error {
     using std::runtime_error::runtime_error;
 };
 std::unique_ptr<Plate> openPlate(const PlateLink& link, double connectTimeoutS = 1.5,
                                  double responseTimeoutS = 0.2);
+
+/// Opens no more than the line, for turning the heater off whatever else is wrong with the plate: asks
+/// nothing, refuses nothing that it reads. Throws LinkError if there is no line.
+std::unique_ptr<Plate> openToTurnOff(const PlateLink& link, double connectTimeoutS = 1.5,
+                                     double responseTimeoutS = 0.2);
 
 } // namespace stripwright

@@ -51,11 +51,11 @@ static int workWithExitCode(const GuardedWork& work, int heartbeat)
 int guarded(const PlateLink& link, const GuardedWork& work)
 {
     try {
-        const PlateLock lock(link.host, link.port);
+        const PlateLock lock(link);
         const Fork fork = forkUnderGuardian();
         if (fork.child == 0)
             return workWithExitCode(work, fork.heartbeat);
-        return guard(fork, [&] { return openPlate(link); });
+        return guard(fork, [&] { return openToTurnOff(link); });
     } catch (const std::exception& error) {
         return complain(1, error);
     }

@@ -104,9 +104,37 @@ TEST(Guardian, TermSignalGoesOnToTheController)
 
 TEST(PlateLock, SecondControllerOfTheSamePlateIsRefused)
 {
-    const PlateLock first("127.0.0.1", 65001);
-    EXPECT_THROW(PlateLock("127.0.0.1", 65001), PlateInUse);
-    EXPECT_NO_THROW(PlateLock("127.0.0.1", 65002));
+    const auto at = [](int port) {
+        PlateLink link;
+        link.host = "127.0.0.1";
+        link.port = port;
+        return link;
+    };
+    const PlateLock first(at(65001));
+    EXPECT_THROW(PlateLock(at(65001)), PlateInUse);
+    EXPECT_NO_THROW(PlateLock(at(65002)));
+}
+
+TEST(PlateLock, OneSerialDeviceUnderTwoNamesIsOneLine)
+{
+    const auto at = [](const std::string& device) {
+        PlateLink link;
+        link.serial = SerialLine{.device = device};
+        return link;
+    };
+    const std::string other = testing::TempDir() + "another-name-of-the-line";
+    unlink(other.c_str());
+    ASSERT_EQ(symlink("/dev/ptmx", other.c_str()), 0);
+    const PlateLock first(at("/dev/ptmx"));
+    try {
+        const PlateLock second(at(other));
+        FAIL() << "two controllers on one line";
+    } catch (const PlateInUse& refused) {
+        EXPECT_NE(std::string(refused.what()).find(other + " at 19200 8E1"), std::string::npos)
+            << refused.what();
+    }
+    EXPECT_NO_THROW(PlateLock(at("/dev/tty-that-is-not-there")));
+    unlink(other.c_str());
 }
 
 } // namespace stripwright

@@ -1,0 +1,59 @@
+#include "link/plate_link_json.h"
+
+namespace stripwright {
+
+using nlohmann::json;
+
+// "2026-11-25T22:00:00Z"
+static bool isUtcTime(const std::string& text)
+{
+    const std::string shape = "dddd-dd-ddTdd:dd:ddZ";
+    if (text.size() != shape.size())
+        return false;
+    for (size_t i = 0; i < shape.size(); ++i) {
+        const bool digit = text[i] >= '0' && text[i] <= '9';
+        if (shape[i] == 'd' ? !digit : text[i] != shape[i])
+            return false;
+    }
+    return true;
+}
+
+IdentifiedPlate readIdentifiedPlate(Fields fields)
+{
+    IdentifiedPlate plate;
+    plate.measuredUtc = fields.text("measured_utc");
+    if (!plate.measuredUtc.empty() && !isUtcTime(plate.measuredUtc))
+        fields.report("measured_utc", quoted(json(plate.measuredUtc)),
+                      "a time such as \"2026-11-25T22:00:00Z\"");
+    plate.powerW = fields.number("power_W", above(0));
+    plate.heatCapacityJPerK = fields.number("heat_capacity_J_per_K", above(0));
+    plate.lossWPerK = fields.number("loss_W_per_K", above(0));
+    plate.radiatingAreaM2 = fields.number("radiating_area_m2", atLeast(0));
+    plate.elementLagS = fields.number("element_lag_s", atLeast(0));
+    plate.sensorLagS = fields.number("sensor_lag_s", atLeast(0));
+    plate.deadTimeS = fields.number("dead_time_s", atLeast(0));
+    plate.fitRmsK = fields.number("fit_rms_K", atLeast(0));
+    plate.dutyPerK = fields.number("duty_per_K", above(0));
+    plate.integralS = fields.number("integral_s", above(0));
+    plate.derivativeS = fields.number("derivative_s", atLeast(0));
+    fields.finish();
+    return plate;
+}
+
+json toJson(const IdentifiedPlate& plate)
+{
+    return {{"measured_utc", plate.measuredUtc},
+            {"power_W", plate.powerW},
+            {"heat_capacity_J_per_K", plate.heatCapacityJPerK},
+            {"loss_W_per_K", plate.lossWPerK},
+            {"radiating_area_m2", plate.radiatingAreaM2},
+            {"element_lag_s", plate.elementLagS},
+            {"sensor_lag_s", plate.sensorLagS},
+            {"dead_time_s", plate.deadTimeS},
+            {"fit_rms_K", plate.fitRmsK},
+            {"duty_per_K", plate.dutyPerK},
+            {"integral_s", plate.integralS},
+            {"derivative_s", plate.derivativeS}};
+}
+
+} // namespace stripwright

@@ -1,0 +1,76 @@
+#pragma once
+
+#include "link/modbus_line.h"
+#include "link/plate.h"
+
+namespace stripwright {
+
+/// A plate as its link file describes it, on one line, of one or several devices.
+class ModbusPlate final : public Plate {
+public:
+    /// Throws LinkError if the host has no address; opens nothing.
+    ModbusPlate(const PlateLink& link, double connectTimeoutS, double responseTimeoutS);
+
+    bool openLine(double timeoutS);
+    ModbusLine& line() { return line_; }
+    /// Plans the reads of a cycle; `bridgeGaps` as for planReadBlocks.
+    void layOut(bool bridgeGaps);
+    bool readBlocks();
+    const ReadBlock& lastRead() const { return blocks_[lastRead_]; } ///< Tried last, failed or not.
+    bool armWatchdog();
+    const std::uint16_t* sensorWords() const { return wordsAt(link_.sensor); } ///< As last read.
+
+    std::optional<PlateReading> read() override;
+    bool setDuty(double duty) override;
+    bool setSetpointC(double setpointC) override;
+    bool hasEnable() const override { return link_.enable.has_value(); }
+    bool setEnable(bool on) override;
+    bool heaterOff() override;
+    bool setFan(bool on) override;
+    bool setStripLifted(bool lifted) override;
+    std::string lastError() const override { return error_; }
+
+private:
+    struct Block : ReadBlock {
+        std::vector<std::uint16_t> words;
+    };
+    /// What a driven output was last read back as, until it is written again.
+    struct Confirmed {
+        bool known = false;
+        std::uint16_t words[2] = {};
+    };
+    using Urgency = ModbusLine::Urgency;
+
+    bool lineOpen();
+    bool ready();
+    const std::uint16_t* wordsAt(const RegisterField& field) const;
+    bool writeChecked(const RegisterField& field, const std::uint16_t* words, Urgency urgency);
+    bool writeValue(const char* what, const RegisterField& field, double value, Urgency urgency);
+    bool writeDriven(const char* what, const RegisterField& field, double value, Confirmed& confirmed,
+                     Urgency urgency);
+    bool writeSwitch(const std::optional<RegisterField>& field, bool on, Urgency urgency);
+    bool writeDuty(double duty, Urgency urgency);
+    bool switchDuty(double duty, Urgency urgency);
+    bool floorSetpoint();
+    bool dutyOff();
+    bool hasSetpointToFloor() const;
+    void noteForeign(const RegisterField& field, const Confirmed& confirmed, const char* what,
+                     PlateReading& reading);
+    bool sensorIsFaulty(const RegisterField& field, int faultMask, std::int64_t status) const;
+    bool refuse(std::string why);
+    bool lineFailed();
+
+    PlateLink link_; // every field with its unit
+    ModbusLine line_;
+    double responseTimeoutS_;
+    std::vector<RegisterField> fields_; // read every cycle
+    std::vector<Block> blocks_;
+    size_t lastRead_ = 0;
+    bool armed_ = false; // the watchdog time stands, as far as we know
+    Confirmed duty_, setpoint_;
+    double owedDuty_ = 0; // switched duty: what was asked for less what was given, in control periods
+    double lastOpeningS_ = 0;
+    std::string error_;
+};
+
+} // namespace stripwright

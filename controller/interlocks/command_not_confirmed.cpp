@@ -3,12 +3,24 @@
 namespace stripwright {
 
 static constexpr double longestS = 0.6;
+static constexpr double foreignWithinS = 10;
 static constexpr int fewestCycles = 3; // one slow cycle is no refusal
 
 Finding CommandNotConfirmed::examine(const Observation& seen)
 {
     const bool ignored = seen.heating && seen.answered && !seen.commandConfirmed;
     cycles_ = ignored ? cycles_ + 1 : 0;
+    if (seen.heating && seen.foreignWrite) {
+        foreignS_[2] = foreignS_[1];
+        foreignS_[1] = foreignS_[0];
+        foreignS_[0] = seen.wallS;
+        if (foreignS_[2] && seen.wallS - *foreignS_[2] <= foreignWithinS)
+            return heaterOff(
+                Interlock::CommandNotConfirmed,
+                "another controller writes this plate's heat: its value was changed three times in %.0f s; "
+                "disconnect the other master",
+                foreignWithinS);
+    }
     if (!unconfirmed_.held(ignored, seen.wallS, longestS) || cycles_ < fewestCycles)
         return {};
     return heaterOff(

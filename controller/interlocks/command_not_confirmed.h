@@ -12,6 +12,7 @@ public:
     Finding examine(const Observation& seen);
 
 private:
+    std::array<std::optional<double>, 3> foreignS_; // newest first
     Persistence unconfirmed_;
     int cycles_ = 0;
 };

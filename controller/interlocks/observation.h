@@ -18,6 +18,7 @@ struct Observation {
     bool fullDemand = false;         ///< The heater should be at or near full power.
     bool heating = false;            ///< A run is asking for heat.
     bool commandConfirmed = true;    ///< The last command was read back equal.
+    bool foreignWrite = false;       ///< Somebody else has written what drives the heater.
     std::optional<double> expectedC; ///< What the sensor should read while a plan is followed.
 };
 

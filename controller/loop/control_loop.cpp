@@ -107,6 +107,7 @@ void ControlLoop::observe()
         seen_.answered = true;
         seen_.sensorFault = reading_->sensorFault;
         seen_.watchdogTripped = reading_->watchdogTripped;
+        seen_.foreignWrite = reading_->foreignWrite;
         if (!reading_->sensorFault)
             seen_.sensorC = reading_->sensorC;
         seen_.counter = reading_->counter;

@@ -1,6 +1,7 @@
 #include "programs/programs.h"
 
 #include "loop/run_desk.h"
+#include "programs/control_period.h"
 #include "programs/guarded.h"
 
 #include <cstdio>
@@ -18,14 +19,17 @@ static int control(const DriveOptions& options, const PlateLink& link, const std
 
     Rings rings;
     LogThread log(std::make_unique<RunWriter>(options.runs), rings, channelNames);
+    const double periodS = controlPeriodS(link, options.speed);
     const std::unique_ptr<Plate> plate = openPlate(link);
     MessageServer server(options.socket);
     mayHeat = true;
-    ControlThread thread(*plate, rings, {.plantSPerWallS = options.speed, .heartbeat = heartbeat});
+    ControlThread thread(*plate, rings,
+                         {.periodS = periodS, .plantSPerWallS = options.speed, .heartbeat = heartbeat});
     mlockall(MCL_CURRENT); // a page that must come from disk makes a cycle late; refused without the right
     LoopSettings loop;
     loop.drive = link.drive;
     loop.setpointFloorC = link.setpointFloorC;
+    loop.periodS = periodS;
     loop.plantSPerWallS = options.speed;
     loop.simulatedStrip = link.stripLifted.has_value();
     loop.identified = link.identified;

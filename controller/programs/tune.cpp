@@ -2,6 +2,7 @@
 
 #include "materials/output_file.h"
 #include "programs/bare_plate_question.h"
+#include "programs/control_period.h"
 #include "programs/guarded.h"
 #include "tuning/tune_plate.h"
 
@@ -84,6 +85,7 @@ int work(const TuneOptions& options, PlateLink link, int heartbeat, const volati
                   .setpointFloorC = link.setpointFloorC,
                   .topC = std::min(options.topC, options.plateMaxC - 20),
                   .plateMaxC = options.plateMaxC,
+                  .periodS = controlPeriodS(link, options.speed),
                   .plantSPerWallS = options.speed};
     mayHeat = true;
     TuningResult result = tunePlate(

@@ -94,6 +94,24 @@ TEST(ControlLoop, SamplesAreNumberedWithoutGapsAndFromOne)
         EXPECT_EQ(event.seq, ++eventSeq);
 }
 
+TEST(ControlLoop, AnotherMasterThatKeepsWritingTheHeatEndsTheRun)
+{
+    BenchRun run;
+    run.untilProfile(100);
+    run.plate.foreignMaster = true;
+    run.cycle();
+    run.plate.foreignMaster = false;
+    for (int i = 0; i < 100; ++i) // once is no habit
+        run.cycle();
+    EXPECT_EQ(run.firstTrip(), nullptr);
+    run.plate.foreignMaster = true;
+    for (int i = 0; i < 4; ++i)
+        run.cycle();
+    ASSERT_NE(run.firstTrip(), nullptr);
+    EXPECT_NE(std::string(run.firstTrip()->text.data()).find("other master"), std::string::npos);
+    EXPECT_EQ(run.plate.duty(), 0);
+}
+
 TEST(ControlLoop, StopTurnsTheHeaterOffReadBackWithinOneCycle)
 {
     BenchRun run;

@@ -1,0 +1,28 @@
+#include "programs/control_period.h"
+
+#include "link/line_time.h"
+
+#include <algorithm>
+#include <cstdio>
+
+namespace stripwright {
+
+double controlPeriodS(const PlateLink& link, double plantSPerWallS)
+{
+    constexpr double usualS = 0.2, room = 1.25, longestS = 0.5;
+    if (!link.serial)
+        return usualS;
+    const double wallS = room * cycleS(link);
+    if (wallS > longestS) {
+        char text[300];
+        std::snprintf(text, sizeof text,
+                      "the line %s is too slow: one control cycle takes %.2f s on it, expected at most %.2f "
+                      "s; raise the "
+                      "baud rate, or name fewer registers in the plate link file",
+                      placeOf(link).c_str(), wallS, longestS);
+        throw LinkError(text);
+    }
+    return std::max(usualS, wallS * plantSPerWallS);
+}
+
+} // namespace stripwright

@@ -1,0 +1,11 @@
+#pragma once
+
+#include "link/plate_link.h"
+
+namespace stripwright {
+
+/// Plant seconds of a control cycle on this line: 0.2, or a quarter more than its talk takes on a slow serial
+/// line. Throws LinkError where that is above half a second: a plate cannot be watched through such a line.
+double controlPeriodS(const PlateLink& link, double plantSPerWallS);
+
+} // namespace stripwright

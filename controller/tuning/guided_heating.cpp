@@ -8,7 +8,7 @@ namespace stripwright {
 static constexpr double restS = 10, pulseDuty = 0.5, pulseS = 10, pulseRiseK = 12, afterPulseS = 30,
                         pauseS = 45;
 static constexpr double coastS = 180, coastByK = 40;
-static constexpr double leastPulseRiseK = 0.7, coldBelowC = 40;
+static constexpr double leastPulseRiseK = 0.7, coldBelowC = 40, roughLagsS = 8;
 
 GuidedHeating::GuidedHeating(Plate& plate, const HeatingBounds& bounds, double powerW, double ambientC)
     : heating_(plate, bounds), bounds_(bounds), powerW_(powerW), ambientC_(ambientC)
@@ -83,7 +83,8 @@ void GuidedHeating::decide(const WatchedHeating::Seen& seen)
             go(Step::Second, seen.timeS);
         break;
     case Step::Second:
-        if (seen.sensorC > bounds_.topC)
+        // What is on its way through element and sensor still arrives.
+        if (seen.sensorC + roughLagsS * slopeCPerS() > bounds_.topC)
             go(Step::Coast, seen.timeS);
         break;
     case Step::Coast:
@@ -93,6 +94,17 @@ void GuidedHeating::decide(const WatchedHeating::Seen& seen)
     case Step::Ended:
         break;
     }
+}
+
+double GuidedHeating::slopeCPerS() const
+{
+    constexpr double overS = 2;
+    const size_t last = record_.timeS.size() - 1;
+    size_t i = last;
+    while (i > 0 && record_.timeS[last] - record_.timeS[i] < overS)
+        --i;
+    return i < last ? (record_.sensorC[last] - record_.sensorC[i]) / (record_.timeS[last] - record_.timeS[i])
+                    : 0;
 }
 
 // Losses of that short time are left out; the checks have margins of a quarter.
@@ -108,9 +120,9 @@ void GuidedHeating::armFromPulse()
     rough.powerW = powerW_;
     rough.ambientC = ambientC_;
     rough.heatCapacityJPerK = powerW_ * pulseDutyS_ / riseK;
-    rough.elementLagS = 4;
-    rough.sensorLagS = 3;
-    rough.deadTimeS = 1;
+    rough.elementLagS = roughLagsS / 2;
+    rough.sensorLagS = roughLagsS * 3 / 8;
+    rough.deadTimeS = roughLagsS / 8;
     heating_.arm(rough);
 }
 

@@ -26,6 +26,7 @@ private:
     void go(Step step, double timeS);
     void decide(const WatchedHeating::Seen& seen);
     void armFromPulse();
+    double slopeCPerS() const; ///< Of the last two seconds.
 
     WatchedHeating heating_;
     const HeatingBounds bounds_;

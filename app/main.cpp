@@ -30,6 +30,9 @@ static int openWindow(const WindowCommand& command, int argc, char** argv)
          .sheetFile = command.sheet.empty() ? demoSheetFile() : std::filesystem::path(command.sheet),
          .runsFile = command.runs.empty() ? userRunsFile() : command.runs,
          .plateLink = command.plateLink,
+         .linkFolder = userRunsFile().parent_path() / "plates",
+         .settingsFile = command.screenshotsFolder.empty() ? userRunsFile().parent_path() / "window.ini"
+                                                           : std::filesystem::path(),
          .binFolder = binFolder(),
          .speed = command.speed,
          .dark = command.dark,

@@ -1,6 +1,7 @@
 #include "app/main_window.h"
 
 #include "at_the_plate/at_the_plate_place.h"
+#include "at_the_plate/connect_plate.h"
 #include "heat_path/heat_path_place.h"
 #include "look_back/look_back_place.h"
 #include "planner/what_if.h"
@@ -26,7 +27,7 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
               plan.suggestions = helpful(whatIf(of, shelf));
           return plan;
       }),
-      runs_(options.runsFile)
+      runs_(options.runsFile), plate_(options.settingsFile, options.plateLink)
 {
     setWindowTitle(tr("Stripwright"));
     sheetPlace_ = new SheetPlace(sheet_);
@@ -67,6 +68,9 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(heatPath_, &HeatPathPlace::adviceWanted, this, [this] { advisor_.request(sheet_.sheet()); });
     connect(heatPath_, &HeatPathPlace::sheetWanted, sheetPlace_, &SheetPlace::take);
     connect(atThePlate_, &AtThePlatePlace::connectWanted, this, &MainWindow::connectPlate);
+    connect(atThePlate_, &AtThePlatePlace::otherPlateWanted, this, &MainWindow::openConnectPlate);
+    connect(atThePlate_, &AtThePlatePlace::simulatedPlateWanted, &plate_, &ChosenPlate::useSimulated);
+    connect(&plate_, &ChosenPlate::changed, this, &MainWindow::plateChanged);
     connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
     connect(&run_, &LiveRun::statusChanged, this, [this] {
         if (closeWhenOff_ && !run_.heatMayBeOn())
@@ -76,6 +80,7 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
         sheetPlace_->openFile(QString::fromStdString(options.sheetFile.string()));
     if (!planner_.busy())
         planner_.request(sheet_.sheet());
+    plateChanged();
     go(Place(std::clamp(options.place, 1, int(PlaceCount)) - 1));
     stack_->currentWidget()->setFocus();
 }
@@ -178,11 +183,40 @@ void MainWindow::connectPlate()
 {
     LiveRunSetup setup;
     setup.binFolder = options_.binFolder;
-    setup.plateLink = options_.plateLink;
+    setup.plateLink = plate_.linkFile();
     setup.runsFile = options_.runsFile;
-    setup.speed = options_.plateLink.empty() ? options_.speed : 1;
+    setup.speed = plate_.simulated() ? options_.speed : 1;
     onPlate_ = sheet_.sheet();
     run_.open(setup, *onPlate_);
+}
+
+// The controller that runs now holds the line to its plate, perhaps the very one that is to be connected.
+void MainWindow::openConnectPlate()
+{
+    if (run_.runIsOn() || run_.heatMayBeOn())
+        return;
+    run_.close();
+    ConnectPlate dialog(options_.binFolder, options_.linkFolder, this);
+    connect(&dialog, &ConnectPlate::saved, this,
+            [this](const QString& file) { plate_.use(file.toStdString()); });
+    if (dialog.exec() != QDialog::Accepted)
+        plateChanged();
+}
+
+void MainWindow::plateChanged()
+{
+    QString text;
+    if (!plate_.simulated()) {
+        const PlateInWords plate = plate_.inWords();
+        text = plate.problem.isEmpty()
+                   ? tr("%1 answers, %2. %3 %4").arg(plate.name, plate.reached, plate.watchdog, plate.heat)
+                   : plate.problem;
+    }
+    atThePlate_->setPlateText(text);
+    if (place() == AtThePlate)
+        connectPlate();
+    else
+        run_.close();
 }
 
 // The strip on a simulated plate is the one of the sheet: a changed sheet needs another plate, but never

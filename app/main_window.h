@@ -1,6 +1,7 @@
 #pragma once
 
 #include "app/window.h"
+#include "models/chosen_plate.h"
 #include "models/live_run.h"
 #include "models/plan_maker.h"
 #include "models/recorded_runs.h"
@@ -50,6 +51,8 @@ private:
     void addKeys();
     void showPlan();
     void connectPlate();
+    void openConnectPlate();
+    void plateChanged();
     void laySheetOnPlate();
 
     WindowOptions options_;
@@ -58,6 +61,7 @@ private:
     PlanMaker advisor_; // plans again with what might help; slower, so only for sheets that cannot be run
     LiveRun run_;
     RecordedRuns runs_;
+    ChosenPlate plate_;
     std::optional<BenchSheet> onPlate_; // what the simulated plate was started with
     QButtonGroup places_;
     QStackedWidget* stack_;

@@ -132,6 +132,7 @@ void LiveRun::close()
     if (phase_ == Phase::Connected && runIsOn())
         return;
     dropProcesses();
+    status_.reset();
     enter(Phase::Off);
 }
 

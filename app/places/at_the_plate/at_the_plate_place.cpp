@@ -144,6 +144,8 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
         showMargins();
     });
     connect(readiness_, &Readiness::connectWanted, this, &AtThePlatePlace::connectWanted);
+    connect(readiness_, &Readiness::otherPlateWanted, this, &AtThePlatePlace::otherPlateWanted);
+    connect(readiness_, &Readiness::simulatedPlateWanted, this, &AtThePlatePlace::simulatedPlateWanted);
     connect(readiness_, &Readiness::startWanted, this, &AtThePlatePlace::start);
     connect(another_, &QPushButton::clicked, this, [this] {
         runPlan_.reset();
@@ -179,6 +181,11 @@ QWidget* AtThePlatePlace::valuesPanel()
     add(tr("Plate sensor"), plate_, plateMore_);
     add(tr("Heater power"), power_, powerMore_);
     return panel;
+}
+
+void AtThePlatePlace::setPlateText(const QString& text)
+{
+    readiness_->setPlateText(text);
 }
 
 bool AtThePlatePlace::ready() const

@@ -34,8 +34,12 @@ public:
     void refresh(); ///< After a change of theme.
     bool ready() const;
 
+    void setPlateText(const QString& text); ///< Which real plate it is, how proven, how well known.
+
 signals:
     void connectWanted();
+    void otherPlateWanted();
+    void simulatedPlateWanted();
 
 private:
     QWidget* valuesPanel();

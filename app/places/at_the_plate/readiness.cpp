@@ -43,16 +43,24 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
     grid->addWidget(caution, row++, 1);
     connect_ = new QPushButton(tr("Connect again"));
     connect_->setObjectName("connect");
+    otherPlate_ = new QPushButton(tr("Connect a plate…"));
+    otherPlate_->setObjectName("otherPlate");
+    simulated_ = new QPushButton(tr("Use the simulated plate"));
+    simulated_->setObjectName("simulatedPlate");
     start_ = new QPushButton(tr("Start heating"));
     start_->setObjectName("start");
     start_->setAutoDefault(false);
     start_->setMinimumHeight(pixelsOf(10, this));
     grid->addWidget(connect_, row++, 0, 1, 2);
+    grid->addWidget(otherPlate_, row++, 0, 1, 2);
+    grid->addWidget(simulated_, row++, 0, 1, 2);
     grid->addWidget(start_, row++, 0, 1, 2);
     grid->setRowStretch(row, 1);
     connect(cautions_, &QCheckBox::toggled, this, &Readiness::decide);
     connect(start_, &QPushButton::clicked, this, &Readiness::startWanted);
     connect(connect_, &QPushButton::clicked, this, &Readiness::connectWanted);
+    connect(otherPlate_, &QPushButton::clicked, this, &Readiness::otherPlateWanted);
+    connect(simulated_, &QPushButton::clicked, this, &Readiness::simulatedPlateWanted);
     decide();
 }
 
@@ -70,8 +78,9 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
     const bool up = connected && status->link == LinkState::Up;
     QString linkText = run.phaseText();
     if (up)
-        linkText = run.simulatedPlate() ? tr("The simulated plate answers. Nothing real gets hot.")
-                                        : tr("The plate answers.");
+        linkText = run.simulatedPlate()   ? tr("The simulated plate answers. Nothing real gets hot.")
+                   : plateText_.isEmpty() ? tr("The plate answers.")
+                                          : plateText_;
     else if (connected && !status->linkText.empty())
         linkText = QString::fromStdString(status->linkText);
     set(link_, up, linkText);
@@ -89,6 +98,9 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
                      .arg(figure(*status->sensorC, 1), figure(coldC, 0)));
     connect_->setVisible(run.phase() == LiveRun::Phase::Failed || run.phase() == LiveRun::Phase::Lost ||
                          run.phase() == LiveRun::Phase::Off);
+    otherPlate_->setEnabled(!run.runIsOn());
+    simulated_->setVisible(!run.simulatedPlate());
+    simulated_->setEnabled(!run.runIsOn());
     met_ = up && runnable && cold && !run.runIsOn();
     decide();
 }

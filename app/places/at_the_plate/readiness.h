@@ -18,11 +18,14 @@ class Readiness : public QFrame {
 public:
     explicit Readiness(QWidget* parent = nullptr);
     void showState(const LiveRun& run, const HeatPlan* plan, bool planning);
+    void setPlateText(const QString& text) { plateText_ = text; } ///< Of a real plate that answers.
     bool ready() const { return ready_; }
 
 signals:
     void startWanted();
     void connectWanted();
+    void otherPlateWanted(); ///< A real one is to be connected.
+    void simulatedPlateWanted();
 
 private:
     struct Line {
@@ -33,7 +36,8 @@ private:
 
     Line link_, plan_, cold_;
     QCheckBox* cautions_;
-    QPushButton *start_, *connect_;
+    QPushButton *start_, *connect_, *otherPlate_, *simulated_;
+    QString plateText_;
     bool met_ = false, ready_ = false;
 };
 

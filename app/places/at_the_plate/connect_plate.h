@@ -1,0 +1,63 @@
+#pragma once
+
+#include "models/plate_connector.h"
+
+#include <QDialog>
+
+class QCheckBox;
+class QComboBox;
+class QDoubleSpinBox;
+class QLabel;
+class QLineEdit;
+class QListWidget;
+class QPushButton;
+class QSpinBox;
+class QTableWidget;
+
+namespace stripwright {
+
+class RegisterRow;
+
+/// From a plate and its manual to a plate link file: say where it is, look what its sensor's registers may
+/// mean, prove it with a little heat, learn its heat, save.
+class ConnectPlate : public QDialog {
+    Q_OBJECT
+public:
+    ConnectPlate(const std::filesystem::path& binFolder, const std::filesystem::path& linkFolder,
+                 QWidget* parent = nullptr);
+
+    PlateConnector& connector() { return connector_; }
+    void reject() override; ///< Stops first where heat may be on, and waits for it to be read back off.
+
+signals:
+    void saved(const QString& linkFile);
+
+private:
+    QWidget* form();
+    QWidget* doings();
+    nlohmann::json draft();
+    QStringList lineArguments() const;
+    std::optional<double> thermometerC() const;
+    void take(const nlohmann::json& line);
+    void showCandidates(const nlohmann::json& list);
+    void showJob();
+    void showEnd(const QString& why);
+    void note(const QString& text);
+    void save();
+
+    PlateConnector connector_;
+    std::filesystem::path linkFolder_;
+    QLineEdit *name_, *host_;
+    QComboBox *kind_, *device_, *baud_, *frame_, *drive_;
+    QSpinBox *port_, *unit_;
+    RegisterRow *sensor_, *heat_, *setpoint_, *output_, *watchdog_, *enable_, *strip_;
+    QCheckBox *measured_, *bare_;
+    QDoubleSpinBox *thermometer_, *power_;
+    QPushButton *find_, *read_, *prove_, *learn_, *stop_, *save_;
+    QLabel *heater_, *now_;
+    QTableWidget* candidates_;
+    QListWidget* notes_;
+    bool closing_ = false;
+};
+
+} // namespace stripwright

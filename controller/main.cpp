@@ -1,3 +1,4 @@
+#include "link/plate_link.h"
 #include "programs/programs.h"
 
 #include <CLI/CLI.hpp>
@@ -56,6 +57,41 @@ int main(int argc, char** argv)
                       "nothing lies on the plate, and somebody stays with it: do not ask");
     tuneApp->add_option("--speed", tune.speed, "plant seconds per second; above 1 only for a simulated plate")
         ->check(between(1, 200));
+
+    ConnectOptions connect;
+    CLI::App* connectApp = app.add_subcommand(
+        "connect",
+        "Finds out how a plate's sensor is read, and proves with a little heat that it can be driven "
+        "and that it cuts its heater when the line falls silent.");
+    connectApp
+        ->add_option("DRAFT", connect.draft,
+                     "plate link file; registers/sensor_C may lack \"type\", \"order\" and \"scale\"")
+        ->required();
+    connectApp->add_option("--out", connect.out, "link file to write; the draft if not given");
+    connectApp
+        ->add_option("--plate-C", connect.plateC,
+                     "what a thermometer on the cold plate reads, C; else 0 to 60 makes sense")
+        ->check(between(0, 60));
+    connectApp->add_flag("--cold-only", connect.coldOnly,
+                         "only list what the sensor's registers may mean, until stopped; never heats");
+    connectApp->add_flag("--plate-is-bare", connect.plateIsBare,
+                         "nothing lies on the plate, and somebody stays with it: do not ask");
+    connectApp->add_flag("--json", connect.json, "one JSON object a line");
+    connectApp
+        ->add_option("--speed", connect.speed, "plant seconds per second; above 1 only for a simulated plate")
+        ->check(between(1, 200));
+
+    FindOptions find;
+    CLI::App* findApp = app.add_subcommand("find", "Asks which devices are on a line. Reads only.");
+    findApp->add_option("LINE", find.line, "HOST[:PORT], or a serial device such as /dev/ttyUSB0")
+        ->required();
+    findApp->add_option("--baud", find.baud, "of a serial line; every one if not given")
+        ->check(CLI::IsMember(serialBauds()));
+    findApp->add_option("--frame", find.frame, "of a serial line; every one if not given")
+        ->check(CLI::IsMember({"8N1", "8E1", "8O1", "8N2"}));
+    findApp->add_option("--units", find.units,
+                        "FIRST-LAST; over TCP all, on a serial line 1-10 if not given");
+    findApp->add_flag("--json", find.json, "one JSON object a line");
     try {
         app.parse(argc, argv);
         if (app.get_subcommands().empty())
@@ -67,5 +103,9 @@ int main(int argc, char** argv)
     }
     if (tuneApp->parsed())
         return stripwright::tune(tune);
+    if (connectApp->parsed())
+        return connectPlate(connect);
+    if (findApp->parsed())
+        return findDevices(find);
     return stripwright::drive(drive);
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 
 namespace stripwright {
@@ -25,5 +26,23 @@ struct TuneOptions {
     bool plateIsBare = false; ///< Said beforehand; else it is asked for on the terminal.
 };
 int tune(const TuneOptions& options);
+
+struct ConnectOptions {
+    std::string draft;            ///< Plate link file whose sensor may lack its type, order and scale.
+    std::string out;              ///< Link file to write; empty: the draft.
+    std::optional<double> plateC; ///< Of the cold plate, by a thermometer.
+    double speed = 1;
+    bool coldOnly = false, json = false, plateIsBare = false;
+};
+int connectPlate(const ConnectOptions& options); ///< Finds out how a plate is read, and proves it.
+
+struct FindOptions {
+    std::string line; ///< HOST[:PORT] or a serial device.
+    std::optional<int> baud;
+    std::string frame; ///< Empty: every one.
+    std::string units; ///< "FIRST-LAST"; empty: all over TCP, 1 to 10 on a serial line.
+    bool json = false;
+};
+int findDevices(const FindOptions& options); ///< Reads only.
 
 } // namespace stripwright

@@ -1,6 +1,7 @@
 #include "programs/programs.h"
 
 #include "materials/output_file.h"
+#include "programs/bare_plate_question.h"
 #include "programs/guarded.h"
 #include "tuning/tune_plate.h"
 
@@ -23,28 +24,6 @@ std::string nowUtc()
     char text[32];
     std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%SZ", std::gmtime(&now));
     return text;
-}
-
-bool plateIsBare(const TuneOptions& options, bool hasEnable)
-{
-    std::cerr
-        << "The plate will be heated to " << options.topC
-        << " C. Take everything off it. It burns skin and stays hot for half an hour; mains is inside.\n"
-           "Stay with it, and be able to pull its plug. A cut-out that does not depend on this program "
-           "must be in its supply"
-        << (hasEnable ? ".\n"
-                      : ":\nthis link names no enable output, so a relay that sticks can only be "
-                        "stopped by that cut-out or the plug.\n");
-    if (options.plateIsBare)
-        return true;
-    if (!isatty(STDIN_FILENO)) {
-        std::cerr << "Nobody is at the terminal to say that the plate is bare: add --plate-is-bare\n";
-        return false;
-    }
-    std::cerr << "Type bare and Enter when nothing lies on the plate: ";
-    std::string answer;
-    std::getline(std::cin, answer);
-    return answer == "bare";
 }
 
 void tell(const TuneOptions& options, const TuningNews& news)
@@ -148,7 +127,9 @@ int tune(const TuneOptions& options)
         std::cerr << error.what() << '\n';
         return 8;
     }
-    if (!plateIsBare(options, link->enable.has_value()))
+    char howHot[32];
+    std::snprintf(howHot, sizeof howHot, "to %g C", options.topC);
+    if (!plateIsBare(howHot, link->enable.has_value(), options.plateIsBare))
         return 6;
     return guarded(*link, [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
         return work(options, *link, heartbeat, stop, mayHeat);

@@ -1,0 +1,29 @@
+#pragma once
+
+#include "commissioning/candidate_table.h"
+
+#include <memory>
+
+namespace stripwright {
+
+enum class Proof { Write, Sensor, Enable, Watchdog };
+
+/// What a commissioning needs of the world around it: a line, time, and somebody to tell.
+class Surroundings {
+public:
+    virtual ~Surroundings() = default;
+
+    virtual std::unique_ptr<Plate> open(const PlateLink& link) = 0; ///< Throws LinkError.
+    virtual double plantS() = 0;
+    virtual double wallS() = 0;
+    /// Called at the end of each cycle, and every 0.5 s while nothing else is done.
+    virtual void waitUntil(double plantS) = 0;
+    virtual bool stopped() = 0; ///< By the operator.
+
+    virtual void tellCandidates(const CandidateTable& table) = 0; ///< After every reading.
+    virtual void tellStep(const std::string& text) = 0;
+    virtual void tellNews(std::optional<double> plateC, double duty) = 0; ///< After every cycle of heat.
+    virtual void tellProof(Proof what, bool ok, const std::string& text) = 0;
+};
+
+} // namespace stripwright

@@ -1,0 +1,181 @@
+#include "commissioning/watched_probe.h"
+
+#include "link/register_codec.h"
+
+#include <algorithm>
+
+namespace stripwright {
+
+static constexpr double mostRiseK = 40, longestWallStepS = 1, giveUpOffS = 60, offEveryS = 0.5;
+static constexpr double anyC = 1e12; // beyond every raw value: what reads as what is judged here
+
+PlateLink probingLink(const DraftLink& draft, const SensorWidths& widths, bool onlySensor)
+{
+    PlateLink link = draft.link;
+    const bool two = widths.two && link.sensor.address < 65535;
+    link.sensor.type = two ? RegisterType::Int32 : RegisterType::Uint16;
+    link.sensor.order = WordOrder::ABCD;
+    link.sensor.scale = 1;
+    link.sensor.offset = 0;
+    link.sensorMinC = -anyC;
+    link.sensorMaxC = anyC;
+    link.noSensorRaw.clear();
+    link.channels.clear();
+    link.stripSensor.reset();
+    for (int i = 0; i < (two ? 2 : 1); ++i) {
+        RegisterField word = link.sensor;
+        word.type = RegisterType::Uint16;
+        word.address += i;
+        link.channels.push_back({"word_" + std::to_string(i), word});
+    }
+    if (onlySensor)
+        for (auto* field : {&link.duty, &link.setpoint, &link.status, &link.counter, &link.watchdogS,
+                            &link.fan, &link.stripLifted, &link.enable})
+            field->reset();
+    return link;
+}
+
+SensorWords sensorWordsOf(const PlateReading& reading)
+{
+    SensorWords words{};
+    for (size_t i = 0; i < words.size() && i < static_cast<size_t>(reading.extraCount); ++i)
+        words[i] = static_cast<std::uint16_t>(reading.extraC[i]);
+    return words;
+}
+
+WatchedProbe::WatchedProbe(Surroundings& around, const PlateLink& link, CandidateTable& table)
+    : around_(around), link_(link), table_(table), plate_(around.open(link)), checks_(table.rows().size())
+{
+}
+
+void WatchedProbe::stop(const std::string& why)
+{
+    if (why_.empty())
+        why_ = why;
+}
+
+std::optional<double> WatchedProbe::knownC() const
+{
+    const std::vector<size_t> sensible = table_.sensible();
+    return sensible.empty() ? std::nullopt : std::optional(table_.rows()[sensible.front()].readsC);
+}
+
+bool WatchedProbe::hold(const Heat& heat, double forS, const std::function<bool()>& enough)
+{
+    const double endS = around_.plantS() + forS;
+    for (double dueS = around_.plantS(); why_.empty() && dueS < endS - cycleS / 2;) {
+        cycle(heat);
+        around_.tellCandidates(table_);
+        around_.tellNews(knownC(), duty_);
+        if (enough && enough())
+            break;
+        dueS = std::max(dueS + cycleS, around_.plantS());
+        around_.waitUntil(dueS);
+    }
+    return why_.empty();
+}
+
+void WatchedProbe::cycle(const Heat& heat)
+{
+    const double wallS = around_.wallS(), plantS = around_.plantS();
+    if (around_.stopped())
+        stop("stopped by the operator");
+    if (lastWallS_ && wallS - *lastWallS_ > longestWallStepS)
+        stop("a control cycle came late: the computer was busy or asleep");
+    const double sinceS = lastPlantS_ ? plantS - *lastPlantS_ : 0;
+    lastWallS_ = wallS;
+    lastPlantS_ = plantS;
+    reading_ = plate_->read();
+    if (reading_)
+        table_.take(sensorWordsOf(*reading_));
+    givenDutyS_ += sinceS * (reading_ ? reading_->duty.value_or(duty_) : duty_);
+    heatS_ += duty_ > 0 ? sinceS : 0;
+    if (heatS_ > mostHeatS)
+        stop("the plate was heated for longer than " + std::to_string(static_cast<int>(mostHeatS)) + " s");
+    examine(wallS, plantS, heat);
+    write(heat);
+}
+
+void WatchedProbe::examine(double wallS, double plantS, const Heat& heat)
+{
+    for (size_t i = 0; i < checks_.size(); ++i) {
+        const CandidateRow& row = table_.rows()[i];
+        if (!row.sensible)
+            continue;
+        if (!checks_[i])
+            checks_[i].emplace(PlateFigures{}, row.readsC + mostRiseK, 0);
+        Observation seen;
+        seen.plantS = plantS;
+        seen.wallS = wallS;
+        seen.answered = reading_.has_value();
+        seen.heating = heat.duty > 0;
+        seen.commandConfirmed = confirmed_;
+        seen.duty = duty_;
+        if (reading_) {
+            seen.sensorFault = reading_->sensorFault;
+            seen.watchdogTripped = reading_->watchdogTripped;
+            seen.counter = reading_->counter;
+            if (!reading_->sensorFault)
+                seen.sensorC = row.readsC;
+        }
+        checks_[i]->examine(seen);
+        if (checks_[i]->latch().tripped())
+            stop(std::string(checks_[i]->latch().firstOut().text.data()) + " (sensor taken as " +
+                 inWords(row.field) + ")");
+    }
+}
+
+void WatchedProbe::write(const Heat& heat)
+{
+    const bool heats = heat.duty > 0 && why_.empty();
+    if (heats && (heat.asItIs || !reading_))
+        return; // as it is, until the plate answers or the link counts as lost
+    duty_ = heats ? heat.duty : 0;
+    if (!heats)
+        confirmed_ = plate_->heaterOff();
+    else
+        confirmed_ = plate_->setEnable(heat.enable) &&
+                     (link_.drive == DriveKind::Duty ? plate_->setDuty(heat.duty)
+                                                     : plate_->setSetpointC(heat.setpointC));
+}
+
+bool WatchedProbe::openAgain()
+{
+    try {
+        plate_ = around_.open(link_);
+    } catch (const LinkError& error) {
+        stop(error.what());
+    }
+    return plate_ != nullptr;
+}
+
+bool WatchedProbe::off()
+{
+    duty_ = 0;
+    for (const double endS = around_.wallS() + giveUpOffS; around_.wallS() < endS;) {
+        if ((plate_ || openAgain()) && plate_->heaterOff())
+            return true;
+        around_.waitUntil(around_.plantS() + offEveryS);
+    }
+    return false;
+}
+
+std::optional<WatchedProbe::Silence> WatchedProbe::goSilent(double forS)
+{
+    const double lastRequestS = lastPlantS_.value_or(around_.plantS()), fromS = around_.plantS();
+    plate_.reset();
+    while (!around_.stopped() && around_.plantS() < fromS + forS)
+        around_.waitUntil(std::min(around_.plantS() + cycleS, fromS + forS));
+    if (around_.stopped())
+        stop("stopped by the operator");
+    if (openAgain() && !(reading_ = plate_->read()))
+        stop("the plate could not be read again after the silence: " + plate_->lastError());
+    heatS_ += around_.plantS() - lastRequestS;
+    lastWallS_.reset();
+    lastPlantS_.reset();
+    if (!why_.empty())
+        return {};
+    return Silence{around_.plantS() - lastRequestS, *reading_};
+}
+
+} // namespace stripwright

@@ -1,0 +1,71 @@
+#pragma once
+
+#include "commissioning/surroundings.h"
+#include "interlocks/interlock_set.h"
+
+#include <functional>
+
+namespace stripwright {
+
+/// The draft's link as a plate is probed through it: the sensor's registers are read raw, in one request, and
+/// no other channel. `onlySensor`: nothing else is read or written.
+PlateLink probingLink(const DraftLink& draft, const SensorWidths& widths, bool onlySensor);
+SensorWords sensorWordsOf(const PlateReading& reading); ///< Of a plate opened by a probing link.
+
+/// Heats a plate whose sensor is not understood yet, watched by every check that knows no model, for each
+/// sensible candidate on its own: none may move faster than 5 K/s or get warmer than 40 K above its first
+/// reading, and there is heat for 150 s at most in all. Anything of that, or the operator's stop, turns the
+/// heater off for good.
+class WatchedProbe {
+public:
+    static constexpr double cycleS = 0.2, mostHeatS = 150;
+
+    struct Heat {
+        double duty = 0;    ///< Above 0 a set-point plate gets `setpointC`.
+        bool enable = true; ///< Enable output while there is duty.
+        double setpointC = 0;
+        bool asItIs = false; ///< Nothing is written: the heater keeps what it has been told.
+    };
+
+    /// Opens the plate. Throws LinkError.
+    WatchedProbe(Surroundings& around, const PlateLink& link, CandidateTable& table);
+
+    /// Cycles of that heat for `forS`, or until `enough`. False: it was stopped.
+    bool hold(const Heat& heat, double forS, const std::function<bool()>& enough = {});
+    bool off(); ///< Tries for 60 s. True: read back off.
+
+    /// Leaves the line alone, whatever the heater has been told, for `forS` (the operator's stop ends it),
+    /// and comes back. None: stopped, or the plate could not be read again.
+    struct Silence {
+        double lastedS = 0; ///< Since the last request before it, at most.
+        PlateReading after;
+    };
+    std::optional<Silence> goSilent(double forS);
+
+    void close() { plate_.reset(); } ///< The line is free; for when the heater is off.
+    Plate& plate() { return *plate_; }
+    const std::optional<PlateReading>& reading() const { return reading_; } ///< Of the last cycle.
+    double givenDutyS() const { return givenDutyS_; } ///< Duty times seconds so far, as read back.
+    void stop(const std::string& why);
+    const std::string& why() const { return why_; } ///< Of the stop; empty: there was none.
+
+private:
+    void cycle(const Heat& heat);
+    void examine(double wallS, double plantS, const Heat& heat);
+    void write(const Heat& heat);
+    bool openAgain();
+    std::optional<double> knownC() const;
+
+    Surroundings& around_;
+    const PlateLink link_;
+    CandidateTable& table_;
+    std::unique_ptr<Plate> plate_;
+    std::vector<std::optional<InterlockSet>> checks_; // one a candidate
+    std::optional<PlateReading> reading_;
+    std::optional<double> lastWallS_, lastPlantS_;
+    double duty_ = 0, heatS_ = 0, givenDutyS_ = 0;
+    bool confirmed_ = true;
+    std::string why_;
+};
+
+} // namespace stripwright

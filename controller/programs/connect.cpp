@@ -1,0 +1,140 @@
+#include "programs/programs.h"
+
+#include "guardian/plate_lock.h"
+#include "link/line_silence.h"
+#include "materials/json_fields.h"
+#include "materials/output_file.h"
+#include "programs/bare_plate_question.h"
+#include "programs/connect_talk.h"
+#include "programs/guarded.h"
+
+#include <cstdio>
+#include <thread>
+#include <unistd.h>
+
+namespace stripwright {
+
+namespace {
+
+/// A real line, real time (times `speed`), and the guardian to keep awake.
+class LiveSurroundings final : public Surroundings {
+public:
+    LiveSurroundings(ConnectTalk& talk, double speed, int heartbeat, const volatile std::sig_atomic_t& stop)
+        : talk_(talk), speed_(speed), heartbeat_(heartbeat), stop_(stop)
+    {
+    }
+
+    std::unique_ptr<Plate> open(const PlateLink& link) override { return openPlate(link); }
+    double plantS() override { return (monotonicS() - startS_) * speed_; }
+    double wallS() override { return monotonicS(); }
+    void waitUntil(double untilS) override
+    {
+        const double waitS = (untilS - plantS()) / speed_;
+        if (waitS > 0)
+            std::this_thread::sleep_for(std::chrono::duration<double>(waitS));
+        (void)!write(heartbeat_, "b", 1);
+    }
+    bool stopped() override { return stop_; }
+
+    void tellCandidates(const CandidateTable& table) override { talk_.candidates(table); }
+    void tellStep(const std::string& text) override { talk_.step(text); }
+    void tellNews(std::optional<double> plateC, double duty) override { talk_.news(plateC, duty); }
+    void tellProof(Proof what, bool ok, const std::string& text) override { talk_.proof(what, ok, text); }
+
+private:
+    ConnectTalk& talk_;
+    const double speed_, startS_ = monotonicS();
+    const int heartbeat_;
+    const volatile std::sig_atomic_t& stop_;
+};
+
+const std::string& outFile(const ConnectOptions& options)
+{
+    return options.out.empty() ? options.draft : options.out;
+}
+
+// The finished link as the file will be read, and written.
+void keep(const ConnectOptions& options, const PlateLink& link)
+{
+    const std::string text = toJsonText(link);
+    readPlateLink(text, outFile(options));
+    writeWholeFile(outFile(options), text);
+    std::fprintf(stderr, "Kept in %s\n", outFile(options).c_str());
+}
+
+int warmWork(const ConnectOptions& options, const CommissioningJob& job, ConnectTalk& talk,
+             LiveSurroundings& around, bool& mayHeat)
+{
+    mayHeat = true;
+    CommissioningResult result = commissionPlate(job, around);
+    int code = !result.heaterOff ? 1 : result.stopped ? 6 : result.refusals.empty() ? 0 : 7;
+    if (code == 0) {
+        try {
+            keep(options, result.link.value());
+        } catch (const BadInput& error) {
+            result.refusals.push_back(std::string("the finished link is not whole: ") + error.what());
+            code = 7;
+        } catch (const CannotWrite& error) {
+            result.refusals.push_back(error.what());
+            code = 8;
+        }
+    }
+    talk.end(result.refusals, result.heaterOff, result.link);
+    return code;
+}
+
+int work(const ConnectOptions& options, const DraftLink& draft, int heartbeat,
+         const volatile std::sig_atomic_t& stop, bool& mayHeat)
+{
+    ConnectTalk talk(options.json, options.coldOnly);
+    LiveSurroundings around(talk, options.speed, heartbeat, stop);
+    try {
+        const CommissioningJob job{draft, widthsOf(draft.link), options.plateC};
+        if (!options.coldOnly)
+            return warmWork(options, job, talk, around, mayHeat);
+        listCandidates(job, around);
+        talk.end({}, {}, {});
+        return 6;
+    } catch (const LinkError& error) {
+        talk.end({error.what()}, {}, {}); // nothing was heated: it could not even be opened
+        return 5;
+    }
+}
+
+int refuse(ConnectTalk& talk, int code, const std::string& why)
+{
+    talk.end({why}, {}, {});
+    return code;
+}
+
+} // namespace
+
+int connectPlate(const ConnectOptions& options)
+{
+    ConnectTalk talk(options.json, false);
+    DraftLink draft;
+    try {
+        draft = readDraftLink(readTextFile(options.draft), options.draft);
+        if (!options.coldOnly)
+            checkCanWrite(outFile(options));
+        const PlateLock free(draft.link); // guarded() takes it again, for good
+    } catch (const BadInput& error) {
+        std::vector<std::string> problems;
+        for (const Problem& problem : error.problems())
+            problems.push_back(problem.text());
+        talk.end(problems, {}, {});
+        return 3;
+    } catch (const CannotWrite& error) {
+        return refuse(talk, 8, error.what());
+    } catch (const PlateInUse& error) {
+        return refuse(talk, 5, error.what());
+    }
+    if (!options.coldOnly && !plateIsBare("by some 10 C, and never by more than 40 C",
+                                          draft.link.enable.has_value(), options.plateIsBare))
+        return refuse(talk, 6, "nobody has said that the plate is bare");
+    return guarded(draft.link, [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
+        return work(options, draft, heartbeat, stop, mayHeat);
+    });
+}
+
+} // namespace stripwright

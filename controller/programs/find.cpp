@@ -1,0 +1,168 @@
+#include "programs/programs.h"
+
+#include "commissioning/device_search.h"
+#include "guardian/plate_lock.h"
+
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+#include <csignal>
+#include <cstdio>
+#include <iostream>
+
+namespace stripwright {
+
+using nlohmann::json;
+
+namespace {
+
+const char* const frameNames[] = {"8N1", "8E1", "8O1", "8N2"}; // in the order of SerialFrame
+volatile std::sig_atomic_t stopSignal = 0;
+
+json lineInJson(const PlateLink& link)
+{
+    if (!link.serial)
+        return {{"host", link.host}, {"port", link.port}};
+    return {{"serial",
+             {{"device", link.serial->device},
+              {"baud", link.serial->baud},
+              {"frame", frameNames[static_cast<size_t>(link.serial->frame)]}}}};
+}
+
+json wordsInJson(const std::optional<FoundDevice::Words>& words)
+{
+    return words ? json(*words) : json();
+}
+
+void say(const json& line)
+{
+    std::cout << line.dump() << std::endl;
+}
+
+void tellWords(const char* name, const std::optional<FoundDevice::Words>& words)
+{
+    if (!words)
+        return;
+    std::printf("  %s registers 0 to 7:", name);
+    for (std::uint16_t word : *words)
+        std::printf(" %u", word);
+    std::printf("\n");
+}
+
+void tell(bool asJson, const FoundDevice& device)
+{
+    if (asJson) {
+        say({{"kind", "device"},
+             {"unit", device.link.unit},
+             {"line", lineInJson(device.link)},
+             {"says", device.says},
+             {"registers",
+              {{"input", wordsInJson(device.input)}, {"holding", wordsInJson(device.holding)}}}});
+        return;
+    }
+    std::printf("%s, unit %d: %s\n", placeOf(device.link).c_str(), device.link.unit, device.says.c_str());
+    tellWords("input", device.input);
+    tellWords("holding", device.holding);
+    std::fflush(stdout);
+}
+
+std::optional<int> wholeNumber(const std::string& text, int low, int high)
+{
+    int value = 0;
+    char rest = 0;
+    const bool whole =
+        !text.empty() && text.size() < 6 && std::sscanf(text.c_str(), "%d%c", &value, &rest) == 1;
+    return whole && value >= low && value <= high ? std::optional(value) : std::nullopt;
+}
+
+// "HOST", "HOST:PORT", "[::1]:502", or a device's path.
+std::string readLine(const std::string& text, PlateLink& link)
+{
+    if (text.starts_with("/")) {
+        link.serial.emplace();
+        link.serial->device = text;
+        return {};
+    }
+    const size_t bracket = text.find(']'), colon = text.rfind(':');
+    const bool barePart = text.starts_with("[") && bracket != std::string::npos;
+    const bool hasPort =
+        colon != std::string::npos && (barePart ? colon == bracket + 1 : text.find(':') == colon);
+    link.host = barePart ? text.substr(1, bracket - 1) : text.substr(0, hasPort ? colon : text.size());
+    if (hasPort) {
+        const auto port = wholeNumber(text.substr(colon + 1), 1, 65535);
+        if (!port)
+            return "LINE: found " + text + ", expected a port from 1 to 65535 after the colon";
+        link.port = *port;
+    }
+    return link.host.empty() ? "LINE: found no host in " + text : std::string();
+}
+
+std::string readUnits(const std::string& text, bool serial, std::vector<int>& units)
+{
+    const size_t dash = text.find('-');
+    const int low = serial ? 1 : 0, high = serial ? 247 : 255;
+    const auto first = wholeNumber(text.substr(0, dash), low, high);
+    const auto last = dash == std::string::npos ? first : wholeNumber(text.substr(dash + 1), low, high);
+    if (!first || !last || *last < *first)
+        return "--units: found " + text + ", expected FIRST-LAST within " + std::to_string(low) + " to " +
+               std::to_string(high);
+    for (int unit = *first; unit <= *last; ++unit)
+        units.push_back(unit);
+    return {};
+}
+
+std::string prepare(const FindOptions& options, DeviceSearch& search)
+{
+    std::string wrong = readLine(options.line, search.line);
+    const bool serial = search.line.serial.has_value();
+    if (wrong.empty() && !serial && (options.baud || !options.frame.empty()))
+        wrong = "--baud and --frame are for a serial line, and " + options.line + " is none";
+    if (!wrong.empty())
+        return wrong;
+    search.bauds = options.baud ? std::vector{*options.baud} : likelyBauds();
+    search.frames = likelyFrames();
+    if (!options.frame.empty()) {
+        const auto frame = std::find(std::begin(frameNames), std::end(frameNames), options.frame);
+        search.frames = {static_cast<SerialFrame>(frame - std::begin(frameNames))};
+    }
+    if (!options.units.empty())
+        return readUnits(options.units, serial, search.units);
+    search.units = serial ? std::vector{1, 2, 3, 4, 5, 6, 7, 8, 9, 10} : tcpUnits();
+    return {};
+}
+
+} // namespace
+
+int findDevices(const FindOptions& options)
+{
+    DeviceSearch search;
+    if (const std::string wrong = prepare(options, search); !wrong.empty()) {
+        std::fprintf(stderr, "stripwright-controller: %s\n", wrong.c_str());
+        return 2;
+    }
+    for (int signal : {SIGINT, SIGTERM, SIGHUP})
+        std::signal(signal, [](int) { stopSignal = 1; });
+    search.stopped = [] { return stopSignal != 0; };
+    search.tellStep = [&](const std::string& text) {
+        if (options.json)
+            say({{"kind", "step"}, {"text", text}});
+        else
+            std::fprintf(stderr, "asking %s\n", text.c_str());
+    };
+    search.tellFound = [&](const FoundDevice& device) { tell(options.json, device); };
+    DeviceSearchResult result;
+    try {
+        const PlateLock lock(search.line); // asking a plate that is driven would keep its watchdog fed
+        result = searchDevices(search);
+    } catch (const PlateInUse& error) {
+        result.refusals.push_back(error.what());
+    }
+    if (options.json)
+        say({{"kind", "end"}, {"found", result.found}, {"refused", result.refusals}});
+    else
+        for (const std::string& refusal : result.refusals)
+            std::fprintf(stderr, "%s\n", refusal.c_str());
+    return result.found > 0 ? 0 : stopSignal ? 6 : 5;
+}
+
+} // namespace stripwright

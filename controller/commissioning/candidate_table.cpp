@@ -12,8 +12,8 @@ namespace stripwright {
 static constexpr double nearPlateK = 5, coldestC = 0, warmestC = 60;
 static constexpr double leastMoveK = 0.3, noises = 3, fallenBack = 0.5;
 static constexpr size_t lastSamples = 10, edgeSamples = 5;
-static constexpr double tiniestRaw = 1e-6; // a float put together from the wrong halves
-static constexpr long commonNoSensor[] = {-32768, 32767, 65535, -9999, 9999, 0};
+static constexpr double tiniestRaw = 1e-6; // 0, or a float put together from the wrong halves
+static constexpr long commonNoSensor[] = {-32768, 32767, 65535, -9999, 9999};
 
 template <class Iterator> static double mean(Iterator from, Iterator to)
 {
@@ -27,17 +27,21 @@ CandidateTable::CandidateTable(const std::vector<RegisterField>& candidates, con
         rows_.push_back({.field = field});
 }
 
-std::string CandidateTable::judged(const CandidateRow& row) const
+bool CandidateTable::meansNoSensor(const CandidateRow& row) const
 {
     const double raw = decodeRaw(row.words.data(), row.field.type, row.field.order);
     const auto is = [&](long none) { return raw == static_cast<double>(none); };
+    return std::abs(raw) < tiniestRaw ||
+           std::any_of(std::begin(commonNoSensor), std::end(commonNoSensor), is) ||
+           std::any_of(cold_.noSensorRaw.begin(), cold_.noSensorRaw.end(), is);
+}
+
+std::string CandidateTable::judged(const CandidateRow& row) const
+{
     if (!std::isfinite(row.readsC))
         return "no number";
-    if (std::any_of(std::begin(commonNoSensor), std::end(commonNoSensor), is) ||
-        std::any_of(cold_.noSensorRaw.begin(), cold_.noSensorRaw.end(), is))
+    if (meansNoSensor(row))
         return "a value for \"no sensor\"";
-    if (std::abs(raw) < tiniestRaw)
-        return "next to nothing";
     if (!(row.readsC >= coldestC && row.readsC <= warmestC))
         return "not within 0 to 60 °C";
     if (cold_.plateC && !(std::abs(row.readsC - *cold_.plateC) <= nearPlateK))
@@ -54,6 +58,7 @@ void CandidateTable::take(const SensorWords& words)
         row.readsC = decodeValue(words.data(), row.field);
         if (phase_ == Phase::Cold || (phase_ == Phase::Rest && row.sensible)) {
             row.whyNot = judged(row);
+            row.meansNone = !std::isfinite(row.readsC) || meansNoSensor(row);
             row.sensible = row.whyNot.empty();
         }
         if (!row.sensible || phase_ == Phase::Cold)
@@ -98,6 +103,7 @@ void CandidateTable::endRest()
         // A steady drift makes a spread of its own, 0.29 of it: noise has to be more than that to excuse it.
         if (std::abs(driftK) > std::max({leastMoveK, stepK, noises * row.noiseK - std::abs(driftK)})) {
             row.sensible = false;
+            row.drifted = true;
             row.whyNot = "moves without heat";
         }
     }

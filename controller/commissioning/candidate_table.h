@@ -16,6 +16,8 @@ struct CandidateRow {
     SensorWords words{};
     double readsC = 0; ///< May be no number.
     bool sensible = false;
+    bool meansNone = false;       ///< No number, or a value for "no sensor".
+    bool drifted = false;         ///< Moved at rest.
     std::string whyNot;           ///< It is not sensible.
     double restC = 0, noiseK = 0; ///< At rest; noise: standard deviation, with that of the steps.
     double movedK = 0;            ///< Since rest, over the last 2 s.
@@ -45,6 +47,7 @@ private:
         std::vector<double> atRestC, lastC; // lastC: 2 s
         double mostK = 0;
     };
+    bool meansNoSensor(const CandidateRow& row) const;
     std::string judged(const CandidateRow& row) const;
 
     ColdPlate cold_;

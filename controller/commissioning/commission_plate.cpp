@@ -41,23 +41,37 @@ static std::string listed(const CandidateTable& table, const std::vector<size_t>
     return text;
 }
 
-// What came out far from any plate's temperature is only counted.
+// Those that read like some temperature one by one, the others as a number.
 static std::string everyRow(const CandidateTable& table)
 {
     std::vector<size_t> near;
-    for (size_t i = 0; i < table.rows().size(); ++i)
-        if (std::abs(table.rows()[i].readsC) < 1000)
+    size_t none = 0;
+    for (size_t i = 0; i < table.rows().size(); ++i) {
+        const CandidateRow& row = table.rows()[i];
+        none += row.meansNone;
+        if (!row.meansNone && std::abs(row.readsC) < 1000)
             near.push_back(i);
-    const size_t far = table.rows().size() - near.size();
+    }
     std::string text = listed(table, near);
-    if (far > 0)
-        text += (text.empty() ? "" : "; ") + std::to_string(far) + (near.empty() ? "" : " more") +
-                " read no number or are beyond 1000 °C";
+    const auto add = [&](size_t count, const char* what) {
+        if (count > 0)
+            text += (text.empty() ? "" : "; ") + std::to_string(count) + what;
+    };
+    add(none, " read no number, or a value for \"no sensor\"");
+    add(table.rows().size() - near.size() - none, " are beyond 1000 °C");
     return text;
 }
 
 static std::string nothingSensible(const CommissioningJob& job, const CandidateTable& table)
 {
+    std::vector<size_t> drifted;
+    for (size_t i = 0; i < table.rows().size(); ++i)
+        if (table.rows()[i].drifted)
+            drifted.push_back(i);
+    if (!drifted.empty())
+        return "what makes sense moves without any heat asked for: " + listed(table, drifted) +
+               ". If the plate gets warmer by itself, pull its mains plug: a relay sticks. If it is still "
+               "cooling, wait. Else this is not the sensor's register";
     const RegisterField& at = job.draft.link.sensor;
     static const char* const tables[] = {"coil", "discrete", "input", "holding"};
     char where[120];

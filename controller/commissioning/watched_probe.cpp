@@ -7,6 +7,7 @@
 namespace stripwright {
 
 static constexpr double mostRiseK = 40, longestWallStepS = 1, giveUpOffS = 60, offEveryS = 0.5;
+static constexpr int mostNotTaken = 4;
 static constexpr double anyC = 1e12; // beyond every raw value: what reads as what is judged here
 
 PlateLink probingLink(const DraftLink& draft, const SensorWidths& widths, bool onlySensor)
@@ -58,6 +59,22 @@ std::optional<double> WatchedProbe::knownC() const
 {
     const std::vector<size_t> sensible = table_.sensible();
     return sensible.empty() ? std::nullopt : std::optional(table_.rows()[sensible.front()].readsC);
+}
+
+// What else it may be where the map is not known to be right.
+static std::string hintAt(Interlock interlock, const RegisterField& meaning)
+{
+    switch (interlock) {
+    case Interlock::StaleReading:
+        return ". Or is \"counter\" another register?";
+    case Interlock::WatchdogTripped:
+        return ". Or does \"watchdog_tripped_mask\" name another bit?";
+    case Interlock::SensorFault:
+    case Interlock::OverTemperature:
+        return " (sensor taken as " + inWords(meaning) + ")";
+    default:
+        return {};
+    }
 }
 
 bool WatchedProbe::hold(const Heat& heat, double forS, const std::function<bool()>& enough)
@@ -119,9 +136,9 @@ void WatchedProbe::examine(double wallS, double plantS, const Heat& heat)
                 seen.sensorC = row.readsC;
         }
         checks_[i]->examine(seen);
-        if (checks_[i]->latch().tripped())
-            stop(std::string(checks_[i]->latch().firstOut().text.data()) + " (sensor taken as " +
-                 inWords(row.field) + ")");
+        const Latch& latch = checks_[i]->latch();
+        if (latch.tripped())
+            stop(latch.firstOut().text.data() + hintAt(latch.firstOut().interlock, row.field));
     }
 }
 
@@ -131,12 +148,21 @@ void WatchedProbe::write(const Heat& heat)
     if (heats && (heat.asItIs || !reading_))
         return; // as it is, until the plate answers or the link counts as lost
     duty_ = heats ? heat.duty : 0;
-    if (!heats)
+    confirmed_ = heats || (heat.enableAlone && why_.empty()) ? command(heat) : plate_->heaterOff();
+    notTaken_ = heats && !confirmed_ ? notTaken_ + 1 : 0;
+    if (notTaken_ > mostNotTaken) {
+        stop("the plate does not take its heat: " + plate_->lastError());
         confirmed_ = plate_->heaterOff();
-    else
-        confirmed_ = plate_->setEnable(heat.enable) &&
-                     (link_.drive == DriveKind::Duty ? plate_->setDuty(heat.duty)
-                                                     : plate_->setSetpointC(heat.setpointC));
+    }
+}
+
+bool WatchedProbe::command(const Heat& heat)
+{
+    if (!plate_->setEnable(heat.enable))
+        return false;
+    if (link_.drive == DriveKind::Duty)
+        return plate_->setDuty(heat.duty);
+    return plate_->setSetpointC(heat.duty > 0 ? heat.setpointC : link_.setpointFloorC);
 }
 
 bool WatchedProbe::openAgain()

@@ -23,6 +23,8 @@ public:
     struct Heat {
         double duty = 0;    ///< Above 0 a set-point plate gets `setpointC`.
         bool enable = true; ///< Enable output while there is duty.
+        bool enableAlone =
+            false; ///< At duty 0: enable output on, so that nothing but the duty keeps it cold.
         double setpointC = 0;
         bool asItIs = false; ///< Nothing is written: the heater keeps what it has been told.
     };
@@ -53,6 +55,7 @@ private:
     void cycle(const Heat& heat);
     void examine(double wallS, double plantS, const Heat& heat);
     void write(const Heat& heat);
+    bool command(const Heat& heat);
     bool openAgain();
     std::optional<double> knownC() const;
 
@@ -64,6 +67,7 @@ private:
     std::optional<PlateReading> reading_;
     std::optional<double> lastWallS_, lastPlantS_;
     double duty_ = 0, heatS_ = 0, givenDutyS_ = 0;
+    int notTaken_ = 0; // commands of heat in a row that were not read back
     bool confirmed_ = true;
     std::string why_;
 };

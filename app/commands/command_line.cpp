@@ -94,6 +94,17 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
         ->add_option("FILE", check.files, "Bench sheets, heat plans, shelf files, plate curves, run logs.")
         ->required();
 
+    // What these take, their help too, is the controller's to say.
+    for (const auto& [name, what] :
+         {std::pair{"find", "Ask which devices are on a Modbus line."},
+          std::pair{"connect",
+                    "Find out how a bare plate is read and driven, and prove it with a little heat."},
+          std::pair{"tune", "Heat the bare plate once and learn its heat."}}) {
+        CLI::App* handedOn = app.add_subcommand(name, what);
+        handedOn->prefix_command();
+        handedOn->set_help_flag();
+    }
+
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {
@@ -111,6 +122,11 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
         return TerminalCommand(review);
     if (checkApp->parsed())
         return TerminalCommand(check);
+    for (const CLI::App* handedOn : app.get_subcommands()) {
+        ControllerCommand controller{handedOn->remaining()};
+        controller.arguments.insert(controller.arguments.begin(), handedOn->get_name());
+        return TerminalCommand(controller);
+    }
     if (isHeadless) {
         demo.folder = demoFolder;
         demo.speed = speed.value_or(demo.speed);

@@ -60,6 +60,13 @@ struct CheckCommand {
 };
 int carryOut(const CheckCommand& command);
 
+/// Handed on to stripwright-controller, which becomes this process; it is what keeps a guardian over the
+/// heat.
+struct ControllerCommand {
+    std::vector<std::string> arguments; ///< "find", "connect" or "tune", then what belongs to it.
+};
+int carryOut(const ControllerCommand& command);
+
 /// The shipped demo sheet planned, run on the simulated plate and reviewed; everything is left in one folder.
 struct DemoCommand {
     std::filesystem::path folder; ///< Empty: a new one in the system's temporary folder.

@@ -10,7 +10,10 @@
 
 namespace stripwright {
 
-static constexpr int wordsLooked = 8, noPath = 0x0A, noTarget = 0x0B;
+static constexpr int noPath = 0x0A, noTarget = 0x0B;
+// Small devices refuse a request that goes past their last register.
+static constexpr int countsAsked[] = {8, 4, 2, 1};
+static constexpr int illegalAddress = 2, illegalValue = 3;
 static constexpr size_t fewestNoise = 2;
 
 std::vector<int> tcpUnits()
@@ -48,7 +51,7 @@ namespace {
 struct Said {
     bool anything = false;
     int exception = 0;
-    std::optional<FoundDevice::Words> words;
+    FoundDevice::Words words;
 };
 
 class Search {
@@ -67,14 +70,23 @@ public:
         return false;
     }
 
-    /// `ask`: one read of 8 words of a table. True: this unit is a device, and it was told.
+    /// `ask`: one read of some words of a table. True: this unit is a device, and it was told.
     template <class Ask> bool look(const PlateLink& link, Ask ask)
     {
-        const Said input = ask(RegisterTable::Input);
+        const auto askForLess = [&](RegisterTable table) {
+            Said said;
+            for (int count : countsAsked) {
+                said = ask(table, count);
+                if (said.exception != illegalAddress && said.exception != illegalValue)
+                    break;
+            }
+            return said;
+        };
+        const Said input = askForLess(RegisterTable::Input);
         if (!input.anything || input.exception == noPath || input.exception == noTarget)
             return false;
-        const Said holding = ask(RegisterTable::Holding);
-        const bool words = input.words || holding.words;
+        const Said holding = askForLess(RegisterTable::Holding);
+        const bool words = !input.words.empty() || !holding.words.empty();
         asked_.tellFound({link, words ? "answers" : refusal(input.exception), input.words, holding.words});
         ++result.found;
         return true;
@@ -87,14 +99,14 @@ private:
     const double endS_;
 };
 
-Said askLine(ModbusLine& line, RegisterTable table, int unit)
+Said askLine(ModbusLine& line, RegisterTable table, int unit, int count)
 {
     Said said;
-    FoundDevice::Words words;
-    if (line.read({table, 0, wordsLooked, unit}, words.data()))
+    FoundDevice::Words words(static_cast<size_t>(count));
+    if (line.read({table, 0, count, unit}, words.data()))
         said.words = words;
     said.exception = line.lastException();
-    said.anything = said.words || said.exception;
+    said.anything = !said.words.empty() || said.exception;
     return said;
 }
 
@@ -123,15 +135,15 @@ void searchTcp(const DeviceSearch& asked, Search& search)
             search.result.refusals.push_back(line->error());
             return;
         }
-        const auto ask = [&](RegisterTable table) {
+        const auto ask = [&](RegisterTable table, int count) {
             if (!line->isOpen())
                 line->open(1.5, asked.tcpAnswerS);
-            return askLine(*line, table, link.unit);
+            return askLine(*line, table, link.unit, count);
         };
         if (search.look(link, ask) && i == 0 && asked.units.size() > 100) {
             // A device that does not look at the unit would be found under every one of them.
             const auto answers = [&](int unit) {
-                const Said said = askLine(*line, RegisterTable::Input, unit);
+                const Said said = askLine(*line, RegisterTable::Input, unit, 1);
                 return said.anything && said.exception != noPath && said.exception != noTarget;
             };
             everyUnit = answers(101) && answers(199) && answers(246);
@@ -141,20 +153,18 @@ void searchTcp(const DeviceSearch& asked, Search& search)
     }
 }
 
-Said askSerial(LineListener& line, RegisterTable table, int unit, std::vector<std::uint8_t>& came)
+Said askSerial(LineListener& line, RegisterTable table, int unit, int count, std::vector<std::uint8_t>& came)
 {
     Said said;
-    came = line.ask({table, 0, wordsLooked, unit});
+    came = line.ask({table, 0, count, unit});
     if (!isFrame(came) || came[0] != unit)
         return said;
     said.anything = true;
     if (came[1] & 0x80) {
         said.exception = came[2];
-    } else if (came.size() == 5 + 2 * wordsLooked) {
-        FoundDevice::Words words;
-        for (size_t i = 0; i < words.size(); ++i)
-            words[i] = static_cast<std::uint16_t>(came[3 + 2 * i] << 8 | came[4 + 2 * i]);
-        said.words = words;
+    } else if (came.size() == 5 + 2 * static_cast<size_t>(count)) {
+        for (size_t at = 3; at + 3 < came.size(); at += 2)
+            said.words.push_back(static_cast<std::uint16_t>(came[at] << 8 | came[at + 1]));
     }
     return said;
 }
@@ -199,7 +209,9 @@ bool searchSetting(const DeviceSearch& asked, Search& search, PlateLink link, st
         link.unit = unit;
         asked.tellStep(settingOf(link) + ", unit " + std::to_string(unit));
         std::vector<std::uint8_t> came;
-        const auto ask = [&](RegisterTable table) { return askSerial(line, table, unit, came); };
+        const auto ask = [&](RegisterTable table, int count) {
+            return askSerial(line, table, unit, count, came);
+        };
         if (!search.look(link, ask) && odd.empty())
             odd = oddity(link, line.asked(), came);
     }

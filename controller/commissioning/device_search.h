@@ -2,17 +2,17 @@
 
 #include "link/plate_link.h"
 
-#include <array>
 #include <cstdint>
 #include <functional>
+#include <vector>
 
 namespace stripwright {
 
 struct FoundDevice {
     PlateLink link;   ///< Only its line and unit.
     std::string says; ///< "answers", or "refuses (02 illegal data address)".
-    using Words = std::array<std::uint16_t, 8>;
-    std::optional<Words> input, holding; ///< Registers 0 to 7, where it gives them.
+    using Words = std::vector<std::uint16_t>;
+    Words input, holding; ///< Registers from 0 on, 8 of them or what it gives; none: it refuses.
 };
 
 struct DeviceSearch {

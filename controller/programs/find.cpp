@@ -9,6 +9,7 @@
 #include <csignal>
 #include <cstdio>
 #include <iostream>
+#include <unistd.h>
 
 namespace stripwright {
 
@@ -29,9 +30,9 @@ json lineInJson(const PlateLink& link)
               {"frame", frameNames[static_cast<size_t>(link.serial->frame)]}}}};
 }
 
-json wordsInJson(const std::optional<FoundDevice::Words>& words)
+json wordsInJson(const FoundDevice::Words& words)
 {
-    return words ? json(*words) : json();
+    return words.empty() ? json() : json(words);
 }
 
 void say(const json& line)
@@ -39,12 +40,12 @@ void say(const json& line)
     std::cout << line.dump() << std::endl;
 }
 
-void tellWords(const char* name, const std::optional<FoundDevice::Words>& words)
+void tellWords(const char* name, const FoundDevice::Words& words)
 {
-    if (!words)
+    if (words.empty())
         return;
-    std::printf("  %s registers 0 to 7:", name);
-    for (std::uint16_t word : *words)
+    std::printf("  %s registers from 0 on:", name);
+    for (std::uint16_t word : words)
         std::printf(" %u", word);
     std::printf("\n");
 }
@@ -147,7 +148,7 @@ int findDevices(const FindOptions& options)
         if (options.json)
             say({{"kind", "step"}, {"text", text}});
         else
-            std::fprintf(stderr, "asking %s\n", text.c_str());
+            std::fprintf(stderr, isatty(STDERR_FILENO) ? "\rasking %-40s\r" : "asking %s\n", text.c_str());
     };
     search.tellFound = [&](const FoundDevice& device) { tell(options.json, device); };
     DeviceSearchResult result;

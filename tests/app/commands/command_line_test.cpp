@@ -87,3 +87,16 @@ TEST(CommandLine, AnswersWrongUseWithCode2AndHelpWith0)
     EXPECT_EQ(code({"--help"}), exitOk);
     EXPECT_EQ(code({"plan", "--help"}), exitOk);
 }
+
+TEST(CommandLine, HandsFindConnectAndTuneOnToTheControllerAsTheyStand)
+{
+    using Arguments = std::vector<std::string>;
+    EXPECT_EQ(command<ControllerCommand>({"find", "192.0.2.1:502", "--json"}).arguments,
+              (Arguments{"find", "192.0.2.1:502", "--json"}));
+    EXPECT_EQ(
+        command<ControllerCommand>({"connect", "--json", "a.plate.json", "--speed", "2", "--plate-C", "-1"})
+            .arguments,
+        (Arguments{"connect", "--json", "a.plate.json", "--speed", "2", "--plate-C", "-1"}));
+    EXPECT_EQ(command<ControllerCommand>({"tune", "--help"}).arguments, (Arguments{"tune", "--help"}));
+    EXPECT_EQ(command<ControllerCommand>({"find"}).arguments, (Arguments{"find"}));
+}

@@ -1,0 +1,310 @@
+#include "proven_plate.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+using namespace stripwright;
+using testing::Contains;
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::StartsWith;
+using enum RegisterType;
+using enum WordOrder;
+
+namespace {
+
+CommissioningResult commissioned(ProvenPlate& plate, const CommissioningJob& job)
+{
+    CommissioningResult result = commissionPlate(job, plate);
+    EXPECT_NE(result.link.has_value(), result.refusals.size() == 1);
+    if (!plate.lineDiesAtS && !plate.offIgnored && plate.comesBack) {
+        EXPECT_TRUE(result.heaterOff);
+        EXPECT_EQ(plate.plate.dutyCommand(), 0);
+        EXPECT_FALSE(plate.plate.enabled());
+    }
+    EXPECT_LT(plate.hottestC, 25 + 40);
+    return result;
+}
+
+std::string refusal(ProvenPlate& plate, const CommissioningJob& job)
+{
+    const CommissioningResult result = commissioned(plate, job);
+    return result.refusals.empty() ? "not refused" : result.refusals.front();
+}
+
+std::string refusal(ProvenPlate& plate)
+{
+    return refusal(plate, bareJob(plate.plate));
+}
+
+TEST(CommissionPlate, FindsHowTheSensorIsReadAndProvesWriteSensorAndWatchdog)
+{
+    for (const RegisterField& truth :
+         {RegisterField{.type = Int16, .scale = 0.1}, RegisterField{.type = Float32, .order = CDAB},
+          RegisterField{.type = Int32, .order = ABCD, .scale = 0.01},
+          RegisterField{.type = Uint16, .order = BADC, .scale = 1 / 256.0}}) {
+        ProvenPlate plate;
+        plate.truth = truth;
+        const auto result = commissioned(plate, bareJob(plate.plate));
+        ASSERT_TRUE(result.link) << inWords(truth) << ": " << result.refusals.front();
+        EXPECT_EQ(inWords(result.link->sensor), inWords(truth));
+        EXPECT_THAT(plate.proofs, ElementsAre(StartsWith("write ok"), StartsWith("sensor ok"),
+                                              StartsWith("watchdog ok: found cut after")));
+    }
+}
+
+TEST(CommissionPlate, SilenceThatProvedTheWatchdogIsItsTimeAndALittleMore)
+{
+    ProvenPlate plate;
+    const auto result = commissioned(plate, bareJob(plate.plate));
+    ASSERT_TRUE(result.link);
+    EXPECT_GT(result.link->watchdogProvenS, 3);
+    EXPECT_LT(result.link->watchdogProvenS, 3 * 1.1 + 1 + 0.5);
+}
+
+TEST(CommissionPlate, NeverAsksForMoreThanATenthOfTheHeat)
+{
+    ProvenPlate plate;
+    commissioned(plate, bareJob(plate.plate));
+    EXPECT_NEAR(plate.mostDuty, 0.1, 1e-6);
+}
+
+TEST(CommissionPlate, FindsItOnAPlateDrivenByItsSetpoint)
+{
+    ProvenPlate plate({{}, DriveKind::Setpoint});
+    const auto result = commissioned(plate, bareJob(plate.plate));
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_GT(result.link->watchdogProvenS, 3);
+}
+
+TEST(CommissionPlate, RegisterThatStandsStillIsRefused)
+{
+    ProvenPlate plate;
+    plate.words = [](double, double) { return SensorWords{250, 0}; };
+    EXPECT_THAT(refusal(plate), StartsWith("no candidate moved with the heat: int16 x 0.1 reads 25 °C"));
+}
+
+TEST(CommissionPlate, WrongRegisterIsRefusedWithWhatItReadsAndWhatToTry)
+{
+    ProvenPlate plate;
+    plate.words = [](double, double) { return SensorWords{1234, 0}; };
+    const std::string words = refusal(plate);
+    EXPECT_THAT(words, HasSubstr("int16 x 0.1 reads 123.4 °C (not within 0 to 60 °C)"));
+    EXPECT_THAT(words, HasSubstr("counts from 1"));
+    EXPECT_EQ(plate.mostDuty, 0);
+}
+
+TEST(CommissionPlate, TwoMeaningsThatBothMoveAreRefused)
+{
+    // Tenths in one register, and the high half of a float in the next.
+    ProvenPlate plate;
+    plate.words = [](double sensorC, double) {
+        SensorWords tenths{}, number{};
+        encodeValue(sensorC, {.type = Int16, .scale = 0.1}, tenths.data());
+        encodeValue(sensorC, {.type = Float32, .order = ABCD}, number.data());
+        return SensorWords{tenths[0], number[0]};
+    };
+    const std::string words = refusal(plate);
+    EXPECT_THAT(words, StartsWith("more than one candidate moved with the heat"));
+    EXPECT_THAT(words, HasSubstr("int16 x 0.1 reads"));
+    EXPECT_THAT(words, HasSubstr("float32 CDAB x 1 reads"));
+}
+
+TEST(CommissionPlate, ScalesThatHeatCannotTellApartAreRefusedCold)
+{
+    ProvenPlate plate;
+    CommissioningJob job = bareJob(plate.plate);
+    job.plateC.reset();
+    EXPECT_THAT(refusal(plate, job), HasSubstr("--plate-C"));
+    EXPECT_EQ(plate.mostDuty, 0);
+}
+
+TEST(CommissionPlate, RightMeaningIsFoundWithoutAThermometerWhereScalesAreFarApart)
+{
+    ProvenPlate plate;
+    plate.truth = {.type = Float32, .order = ABCD};
+    CommissioningJob job = bareJob(plate.plate);
+    job.plateC.reset();
+    const auto result = commissioned(plate, job);
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_EQ(inWords(result.link->sensor), "float32 ABCD x 1");
+}
+
+TEST(CommissionPlate, NumberThatCountsUpByItselfIsNoTemperature)
+{
+    ProvenPlate plate;
+    plate.words = [](double, double plantS) {
+        return SensorWords{static_cast<std::uint16_t>(240 + plantS * 3), 0};
+    };
+    EXPECT_THAT(refusal(plate), StartsWith("what makes sense moves without any heat asked for"));
+}
+
+TEST(CommissionPlate, CandidateThatJumpsUnderHeatTurnsItOff)
+{
+    ProvenPlate plate;
+    plate.words = [&](double sensorC, double plantS) {
+        SensorWords words{};
+        encodeValue(sensorC + (plantS > 7 ? 30 : 0), plate.truth, words.data());
+        return words;
+    };
+    EXPECT_THAT(refusal(plate), HasSubstr("reading jumped"));
+}
+
+TEST(CommissionPlate, MoreHeatThanTheRestOfTheStepsNeedIsCutAtFortyKelvin)
+{
+    // Reads four kelvin for each one, from the first heat on.
+    ProvenPlate plate({{}, DriveKind::Duty, {{Fault::OverTemperature}}});
+    plate.words = [&](double sensorC, double) {
+        SensorWords words{};
+        encodeValue(25 + 4 * (sensorC - 25), plate.truth, words.data());
+        return words;
+    };
+    EXPECT_THAT(refusal(plate), testing::AnyOf(HasSubstr("over temperature"), HasSubstr("reading jumped")));
+}
+
+TEST(CommissionPlate, HeaterThatIsOpenIsRefused)
+{
+    ProvenPlate plate({{}, DriveKind::Duty, {{Fault::HeaterOpen}}});
+    EXPECT_THAT(refusal(plate), HasSubstr("Is the heater connected"));
+}
+
+TEST(CommissionPlate, CounterThatStandsStillIsRefusedBeforeAnyHeat)
+{
+    ProvenPlate plate({{}, DriveKind::Duty, {{Fault::CounterStuck}}});
+    EXPECT_THAT(refusal(plate), HasSubstr("\"counter\""));
+    EXPECT_EQ(plate.mostDuty, 0);
+}
+
+TEST(CommissionPlate, WatchdogThatDoesNotCutIsRefusedInPlainWords)
+{
+    ProvenPlate plate;
+    plate.watchdogDead = true;
+    const std::string words = refusal(plate);
+    EXPECT_THAT(words, HasSubstr("the heater was not cut"));
+    EXPECT_THAT(words, HasSubstr("this plate goes on heating"));
+    EXPECT_THAT(plate.proofs, Contains(StartsWith("watchdog not")));
+}
+
+TEST(CommissionPlate, CutIsFoundByADutyThatReadsZero)
+{
+    ProvenPlate plate;
+    plate.saysCut = false;
+    plate.forgetsDutyOnCut = true;
+    ASSERT_TRUE(commissioned(plate, bareJob(plate.plate)).link);
+    EXPECT_THAT(plate.proofs, Contains(HasSubstr("its duty reads 0")));
+}
+
+TEST(CommissionPlate, CutIsFoundByAReadingThatStopsRising)
+{
+    ProvenPlate plate;
+    plate.saysCut = false;
+    ASSERT_TRUE(commissioned(plate, bareJob(plate.plate)).link);
+    EXPECT_THAT(plate.proofs, Contains(HasSubstr("no longer gets warmer")));
+}
+
+TEST(CommissionPlate, WithoutAWatchdogItIsConnectedWithALoudWarning)
+{
+    ProvenPlate plate;
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.watchdogS.reset();
+    const auto result = commissioned(plate, job);
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_EQ(result.link->watchdogProvenS, 0);
+    EXPECT_THAT(plate.steps, Contains(StartsWith("WARNING: no watchdog")));
+}
+
+TEST(CommissionPlate, LongWatchdogOnAQuickPlateIsNotTriedUnderHeat)
+{
+    Plant quick;
+    quick.heatCapacityFactor = 0.15; // 9 K/s at full heat
+    ProvenPlate plate({quick});
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.watchdogSeconds = 60;
+    EXPECT_THAT(refusal(plate, job), HasSubstr("make \"watchdog_s\" shorter"));
+}
+
+TEST(CommissionPlate, EnableOutputIsProvenBothWays)
+{
+    SimulatedPlateOptions options;
+    options.hasEnable = true;
+    ProvenPlate plate(options);
+    ASSERT_TRUE(commissioned(plate, bareJob(plate.plate)).link);
+    EXPECT_THAT(plate.proofs, Contains(StartsWith("enable ok: with it off the plate moved by")));
+}
+
+TEST(CommissionPlate, EnableOutputThatDoesNothingIsRefused)
+{
+    SimulatedPlateOptions options;
+    options.hasEnable = true;
+    options.faults = {{Fault::EnableWelded}};
+    ProvenPlate plate(options);
+    EXPECT_THAT(refusal(plate), StartsWith("the enable output does not take the heat away"));
+}
+
+TEST(CommissionPlate, RelayThatSticksBehindTheEnableOutputIsRefused)
+{
+    SimulatedPlateOptions options;
+    options.hasEnable = true;
+    options.faults = {{Fault::RelayWelded}};
+    ProvenPlate plate(options);
+    EXPECT_THAT(refusal(plate), HasSubstr("a relay sticks"));
+}
+
+TEST(CommissionPlate, HeatRegisterThatIsNotReadBackIsRefused)
+{
+    ProvenPlate plate({{}, DriveKind::Duty, {{Fault::WriteIgnored, 5.5}}});
+    EXPECT_THAT(refusal(plate), HasSubstr("does not take its heat"));
+}
+
+TEST(CommissionPlate, LineThatDiesUnderHeatLeavesTheHeaterUnconfirmed)
+{
+    ProvenPlate plate;
+    plate.lineDiesAtS = 7;
+    const auto result = commissioned(plate, bareJob(plate.plate));
+    EXPECT_FALSE(result.heaterOff);
+    EXPECT_FALSE(result.link);
+}
+
+TEST(CommissionPlate, PlateThatDoesNotComeBackAfterTheSilenceLeavesTheHeaterUnconfirmed)
+{
+    ProvenPlate plate;
+    plate.comesBack = false;
+    CommissioningJob job = bareJob(plate.plate);
+    EXPECT_THROW(
+        {
+            plate.open(job.draft.link); // closed at once
+            commissionPlate(job, plate);
+        },
+        LinkError);
+}
+
+TEST(CommissionPlate, OperatorStopsItAtAnyTimeWithTheHeaterOff)
+{
+    for (double atS = 1; atS < 60; atS += 4) {
+        ProvenPlate plate;
+        plate.stopAtS = atS;
+        const auto result = commissioned(plate, bareJob(plate.plate));
+        EXPECT_EQ(result.stopped, plate.plate.timeS() >= atS) << atS;
+        EXPECT_TRUE(result.heaterOff) << atS;
+        if (result.stopped)
+            EXPECT_FALSE(result.link && atS < 30) << atS;
+    }
+}
+
+TEST(CommissionPlate, LateCycleTurnsItOff)
+{
+    ProvenPlate plate;
+    plate.comesLateAtS = 8;
+    EXPECT_THAT(refusal(plate), HasSubstr("came late"));
+}
+
+TEST(ListCandidates, TellsWhatMakesSenseAndNeverHeats)
+{
+    ProvenPlate plate;
+    plate.stopAtS = 5;
+    listCandidates(bareJob(plate.plate), plate);
+    EXPECT_EQ(plate.sensibleSeen, 1u);
+    EXPECT_EQ(plate.mostDuty, 0);
+}
+
+} // namespace

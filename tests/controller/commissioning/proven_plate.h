@@ -1,0 +1,139 @@
+#pragma once
+
+#include "bench/simulated_plate.h"
+#include "commissioning/commission_plate.h"
+#include "link/register_codec.h"
+#include "test_sheet.h"
+
+#include <functional>
+
+namespace stripwright {
+
+/// A bare simulated plate in virtual time whose sensor's registers mean what a test says, with the faults
+/// that matter when it is connected, and who listens to what is said.
+class ProvenPlate final : public Surroundings {
+public:
+    RegisterField truth; ///< How its sensor has to be read.
+    /// Instead of that: what stands in the two registers at a temperature and time.
+    std::function<SensorWords(double sensorC, double plantS)> words;
+    bool watchdogDead = false;     ///< Its time can be written, and it never cuts.
+    bool saysCut = true;           ///< By its status bit.
+    bool forgetsDutyOnCut = false; ///< Its duty then reads 0.
+    bool offIgnored = false;       ///< "Heater off" is not read back.
+    std::optional<double> lineDiesAtS, stopAtS, comesLateAtS;
+    bool comesBack = true; ///< After the silence.
+
+    std::vector<std::string> steps, proofs;
+    double mostDuty = 0, hottestC = 0;
+    SimulatedPlate plate;
+
+    explicit ProvenPlate(SimulatedPlateOptions options = {}) : plate(testSheet(), bare(options))
+    {
+        truth.scale = 0.1;
+    }
+
+    std::unique_ptr<Plate> open(const PlateLink& link) override
+    {
+        if (silent_ && !comesBack)
+            throw LinkError("no connection");
+        silent_ = false;
+        watchdogSet_ = link.watchdogS.has_value();
+        return std::make_unique<Line>(*this);
+    }
+    double plantS() override { return plate.timeS(); }
+    double wallS() override { return plate.timeS() + (lateTold_ ? 2 : 0); }
+    void waitUntil(double untilS) override
+    {
+        while (plate.timeS() < untilS - 1e-9) {
+            if (watchdogDead || !watchdogSet_)
+                plate.read(); // feeds its watchdog
+            plate.advance(SimulatedPlate::stepS);
+            mostDuty = std::max(mostDuty, plate.dutyApplied());
+            hottestC = std::max(hottestC, plate.truthC("truth_plate_C"));
+        }
+        lateTold_ = lateTold_ || (comesLateAtS && plate.timeS() >= *comesLateAtS);
+    }
+    bool stopped() override { return stopAtS && plate.timeS() >= *stopAtS; }
+    void tellCandidates(const CandidateTable& table) override { sensibleSeen = table.sensible().size(); }
+    void tellStep(const std::string& text) override { steps.push_back(text); }
+    void tellNews(std::optional<double>, double) override {}
+    void tellProof(Proof what, bool ok, const std::string& text) override
+    {
+        static const char* const names[] = {"write", "sensor", "enable", "watchdog"};
+        proofs.push_back(std::string(names[static_cast<size_t>(what)]) + (ok ? " ok: " : " not: ") + text);
+    }
+    size_t sensibleSeen = 0;
+
+private:
+    /// The plate through a probing link: raw words as channels.
+    class Line final : public Plate {
+    public:
+        explicit Line(ProvenPlate& whole) : whole_(whole) {}
+        ~Line() override { whole_.silent_ = true; }
+
+        std::optional<PlateReading> read() override
+        {
+            if (dead())
+                return {};
+            PlateReading reading = *whole_.plate.read();
+            const bool cut = reading.watchdogTripped;
+            SensorWords words{};
+            if (whole_.words)
+                words = whole_.words(reading.sensorC, whole_.plate.timeS());
+            else
+                encodeValue(reading.sensorC, whole_.truth, words.data());
+            reading.extraCount = 2;
+            reading.extraC[0] = words[0];
+            reading.extraC[1] = words[1];
+            reading.watchdogTripped = cut && whole_.saysCut;
+            if (cut && whole_.forgetsDutyOnCut)
+                reading.duty = 0;
+            return reading;
+        }
+        bool setDuty(double duty) override { return !dead() && whole_.plate.setDuty(duty); }
+        bool setSetpointC(double setpointC) override
+        {
+            return !dead() && whole_.plate.setSetpointC(setpointC);
+        }
+        bool hasEnable() const override { return whole_.plate.hasEnable(); }
+        bool setEnable(bool on) override { return !dead() && whole_.plate.setEnable(on); }
+        bool heaterOff() override { return !dead() && whole_.plate.heaterOff() && !whole_.offIgnored; }
+        bool setFan(bool) override { return true; }
+        bool setStripLifted(bool) override { return true; }
+        std::string lastError() const override { return dead() ? "no answer in time" : "refused"; }
+
+    private:
+        bool dead() const { return whole_.lineDiesAtS && whole_.plate.timeS() >= *whole_.lineDiesAtS; }
+        ProvenPlate& whole_;
+    };
+
+    static SimulatedPlateOptions bare(SimulatedPlateOptions options)
+    {
+        options.bare = true;
+        return options;
+    }
+
+    bool silent_ = false, watchdogSet_ = true, lateTold_ = false;
+};
+
+/// A draft that knows where everything stands, and nothing about what the sensor's registers mean.
+inline CommissioningJob bareJob(const SimulatedPlate& plate)
+{
+    CommissioningJob job;
+    PlateLink& link = job.draft.link;
+    link.name = "bench-plate-100";
+    link.host = "192.0.2.7";
+    link.drive = plate.drive();
+    link.duty.emplace(
+        RegisterField{.table = RegisterTable::Holding, .type = RegisterType::Uint16, .scale = 0.001});
+    link.setpoint.emplace(RegisterField{.table = RegisterTable::Holding, .address = 1, .scale = 0.1});
+    link.watchdogS.emplace(RegisterField{.table = RegisterTable::Holding, .address = 2, .scale = 0.1});
+    link.status.emplace(RegisterField{.address = 8, .type = RegisterType::Uint16});
+    link.watchdogTrippedMask = 2;
+    if (plate.hasEnable())
+        link.enable.emplace(RegisterField{.table = RegisterTable::Coil, .type = RegisterType::Uint16});
+    job.plateC = 24;
+    return job;
+}
+
+} // namespace stripwright

@@ -241,11 +241,11 @@ bool ModbusPlate::writeSwitch(const std::optional<RegisterField>& field, bool on
 // or too little is made up for in the next ones.
 bool ModbusPlate::switchDuty(double duty, Urgency urgency)
 {
-    owedDuty_ = duty == 0 ? 0 : owedDuty_ + duty;
+    owedDuty_ = duty == 0 ? 0 : owedDuty_ + duty; // what was off on purpose is never made up for
     const double given = owedDuty_ >= 0.5 ? 1 : 0;
     const bool done = writeDriven("duty", *link_.duty, given, duty_, urgency);
-    // Where nobody knows what it does it may heat: then nothing is made up for.
-    owedDuty_ = duty == 0 ? 0 : std::clamp(owedDuty_ - (done ? given : 1), -1.0, 1.0);
+    // Where nobody knows what it does it may heat, and counts as on.
+    owedDuty_ = std::clamp(owedDuty_ - (done ? given : 1), -1.0, 1.0);
     return done;
 }
 

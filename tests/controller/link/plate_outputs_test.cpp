@@ -99,6 +99,15 @@ TEST_F(PlateOutputs, EnableIsTakenThoughTheDutyCannotBeWritten)
     EXPECT_EQ(coil(5), 0);
 }
 
+TEST_F(PlateOutputs, FirstReasonIsSaidIfNothingCouldBeTurnedOff)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->setEnable(true) && plate->setDuty(0.5));
+    device.ignoresWrites = true;
+    EXPECT_FALSE(plate->heaterOff());
+    EXPECT_THAT(plate->lastError(), HasSubstr("holding register 10"));
+}
+
 TEST_F(PlateOutputs, StripSensorIsReadUnlessItIsFaulty)
 {
     const auto plate = open();

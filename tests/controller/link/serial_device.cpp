@@ -186,7 +186,7 @@ void SerialDevice::answer(const std::vector<std::uint8_t>& request)
         askedUnits_.push_back(request[0]);
         if (echoesRequests)
             say(request);
-        if (!memory_.count(request[0]))
+        if (!memory_.count(request[0]) || request[0] == deadUnit)
             return;
         reply = carryOut(request);
     }

@@ -36,6 +36,7 @@ public:
     std::atomic<int> missing{-1};    ///< Register that does not exist: reads that touch it get exception 02.
     std::atomic<int> answersAs{0};   ///< Unit in the answers; 0: the one asked.
     std::atomic<bool> garblesAnswers{false};
+    std::atomic<int> deadUnit{0};    ///< A unit that has no power.
     std::atomic<int> noiseBefore{0}; ///< Bytes of 0 before the next answer, once.
 
     void say(const std::vector<std::uint8_t>& bytes); ///< At once, asked or not.

@@ -116,6 +116,57 @@ TEST_F(SerialPlate, NeverTakesALateAnswerForAValue)
     EXPECT_GT(failed, 10);
 }
 
+// The same by reads alone, where no write in between could tell a late answer from the one that is waited
+// for.
+TEST_F(SerialPlate, NeverTakesALateAnswerForAnotherReadOfTheSameSize)
+{
+    ModbusLine line(linkTo(device), 1);
+    line.setProbes({{Input, 0, 1, 1}});
+    ASSERT_TRUE(line.open(1, 0.1));
+    std::mt19937 random(9);
+    int believed = 0, failed = 0;
+    for (int value = 1; value <= 60; ++value) {
+        device.set(1, Input, 2, value);
+        if (random() % 3 == 0)
+            device.delayOnceMs = 90 + static_cast<int>(random() % 120);
+        std::uint16_t words[3] = {};
+        if (line.read({Input, 0, 3, 1}, words)) {
+            ++believed;
+            ASSERT_EQ(words[2], value);
+        } else {
+            ++failed;
+        }
+    }
+    EXPECT_GT(believed, 15);
+    EXPECT_GT(failed, 10);
+}
+
+TEST_F(SerialPlate, CallThatWouldWaitTooLongForSilenceFailsAtOnceAndTheNextGoesOnWaiting)
+{
+    PlateLink link = linkTo(device);
+    link.serial->turnroundS = 0.15;
+    ModbusLine line(link, 1);
+    ASSERT_TRUE(line.open(1, 0.02));
+    ASSERT_TRUE(line.settle(1));
+    std::uint16_t word = 0;
+    ASSERT_TRUE(line.read({Input, 0, 1, 1}, &word)) << line.error();
+    device.silent = true;
+    EXPECT_FALSE(line.read({Input, 0, 1, 1}, &word));
+    const auto failed = Clock::now();
+    device.silent = false;
+    const int before = device.requests;
+    int refused = 0;
+    while (!line.read({Input, 0, 1, 1}, &word)) {
+        ++refused;
+        ASSERT_THAT(line.error(), HasSubstr("waiting for silence on the line"));
+        ASSERT_LT(since(failed), 3);
+        std::this_thread::sleep_for(std::chrono::milliseconds(10));
+    }
+    EXPECT_GE(since(failed), 0.15);
+    EXPECT_GE(refused, 2);
+    EXPECT_EQ(device.requests - before, 1);
+}
+
 TEST_F(SerialPlate, JunkBeforeAnAnswerCostsNoMoreThanTwoCycles)
 {
     device.set(1, Input, 0, 500);
@@ -207,8 +258,8 @@ TEST_F(SerialPlate, HeaterOffIsSentThoughTheLineIsNeverSilent)
     std::atomic<bool> chatters{true};
     std::thread chatter([&] {
         while (chatters) {
-            device.say({0x55});
-            std::this_thread::sleep_for(std::chrono::milliseconds(1));
+            device.say(std::vector<std::uint8_t>(2, 0x55));
+            std::this_thread::sleep_for(std::chrono::microseconds(100));
         }
     });
     std::this_thread::sleep_for(std::chrono::milliseconds(20));
@@ -311,19 +362,19 @@ TEST_F(SerialPlate, OneDeadDeviceOfTwoDoesNotKeepTheOtherOnesHeaterOn)
     ASSERT_TRUE(plate->setEnable(true) && plate->setDuty(1)) << plate->lastError();
     EXPECT_EQ(two.get(3, Coil, 4), 1);
     EXPECT_EQ(two.get(3, Coil, 5), 1);
-    two.set(2, Input, 0, 0);
-    two.exception = 0;
     const auto reading = plate->read();
     ASSERT_TRUE(reading);
     EXPECT_EQ(reading->duty, 1);
     EXPECT_EQ(reading->enabled, true);
-    two.missing = 0; // the sensor's module refuses
+    two.deadUnit = 2;
     EXPECT_FALSE(plate->read());
     EXPECT_TRUE(plate->heaterOff()) << plate->lastError();
     EXPECT_EQ(two.get(3, Coil, 4), 0);
     EXPECT_EQ(two.get(3, Coil, 5), 0);
     for (int unit : two.askedUnits())
         EXPECT_TRUE(unit == 2 || unit == 3);
+    two.deadUnit = 0;
+    EXPECT_TRUE(readUntilBack(*plate));
 }
 
 TEST_F(SerialPlate, SecondOpenerOfTheLineIsRefusedInWords)

@@ -1,0 +1,138 @@
+#include "models/chosen_plate.h"
+#include "models/plate_connector.h"
+#include "models/plate_draft.h"
+#include "scratch_folder.h"
+
+#include <QSignalSpy>
+#include <QTest>
+#include <filesystem>
+#include <fstream>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+using nlohmann::json;
+
+/// A stand-in for the controller's programs that says these lines and ends with this code.
+struct PlateConnectorTest : testing::Test {
+    void standIn(const std::string& body)
+    {
+        const auto program = folder / "stripwright-controller";
+        std::ofstream(program) << "#!/bin/sh\n" << body;
+        std::filesystem::permissions(program, std::filesystem::perms::owner_all);
+    }
+    QString endOf(PlateConnector& connector)
+    {
+        QString why = "never";
+        QObject::connect(&connector, &PlateConnector::ended, [&](const QString& text) { why = text; });
+        EXPECT_TRUE(QTest::qWaitFor([&] { return connector.job() == PlateConnector::Job::None; }, 10000));
+        return why;
+    }
+    ScratchFolder folder;
+};
+
+TEST_F(PlateConnectorTest, ProvenPlateGivesItsLinkAndAHeaterThatWasReadBackOff)
+{
+    standIn(
+        "echo '{\"kind\":\"proof\",\"what\":\"sensor\",\"ok\":true,\"text\":\"x\"}'\n"
+        "echo '{\"kind\":\"end\",\"refused\":[],\"heater_off\":true,\"link\":{\"name\":\"Bench plate\"}}'\n");
+    PlateConnector connector(folder / "");
+    int lines = 0;
+    QObject::connect(&connector, &PlateConnector::lineCame, [&](const json&) { ++lines; });
+    ASSERT_TRUE(connector.prove(json::object(), {}));
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::MayBeOn);
+    EXPECT_EQ(endOf(connector), "");
+    EXPECT_EQ(lines, 2);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::OffConfirmed);
+    ASSERT_TRUE(connector.link());
+    EXPECT_EQ(connector.link()->at("name"), "Bench plate");
+}
+
+TEST_F(PlateConnectorTest, RefusedPlateGivesNoLinkAndSaysWhy)
+{
+    standIn("echo '{\"kind\":\"end\",\"refused\":[\"it does not "
+            "move\"],\"heater_off\":true,\"link\":null}'\nexit 7\n");
+    PlateConnector connector(folder / "");
+    connector.prove(json::object(), 22.0);
+    EXPECT_EQ(endOf(connector), "it does not move");
+    EXPECT_FALSE(connector.link());
+}
+
+TEST_F(PlateConnectorTest, ProgramThatDiesUnderHeatIsNeverShownAsOff)
+{
+    standIn("kill -9 $$\n");
+    PlateConnector connector(folder / "");
+    connector.prove(json::object(), {});
+    endOf(connector);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
+}
+
+TEST_F(PlateConnectorTest, StopIsCommandedUntilTheProgramHasReadItBack)
+{
+    standIn("trap 'echo \"{\\\"kind\\\":\\\"end\\\",\\\"heater_off\\\":true}\"; exit 6' TERM\n"
+            "echo '{\"kind\":\"step\",\"text\":\"warm\"}'\nwhile :; do sleep 0.05; done\n");
+    PlateConnector connector(folder / "");
+    bool warm = false;
+    QObject::connect(&connector, &PlateConnector::lineCame, [&](const json&) { warm = true; });
+    connector.prove(json::object(), {});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return warm; }, 5000));
+    EXPECT_FALSE(connector.find({"192.0.2.1"})); // not while heat may be on
+    connector.stop();
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::OffSent);
+    endOf(connector);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::OffConfirmed);
+}
+
+TEST_F(PlateConnectorTest, ProgramThatIsNotThereIsSaid)
+{
+    PlateConnector connector(folder / "nowhere");
+    QString why;
+    QObject::connect(&connector, &PlateConnector::ended, [&](const QString& text) { why = text; });
+    connector.find({"192.0.2.1"});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return !why.isEmpty(); }, 5000));
+    EXPECT_TRUE(why.contains("stripwright-controller")) << why.toStdString();
+}
+
+TEST(PlateDraft, NumbersOfAManualAreCountedFromOneBehindTheDigitOfTheirTable)
+{
+    EXPECT_EQ(manualNumber("holding", 0), "40001");
+    EXPECT_EQ(manualNumber("input", 9), "30010");
+    EXPECT_EQ(manualNumber("coil", 2), "00003");
+    EXPECT_EQ(manualNumber("holding", 10000), "410001");
+    QString why;
+    const auto back = readManualNumber("30010", why);
+    ASSERT_TRUE(back);
+    EXPECT_EQ(back->table, "input");
+    EXPECT_EQ(back->address, 9);
+    EXPECT_FALSE(readManualNumber("70001", why));
+    EXPECT_FALSE(why.isEmpty());
+}
+
+TEST(PlateDraft, SaysWhatIsMissingAndLeavesTheSensorsCodingOpen)
+{
+    PlateDraft draft;
+    EXPECT_EQ(missingIn(draft).size(), 4); // name, host, sensor, heat
+    draft.name = "Bench plate";
+    draft.host = "192.0.2.1";
+    draft.sensor.address = 0;
+    draft.heat.address = 3;
+    EXPECT_TRUE(missingIn(draft).isEmpty());
+    const json link = toJson(draft);
+    EXPECT_FALSE(link["registers"]["sensor_C"].contains("type"));
+    EXPECT_EQ(link["registers"]["duty"]["address"], 3);
+    EXPECT_EQ(toJson(draftOf(link)), link);
+}
+
+TEST(ChosenPlate, IsRememberedUnlessTheCommandLineSaysAnother)
+{
+    const ScratchFolder folder;
+    const auto settings = folder / "window.ini";
+    ChosenPlate(settings, {}).use(folder / "a.plate.json");
+    EXPECT_EQ(ChosenPlate(settings, {}).linkFile(), folder / "a.plate.json");
+    EXPECT_EQ(ChosenPlate(settings, "b.plate.json").linkFile(), "b.plate.json");
+    ChosenPlate(settings, {}).useSimulated();
+    EXPECT_TRUE(ChosenPlate(settings, {}).simulated());
+    EXPECT_TRUE(plateInWords(folder / "a.plate.json").problem.contains("cannot be read"));
+}
+
+} // namespace stripwright

@@ -25,6 +25,25 @@ CandidateTable::CandidateTable(const std::vector<RegisterField>& candidates, con
 {
     for (const RegisterField& field : candidates)
         rows_.push_back({.field = field});
+    forgetAlike();
+}
+
+void CandidateTable::forgetAlike()
+{
+    alike_.clear();
+    for (size_t i = 0; i < rows_.size(); ++i)
+        alike_.emplace_back(i, true);
+}
+
+void CandidateTable::compareWithEarlier()
+{
+    for (size_t i = 0; i < rows_.size(); ++i) {
+        rows_[i].likeEarlier = false;
+        for (size_t earlier = 0; earlier < i; ++earlier) {
+            alike_[i][earlier] = alike_[i][earlier] && rows_[i].readsC == rows_[earlier].readsC;
+            rows_[i].likeEarlier |= alike_[i][earlier] && rows_[i].sensible && rows_[earlier].sensible;
+        }
+    }
 }
 
 bool CandidateTable::meansNoSensor(const CandidateRow& row) const
@@ -75,12 +94,14 @@ void CandidateTable::take(const SensorWords& words)
         row.moved = row.movedK > leastMoveK && row.movedK > noises * row.noiseK &&
                     row.movedK > fallenBack * course.mostK;
     }
+    compareWithEarlier();
 }
 
 void CandidateTable::beginRest()
 {
     phase_ = Phase::Rest;
     courses_.assign(rows_.size(), {});
+    forgetAlike();
 }
 
 void CandidateTable::endRest()
@@ -133,7 +154,7 @@ std::vector<size_t> CandidateTable::sensible() const
 {
     std::vector<size_t> found;
     for (size_t i = 0; i < rows_.size(); ++i)
-        if (rows_[i].sensible)
+        if (rows_[i].sensible && !rows_[i].likeEarlier)
             found.push_back(i);
     return found;
 }

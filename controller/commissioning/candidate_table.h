@@ -16,7 +16,10 @@ struct CandidateRow {
     SensorWords words{};
     double readsC = 0; ///< May be no number.
     bool sensible = false;
-    bool meansNone = false;       ///< No number, or a value for "no sensor".
+    bool meansNone = false; ///< No number, or a value for "no sensor".
+    /// An earlier one has read the same all the time, and stands for both: 23 is also 23 · 256 with its bytes
+    /// swapped, in 256ths.
+    bool likeEarlier = false;
     bool drifted = false;         ///< Moved at rest.
     std::string whyNot;           ///< It is not sensible.
     double restC = 0, noiseK = 0; ///< At rest; noise: standard deviation, with that of the steps.
@@ -48,12 +51,15 @@ private:
         double mostK = 0;
     };
     bool meansNoSensor(const CandidateRow& row) const;
+    void forgetAlike();
+    void compareWithEarlier();
     std::string judged(const CandidateRow& row) const;
 
     ColdPlate cold_;
     Phase phase_ = Phase::Cold;
     std::vector<CandidateRow> rows_;
     std::vector<Course> courses_;
+    std::vector<std::vector<bool>> alike_; // row i with each one before it
 };
 
 } // namespace stripwright

@@ -7,8 +7,9 @@
 namespace stripwright {
 
 static constexpr double mostRiseK = 40, longestWallStepS = 1, giveUpOffS = 60, offEveryS = 0.5;
-static constexpr int mostNotTaken = 4;
-static constexpr double anyC = 1e12; // beyond every raw value: what reads as what is judged here
+static constexpr int mostNotTaken = 2;
+static constexpr double earlyS = 1e-6; // a wait may end by rounding
+static constexpr double anyC = 1e12;   // beyond every raw value: what reads as what is judged here
 
 PlateLink probingLink(const DraftLink& draft, const SensorWidths& widths, bool onlySensor)
 {
@@ -149,11 +150,13 @@ void WatchedProbe::write(const Heat& heat)
         return; // as it is, until the plate answers or the link counts as lost
     duty_ = heats ? heat.duty : 0;
     confirmed_ = heats || (heat.enableAlone && why_.empty()) ? command(heat) : plate_->heaterOff();
-    notTaken_ = heats && !confirmed_ ? notTaken_ + 1 : 0;
-    if (notTaken_ > mostNotTaken) {
-        stop("the plate does not take its heat: " + plate_->lastError());
+    notTaken_ = reading_ && !confirmed_ ? notTaken_ + 1 : 0;
+    if (notTaken_ <= mostNotTaken)
+        return;
+    const std::string why = plate_->lastError();
+    stop((heats ? "the plate does not take its heat: " : "heater off is not read back: ") + why);
+    if (heats)
         confirmed_ = plate_->heaterOff();
-    }
 }
 
 bool WatchedProbe::command(const Heat& heat)
@@ -190,7 +193,7 @@ std::optional<WatchedProbe::Silence> WatchedProbe::goSilent(double forS)
 {
     const double lastRequestS = lastPlantS_.value_or(around_.plantS()), fromS = around_.plantS();
     plate_.reset();
-    while (!around_.stopped() && around_.plantS() < fromS + forS)
+    while (!around_.stopped() && around_.plantS() < fromS + forS - earlyS)
         around_.waitUntil(std::min(around_.plantS() + cycleS, fromS + forS));
     if (around_.stopped())
         stop("stopped by the operator");

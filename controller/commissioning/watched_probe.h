@@ -67,7 +67,7 @@ private:
     std::optional<PlateReading> reading_;
     std::optional<double> lastWallS_, lastPlantS_;
     double duty_ = 0, heatS_ = 0, givenDutyS_ = 0;
-    int notTaken_ = 0; // commands of heat in a row that were not read back
+    int notTaken_ = 0; // commands in a row that were not read back although the plate answers
     bool confirmed_ = true;
     std::string why_;
 };

@@ -32,10 +32,10 @@ static json inJson(const CandidateRow& row)
                  {"offset", row.field.offset},
                  {"raw", raw},
                  {"reads_C", std::isfinite(row.readsC) ? json(row.readsC) : json()},
-                 {"sensible", row.sensible},
+                 {"sensible", row.sensible && !row.likeEarlier},
                  {"moved_K", row.movedK}};
-    if (!row.sensible)
-        line["why_not"] = row.whyNot;
+    if (!row.sensible || row.likeEarlier)
+        line["why_not"] = row.sensible ? "has always read as one before it" : row.whyNot;
     return line;
 }
 
@@ -53,7 +53,7 @@ void ConnectTalk::sayCandidates()
         std::fprintf(stderr, "\n%-20s  %-11s  %10s  %8s\n", "sensor as", "raw", "reads", "moved");
         const bool all = table.sensible().empty();
         for (const CandidateRow& row : table.rows())
-            if (all || row.sensible)
+            if (all || (row.sensible && !row.likeEarlier))
                 std::fprintf(stderr, "%-20s  %5d %5d  %8.2f C  %6.2f K  %s\n", inWords(row.field).c_str(),
                              row.words[0], row.words[1], row.readsC, row.movedK, row.whyNot.c_str());
         if (!all)

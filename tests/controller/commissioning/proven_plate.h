@@ -34,9 +34,8 @@ public:
 
     std::unique_ptr<Plate> open(const PlateLink& link) override
     {
-        if (silent_ && !comesBack)
+        if (!comesBack && plate.timeS() > 1)
             throw LinkError("no connection");
-        silent_ = false;
         watchdogSet_ = link.watchdogS.has_value();
         return std::make_unique<Line>(*this);
     }
@@ -69,7 +68,6 @@ private:
     class Line final : public Plate {
     public:
         explicit Line(ProvenPlate& whole) : whole_(whole) {}
-        ~Line() override { whole_.silent_ = true; }
 
         std::optional<PlateReading> read() override
         {
@@ -113,7 +111,7 @@ private:
         return options;
     }
 
-    bool silent_ = false, watchdogSet_ = true, lateTold_ = false;
+    bool watchdogSet_ = true, lateTold_ = false;
 };
 
 /// A draft that knows where everything stands, and nothing about what the sensor's registers mean.

@@ -133,6 +133,7 @@ TEST(CandidateTable, ValuesForNoSensorMakeNoSense)
     for (const long none : {-32768L, 32767L, -9999L, 9999L, 0L}) {
         DraftLink draft;
         draft.type = Int16;
+        draft.order = ABCD;
         EXPECT_TRUE(sensibleNames(draft, wordsAt(none, meaning(Int16, ABCD, 1))).empty()) << none;
     }
     // Read as hundredths 4000 is 40 °C.
@@ -171,7 +172,7 @@ TEST_F(TenthsTable, MovesByMoreThanThreeTenthsOfAKelvin)
 {
     rest([](int) { return 24.0; });
     for (int i = 0; i < 10; ++i)
-        take(24.3);
+        take(24.2);
     EXPECT_FALSE(row().moved);
     for (int i = 0; i < 10; ++i)
         take(24.4);

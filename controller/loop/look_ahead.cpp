@@ -31,6 +31,7 @@ const Replanner::Answer* LookAhead::advance(const Moment& now, const HeatBalance
     offPathS_ = std::abs(now.behindK) > offPathK ? offPathS_ + now.stepS : 0;
     if (now.timeS - askedAtS_ >= lookEveryS && worthALook(now)) {
         if (replanner_.ask(now.profileS, plate_, now.contact)) {
+            ++looks_;
             askedAtS_ = now.timeS;
             stretchedThenS_ = now.stretchedS;
             contactThen_ = now.contact;

@@ -20,6 +20,8 @@ public:
     /// An answer that is better than the path in use, once.
     const Replanner::Answer* advance(const Moment& now, const HeatBalance& balance);
 
+    int looks() const { return looks_; } ///< Asked for so far.
+
 private:
     bool worthALook(const Moment& now) const;
 
@@ -29,6 +31,7 @@ private:
     PlateLearnt plate_;
     std::optional<RunSoFar::Contact> contactThen_;
     bool soakLooked_ = false;
+    int looks_ = 0;
 };
 
 } // namespace stripwright

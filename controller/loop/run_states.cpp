@@ -189,11 +189,11 @@ bool ControlLoop::enableHoldsBack()
         provingEnable_ = true;
         provingSinceS_ = plantS_;
     }
-    if (plantS_ - provingSinceS_ < watchedS || !commandConfirmed_)
+    const std::optional<double> slopeCPerS = interlocks_.balance().slopeCPerS();
+    if (plantS_ - provingSinceS_ < watchedS || !commandConfirmed_ || !slopeCPerS)
         return false;
     provingEnable_ = false;
-    const double slopeCPerS = interlocks_.balance().slopeCPerS().value_or(1);
-    if (!(slopeCPerS < stillCPerS)) {
+    if (!(*slopeCPerS < stillCPerS)) {
         stop(Outcome::StoppedByLimit, EventKind::Heater, Severity::Trip,
              "the plate gets warmer with its enable output on and no heat commanded: its relay may be stuck; "
              "have it "

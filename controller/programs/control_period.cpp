@@ -9,7 +9,7 @@ namespace stripwright {
 
 double controlPeriodS(const PlateLink& link, double plantSPerWallS)
 {
-    constexpr double usualS = 0.2, room = 1.25, longestS = 0.5;
+    constexpr double usualS = 0.2, room = 1.25, longestS = 0.8;
     if (!link.serial)
         return usualS;
     const double wallS = room * cycleS(link);

@@ -5,7 +5,7 @@
 namespace stripwright {
 
 /// Plant seconds of a control cycle on this line: 0.2, or a quarter more than its talk takes on a slow serial
-/// line. Throws LinkError where that is above half a second: a plate cannot be watched through such a line.
+/// line. Throws LinkError where that is above 0.8 s: a plate cannot be watched through such a line.
 double controlPeriodS(const PlateLink& link, double plantSPerWallS);
 
 } // namespace stripwright

@@ -12,7 +12,7 @@ namespace stripwright {
 
 static constexpr int noPath = 0x0A, noTarget = 0x0B;
 // Small devices refuse a request that goes past their last register.
-static constexpr int countsAsked[] = {8, 4, 2, 1};
+static constexpr int mostAsked = 8;
 static constexpr int illegalAddress = 2, illegalValue = 3;
 static constexpr size_t fewestNoise = 2;
 
@@ -75,7 +75,7 @@ public:
     {
         const auto askForLess = [&](RegisterTable table) {
             Said said;
-            for (int count : countsAsked) {
+            for (int count = mostAsked; count > 0; --count) {
                 said = ask(table, count);
                 if (said.exception != illegalAddress && said.exception != illegalValue)
                     break;

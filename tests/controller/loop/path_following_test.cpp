@@ -10,7 +10,10 @@ static HeatPlan planWithLimits()
 {
     HeatPlan plan = referencePlan();
     plan.sheet.heat = HeatKind::Fit;
-    plan.sheet.sites = {{.site = 6, .state = SiteState::Replace}};
+    for (int site = 1; site <= 6; ++site)
+        plan.sheet.sites.push_back({.site = site,
+                                    .state = site == 6 ? SiteState::Replace : SiteState::Good,
+                                    .lens = LensState::Off});
     plan.sheet.strip.siteXMm = {0, 0, 0, 0, 0, 0};
     plan.sheet.paste.alloy.solidusC = plan.sheet.paste.alloy.liquidusC = 217;
     plan.sheet.paste.aboveLiquidusS = {.max = 96};

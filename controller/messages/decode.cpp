@@ -63,6 +63,19 @@ static Message readEvent(Fields& fields)
     return event;
 }
 
+static void readTrip(Fields& fields, Status& status)
+{
+    const json* found = fields.optional("trip");
+    if (!found)
+        return;
+    Fields trip(*found, fields.file(), fields.at("trip"), fields.problems());
+    status.trip.emplace();
+    status.trip->text = trip.text("text");
+    status.trip->acknowledged = trip.flagOr("acknowledged", false);
+    status.trip->causeSeen = trip.flagOr("cause_seen", true);
+    trip.finish();
+}
+
 static Message readStatus(Fields& fields)
 {
     Status status;
@@ -79,6 +92,9 @@ static Message readStatus(Fields& fields)
     if (fields.optional("outcome"))
         status.outcome = readName<Outcome>(fields, "outcome", outcomeNames);
     status.outcomeText = fields.textOr("outcome_text", "");
+    status.stopTaken = fields.integerOr("stop_taken", 0, 1, highestSeq);
+    readTrip(fields, status);
+    status.strip = readName<StripPlace>(fields, "strip", stripPlaceNames);
     return status;
 }
 
@@ -94,8 +110,10 @@ static std::optional<Message> readMessage(const std::string& name, Fields& field
         return StartRun{fields.text("plan")};
     if (name == "confirm_card")
         return ConfirmCard{fields.text("card")};
-    if (name == "stop_heating")
-        return StopHeating{};
+    if (name == "acknowledge_trip")
+        return AcknowledgeTrip{};
+    if (name == "reset_trip")
+        return ResetTrip{};
     if (name == "add_note")
         return AddNote{fields.text("text")};
     if (name == "heartbeat")
@@ -105,9 +123,17 @@ static std::optional<Message> readMessage(const std::string& name, Fields& field
     if (name == "refused")
         return Refused{fields.text("why")};
     fields.report("message", '"' + name + '"',
-                  oneOf({"sample", "event", "status", "start_run", "confirm_card", "stop_heating", "add_note",
+                  oneOf({"sample", "event", "status", "start_run", "confirm_card", "stop_heating", "acknowledge_trip", "reset_trip", "add_note",
                          "heartbeat", "shutdown", "refused"}));
     return std::nullopt;
+}
+
+// A stop is a stop, whatever else stands in it.
+static Message readStop(const json& value)
+{
+    const auto id = value.find("id");
+    const bool usable = id != value.end() && id->is_number_integer() && *id >= 0 && *id <= highestSeq;
+    return StopHeating{usable ? id->get<long>() : 0};
 }
 
 // Messages are three levels deep. Printing a value of a million levels, as a refusal would, ends the process.
@@ -135,6 +161,8 @@ std::optional<Message> decode(const std::string& line, std::string& why)
         Fields fields(value, "message", "", problems);
         std::optional<Message> message;
         const std::string name = fields.text("message");
+        if (name == "stop_heating")
+            return readStop(value);
         if (problems.empty())
             message = readMessage(name, fields);
         if (problems.empty())

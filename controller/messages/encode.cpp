@@ -68,6 +68,13 @@ static json toJson(const Status& status)
     put(object, "end_s", status.endS);
     if (status.outcome)
         object["outcome"] = wireName(*status.outcome);
+    if (status.stopTaken > 0)
+        object["stop_taken"] = status.stopTaken;
+    if (status.trip)
+        object["trip"] = {{"text", status.trip->text},
+                          {"acknowledged", status.trip->acknowledged},
+                          {"cause_seen", status.trip->causeSeen}};
+    object["strip"] = wireName(status.strip);
     return object;
 }
 
@@ -81,9 +88,19 @@ static json toJson(const ConfirmCard& confirm)
     return {{"message", "confirm_card"}, {"card", confirm.card}};
 }
 
-static json toJson(const StopHeating&)
+static json toJson(const StopHeating& stop)
 {
-    return {{"message", "stop_heating"}};
+    return {{"message", "stop_heating"}, {"id", stop.id}};
+}
+
+static json toJson(const AcknowledgeTrip&)
+{
+    return {{"message", "acknowledge_trip"}};
+}
+
+static json toJson(const ResetTrip&)
+{
+    return {{"message", "reset_trip"}};
 }
 
 static json toJson(const AddNote& note)

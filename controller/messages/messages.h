@@ -14,6 +14,9 @@ namespace stripwright {
 enum class RunState { Idle, Starting, Running, Holding, Stopping, Cooling, Ended };
 enum class HeaterState { Unknown, On, OffCommanded, OffConfirmed }; ///< "Off" is shown only for OffConfirmed.
 enum class LinkState { Unknown, Up, Lost };
+/// Where the strip is taken to be: "LiftNotSaid" while the plan has it lifted and nobody has confirmed that, and
+/// the estimate still takes it to lie on the plate.
+enum class StripPlace { OnPlate, LiftNotSaid, Lifted };
 enum class Outcome { Completed, StoppedByOperator, StoppedByLimit, Interrupted, Failed };
 
 /// One control cycle.
@@ -39,6 +42,13 @@ struct Event {
     std::string text;
 };
 
+/// What turned the heat off for good, in a run or without one. It stays until it is reset, whatever follows.
+struct Trip {
+    std::string text;          ///< The first cause.
+    bool acknowledged = false; ///< Somebody has seen it. No reset.
+    bool causeSeen = false;    ///< The cause is still there: a reset is refused.
+};
+
 struct Status {
     RunState state = RunState::Idle;
     HeaterState heater = HeaterState::Unknown;
@@ -50,6 +60,9 @@ struct Status {
     std::string runKey;             ///< Key of the run in the log; empty when idle.
     std::optional<Outcome> outcome; ///< Once ended.
     std::string outcomeText;
+    long stopTaken = 0; ///< id of the last StopHeating that the control cycle behind this status has acted on.
+    std::optional<Trip> trip;
+    StripPlace strip = StripPlace::OnPlate;
 };
 
 struct StartRun {
@@ -58,7 +71,13 @@ struct StartRun {
 struct ConfirmCard {
     std::string card;
 };
-struct StopHeating {};
+/// Carried out in any state, a run or not. Each carries an id of its own: a status whose stopTaken is that id
+/// answers this very stop, no other one does.
+struct StopHeating {
+    long id = 0;
+};
+struct AcknowledgeTrip {}; ///< The first cause was seen; it stays.
+struct ResetTrip {};       ///< Refused while a cause is seen or before it was acknowledged. Starts nothing.
 struct AddNote {
     std::string text;
 };
@@ -68,8 +87,8 @@ struct Refused {
     std::string why;
 }; ///< Controller's answer to a command it does not carry out.
 
-using Message = std::variant<Sample, Event, Status, StartRun, ConfirmCard, StopHeating, AddNote, Heartbeat,
-                             Shutdown, Refused>;
+using Message = std::variant<Sample, Event, Status, StartRun, ConfirmCard, StopHeating, AcknowledgeTrip,
+                             ResetTrip, AddNote, Heartbeat, Shutdown, Refused>;
 
 std::string encode(const Message& message); ///< One line, newline included.
 
@@ -81,6 +100,7 @@ constexpr size_t longestMessageBytes = 16u << 20; ///< A longer line is refused 
 const char* inWords(RunState state);
 const char* inWords(HeaterState heater);
 const char* inWords(LinkState link);
+const char* inWords(StripPlace place);
 const char* inWords(Outcome outcome);
 
 } // namespace stripwright

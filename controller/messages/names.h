@@ -27,6 +27,10 @@ inline constexpr std::array<Name, 4> heaterStateNames{
      {"off_confirmed", "heater off"}}};
 inline constexpr std::array<Name, 3> linkStateNames{
     {{"unknown", "plate not asked yet"}, {"up", "plate answers"}, {"lost", "plate does not answer"}}};
+inline constexpr std::array<Name, 3> stripPlaceNames{
+    {{"on_plate", "strip on the plate"},
+     {"lift_not_said", "strip taken to lie on the plate: its lifting was not confirmed"},
+     {"lifted", "strip lifted"}}};
 inline constexpr std::array<Name, 5> outcomeNames{{{"completed", "completed"},
                                                    {"stopped_by_operator", "stopped by the operator"},
                                                    {"stopped_by_limit", "stopped by a limit"},

@@ -22,6 +22,11 @@ const char* wireName(LinkState link)
     return nameOf(linkStateNames, link).wire;
 }
 
+const char* wireName(StripPlace place)
+{
+    return nameOf(stripPlaceNames, place).wire;
+}
+
 const char* wireName(Outcome outcome)
 {
     return nameOf(outcomeNames, outcome).wire;
@@ -40,6 +45,11 @@ const char* inWords(HeaterState heater)
 const char* inWords(LinkState link)
 {
     return nameOf(linkStateNames, link).words;
+}
+
+const char* inWords(StripPlace place)
+{
+    return nameOf(stripPlaceNames, place).words;
 }
 
 const char* inWords(Outcome outcome)

@@ -11,6 +11,7 @@ namespace stripwright {
 const char* wireName(RunState state);
 const char* wireName(HeaterState heater);
 const char* wireName(LinkState link);
+const char* wireName(StripPlace place);
 const char* wireName(Outcome outcome);
 
 std::optional<Outcome> outcomeNamed(std::string_view name);

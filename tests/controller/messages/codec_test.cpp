@@ -95,7 +95,9 @@ TEST(Codec, CommandsAndEventsComeBack)
     EXPECT_EQ(throughTheWire(ConfirmCard{"lay-strip"}).card, "lay-strip");
     EXPECT_EQ(throughTheWire(AddNote{"smells of flux\nat 150"}).text, "smells of flux\nat 150");
     EXPECT_EQ(throughTheWire(Refused{"plate is hot"}).why, "plate is hot");
-    throughTheWire(StopHeating{});
+    EXPECT_EQ(throughTheWire(StopHeating{2'000'000'000}).id, 2'000'000'000);
+    throughTheWire(AcknowledgeTrip{});
+    throughTheWire(ResetTrip{});
     throughTheWire(Heartbeat{});
     throughTheWire(Shutdown{});
     const Event event = throughTheWire(Event{4, 12.5, "interlock", "trip", "over temperature"});
@@ -104,6 +106,35 @@ TEST(Codec, CommandsAndEventsComeBack)
     EXPECT_EQ(event.kind, "interlock");
     EXPECT_EQ(event.severity, "trip");
     EXPECT_EQ(event.text, "over temperature");
+}
+
+TEST(Codec, TripStopAndStripOfAStatusComeBack)
+{
+    for (const StripPlace place : {StripPlace::OnPlate, StripPlace::LiftNotSaid, StripPlace::Lifted}) {
+        const Status back = throughTheWire(Status{
+            .stopTaken = 17, .trip = Trip{"over temperature: 256 C", true, false}, .strip = place});
+        EXPECT_EQ(back.stopTaken, 17);
+        ASSERT_TRUE(back.trip);
+        EXPECT_EQ(back.trip->text, "over temperature: 256 C");
+        EXPECT_TRUE(back.trip->acknowledged);
+        EXPECT_FALSE(back.trip->causeSeen);
+        EXPECT_EQ(back.strip, place);
+    }
+    const Status none = throughTheWire(Status{});
+    EXPECT_EQ(none.stopTaken, 0);
+    EXPECT_FALSE(none.trip);
+}
+
+TEST(Codec, AStopIsAStopWhateverElseStandsInIt)
+{
+    for (const char* line : {R"({"message":"stop_heating"})", R"({"message":"stop_heating","id":"x"})",
+                             R"({"message":"stop_heating","id":-4,"why":[1,2]})",
+                             R"({"message":"stop_heating","id":99999999999999999999})"}) {
+        std::string why;
+        const auto message = decode(line, why);
+        ASSERT_TRUE(message) << line << why;
+        EXPECT_EQ(std::get<StopHeating>(*message).id, 0) << line;
+    }
 }
 
 TEST(Codec, NumberThatIsNoneIsLeftOut)

@@ -1,0 +1,26 @@
+#pragma once
+
+#include <memory>
+
+namespace stripwright {
+
+/// Keeps a reader that stands still or goes away from holding up this process: from here on whatever is
+/// written to the descriptor is taken at once and handed on by a thread. What a reader does not take is dropped
+/// beyond 256 KiB, and a line says how much. A reader that is gone is forgotten. Made after the last fork, one
+/// for each descriptor.
+class PatientOutput {
+public:
+    explicit PatientOutput(int descriptor);
+    ~PatientOutput(); ///< Gives the reader half a second to take what waits.
+    PatientOutput(const PatientOutput&) = delete;
+    PatientOutput& operator=(const PatientOutput&) = delete;
+
+    bool isTerminal() const; ///< isatty() no longer tells.
+    bool readerGone() const; ///< A write has failed for good, such as on a closed pipe or a full disk.
+
+private:
+    struct Work;
+    std::shared_ptr<Work> work_;
+};
+
+} // namespace stripwright

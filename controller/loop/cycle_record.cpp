@@ -36,6 +36,9 @@ Event messageOf(const LoopEvent& event)
 
 Status statusOf(const CycleRecord& record, const std::string& cardId, const std::string& runKey)
 {
+    std::optional<Trip> trip;
+    if (record.tripLatched)
+        trip = Trip{record.tripText.data(), record.tripAcknowledged, record.causeSeen};
     return {.state = record.state,
             .heater = record.heater,
             .link = record.link,
@@ -47,7 +50,10 @@ Status statusOf(const CycleRecord& record, const std::string& cardId, const std:
             .card = cardId,
             .runKey = runKey,
             .outcome = record.outcome,
-            .outcomeText = record.outcomeText.data()};
+            .outcomeText = record.outcomeText.data(),
+            .stopTaken = record.stopTaken,
+            .trip = trip,
+            .strip = record.strip};
 }
 
 } // namespace stripwright

@@ -36,8 +36,18 @@ struct CycleRecord {
     int extraCount = 0;
     std::array<double, maxExtraChannels> extraC{};
     bool warmsUnasked = false; ///< Idle only: the plate gets warmer although no run is on.
-    long sampleSeq = 0;        ///< 0: no sample belongs to this cycle.
-    int card = -1;             ///< Index into the plan's cards; -1: none is up.
+    StripPlace strip = StripPlace::OnPlate;
+    /// A check that ends heat sees its cause in this cycle, in a run or without one; the strongest one's
+    /// words.
+    bool causeSeen = false;
+    std::array<char, 200> causeText{};
+    /// What the control thread adds: the last stop it has acted on, and the trip that stands until it is
+    /// reset.
+    long stopTaken = 0;
+    bool tripLatched = false, tripAcknowledged = false;
+    std::array<char, 200> tripText{};
+    long sampleSeq = 0; ///< 0: no sample belongs to this cycle.
+    int card = -1;      ///< Index into the plan's cards; -1: none is up.
     std::optional<Outcome> outcome;
     std::array<char, eventTextBytes> outcomeText{};
     int eventCount = 0;

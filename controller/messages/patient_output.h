@@ -5,9 +5,9 @@
 namespace stripwright {
 
 /// Keeps a reader that stands still or goes away from holding up this process: from here on whatever is
-/// written to the descriptor is taken at once and handed on by a thread. What a reader does not take is dropped
-/// beyond 256 KiB, and a line says how much. A reader that is gone is forgotten. Made after the last fork, one
-/// for each descriptor.
+/// written to the descriptor is taken at once and handed on by a thread. What a reader does not take is
+/// dropped beyond 256 KiB, and a line says how much. A reader that is gone is forgotten. Made after the last
+/// fork, one for each descriptor.
 class PatientOutput {
 public:
     explicit PatientOutput(int descriptor);

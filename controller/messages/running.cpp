@@ -20,16 +20,16 @@ using nlohmann::json;
 std::filesystem::path runningFolder()
 {
     const char* runtime = std::getenv("XDG_RUNTIME_DIR");
-    const std::filesystem::path folder = runtime && *runtime
-                                             ? std::filesystem::path(runtime) / "stripwright"
-                                             : std::filesystem::path("/tmp/stripwright-" + std::to_string(geteuid()));
+    const std::filesystem::path folder =
+        runtime && *runtime ? std::filesystem::path(runtime) / "stripwright"
+                            : std::filesystem::path("/tmp/stripwright-" + std::to_string(geteuid()));
     mkdir(folder.c_str(), 0700);
     struct stat found {};
     if (lstat(folder.c_str(), &found) != 0 || !S_ISDIR(found.st_mode) || found.st_uid != geteuid() ||
         (found.st_mode & 077) != 0)
-        throw std::runtime_error(folder.string() +
-                                 ": expected a folder of this user's own that nobody else may enter; take away "
-                                 "what stands there");
+        throw std::runtime_error(
+            folder.string() + ": expected a folder of this user's own that nobody else may enter; take away "
+                              "what stands there");
     return folder;
 }
 
@@ -39,14 +39,15 @@ RunningMark::RunningMark(const RunningController& controller)
     // Under another name until it is whole and held: who looks meanwhile would take it for a dead one's.
     const std::filesystem::path making = file_.string() + ".new";
     held_ = open(making.c_str(), O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
-    const std::string text = json{{"pid", getpid()},
-                                  {"plate", controller.plate},
-                                  {"plate_link", controller.plateLink},
-                                  {"socket", controller.socket},
-                                  {"runs", controller.runsFile},
-                                  {"started_utc", controller.startedUtc},
-                                  {"simulated", controller.simulated}}
-                                 .dump(-1, ' ', false, json::error_handler_t::replace);
+    const std::string text = json{
+        {"pid", getpid()},
+        {"plate", controller.plate},
+        {"plate_link", controller.plateLink},
+        {"socket", controller.socket},
+        {"runs", controller.runsFile},
+        {"started_utc", controller.startedUtc},
+        {"simulated",
+         controller.simulated}}.dump(-1, ' ', false, json::error_handler_t::replace);
     const bool written = held_ >= 0 && flock(held_, LOCK_EX | LOCK_NB) == 0 &&
                          write(held_, text.data(), text.size()) == static_cast<ssize_t>(text.size()) &&
                          rename(making.c_str(), file_.c_str()) == 0;

@@ -111,8 +111,8 @@ TEST(Codec, CommandsAndEventsComeBack)
 TEST(Codec, TripStopAndStripOfAStatusComeBack)
 {
     for (const StripPlace place : {StripPlace::OnPlate, StripPlace::LiftNotSaid, StripPlace::Lifted}) {
-        const Status back = throughTheWire(Status{
-            .stopTaken = 17, .trip = Trip{"over temperature: 256 C", true, false}, .strip = place});
+        const Status back = throughTheWire(
+            Status{.stopTaken = 17, .trip = Trip{"over temperature: 256 C", true, false}, .strip = place});
         EXPECT_EQ(back.stopTaken, 17);
         ASSERT_TRUE(back.trip);
         EXPECT_EQ(back.trip->text, "over temperature: 256 C");

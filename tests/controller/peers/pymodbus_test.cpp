@@ -21,7 +21,7 @@ class Pymodbus : public testing::TestWithParam<Line> {
 protected:
     void SetUp() override
     {
-        std::vector<std::string> arguments = {PEERS_DIR "/pymodbus_plate.py"};
+        std::vector<std::string> arguments = {TESTS_DIR "/controller/peers/pymodbus_plate.py"};
         if (GetParam() == Line::Tcp)
             arguments.emplace_back("tcp");
         else

@@ -127,7 +127,7 @@ static std::string titleOf(const std::string& planText)
     return title.is_string() ? title.get<std::string>() : "";
 }
 
-static std::string keyOf(long run, const std::string& startedUtc)
+std::string keyOf(long run, const std::string& startedUtc)
 {
     std::string digits;
     for (char c : startedUtc)
@@ -291,6 +291,7 @@ void LogFile::checkpoint()
 
 void LogFile::leave()
 {
+    left_ = true;
     sqlite3_db_config(database_.getHandle(), SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
 }
 

@@ -23,6 +23,8 @@ private:
 enum class DiskTrouble { Full, Failed, Other };
 DiskTrouble troubleOf(const SQLite::Exception& error);
 
+std::string keyOf(long run, const std::string& startedUtc);
+
 /// Where a run goes on when the disk under `log` failed.
 std::filesystem::path continuationOf(const std::filesystem::path& log, const std::string& runKey);
 
@@ -44,6 +46,7 @@ public:
 
     /// The disk under it failed: nothing is written any more, not even when it is closed.
     void leave();
+    bool left() const { return left_; }
 
     const std::filesystem::path& path() const { return path_; }
 
@@ -64,6 +67,7 @@ private:
     std::vector<std::string> channels_; // of this run, by index
     size_t channelsCommitted_ = 0;
     int walPages_ = 0;
+    bool left_ = false;
 };
 
 } // namespace stripwright

@@ -20,15 +20,17 @@ struct RunWriter::Work {
     std::deque<BenchEvent> benchEvents;
     Reserve reserve;
     bool diskFull = false;
+    std::string fault; // of the file that was left
     std::vector<std::string> news;
 
     LogFile& file() { return *files.back(); }
     RunMemory* openRun() { return runOpen ? &run : nullptr; }
     void save();
     void saveWithoutRoom(const SQLite::Exception& error);
-    void goOnInNewFile(const SQLite::Exception& error);
+    void goOnInNewFile();
+    void leaveFile(const SQLite::Exception& error);
     void handle(const SQLite::Exception& error);
-    RunLogError failure(const SQLite::Exception& error, const std::string& advice);
+    RunLogError failure(const std::string& what, const std::string& advice);
 };
 
 RunWriter::Work::Work(const std::filesystem::path& file) : reserve(file)
@@ -72,9 +74,16 @@ std::string RunWriter::begin(const std::string& planText, const std::string& pla
     checkRoom(file());
     work_->run = RunMemory{.planText = planText, .plateLinkText = plateLinkText, .startedUtc = startedUtc};
     try {
-        work_->file().begin(work_->run);
+        if (!work_->file().left())
+            work_->file().begin(work_->run);
     } catch (const SQLite::Exception& error) {
-        throw work_->failure(error, "check the free space and the rights of this folder");
+        if (troubleOf(error) != DiskTrouble::Failed)
+            throw work_->failure(error.what(), "check the free space and the rights of this folder");
+        work_->leaveFile(error);
+    }
+    if (work_->file().left()) {
+        work_->run.key = keyOf(1, startedUtc);
+        work_->goOnInNewFile();
     }
     work_->runOpen = true;
     work_->reserve.take();
@@ -98,9 +107,9 @@ void RunWriter::add(const BenchEvent& event)
         work_->benchEvents.pop_front();
 }
 
-RunLogError RunWriter::Work::failure(const SQLite::Exception& error, const std::string& advice)
+RunLogError RunWriter::Work::failure(const std::string& what, const std::string& advice)
 {
-    std::string text = file().path().string() + ": cannot be written (" + error.what() + ")";
+    std::string text = file().path().string() + ": cannot be written (" + what + ")";
     if (runOpen)
         text += "; " + run.keptInWords() + ", the others are in memory";
     return RunLogError(text + "; " + advice);
@@ -108,6 +117,13 @@ RunLogError RunWriter::Work::failure(const SQLite::Exception& error, const std::
 
 void RunWriter::Work::save()
 {
+    if (file().left()) {
+        if (runOpen)
+            goOnInNewFile();
+        else if (!benchEvents.empty())
+            throw failure(fault, "the disk under this folder fails");
+        return;
+    }
     try {
         // While the disk is full the reserve is for what matters most; samples must not eat it.
         file().write(openRun(), benchEvents, diskFull && !reserve.roomAgain() ? 0 : allSamples);
@@ -127,10 +143,11 @@ void RunWriter::Work::handle(const SQLite::Exception& error)
         saveWithoutRoom(error);
         break;
     case DiskTrouble::Failed:
-        goOnInNewFile(error);
+        leaveFile(error);
+        save();
         break;
     case DiskTrouble::Other:
-        throw failure(error,
+        throw failure(error.what(),
                       "check the rights of this folder, and whether another program has the file open");
     }
 }
@@ -147,18 +164,22 @@ void RunWriter::Work::saveWithoutRoom(const SQLite::Exception& error)
         if (!runOpen || run.allOnDisk())
             return;
     } catch (const SQLite::Exception& again) {
-        if (troubleOf(again) == DiskTrouble::Failed)
-            return goOnInNewFile(again);
+        if (troubleOf(again) == DiskTrouble::Failed) {
+            leaveFile(again);
+            return save();
+        }
     }
-    throw failure(error, "free space on the disk of this folder");
+    throw failure(error.what(), "free space on the disk of this folder");
 }
 
-void RunWriter::Work::goOnInNewFile(const SQLite::Exception& error)
+void RunWriter::Work::leaveFile(const SQLite::Exception& error)
 {
-    const std::string advice = "the disk under this folder fails";
     file().leave();
-    if (!runOpen)
-        throw failure(error, advice);
+    fault = error.what();
+}
+
+void RunWriter::Work::goOnInNewFile()
+{
     std::filesystem::path next = continuationOf(files.front()->path(), run.key);
     std::error_code none;
     for (int n = 2; std::filesystem::exists(next, none); ++n)
@@ -169,7 +190,7 @@ void RunWriter::Work::goOnInNewFile(const SQLite::Exception& error)
         auto fresh = std::make_unique<LogFile>(next);
         fresh->begin(again);
         fresh->write(&again, benchEvents, allSamples);
-        news.push_back(files.back()->path().string() + ": the disk failed (" + error.what() +
+        news.push_back(files.back()->path().string() + ": the disk failed (" + fault +
                        "); the run was written anew from memory into " + next.string() +
                        " and goes on there. Look at it with review --runs " + next.string());
         files.push_back(std::move(fresh));
@@ -177,8 +198,8 @@ void RunWriter::Work::goOnInNewFile(const SQLite::Exception& error)
     } catch (const std::exception& second) {
         for (const char* suffix : {"", "-wal", "-shm", ".lock"})
             std::filesystem::remove(next.string() + suffix, none);
-        throw failure(error, advice + ", and " + next.string() + " cannot be written either (" +
-                                 second.what() + ")");
+        throw failure(fault, "the disk under this folder fails, and " + next.string() +
+                                 " cannot be written either (" + second.what() + ")");
     }
 }
 

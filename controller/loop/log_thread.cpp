@@ -132,6 +132,7 @@ void LogThread::begin(Begin& begin)
         lastSeq_ = lastEventSeq_ = lostInRing_ = 0;
         failing_ = false;
         setTrouble("");
+        count();
     } catch (...) {
         problem = std::current_exception();
     }
@@ -147,7 +148,6 @@ void LogThread::begin(Begin& begin)
     }
     if (abandoned && !problem)
         closeAbandoned();
-    count();
 }
 
 void LogThread::closeAbandoned()

@@ -50,6 +50,7 @@ void LogThread::work()
 {
     auto nextCommit = std::chrono::steady_clock::now() + 1s;
     for (;;) {
+        ++rings_.logBeat;
         std::optional<Begin> begin;
         bool quit;
         {

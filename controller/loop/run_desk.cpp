@@ -99,12 +99,11 @@ std::string RunDesk::whyNotCarriedOut(const MessageServer::Received& received)
 
 void RunDesk::stopHeating(int client, long id)
 {
-    constexpr size_t mostUnanswered = 256;
-    stops_.push_back({control_.requestStop(), client, id});
-    if (stops_.size() > mostUnanswered) { // of whoever floods; the newest of the others stay
-        const auto ofClient = [&](const AskedStop& stop) { return stop.client == client; };
+    constexpr int mostUnanswered = 32; // of one client; of whoever floods the newest
+    const auto ofClient = [&](const AskedStop& stop) { return stop.client == client; };
+    if (std::ranges::count_if(stops_, ofClient) >= mostUnanswered)
         stops_.erase(std::ranges::find_if(stops_, ofClient));
-    }
+    stops_.push_back({control_.requestStop(), client, id});
     if (start_)
         start_->cancel("the run was not started: heating was stopped");
 }

@@ -4,12 +4,12 @@
 #include "message_client.h"
 #include "planner/plan_sheet.h"
 #include "scratch_folder.h"
+#include "stalling_disk.h"
 #include "stub_plate.h"
 
 #include <algorithm>
 #include <gtest/gtest.h>
 #include <random>
-#include <sqlite3.h>
 
 namespace stripwright {
 namespace {
@@ -130,16 +130,14 @@ TEST_F(Desk, StopIsTakenWhileAStartWaitsForTheDiskAndWhatIsOnDiskThenNeverHeats)
 {
     open();
     ASSERT_TRUE(idle());
-    sqlite3* held = nullptr;
-    ASSERT_EQ(sqlite3_open((folder / "runs.sqlite").c_str(), &held), SQLITE_OK);
-    ASSERT_EQ(sqlite3_exec(held, "BEGIN IMMEDIATE", nullptr, nullptr, nullptr), SQLITE_OK);
+    stallDisk(0, 2);
     client->send(StartRun{planText()});
     usleep(500'000); // its plan is read, its plate answers
     client->send(StopHeating{8});
     EXPECT_TRUE(client->until([&] { return client->answered(8); }, 1));
-    EXPECT_TRUE(client->refusedWith("heating was stopped", 0.5));
-    EXPECT_EQ(sqlite3_exec(held, "ROLLBACK", nullptr, nullptr, nullptr), SQLITE_OK);
-    sqlite3_close(held);
+    EXPECT_TRUE(client->refusedWith("heating was stopped", 0.5))
+        << (client->refusals.empty() ? "not refused" : client->refusals.front());
+    EXPECT_GT(stalledCalls(), 0);
     EXPECT_TRUE(untilStatus([](const Status& status) { return status.state == RunState::Ended; }));
     EXPECT_EQ(client->status().outcome, Outcome::StoppedByOperator);
     EXPECT_TRUE(std::ranges::none_of(client->statuses, [](const Status& status) {

@@ -94,6 +94,15 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
         ->add_option("FILE", check.files, "Bench sheets, heat plans, shelf files, plate curves, run logs.")
         ->required();
 
+    RunsCommand runs;
+    CLI::App* runsApp =
+        app.add_subcommand("runs", "Say what is in a run log and whether it is sound; copy it.");
+    runsApp->add_option("FILE", runs.file, "Run log.")->required();
+    runsApp->add_option("--copy-to", runs.copyTo,
+                        "Copy into this new file, safe while a run is being written.");
+    runsApp->add_option("--salvage-to", runs.salvageTo, "Write what can be read into this new file.");
+    runsApp->add_flag("--json", runs.json, "Answer as JSON.");
+
     // What these take, their help too, is the controller's to say.
     for (const auto& [name, what] :
          {std::pair{"find", "Ask which devices are on a Modbus line."},
@@ -122,6 +131,8 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
         return TerminalCommand(review);
     if (checkApp->parsed())
         return TerminalCommand(check);
+    if (runsApp->parsed())
+        return TerminalCommand(runs);
     for (const CLI::App* handedOn : app.get_subcommands()) {
         ControllerCommand controller{handedOn->remaining()};
         controller.arguments.insert(controller.arguments.begin(), handedOn->get_name());

@@ -17,7 +17,7 @@ struct WindowCommand {
 };
 
 using TerminalCommand = std::variant<PlanCommand, PredictCommand, RunCommand, ReviewCommand, CheckCommand,
-                                     ControllerCommand, DemoCommand>;
+                                     RunsCommand, ControllerCommand, DemoCommand>;
 
 /// What the arguments ask for, or the exit code after help or a usage error has been printed. Call it before
 /// any Qt application object exists: Qt takes arguments away and sets the locale.

@@ -60,6 +60,14 @@ struct CheckCommand {
 };
 int carryOut(const CheckCommand& command);
 
+struct RunsCommand {
+    std::string file;
+    std::string copyTo;    ///< Empty: no copy.
+    std::string salvageTo; ///< Empty: nothing is salvaged.
+    bool json = false;
+};
+int carryOut(const RunsCommand& command);
+
 /// Handed on to stripwright-controller, which becomes this process; it is what keeps a guardian over the
 /// heat.
 struct ControllerCommand {

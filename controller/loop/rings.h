@@ -18,7 +18,8 @@ struct Remark {
 /// entry.
 struct Rings {
     static constexpr size_t records = 2048, remarks = 64;
-    moodycamel::ReaderWriterQueue<CycleRecord> toLog{records}, toDesk{records};
+    static constexpr size_t recordsToLog = 4096; ///< 13 min at 5 Hz, for a disk that does not answer.
+    moodycamel::ReaderWriterQueue<CycleRecord> toLog{recordsToLog}, toDesk{records};
     moodycamel::ReaderWriterQueue<Remark> fromLog{remarks}, fromDesk{remarks};
 
     /// Counted up by each thread whenever it comes round; the control thread looks whether they move.

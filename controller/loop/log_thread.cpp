@@ -98,6 +98,7 @@ void LogThread::work()
 {
     auto nextCommit = Clock::now() + commitEvery;
     for (;;) {
+        ++rings_.logBeat;
         std::optional<Begin> begin;
         bool quit;
         {

@@ -50,7 +50,10 @@ static int control(const DriveOptions& options, const PlateLink& link, const std
     const std::unique_ptr<RunningMark> running = mark(options, link);
     mayHeat = true;
     ControlThread thread(*plate, rings,
-                         {.periodS = periodS, .plantSPerWallS = options.speed, .heartbeat = heartbeat});
+                         {.periodS = periodS,
+                          .plantSPerWallS = options.speed,
+                          .heartbeat = heartbeat,
+                          .stopSignal = &stopSignal});
     mlockall(MCL_CURRENT); // a page that must come from disk makes a cycle late; refused without the right
     LoopSettings loop;
     loop.drive = link.drive;

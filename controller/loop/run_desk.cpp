@@ -198,8 +198,9 @@ void RunDesk::takeRecords()
     while (rings_.toDesk.try_dequeue(latest_)) {
         for (int i = 0; i < latest_.eventCount; ++i) {
             Event event = messageOf(latest_.events[static_cast<size_t>(i)]);
-            event.seq = ++eventSeq_;
-            server_.sendAll(event);
+            if (latest_.state == RunState::Idle)
+                log_.note(event);
+            tellEvent(event);
         }
         if (latest_.sampleSeq > 0)
             sample_ = latest_;
@@ -208,7 +209,15 @@ void RunDesk::takeRecords()
             nextSample_ = nextStatus_ = Clock::now();
         }
     }
+    while (const std::optional<Event> notice = log_.takeNotice())
+        tellEvent(*notice);
     answerStops();
+}
+
+void RunDesk::tellEvent(Event event)
+{
+    event.seq = ++eventSeq_;
+    server_.sendAll(event);
 }
 
 void RunDesk::answerStops()

@@ -46,6 +46,7 @@ private:
     void leave(bool signalled);
     void lookAtStart();
     void takeRecords();
+    void tellEvent(Event event);
     void answerStops();
     void tell();
     Status status() const;

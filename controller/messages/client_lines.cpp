@@ -5,7 +5,7 @@
 
 namespace stripwright {
 
-static constexpr size_t mostWaiting = 1000, mostWaitingBytes = longestMessageBytes + (1u << 20);
+static constexpr size_t mostWaiting = 1000, mostWaitingBytes = longestCommandBytes + (1u << 20);
 static constexpr size_t longestStopBytes = 512;
 
 // Every line is looked at as it comes, so it must be quick.

@@ -9,6 +9,9 @@
 
 namespace stripwright {
 
+/// A plan takes about 0.25 MiB; reading an odd line of this length takes the server 0.1 s.
+constexpr size_t longestCommandBytes = 2u << 20;
+
 /// What one client has sent, cut into lines that wait to be taken; stops do not wait.
 class ClientLines {
 public:

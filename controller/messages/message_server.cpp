@@ -180,9 +180,9 @@ void MessageServer::Work::read(int fd, Client& client, std::vector<Received>& st
     client.bytesLeft -= static_cast<size_t>(count);
     for (const StopHeating& stop : client.in.take({bytes, static_cast<size_t>(count)}))
         stops.push_back({fd, stop, false});
-    if (client.in.begunBytes() > longestMessageBytes) {
+    if (client.in.begunBytes() > longestCommandBytes) {
         refuse(fd, client,
-               "message: found a line of more than " + std::to_string(longestMessageBytes) +
+               "message: found a line of more than " + std::to_string(longestCommandBytes) +
                    " bytes; the connection is closed");
         client.gone = client.cut = true;
     } else if (client.in.tooMany()) {

@@ -14,8 +14,8 @@ namespace stripwright {
 ///
 /// At most mostClients, all of one user; who comes beyond is told why and closed. Each client's messages are
 /// taken a few at a time, so that none can hold up another's. A line that is no message is answered with
-/// Refused. A client is dropped that sends a line longer than longestMessageBytes, sends so fast that 1000
-/// messages or 1 MiB beside one message wait to be taken, or does not read until 8 MiB wait for it.
+/// Refused. A client is dropped that sends a line of more than 2 MiB, sends so fast that 1000 messages or 1
+/// MiB beside one message wait to be taken, or does not read until 8 MiB wait for it.
 class MessageServer {
 public:
     static constexpr size_t mostClients = 8;

@@ -168,6 +168,7 @@ private:
     const GuardianSettings& settings_;
     Requests requests_;
     std::unique_ptr<Plate> plate_;
+    Clock::time_point reached_ = Clock::now();
     std::string lastSaid_;
 };
 
@@ -238,6 +239,7 @@ bool Guardian::tryOff()
     try {
         if (!plate_)
             plate_ = openPlate_();
+        reached_ = Clock::now();
         if (plate_->heaterOff())
             return true;
         lastSaid_ = "heater off sent, not confirmed: " + plate_->lastError();
@@ -251,6 +253,7 @@ bool Guardian::tryOff()
 bool Guardian::turnHeaterOff()
 {
     tell(front_, News::TurningOff, getpid());
+    reached_ = Clock::now();
     const auto begun = Clock::now();
     const std::string me = std::to_string(getpid());
     double plugS = settings_.plugAfterS;
@@ -264,6 +267,10 @@ bool Guardian::turnHeaterOff()
             plugS += settings_.plugEveryS;
             say("heater off is not confirmed. PULL THE MAINS PLUG OF THE PLATE. Process " + me +
                 " goes on sending heater off");
+        }
+        if (settings_.goneAfterS > 0 && secondsSince(reached_) > settings_.goneAfterS) {
+            say("the simulated plate has ended");
+            return false;
         }
         const Asked asked = requests_.wait(settings_.retryEveryS);
         if (asked.stop || asked.pause) {

@@ -33,6 +33,8 @@ struct GuardianSettings {
     double longestDyingS = 2;                ///< Of a killed child; then the line is taken over all the same.
     double retryEveryS = 0.5;                ///< Of "heater off" that was not confirmed.
     double plugAfterS = 10, plugEveryS = 60; ///< The mains plug is asked for.
+    /// No line to it for so long and it counts as ended: for a simulated plate; 0: never.
+    double goneAfterS = 0;
     std::function<void(const std::string&)> say; ///< Never blocks. Empty: standard error.
 };
 

@@ -127,6 +127,7 @@ static OpenToTurnOff opening(const PlateLink& link, const std::vector<std::strin
     const bool terminal = errors && errors->isTerminal();
     GuardianSettings settings;
     settings.longestFrontSilenceS = attended == Attended::AtTheTerminal ? 30 : 0;
+    settings.goneAfterS = link.simulated ? 60 : 0;
     settings.say = [&](const std::string& text) {
         std::fprintf(stderr, "%s%s\n", terminal ? "\n" : "", text.c_str()); // a line may be half written
     };

@@ -53,7 +53,7 @@ public:
     }
     pid_t pid() const { return childrenOf(shell_).at(0); }
 
-    /// -1 if it does not end; 128 + signal if it was killed, 200 if the terminal stopped it.
+    /// -1 if it does not end; 128 + signal if it was killed.
     int exitCode(double patienceS = 60)
     {
         int status = 0;
@@ -89,8 +89,8 @@ private:
             _exit(127);
         }
         int status = 0;
-        waitpid(job, &status, WUNTRACED);
-        _exit(WIFSTOPPED(status) ? 200 : WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status));
+        waitpid(job, &status, 0); // one that is stopped stays so, as under a shell
+        _exit(WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status));
     }
 
     int keyboard_ = -1, exitCode_ = -1;

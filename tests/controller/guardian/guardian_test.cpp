@@ -29,6 +29,7 @@ struct Guarded {
     std::function<void(int)> work;
     std::function<void(pid_t, int)> meanwhile; ///< Child, and where the front's orders go.
     int confirmsAt = 3;
+    bool connects = true;
     GuardianSettings settings{.longestStallS = 0.3, .longestDyingS = 5, .retryEveryS = 0.01};
 
     int exitCode = 0, opened = 0, offCalls = 0;
@@ -56,7 +57,7 @@ struct Guarded {
         const auto open = [&]() -> std::unique_ptr<Plate> {
             // The controller must be gone before its line is taken over.
             EXPECT_EQ(kill(fork.child, 0), -1);
-            if (++opened < 2)
+            if (++opened < 2 || !connects)
                 throw std::runtime_error("connection refused");
             return std::make_unique<SlowPlate>(offCalls, confirmsAt);
         };
@@ -149,6 +150,20 @@ TEST(Guardian, OnlyASecondSignalToItselfEndsTheTurningOff)
     EXPECT_GT(guarded.offCalls, 3);
     EXPECT_NE(guarded.said.find("a second signal ends"), std::string::npos) << guarded.said;
     EXPECT_NE(guarded.said.find("never confirmed"), std::string::npos) << guarded.said;
+}
+
+TEST(Guardian, OnlyASimulatedPlateCountsAsEndedWhenNoLineLeadsToIt)
+{
+    Guarded guarded{.work = [](int) { _exit(1); }, .connects = false};
+    guarded.settings.goneAfterS = 0.3;
+    EXPECT_EQ(guarded.run().exitCode, 1);
+    EXPECT_EQ(guarded.offCalls, 0);
+    EXPECT_NE(guarded.said.find("simulated plate has ended"), std::string::npos) << guarded.said;
+
+    Guarded answering{.work = [](int) { _exit(1); }, .confirmsAt = 60};
+    answering.settings.goneAfterS = 0.3;
+    answering.run();
+    EXPECT_EQ(answering.offCalls, 60) << "there is a line";
 }
 
 static void nothing(int) {}

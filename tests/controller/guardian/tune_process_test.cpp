@@ -156,7 +156,6 @@ protected:
             execv(argv[0], argv.data());
             _exit(127);
         }
-        close(ends[1]);
         waitForHeat();
     }
     void TearDown() override
@@ -183,13 +182,24 @@ protected:
         EXPECT_TRUE(WIFEXITED(status) && WEXITSTATUS(status) == 6) << status;
     }
 
+    void fill() const
+    {
+        // Opened anew: its flags must not become those of the program.
+        const int full =
+            open(("/proc/self/fd/" + std::to_string(ends[1])).c_str(), O_WRONLY | O_NONBLOCK | O_CLOEXEC);
+        ASSERT_GE(full, 0);
+        while (write(full, "full", 4) > 0 || write(full, "f", 1) > 0)
+            ;
+        close(full);
+    }
+
     int ends[2];
     pid_t pid = 0;
 };
 
 TEST_F(TuneIntoAPipe, NobodyReadsGoesOn)
 {
-    ASSERT_EQ(fcntl(ends[0], F_GETFD) >= 0, true);
+    fill();
     expectControlledUntilStopped();
     close(ends[0]);
 }

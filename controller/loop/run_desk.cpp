@@ -136,7 +136,8 @@ std::string RunDesk::whyNotStarted(const StartRun& start)
     } catch (const BadInput& problem) {
         return problem.what();
     }
-    if (const std::vector<std::string> reasons = whyNotRunnable(plan); !reasons.empty())
+    if (const std::vector<std::string> reasons = whyNotRunnable(plan, settings_.loop.identified, control_.plate().highestC());
+        !reasons.empty())
         return "the plan cannot be run: " + joined(reasons);
     try {
         runKey_ = log_.begin(start.planText, settings_.plateLinkText);

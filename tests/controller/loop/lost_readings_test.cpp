@@ -128,7 +128,7 @@ TEST(LostReadings, SoRareThatNothingCanBeJudgedAreSaidOnce)
     BenchRun run;
     run.untilState(RunState::Cooling);
     for (int n = 0; n < 300; ++n) {
-        run.plate.noAnswer = n % 12 != 0;
+        run.plate.noAnswer = n % 20 != 0;
         run.cycle();
     }
     int said = 0;

@@ -97,6 +97,13 @@ static void readLimits(Fields& root, PlateLink& link)
     if (link.sensorMaxC <= link.sensorMinC)
         root.report("sensor_max_C", json(link.sensorMaxC).dump(),
                     "a number above sensor_min_C, " + json(link.sensorMinC).dump());
+    if (root.optional("plate_max_C")) {
+        link.plateMaxC = root.number("plate_max_C", within(40, 500));
+        if (*link.plateMaxC > link.sensorMaxC && link.sensorMaxC > link.sensorMinC)
+            root.report("plate_max_C", json(*link.plateMaxC).dump(),
+                        "at most sensor_max_C, " + json(link.sensorMaxC).dump() +
+                            ": what the sensor cannot show nobody can hold");
+    }
     link.setpointFloorC = root.numberOr("setpoint_floor_C", link.setpointFloorC, within(-40, 45));
     link.watchdogSeconds = root.numberOr("watchdog_s", link.watchdogSeconds, within(0.5, 60));
     requireEncodable(root, "watchdog_s", link.watchdogSeconds, link.watchdogS);
@@ -163,6 +170,8 @@ std::string toJsonText(const PlateLink& link)
     }
     if (link.simulated)
         document["simulated"] = true;
+    if (link.plateMaxC)
+        document["plate_max_C"] = *link.plateMaxC;
     if (link.identified)
         document["identified"] = toJson(*link.identified);
     return document.dump(2) + "\n";

@@ -60,7 +60,8 @@ PendingStart::ReadPlan PendingStart::readPlan() const
 {
     try {
         HeatPlan plan = readHeatPlan(planText_, "plan");
-        const std::vector<std::string> reasons = whyNotRunnable(plan);
+        const std::vector<std::string> reasons =
+            whyNotRunnable(plan, loop_.identified, control_.plate().highestC());
         return {std::move(plan), reasons.empty() ? "" : "the plan cannot be run: " + joined(reasons)};
     } catch (const std::exception& problem) {
         return {{}, problem.what()};

@@ -117,6 +117,7 @@ PlateLink readPlateLink(const std::string& text, const std::string& fileName)
     root.text("format");
     root.integer("version", 1, 1);
     link.name = root.text("name");
+    link.simulated = root.flagOr("simulated", false);
     readLine(root, link);
     link.drive = static_cast<DriveKind>(root.choice("drive", driveNames));
     if (const json* value = root.required("registers", "an object that names where each quantity stands")) {
@@ -160,6 +161,8 @@ std::string toJsonText(const PlateLink& link)
         document["host"] = link.host;
         document["port"] = link.port;
     }
+    if (link.simulated)
+        document["simulated"] = true;
     if (link.identified)
         document["identified"] = toJson(*link.identified);
     return document.dump(2) + "\n";

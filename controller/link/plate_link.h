@@ -55,7 +55,8 @@ struct IdentifiedPlate {
 /// A plate link file (.plate.json): how one real plate is reached and read.
 struct PlateLink {
     std::string name;
-    std::string host; ///< Modbus TCP; empty when `serial` is there.
+    bool simulated = false; ///< May be driven faster than real time.
+    std::string host;       ///< Modbus TCP; empty when `serial` is there.
     int port = 502;
     std::optional<SerialLine> serial;
     int unit = 1; ///< Device that holds every quantity that names no other.

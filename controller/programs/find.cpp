@@ -141,6 +141,7 @@ int findDevices(const FindOptions& options)
         std::fprintf(stderr, "stripwright-controller: %s\n", wrong.c_str());
         return 2;
     }
+    std::signal(SIGPIPE, SIG_IGN); // a reader that has gone is a write that fails
     for (int signal : {SIGINT, SIGTERM, SIGHUP})
         std::signal(signal, [](int) { stopSignal = 1; });
     search.stopped = [] { return stopSignal != 0; };
@@ -163,6 +164,10 @@ int findDevices(const FindOptions& options)
     else
         for (const std::string& refusal : result.refusals)
             std::fprintf(stderr, "%s\n", refusal.c_str());
+    if (!std::cout.flush() || std::fflush(stdout) != 0 || std::ferror(stdout)) {
+        std::fprintf(stderr, "standard output cannot be written: what was found is not whole\n");
+        return 8;
+    }
     return result.found > 0 ? 0 : stopSignal ? 6 : 5;
 }
 

@@ -115,19 +115,22 @@ int work(const TuneOptions& options, PlateLink link, int heartbeat, const volati
 
 int tune(const TuneOptions& options)
 {
-    const std::optional<PlateLink> link = readLinkOrComplain(options.plate);
-    if (!link)
-        return 3;
-    if (link->drive == DriveKind::Setpoint && options.relay) {
-        std::cerr << options.plate
-                  << ": a plate driven by its set-point switches its heater itself; leave --relay out\n";
-        return 3;
-    }
+    std::optional<PlateLink> link;
     try {
+        if (!options.out.empty()) // its own link it may write over
+            checkOutput(options.out, OutputKind::PlateLink, {});
+        link = readLinkOrComplain(options.plate);
+        if (!link)
+            return 3;
         checkCanWrite(options.out.empty() ? options.plate : options.out);
     } catch (const CannotWrite& error) {
         std::cerr << error.what() << '\n';
         return 8;
+    }
+    if (link->drive == DriveKind::Setpoint && options.relay) {
+        std::cerr << options.plate
+                  << ": a plate driven by its set-point switches its heater itself; leave --relay out\n";
+        return 3;
     }
     char howHot[32];
     std::snprintf(howHot, sizeof howHot, "to %g C", options.topC);

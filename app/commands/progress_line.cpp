@@ -50,13 +50,15 @@ void ProgressLine::show(const Status& status, const std::optional<Sample>& newes
     if (now < next_ && trouble == trouble_)
         return;
     trouble_ = trouble;
-    next_ = now + (terminal_ ? 200ms : 5000ms);
+    // Trouble is too long to be written over on a narrow terminal, and may stay in sight.
+    const bool inPlace = terminal_ && trouble.empty();
+    next_ = now + (inPlace ? 200ms : 5000ms);
     const std::string line = progressText(status, newest, trouble);
-    if (terminal_) {
+    if (inPlace) {
         std::cerr << "\r\x1b[K" << line << std::flush;
         open_ = true;
     } else {
-        std::cerr << line << '\n';
+        say(line);
     }
 }
 

@@ -56,6 +56,7 @@ private:
     std::set<std::string> cardsShown_;
     std::string cardToConfirm_;
     CardKeys keys_;
+    std::string firstTrip_; // before anybody asked for a stop
     size_t eventsShown_ = 0;
     bool started_ = false, stopped_ = false, lost_ = false, finished_ = false;
 };
@@ -68,9 +69,14 @@ RunResult TerminalRun::carryOut()
     QObject::connect(&live_, &LiveRun::ended, &live_, [this] { ended(); });
     QObject::connect(&live_, &LiveRun::refused, &live_, [this](const QString& why) { refused(why); });
     QObject::connect(&live_, &LiveRun::eventAdded, &live_, [this] {
-        for (; eventsShown_ < live_.events().size(); ++eventsShown_)
-            progress_.take(live_.events()[eventsShown_]);
+        for (; eventsShown_ < live_.events().size(); ++eventsShown_) {
+            const Event& event = live_.events()[eventsShown_];
+            progress_.take(event);
+            if (event.severity == "trip" && firstTrip_.empty() && !stopped_)
+                firstTrip_ = event.text;
+        }
     });
+    QObject::connect(&live_, &LiveRun::runStarted, &live_, [this] { eventsShown_ = 0; });
     QObject::connect(&signals_, &OperatorSignals::stop, &live_, [this] { stop(); });
     if (followed_)
         live_.attach(QString::fromStdString(followed_->socket));
@@ -268,9 +274,11 @@ void TerminalRun::stopChanged()
             "\"Heater off\" is NOT confirmed. Switch the plate off at the mains. Ctrl+C again to leave.");
     if (live_.stop() != LiveRun::Stop::OffConfirmed)
         return;
-    if (const auto& status = live_.status(); status && status->trip) // it was first
+    const auto& status = live_.status();
+    const std::string first = status && status->trip ? status->trip->text : firstTrip_;
+    if (!first.empty())
         finish(exitStoppedByLimit, QStringLiteral("Stopped by a limit: %1. Heater off, read back.")
-                                       .arg(QString::fromStdString(status->trip->text)));
+                                       .arg(QString::fromStdString(first)));
     else
         finish(exitStoppedByOperator, QStringLiteral("Stopped by the operator: heater off, read back."));
 }

@@ -13,8 +13,8 @@ enum ExitCode {
     exitInternalFailure = 1,
     exitUsage = 2,
     exitBadInput = 3,
-    exitNoPlan = 4, ///< No plan keeps every limit, or a plan to be run is marked not runnable.
-    exitPlateNotReachable = 5,
+    exitNoPlan = 4,            ///< No plan keeps every limit, or a plan to be run is marked not runnable.
+    exitPlateNotReachable = 5, ///< Or in use, or no controller to talk to.
     exitStoppedByOperator = 6,
     exitStoppedByLimit = 7,
     exitCannotWrite = 8,
@@ -46,6 +46,23 @@ struct RunCommand {
     double speed = 1;           ///< Plate seconds in a second; other than 1 only for simulated plates.
 };
 int carryOut(const RunCommand& command);
+
+/// Which controllers of this user live, the run of a command line that was killed included.
+struct RunningCommand {
+    bool json = false;
+};
+int carryOut(const RunningCommand& command);
+
+struct StopCommand {
+    std::optional<int> process; ///< Absent: the only one.
+};
+int carryOut(const StopCommand& command);
+
+/// Progress and cards of a run that another command line or a window began.
+struct FollowCommand {
+    std::optional<int> process; ///< Absent: the only one.
+};
+int carryOut(const FollowCommand& command);
 
 struct ReviewCommand {
     std::string run;            ///< Key; empty: the newest.
@@ -81,6 +98,10 @@ struct DemoCommand {
     double speed = 40;
 };
 int carryOut(const DemoCommand& command);
+
+/// Whether standard output has taken everything: if not, says so, and exitCannotWrite takes the place of a
+/// code that speaks of an answer. A code that tells how a heat ended stays.
+int withOutputWritten(int code);
 
 /// Says what the exception that is being handled means, on standard error, and which code the program ends
 /// with.

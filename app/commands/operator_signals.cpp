@@ -7,6 +7,11 @@
 
 namespace stripwright {
 
+// Ctrl+Z and Ctrl+\ too: a command that stands still or is gone watches no heat.
+static constexpr int stopSignals[] = {SIGINT, SIGTERM, SIGHUP, SIGTSTP, SIGQUIT};
+// In the background it neither stands still over a key nor over a line it says.
+static constexpr int idleSignals[] = {SIGTTIN, SIGTTOU};
+
 static int writeEnd = -1; // A signal handler has no other way to its object.
 
 static void passOn(int)
@@ -32,13 +37,17 @@ OperatorSignals::OperatorSignals(QObject* parent) : QObject(parent)
     struct sigaction action {};
     action.sa_handler = passOn;
     action.sa_flags = SA_RESTART;
-    for (const int number : {SIGINT, SIGTERM, SIGHUP})
+    for (const int number : stopSignals)
         sigaction(number, &action, nullptr);
+    for (const int number : idleSignals)
+        std::signal(number, SIG_IGN);
 }
 
 OperatorSignals::~OperatorSignals()
 {
-    for (const int number : {SIGINT, SIGTERM, SIGHUP})
+    for (const int number : stopSignals)
+        std::signal(number, SIG_DFL);
+    for (const int number : idleSignals)
         std::signal(number, SIG_DFL);
     writeEnd = -1;
     close(ends_[0]);

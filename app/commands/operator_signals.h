@@ -5,8 +5,8 @@
 
 namespace stripwright {
 
-/// Ctrl+C, a hang-up or a polite kill as a Qt signal instead of sudden death, for as long as it lives. One at
-/// a time.
+/// Ctrl+C, Ctrl+Z, Ctrl+\, a hang-up or a polite kill as a Qt signal instead of sudden death or standstill,
+/// for as long as it lives. One at a time.
 class OperatorSignals : public QObject {
     Q_OBJECT
 public:

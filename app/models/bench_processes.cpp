@@ -117,6 +117,9 @@ void BenchProcesses::end()
             controller_->process.terminate();
             controller_->process.waitForFinished(2000);
         }
+        if (controller_->process.state() == QProcess::NotRunning &&
+            controller_->process.exitStatus() == QProcess::NormalExit)
+            controllerExitCode_ = controller_->process.exitCode();
         controller_.reset();
     }
     if (plate_) {

@@ -136,6 +136,19 @@ void LiveRun::close()
     enter(Phase::Off);
 }
 
+void LiveRun::leave()
+{
+    closing_ = true;
+    connectAgain_.stop();
+    startLimit_.stop();
+    heartbeat_.stop();
+    socket_.flush();
+    socket_.abort();
+    closing_ = false;
+    status_.reset();
+    phase_ = Phase::Off;
+}
+
 void LiveRun::dropProcesses()
 {
     closing_ = true;

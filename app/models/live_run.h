@@ -33,6 +33,8 @@ public:
     void attach(const QString& socketPath); ///< To a controller that listens already.
     void close(); ///< Shuts down controller and simulated plate; does nothing while heat is on.
 
+    void leave(); ///< Lets go of an attached controller, which goes on as it is: no stop, no shutdown.
+
     bool start(const HeatPlan& plan); ///< False if not connected or a run is on.
     void confirmCard(const std::string& card);
     void stopHeating(); ///< May always be called, also again.

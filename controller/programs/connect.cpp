@@ -118,6 +118,8 @@ int connectPlate(const ConnectOptions& options)
     ConnectTalk talk(options.json, options.coldOnly, isatty(STDERR_FILENO));
     DraftLink draft;
     try {
+        if (!options.coldOnly && !options.out.empty()) // its own draft it may write over
+            checkOutput(options.out, OutputKind::PlateLink, {});
         draft = readDraftLink(readTextFile(options.draft), options.draft);
         if (!options.coldOnly)
             checkCanWrite(outFile(options));

@@ -147,7 +147,7 @@ int findDevices(const FindOptions& options)
         std::signal(signal, [](int) { stopSignal = 1; });
     for (int signal : {SIGTTIN, SIGTTOU})
         std::signal(signal, SIG_IGN);
-    const PatientOutput output(STDOUT_FILENO), errors(STDERR_FILENO);
+    PatientOutput output(STDOUT_FILENO), errors(STDERR_FILENO);
     const bool terminal = errors.isTerminal();
     search.stopped = [] { return stopSignal != 0; };
     search.tellStep = [&](const std::string& text) {
@@ -170,6 +170,10 @@ int findDevices(const FindOptions& options)
         for (const std::string& refusal : result.refusals)
             std::fprintf(stderr, "%s\n", refusal.c_str());
     std::fflush(stdout);
+    if (!output.end()) {
+        std::fprintf(stderr, "standard output cannot be written: what was found is not whole\n");
+        return 8;
+    }
     return result.found > 0 ? 0 : stopSignal ? 6 : 5;
 }
 

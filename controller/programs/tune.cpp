@@ -119,15 +119,13 @@ int work(const TuneOptions& options, bool terminal, PlateLink link, int heartbea
 
 int tune(const TuneOptions& options)
 {
-    const std::optional<PlateLink> link = readLinkOrComplain(options.plate);
-    if (!link)
-        return 3;
-    if (link->drive == DriveKind::Setpoint && options.relay) {
-        std::cerr << options.plate
-                  << ": a plate driven by its set-point switches its heater itself; leave --relay out\n";
-        return 3;
-    }
+    std::optional<PlateLink> link;
     try {
+        if (!options.out.empty()) // its own link it may write over
+            checkOutput(options.out, OutputKind::PlateLink, {});
+        link = readLinkOrComplain(options.plate);
+        if (!link)
+            return 3;
         checkCanWrite(options.out.empty() ? options.plate : options.out);
     } catch (const CannotWrite& error) {
         std::cerr << error.what() << '\n';
@@ -135,6 +133,11 @@ int tune(const TuneOptions& options)
     }
     if (speedRefused(options.speed, *link, options.plate))
         return 2;
+    if (link->drive == DriveKind::Setpoint && options.relay) {
+        std::cerr << options.plate
+                  << ": a plate driven by its set-point switches its heater itself; leave --relay out\n";
+        return 3;
+    }
     char howHot[32];
     std::snprintf(howHot, sizeof howHot, "to %g C", options.topC);
     if (!plateIsBare(howHot, link->enable.has_value(), options.plateIsBare))

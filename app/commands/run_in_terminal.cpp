@@ -2,11 +2,14 @@
 
 #include "commands/card_keys.h"
 #include "commands/commands.h"
-#include "commands/operator_signals.h"
+#include "models/operator_signals.h"
 #include "commands/progress_line.h"
+#include "models/operator_signals.h"
 #include "runlog/run_log.h"
 
+#include <QDeadlineTimer>
 #include <QEventLoop>
+#include <QTimer>
 
 #include <algorithm>
 #include <cerrno>
@@ -90,6 +93,12 @@ RunResult TerminalRun::carryOut()
         live_.leave();
     else
         live_.close();
+    // The end of the log may still be on its way to the disk.
+    for (const QDeadlineTimer longest(20s); live_.controllerLeaves() && !longest.hasExpired();) {
+        QEventLoop moment;
+        QTimer::singleShot(50ms, &moment, &QEventLoop::quit);
+        moment.exec();
+    }
     if (result_.code == exitOk && live_.controllerExitCode() == exitCannotWrite)
         result_.code = exitCannotWrite;
     return std::move(result_);

@@ -8,7 +8,9 @@
 #include "models/sheet_model.h"
 
 #include <QButtonGroup>
+#include <QElapsedTimer>
 #include <QMainWindow>
+#include <QPointer>
 #include <QTimer>
 
 class QPushButton;
@@ -18,6 +20,7 @@ namespace stripwright {
 
 class AtThePlatePlace;
 class BaseLine;
+class ConnectPlate;
 class HeatPathPlace;
 class LookBackPlace;
 class SheetPlace;
@@ -36,6 +39,8 @@ public:
     void go(Place place);
     Place place() const;
     void toggleTheme();
+    /// As closing it, for whoever ends the program from outside: heat is stopped before anything else.
+    void leave();
     SheetPlace& sheetPlace() { return *sheetPlace_; }
     AtThePlatePlace& atThePlate() { return *atThePlate_; }
     LookBackPlace& lookBack() { return *lookBack_; }
@@ -52,6 +57,8 @@ private:
     void showPlan();
     void connectPlate();
     void openConnectPlate();
+    bool heats() const;
+    void closeIfOff();
     void plateChanged();
     void laySheetOnPlate();
 
@@ -71,7 +78,8 @@ private:
     AtThePlatePlace* atThePlate_;
     LookBackPlace* lookBack_;
     BaseLine* baseLine_;
-    bool closeWhenOff_ = false;
+    QPointer<ConnectPlate> connecting_;
+    QElapsedTimer closeAsked_; // valid: the window closes once the heater has been read back off
 };
 
 } // namespace stripwright

@@ -253,8 +253,13 @@ void MainWindow::laySheetOnPlate()
         connectPlate();
 }
 
+// Laying the whole window out anew takes half a second, in which no press would be taken.
 void MainWindow::toggleTheme()
 {
+    if (heats()) {
+        baseLine_->say(tr("The colours can be changed once the heater is off."));
+        return;
+    }
     useTheme(look().theme == Theme::Dark ? Theme::Light : Theme::Dark);
     theme_->setText(look().theme == Theme::Dark ? tr("Light") : tr("Dark"));
     sheetPlace_->refresh();

@@ -129,6 +129,8 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     connect(&redrawSoon_, &QTimer::timeout, this, &AtThePlatePlace::redraw);
     connect(&marginsSoon_, &QTimer::timeout, this, &AtThePlatePlace::showMargins);
     connect(&run_, &LiveRun::sampleAdded, this, [this] {
+        if (!isVisible()) // what nobody sees would only make a press wait
+            return;
         if (!redrawSoon_.isActive())
             redrawSoon_.start();
         if (!marginsSoon_.isActive())
@@ -186,6 +188,13 @@ QWidget* AtThePlatePlace::valuesPanel()
     add(tr("Plate sensor"), "plate", plate_, plateMore_);
     add(tr("Heater power"), "power", power_, powerMore_);
     return panel;
+}
+
+void AtThePlatePlace::showEvent(QShowEvent* event)
+{
+    QWidget::showEvent(event);
+    redrawSoon_.start();
+    marginsSoon_.start();
 }
 
 void AtThePlatePlace::setPlateText(const QString& text)

@@ -42,6 +42,9 @@ signals:
     void otherPlateWanted();
     void simulatedPlateWanted();
 
+protected:
+    void showEvent(QShowEvent* event) override; // what was not drawn while nobody looked
+
 private:
     QWidget* valuesPanel();
     void redraw();

@@ -16,9 +16,11 @@
 #include <QApplication>
 #include <QDialog>
 #include <QTest>
+#include <QTimer>
 
 #include <algorithm>
 #include <cstdio>
+#include <ctime>
 #include <functional>
 #include <random>
 
@@ -58,6 +60,46 @@ void pressOnce(QWidget& window, bool byKey)
     QTest::mouseRelease(to, Qt::LeftButton, {}, to->mapFromGlobal(at));
 }
 
+double threadCpuMs()
+{
+    timespec used{};
+    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &used);
+    return 1e3 * static_cast<double>(used.tv_sec) + 1e-6 * static_cast<double>(used.tv_nsec);
+}
+
+// What the window's thread does in one go, where it takes long.
+class Watched : public QApplication {
+public:
+    using QApplication::QApplication;
+    double longerThanMs = 1e9;
+    bool notify(QObject* receiver, QEvent* event) override
+    {
+        const int type = event->type();
+        const double fromMs = monotonicMs(), fromCpuMs = threadCpuMs();
+        const std::string who =
+            std::string(receiver->metaObject()->className()) + ' ' + receiver->objectName().toStdString();
+        ++depth_;
+        const bool taken = QApplication::notify(receiver, event);
+        --depth_;
+        if (const double tookMs = monotonicMs() - fromMs; depth_ == 0 && tookMs > longerThanMs)
+            std::fprintf(stderr, "    %.0f ms, %.0f of them with a processor, for event %d to %s\n", tookMs,
+                         threadCpuMs() - fromCpuMs, type, who.c_str());
+        return taken;
+    }
+
+private:
+    int depth_ = 0;
+};
+
+// Spins the event loop as the program does. QTest's own waiting sleeps between events.
+bool comes(const std::function<bool()>& condition, int withinMs)
+{
+    const double untilMs = monotonicMs() + withinMs;
+    while (!condition() && monotonicMs() < untilMs)
+        QCoreApplication::processEvents(QEventLoop::WaitForMoreEvents);
+    return condition();
+}
+
 double figure(std::vector<double> values, double share)
 {
     std::ranges::sort(values);
@@ -73,10 +115,14 @@ int main(int argc, char** argv)
     long samples = 36000;
     options.add_option("--presses", presses, "in all");
     options.add_option("--samples", samples, "of the run so far, told at its start");
+    double tellMs = 1e9;
+    options.add_option("--tell", tellMs, "what the window's thread does longer than this, ms");
     CLI11_PARSE(options, argc, argv);
 
     qputenv("QT_QPA_PLATFORM", qEnvironmentVariableIsSet("DISPLAY") ? "xcb" : "offscreen");
-    QApplication application(argc, argv);
+    Watched application(argc, argv);
+    QTimer turns; // so that waiting for more events ends
+    turns.start(2);
     useTheme(Theme::Light);
     QTemporaryDir folder;
     WindowOptions with;
@@ -87,7 +133,7 @@ int main(int argc, char** argv)
     window.resize(1400, 900);
     window.show();
     const auto waitFor = [](const char* what, const std::function<bool()>& condition) {
-        if (!QTest::qWaitFor(condition, 60000)) {
+        if (!comes(condition, 60000)) {
             std::fprintf(stderr, "never came: %s\n", what);
             std::exit(1);
         }
@@ -127,6 +173,12 @@ int main(int argc, char** argv)
              emit window.sheet().changed();
          },
          [] {}},
+        {"other colours",
+         [&] {
+             window.go(MainWindow::AtThePlate);
+             window.toggleTheme();
+         },
+         [] {}},
         {"stalled disk",
          [&] {
              test::stallDisk(true);
@@ -134,6 +186,7 @@ int main(int argc, char** argv)
          },
          [] { test::stallDisk(false); }},
     };
+    application.longerThanMs = tellMs;
     std::mt19937 random(1);
     std::printf("%-16s %8s %10s %11s\n", "in the way", "presses", "median ms", "longest ms");
     std::vector<double> all;
@@ -142,20 +195,21 @@ int main(int argc, char** argv)
         for (int i = 0; i < presses / int(std::size(situations)) + 1; ++i) {
             controller.heatAgain();
             waitFor("heat", [&] { return window.run().heatMayBeOn(); });
-            situation.enter();
             const int afterMs = std::uniform_int_distribution(0, 400)(random);
             std::atomic<double> pressedMs = 0;
-            std::thread hand([&] {
+            std::thread hand([&] { // first, so that it may press into the middle of what comes now
                 std::this_thread::sleep_for(std::chrono::milliseconds(afterMs));
                 pressedMs = monotonicMs();
                 QMetaObject::invokeMethod(&window, [&] { pressOnce(window, i % 2 == 0); });
             });
+            QMetaObject::invokeMethod(&window, situation.enter, Qt::QueuedConnection);
             waitFor("a stop on the wire",
                     [&] { return pressedMs > 0 && controller.stopAfter(pressedMs) > 0; });
             hand.join();
             tookMs.push_back(controller.stopAfter(pressedMs) - pressedMs);
             situation.leave();
-            QTest::qWait(20);
+            const double settledMs = monotonicMs() + 20;
+            comes([&] { return monotonicMs() > settledMs; }, 1000);
         }
         std::printf("%-16s %8zu %10.1f %11.1f\n", situation.name, tookMs.size(), figure(tookMs, 0.5),
                     figure(tookMs, 1));

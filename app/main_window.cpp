@@ -188,7 +188,8 @@ void MainWindow::connectPlate()
         connecting_->raise();
         return;
     }
-    if (run_.canTakeUpAgain()) {
+    const bool leftBehind = run_.phase() == LiveRun::Phase::Lost || run_.runIsOn();
+    if (leftBehind && run_.canTakeUpAgain()) { // a run may go on there, and its controller holds the plate
         run_.takeUpAgain();
         return;
     }

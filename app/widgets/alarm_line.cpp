@@ -14,7 +14,7 @@ AlarmLine::AlarmLine(const QString& objectName, QWidget* parent) : QFrame(parent
 {
     setObjectName(objectName);
     setProperty("tone", "abnormal");
-    words_ = words({});
+    words_ = words({}, Type::Title);
     words_->setObjectName(objectName + "Text");
     words_->setWordWrap(true);
     words_->setTextInteractionFlags(Qt::TextSelectableByMouse);

@@ -214,15 +214,13 @@ void BaseLine::showAlarms()
     reset_->setAccessibleName(tr("Reset: %1").arg(trip));
 
     keptLine_->say(kept_.join('\n'));
-    const bool lost = run_.phase() == LiveRun::Phase::Lost;
+    const bool lost = run_.phase() == LiveRun::Phase::Lost || run_.phase() == LiveRun::Phase::Failed;
     lostLine_->say(lost ? run_.phaseText() : QString());
     takeUp_->setVisible(run_.canTakeUpAgain());
 
     QString message = said_;
     if (run_.stop() == LiveRun::Stop::NotConfirmed)
         message = stopText() + (said_.isEmpty() ? QString() : '\n' + said_);
-    else if (run_.phase() == LiveRun::Phase::Failed)
-        message = run_.phaseText();
     message_->say(message);
 }
 

@@ -352,8 +352,7 @@ void AtThePlatePlace::showValues()
                   readsC ? tr("ended, cooling") : why, readsC.has_value());
         showValue(joint_, jointMore_, none, why, false);
         showValue(power_, powerMore_, none,
-                  ended ? tr("ended, heater %1").arg(QString::fromUtf8(inWords(status->heater))) : why,
-                  false);
+                  ended ? tr("ended, %1").arg(QString::fromUtf8(inWords(status->heater))) : why, false);
         return;
     }
     showValue(plate_, plateMore_, last.sensorC ? tr("%1 °C").arg(figure(*last.sensorC, 1)) : tr("no reading"),
@@ -385,7 +384,7 @@ void AtThePlatePlace::showCard()
         card_->showNothing(tr("What your hands do in the heat stands here, one thing at a time."));
         return;
     }
-    if (on && run_.unknownSince()) {
+    if (on && !run_.live() && (run_.runIsOn() || run_.heatMayBeOn())) {
         card_->showNothing(
             tr("What strip and plate do is unknown. Take the strip for hot and the heater for on: switch "
                "the plate off at the mains."));
@@ -415,7 +414,7 @@ void AtThePlatePlace::showCard()
                         (status->card == liftCard || status->strip == StripPlace::LiftNotSaid);
     if (liftUp && status->strip != StripPlace::Lifted) {
         card_->showLift(*lift, lift->untilS - status->profileS,
-                        tr("Until you say so: %1.").arg(QString::fromUtf8(inWords(status->strip))));
+                        tr("In the estimate: %1.").arg(QString::fromUtf8(inWords(status->strip))));
         return;
     }
     const auto up = std::ranges::find_if(plan->cards,

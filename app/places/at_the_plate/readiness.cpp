@@ -89,11 +89,7 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
         label->setVisible(tripped);
     if (tripped)
         set(trip_, false,
-            tr("the heat was turned off for good: %1 %2")
-                .arg(QString::fromStdString(status->trip->text),
-                     status->trip->acknowledged ? tr("Reset it at the foot of the window.")
-                                                : tr("Say at the foot of the window that you have seen it, "
-                                                     "then reset it.")));
+            tr("%1 Answer it at the foot of the window.").arg(QString::fromStdString(status->trip->text)));
     const bool runnable = plan && plan->runnable && plan->refusals.empty() && !planning;
     set(plan_, runnable,
         planning || !plan ? tr("the sheet is being planned")

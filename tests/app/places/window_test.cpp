@@ -135,7 +135,7 @@ TEST_F(OpenWindow, HeatDoesNotStartBeforeCautionsAndPlate)
     EXPECT_FALSE(start->isEnabled()); // no plate answers
     window->atThePlate().start();
     EXPECT_FALSE(window->run().runIsOn());
-    EXPECT_TRUE(find<QLabel>("baseMessage")->text().contains("/no/such/folder"));
+    EXPECT_TRUE(find<QLabel>("lostText")->text().contains("/no/such/folder"));
 }
 
 TEST_F(OpenWindow, NoDialogStandsInFrontOfTheWindow)

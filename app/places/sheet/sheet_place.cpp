@@ -237,13 +237,22 @@ void SheetPlace::saveFile(const QString& file)
     showSheet();
 }
 
+// One at a time: it stands beside the window, where a second one could be asked for.
+void SheetPlace::ask(FileQuestion* question)
+{
+    if (question_)
+        question_->close();
+    question_ = question;
+    question->show();
+}
+
 void SheetPlace::askOpen()
 {
-    auto* question =
-        new FileQuestion(this, tr("Open a bench sheet"), QFileInfo(model_.file()).path(),
-                         tr("Bench sheets (*.bench.json);;All files (*)"), FileQuestion::For::Opening);
+    auto* question = new FileQuestion(this, tr("Open a bench sheet"), QFileInfo(model_.file()).path(),
+                                      tr("Bench sheets (*.bench.json);;All files (*)"),
+                                      FileQuestion::For::Opening);
     connect(question, &QFileDialog::fileSelected, this, &SheetPlace::openFile);
-    question->show();
+    ask(question);
 }
 
 void SheetPlace::askSave()
@@ -253,7 +262,7 @@ void SheetPlace::askSave()
                          FileQuestion::For::Saving, model_.file());
     question->setDefaultSuffix("bench.json");
     connect(question, &QFileDialog::fileSelected, this, &SheetPlace::saveFile);
-    question->show();
+    ask(question);
 }
 
 } // namespace stripwright

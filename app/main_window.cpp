@@ -20,6 +20,8 @@
 #include <QStackedWidget>
 #include <QTimer>
 
+#include <csignal>
+
 namespace stripwright {
 
 static constexpr int waitForOffMs = 2000;
@@ -77,6 +79,12 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(&plate_, &ChosenPlate::changed, this, &MainWindow::plateChanged);
     connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
     connect(&run_, &LiveRun::statusChanged, this, &MainWindow::closeIfOff);
+    connect(&signals_, &OperatorSignals::stop, this, [this] {
+        if (signals_.last() == SIGTSTP && !heats())
+            ::raise(SIGSTOP); // nothing heats: it may stand still
+        else
+            leave();
+    });
     connect(qApp, &QGuiApplication::commitDataRequest, this, &MainWindow::leave, Qt::DirectConnection);
     if (!options.sheetFile.empty())
         sheetPlace_->openFile(QString::fromStdString(options.sheetFile.string()));
@@ -199,7 +207,22 @@ void MainWindow::connectPlate()
     setup.runsFile = options_.runsFile;
     setup.speed = plate_.simulated() ? options_.speed : 1;
     onPlate_ = sheet_.sheet();
+    if (!std::exchange(lookedForRunning_, true) && followRunning())
+        return;
     run_.open(setup, *onPlate_);
+}
+
+// A window that was killed leaves its controller behind, perhaps in the middle of a run.
+bool MainWindow::followRunning()
+{
+    std::error_code ignored;
+    try {
+        for (const RunningController& one : runningControllers())
+            if (!plate_.simulated() && std::filesystem::equivalent(one.plateLink, plate_.linkFile(), ignored))
+                return run_.attach(one);
+    } catch (const std::exception&) { // the controller that is started next says what is wrong there
+    }
+    return false;
 }
 
 // The controller that runs now holds the line to its plate, perhaps the very one that is to be connected.
@@ -270,13 +293,14 @@ void MainWindow::toggleTheme()
     baseLine_->refresh();
 }
 
-// Heat that is on or was commanded. An idle plate that does not answer is no reason to stay.
+// An idle plate that does not answer is no reason to stay.
 bool MainWindow::heats() const
 {
     const auto& status = run_.status();
     const bool commanded =
         status && (status->heater == HeaterState::On || status->heater == HeaterState::OffCommanded);
-    return ((run_.runIsOn() || commanded) && run_.heatMayBeOn()) ||
+    const bool unanswered = run_.stop() != LiveRun::Stop::None && run_.stop() != LiveRun::Stop::OffConfirmed;
+    return ((run_.runIsOn() || commanded || unanswered) && run_.heatMayBeOn()) ||
            (connecting_ && connecting_->heatMayBeOn());
 }
 

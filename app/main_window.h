@@ -3,6 +3,7 @@
 #include "app/window.h"
 #include "models/chosen_plate.h"
 #include "models/live_run.h"
+#include "models/operator_signals.h"
 #include "models/plan_maker.h"
 #include "models/recorded_runs.h"
 #include "models/sheet_model.h"
@@ -41,6 +42,7 @@ public:
     void toggleTheme();
     /// As closing it, for whoever ends the program from outside: heat is stopped before anything else.
     void leave();
+    bool heats() const; ///< Heat is on or was commanded, here or where a plate is being connected.
     SheetPlace& sheetPlace() { return *sheetPlace_; }
     AtThePlatePlace& atThePlate() { return *atThePlate_; }
     LookBackPlace& lookBack() { return *lookBack_; }
@@ -57,7 +59,7 @@ private:
     void showPlan();
     void connectPlate();
     void openConnectPlate();
-    bool heats() const;
+    bool followRunning();
     void closeIfOff();
     void plateChanged();
     void laySheetOnPlate();
@@ -79,6 +81,8 @@ private:
     LookBackPlace* lookBack_;
     BaseLine* baseLine_;
     QPointer<ConnectPlate> connecting_;
+    OperatorSignals signals_;
+    bool lookedForRunning_ = false;
     QElapsedTimer closeAsked_; // valid: the window closes once the heater has been read back off
 };
 

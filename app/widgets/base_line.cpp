@@ -30,7 +30,7 @@ QVBoxLayout* pair(QLabel* top, QLabel* under)
 
 bool heatsOrMay(const LiveRun& run)
 {
-    return run.runIsOn() || run.heatMayBeOn() || run.stop() == LiveRun::Stop::NotConfirmed;
+    return run.heatMayBeOn() || run.runIsOn() || run.stop() == LiveRun::Stop::NotConfirmed;
 }
 
 } // namespace
@@ -119,30 +119,13 @@ void BaseLine::keep(const QString& text)
     refresh();
 }
 
-QString BaseLine::stopText() const
-{
-    switch (run_.stop()) {
-    case LiveRun::Stop::None:
-        return {};
-    case LiveRun::Stop::Sent:
-        return tr("Stop sent");
-    case LiveRun::Stop::Acknowledged:
-        return tr("Stop acknowledged, heater not yet read back off");
-    case LiveRun::Stop::OffConfirmed:
-        return tr("Heater off, read back");
-    case LiveRun::Stop::NotConfirmed:
-        return tr("Not confirmed: switch the plate off at the mains");
-    }
-    return {};
-}
-
 void BaseLine::refresh()
 {
     showValues();
     showAlarms();
     stop_->showHeat(run_.heatMayBeOn() &&
                     (run_.runIsOn() || (run_.status() && run_.status()->heater == HeaterState::On)));
-    stopState_->setText(run_.stop() == LiveRun::Stop::NotConfirmed ? QString() : stopText());
+    stopState_->setText(run_.stop() == LiveRun::Stop::NotConfirmed ? QString() : run_.stopWords());
 }
 
 void BaseLine::showValues()
@@ -220,7 +203,7 @@ void BaseLine::showAlarms()
 
     QString message = said_;
     if (run_.stop() == LiveRun::Stop::NotConfirmed)
-        message = stopText() + (said_.isEmpty() ? QString() : '\n' + said_);
+        message = run_.stopWords() + (said_.isEmpty() ? QString() : '\n' + said_);
     message_->say(message);
 }
 

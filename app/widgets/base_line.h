@@ -27,7 +27,6 @@ public:
     void keep(const QString& text);
 
 private:
-    QString stopText() const;
     void showValues();
     void showAlarms();
 

@@ -144,6 +144,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
             if (!run_.live() || !run_.runIsOn())
                 curves_->setNow(std::nullopt);
         });
+    connect(&run_, &LiveRun::runRead, this, &AtThePlatePlace::takeUpRun);
     connect(&run_, &LiveRun::ended, this, [this] {
         redraw();
         showMargins();
@@ -226,6 +227,20 @@ void AtThePlatePlace::start()
     log_->clear();
     if (!run_.start(*runPlan_))
         runPlan_.reset();
+    refresh();
+}
+
+// A run that this window did not start, or lost for a while: its plan and what it said before come from its
+// log.
+void AtThePlatePlace::takeUpRun(const QString& problem)
+{
+    if (run_.runPlan())
+        runPlan_ = std::make_shared<HeatPlan>(*run_.runPlan());
+    eventsShown_ = 0;
+    log_->clear();
+    addEvents();
+    if (!problem.isEmpty())
+        log_->addItem(QStringLiteral("▲ ") + problem);
     refresh();
 }
 

@@ -2,8 +2,10 @@
 
 #include "at_the_plate/at_the_plate_place.h"
 #include "demo_sheet.h"
+#include "fake_controller.h"
 #include "sheet/sheet_place.h"
 #include "widgets/file_question.h"
+#include "widgets/look.h"
 #include "widgets/strip_drawing.h"
 
 #include <QApplication>
@@ -14,6 +16,7 @@
 #include <QPushButton>
 #include <QTemporaryDir>
 #include <QTest>
+#include <csignal>
 #include <functional>
 #include <gtest/gtest.h>
 
@@ -193,6 +196,67 @@ TEST_F(OpenWindow, WhileAPlateIsBeingConnectedNoOtherControllerIsStarted)
     EXPECT_EQ(window->run().phase(), LiveRun::Phase::Off);
     window->findChild<QDialog*>("connectPlate")->close();
     EXPECT_TRUE(QTest::qWaitFor([&] { return window->run().phase() == LiveRun::Phase::Failed; }));
+}
+
+struct HeatingWindow : OpenWindow {
+    HeatingWindow() : controller(window->run())
+    {
+        controller.say(test::heating());
+        EXPECT_TRUE(QTest::qWaitFor([&] { return window->heats(); }));
+    }
+    ~HeatingWindow() override // so that the run does not wait for an answer
+    {
+        controller.say(off());
+        QTest::qWaitFor([&] { return !window->run().heatMayBeOn(); });
+    }
+    static Status off()
+    {
+        Status status{.state = RunState::Cooling, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
+        status.sensorC = 150.0;
+        return status;
+    }
+
+    test::FakeController controller;
+};
+
+TEST_F(HeatingWindow, ASignalStopsTheHeatFirstAndClosesOnceItIsReadBackOff)
+{
+    ::raise(SIGTERM);
+    EXPECT_TRUE(controller.hearsStop());
+    EXPECT_TRUE(window->isVisible());
+    controller.answerStop(off());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !window->isVisible(); }));
+}
+
+TEST_F(HeatingWindow, AnEndOfTheSessionStopsTheHeat)
+{
+    window->leave(); // what the session manager's request comes to
+    EXPECT_TRUE(controller.hearsStop());
+    EXPECT_TRUE(window->isVisible());
+}
+
+TEST_F(HeatingWindow, ClosingItWithoutAnAnswerSaysWhatRemainsAndASecondTryCloses)
+{
+    window->close();
+    EXPECT_TRUE(controller.hearsStop());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return find<QLabel>("baseMessage")->text().contains("once more"); }));
+    EXPECT_TRUE(window->isVisible());
+    window->close();
+    EXPECT_FALSE(window->isVisible());
+}
+
+TEST_F(HeatingWindow, EscUnderAFileQuestionStops)
+{
+    window->sheetPlace().askOpen();
+    QTest::keyClick(window->findChild<QDialog*>("fileQuestion"), Qt::Key_Escape);
+    EXPECT_TRUE(controller.hearsStop());
+}
+
+TEST_F(HeatingWindow, ItsColoursStayWhileItHeats)
+{
+    const Theme before = look().theme;
+    window->toggleTheme();
+    EXPECT_EQ(look().theme, before);
 }
 
 TEST_F(OpenWindow, BothThemesComeFromOnePlace)

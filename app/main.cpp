@@ -2,6 +2,7 @@
 #include "commands/command_line.h"
 #include "commands/inputs.h"
 
+#include <csignal>
 #include <cstdlib>
 #include <iostream>
 
@@ -41,9 +42,10 @@ static int openWindow(const WindowCommand& command, int argc, char** argv)
 
 int main(int argc, char** argv)
 {
+    std::signal(SIGPIPE, SIG_IGN); // a reader that has gone is a write that fails
     const auto asked = parseCommandLine(argc, argv);
     if (const int* code = std::get_if<int>(&asked))
-        return *code;
+        return withOutputWritten(*code);
     if (const auto* command = std::get_if<TerminalCommand>(&asked))
         return carryOut(*command);
     try {

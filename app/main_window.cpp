@@ -9,6 +9,7 @@
 #include "shelf/shelf_place.h"
 #include "widgets/base_line.h"
 #include "widgets/look.h"
+#include "widgets/stop_button.h"
 
 #include <QApplication>
 #include <QCloseEvent>
@@ -17,8 +18,13 @@
 #include <QPushButton>
 #include <QShortcut>
 #include <QStackedWidget>
+#include <QTimer>
+
+#include <csignal>
 
 namespace stripwright {
+
+static constexpr int waitForOffMs = 2000;
 
 MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     : options_(options), sheet_(std::move(shelf)), advisor_([shelf = sheet_.shelf()](const BenchSheet& of) {
@@ -72,10 +78,14 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(atThePlate_, &AtThePlatePlace::simulatedPlateWanted, &plate_, &ChosenPlate::useSimulated);
     connect(&plate_, &ChosenPlate::changed, this, &MainWindow::plateChanged);
     connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
-    connect(&run_, &LiveRun::statusChanged, this, [this] {
-        if (closeWhenOff_ && !run_.heatMayBeOn())
-            close();
+    connect(&run_, &LiveRun::statusChanged, this, &MainWindow::closeIfOff);
+    connect(&signals_, &OperatorSignals::stop, this, [this] {
+        if (signals_.last() == SIGTSTP && !heats())
+            ::raise(SIGSTOP); // nothing heats: it may stand still
+        else
+            leave();
     });
+    connect(qApp, &QGuiApplication::commitDataRequest, this, &MainWindow::leave, Qt::DirectConnection);
     if (!options.sheetFile.empty())
         sheetPlace_->openFile(QString::fromStdString(options.sheetFile.string()));
     if (!planner_.busy())
@@ -130,10 +140,11 @@ void MainWindow::addKeys()
     };
     for (int i = 0; i < PlaceCount; ++i)
         key(QKeySequence(Qt::CTRL | Qt::Key(Qt::Key_1 + i)), [this, i] { go(Place(i)); });
-    key(Qt::Key_Escape, [this] {
-        if (run_.runIsOn() || run_.heatMayBeOn())
-            run_.stopHeating();
-    });
+    for (const auto enter : {Qt::Key_Return, Qt::Key_Enter})
+        key(QKeySequence(Qt::CTRL | enter), [this] {
+            if (place() == AtThePlate) // where the card can be read
+                atThePlate_->answerCard();
+        });
     key(QKeySequence::Open, [this] {
         go(Sheet);
         sheetPlace_->askOpen();
@@ -181,13 +192,37 @@ void MainWindow::showPlan()
 
 void MainWindow::connectPlate()
 {
+    if (connecting_) { // its programs hold the line, perhaps to the very plate that is in use here
+        connecting_->raise();
+        return;
+    }
+    const bool leftBehind = run_.phase() == LiveRun::Phase::Lost || run_.runIsOn();
+    if (leftBehind && run_.canTakeUpAgain()) { // a run may go on there, and its controller holds the plate
+        run_.takeUpAgain();
+        return;
+    }
     LiveRunSetup setup;
     setup.binFolder = options_.binFolder;
     setup.plateLink = plate_.linkFile();
     setup.runsFile = options_.runsFile;
     setup.speed = plate_.simulated() ? options_.speed : 1;
     onPlate_ = sheet_.sheet();
+    if (!std::exchange(lookedForRunning_, true) && followRunning())
+        return;
     run_.open(setup, *onPlate_);
+}
+
+// A window that was killed leaves its controller behind, perhaps in the middle of a run.
+bool MainWindow::followRunning()
+{
+    std::error_code ignored;
+    try {
+        for (const RunningController& one : runningControllers())
+            if (!plate_.simulated() && std::filesystem::equivalent(one.plateLink, plate_.linkFile(), ignored))
+                return run_.attach(one);
+    } catch (const std::exception&) { // the controller that is started next says what is wrong there
+    }
+    return false;
 }
 
 // The controller that runs now holds the line to its plate, perhaps the very one that is to be connected.
@@ -195,12 +230,24 @@ void MainWindow::openConnectPlate()
 {
     if (run_.runIsOn() || run_.heatMayBeOn())
         return;
-    run_.close();
-    ConnectPlate dialog(options_.binFolder, options_.linkFolder, this);
-    connect(&dialog, &ConnectPlate::saved, this,
-            [this](const QString& file) { plate_.use(file.toStdString()); });
-    if (dialog.exec() != QDialog::Accepted)
-        plateChanged();
+    if (!connecting_) {
+        run_.close();
+        connecting_ = new ConnectPlate(options_.binFolder, options_.linkFolder, this);
+        connecting_->setAttribute(Qt::WA_DeleteOnClose);
+        connect(connecting_, &ConnectPlate::leftHot, baseLine_, &BaseLine::keep);
+        connect(&connecting_->connector(), &PlateConnector::jobChanged, this, &MainWindow::closeIfOff);
+        connect(connecting_, &ConnectPlate::saved, this, [this](const QString& file) {
+            connecting_.clear();
+            plate_.use(file.toStdString());
+        });
+        connect(connecting_, &QDialog::rejected, this, [this] {
+            connecting_.clear();
+            plateChanged();
+        });
+    }
+    connecting_->show();
+    connecting_->raise();
+    connecting_->activateWindow();
 }
 
 void MainWindow::plateChanged()
@@ -213,6 +260,8 @@ void MainWindow::plateChanged()
                    : plate.problem;
     }
     atThePlate_->setPlateText(text);
+    if (connecting_)
+        return;
     if (place() == AtThePlate)
         connectPlate();
     else
@@ -228,8 +277,13 @@ void MainWindow::laySheetOnPlate()
         connectPlate();
 }
 
+// Laying the whole window out anew takes half a second, in which no press would be taken.
 void MainWindow::toggleTheme()
 {
+    if (heats()) {
+        baseLine_->say(tr("The colours can be changed once the heater is off."));
+        return;
+    }
     useTheme(look().theme == Theme::Dark ? Theme::Light : Theme::Dark);
     theme_->setText(look().theme == Theme::Dark ? tr("Light") : tr("Dark"));
     sheetPlace_->refresh();
@@ -239,21 +293,53 @@ void MainWindow::toggleTheme()
     baseLine_->refresh();
 }
 
+// An idle plate that does not answer is no reason to stay.
+bool MainWindow::heats() const
+{
+    const auto& status = run_.status();
+    const bool commanded =
+        status && (status->heater == HeaterState::On || status->heater == HeaterState::OffCommanded);
+    const bool unanswered = run_.stop() != LiveRun::Stop::None && run_.stop() != LiveRun::Stop::OffConfirmed;
+    return ((run_.runIsOn() || commanded || unanswered) && run_.heatMayBeOn()) ||
+           (connecting_ && connecting_->heatMayBeOn());
+}
+
+void MainWindow::leave()
+{
+    if (heats())
+        stopPresses().press();
+    close();
+}
+
 // Closing in a heat stops it first, and waits for the heater to be read back off; where that answer does not
 // come, a second try closes, and the guardian and the plate's own watchdog are left with it.
 void MainWindow::closeEvent(QCloseEvent* event)
 {
-    const bool nothingToWaitFor = !run_.runIsOn() || !run_.heatMayBeOn() ||
-                                  run_.phase() != LiveRun::Phase::Connected ||
-                                  (closeWhenOff_ && run_.stop() == LiveRun::Stop::NotConfirmed);
-    if (nothingToWaitFor) {
+    const bool tooLong = closeAsked_.isValid() && closeAsked_.hasExpired(waitForOffMs);
+    if (!heats() || tooLong) {
+        if (connecting_)
+            connecting_->disconnect(this);
         event->accept();
         return;
     }
-    closeWhenOff_ = true;
-    run_.stopHeating();
-    baseLine_->say(tr("Heating is being stopped; the window closes when the heater has been read back off."));
     event->ignore();
+    stopPresses().press();
+    if (closeAsked_.isValid())
+        return;
+    closeAsked_.start();
+    baseLine_->say(tr("Heating is being stopped; the window closes when the heater has been read back off."));
+    QTimer::singleShot(waitForOffMs + 1, this, [this] {
+        baseLine_->say(
+            tr("The heater was not read back off: switch the plate off at the mains. Close the window "
+               "once more to leave all the same; the controller's guardian then goes on turning the "
+               "heater off."));
+    });
+}
+
+void MainWindow::closeIfOff()
+{
+    if (closeAsked_.isValid() && !heats())
+        close();
 }
 
 } // namespace stripwright

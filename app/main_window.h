@@ -3,12 +3,15 @@
 #include "app/window.h"
 #include "models/chosen_plate.h"
 #include "models/live_run.h"
+#include "models/operator_signals.h"
 #include "models/plan_maker.h"
 #include "models/recorded_runs.h"
 #include "models/sheet_model.h"
 
 #include <QButtonGroup>
+#include <QElapsedTimer>
 #include <QMainWindow>
+#include <QPointer>
 #include <QTimer>
 
 class QPushButton;
@@ -18,6 +21,7 @@ namespace stripwright {
 
 class AtThePlatePlace;
 class BaseLine;
+class ConnectPlate;
 class HeatPathPlace;
 class LookBackPlace;
 class SheetPlace;
@@ -36,6 +40,9 @@ public:
     void go(Place place);
     Place place() const;
     void toggleTheme();
+    /// As closing it, for whoever ends the program from outside: heat is stopped before anything else.
+    void leave();
+    bool heats() const; ///< Heat is on or was commanded, here or where a plate is being connected.
     SheetPlace& sheetPlace() { return *sheetPlace_; }
     AtThePlatePlace& atThePlate() { return *atThePlate_; }
     LookBackPlace& lookBack() { return *lookBack_; }
@@ -52,6 +59,8 @@ private:
     void showPlan();
     void connectPlate();
     void openConnectPlate();
+    bool followRunning();
+    void closeIfOff();
     void plateChanged();
     void laySheetOnPlate();
 
@@ -71,7 +80,10 @@ private:
     AtThePlatePlace* atThePlate_;
     LookBackPlace* lookBack_;
     BaseLine* baseLine_;
-    bool closeWhenOff_ = false;
+    QPointer<ConnectPlate> connecting_;
+    OperatorSignals signals_;
+    bool lookedForRunning_ = false;
+    QElapsedTimer closeAsked_; // valid: the window closes once the heater has been read back off
 };
 
 } // namespace stripwright

@@ -21,7 +21,8 @@ int showWindow(int argc, char** argv, const WindowOptions& options)
     QApplication::setApplicationDisplayName("Stripwright");
     useTheme(options.dark ? (*options.dark ? Theme::Dark : Theme::Light) : desktopTheme());
     MainWindow window(std::move(shelf), options);
-    window.resize(QSize(options.width, options.height).boundedTo(window.screen()->availableSize()));
+    const QSize frame(0, 40); // Stop heating stands in the lower corner: no frame may push it off the screen
+    window.resize(QSize(options.width, options.height).boundedTo(window.screen()->availableSize() - frame));
     window.show();
     if (!options.screenshotsFolder.empty())
         new Screenshots(window, options.screenshotsFolder);

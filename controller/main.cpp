@@ -2,6 +2,8 @@
 #include "programs/programs.h"
 
 #include <CLI/CLI.hpp>
+#include <fcntl.h>
+#include <unistd.h>
 
 using namespace stripwright;
 
@@ -21,8 +23,18 @@ CLI::Validator between(double low, double high)
 
 } // namespace
 
+// A line to a plate or its lock must not become standard output.
+static void openMissingStandardStreams()
+{
+    int fd;
+    while ((fd = open("/dev/null", O_RDWR)) >= 0 && fd <= STDERR_FILENO)
+        ;
+    close(fd);
+}
+
 int main(int argc, char** argv)
 {
+    openMissingStandardStreams();
     CLI::App app("Drives one plate along heat plans, records every run, and turns the heater off when "
                  "anything is wrong.",
                  "stripwright-controller");

@@ -9,9 +9,10 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     CLI::App app("Plans and runs the controlled heating of aluminium-core LED strips on a hot plate.\n"
                  "Without a command the window opens.\n",
                  "stripwright");
-    app.footer("Exit codes: 0 ok, 1 internal failure, 2 usage, 3 bad input, 4 no plan keeps every limit,\n"
-               "5 plate not reachable, 6 stopped by the operator, 7 stopped by a limit or interlock, 8 "
-               "cannot write.");
+    app.footer(
+        "Exit codes: 0 ok, 1 internal failure, 2 usage, 3 bad input, 4 no plan keeps every limit,\n"
+        "5 plate not reachable or in use, 6 stopped by the operator, 7 stopped by a limit or interlock, 8 "
+        "cannot write.");
     app.require_subcommand(0, 1);
 
     // CLI::Range lets "nan" through.
@@ -79,6 +80,23 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     runApp->add_option("--speed", run.speed, "Plate seconds in a second, simulated plates only.")
         ->check(speedRange);
 
+    RunningCommand running;
+    CLI::App* runningApp =
+        app.add_subcommand("running", "Which controllers of yours are at work, and where each stands.");
+    runningApp->add_flag("--json", running.json, "Answer as JSON.");
+
+    StopCommand stop;
+    CLI::App* stopApp = app.add_subcommand(
+        "stop", "Turn the heat off that a controller gives, and wait until that was read back.");
+    FollowCommand follow;
+    CLI::App* followApp = app.add_subcommand(
+        "follow", "Take up a run that goes on: its progress, its cards, and Ctrl+C to stop the heat.");
+    for (const auto& [taken, process] : {std::pair{stopApp, &stop.process}, {followApp, &follow.process}})
+        taken
+            ->add_option("PROCESS", *process,
+                         "Number of the process, as \"running\" shows it; not needed if there is but one.")
+            ->check(CLI::PositiveNumber);
+
     ReviewCommand review;
     std::string runsOfReview;
     CLI::App* reviewApp = app.add_subcommand("review", "Metrics and margins of a recorded run.");
@@ -93,6 +111,15 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     checkApp
         ->add_option("FILE", check.files, "Bench sheets, heat plans, shelf files, plate curves, run logs.")
         ->required();
+
+    RunsCommand runs;
+    CLI::App* runsApp =
+        app.add_subcommand("runs", "Say what is in a run log and whether it is sound; copy it.");
+    runsApp->add_option("FILE", runs.file, "Run log.")->required();
+    runsApp->add_option("--copy-to", runs.copyTo,
+                        "Copy into this new file, safe while a run is being written.");
+    runsApp->add_option("--salvage-to", runs.salvageTo, "Write what can be read into this new file.");
+    runsApp->add_flag("--json", runs.json, "Answer as JSON.");
 
     // What these take, their help too, is the controller's to say.
     for (const auto& [name, what] :
@@ -118,10 +145,18 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
         return TerminalCommand(predict);
     if (runApp->parsed())
         return TerminalCommand(run);
+    if (runningApp->parsed())
+        return TerminalCommand(running);
+    if (stopApp->parsed())
+        return TerminalCommand(stop);
+    if (followApp->parsed())
+        return TerminalCommand(follow);
     if (reviewApp->parsed())
         return TerminalCommand(review);
     if (checkApp->parsed())
         return TerminalCommand(check);
+    if (runsApp->parsed())
+        return TerminalCommand(runs);
     for (const CLI::App* handedOn : app.get_subcommands()) {
         ControllerCommand controller{handedOn->remaining()};
         controller.arguments.insert(controller.arguments.begin(), handedOn->get_name());
@@ -141,11 +176,13 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
 
 int carryOut(const TerminalCommand& command)
 {
+    int code = exitOk;
     try {
-        return std::visit([](const auto& one) { return carryOut(one); }, command);
+        code = std::visit([](const auto& one) { return carryOut(one); }, command);
     } catch (...) {
-        return exitCodeOfCurrentException();
+        code = exitCodeOfCurrentException();
     }
+    return withOutputWritten(code);
 }
 
 } // namespace stripwright

@@ -16,8 +16,9 @@ struct WindowCommand {
     std::optional<bool> dark;      ///< Absent: as the desktop is.
 };
 
-using TerminalCommand = std::variant<PlanCommand, PredictCommand, RunCommand, ReviewCommand, CheckCommand,
-                                     ControllerCommand, DemoCommand>;
+using TerminalCommand =
+    std::variant<PlanCommand, PredictCommand, RunCommand, RunningCommand, StopCommand, FollowCommand,
+                 ReviewCommand, CheckCommand, RunsCommand, ControllerCommand, DemoCommand>;
 
 /// What the arguments ask for, or the exit code after help or a usage error has been printed. Call it before
 /// any Qt application object exists: Qt takes arguments away and sets the locale.

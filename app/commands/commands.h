@@ -13,8 +13,8 @@ enum ExitCode {
     exitInternalFailure = 1,
     exitUsage = 2,
     exitBadInput = 3,
-    exitNoPlan = 4, ///< No plan keeps every limit, or a plan to be run is marked not runnable.
-    exitPlateNotReachable = 5,
+    exitNoPlan = 4,            ///< No plan keeps every limit, or a plan to be run is marked not runnable.
+    exitPlateNotReachable = 5, ///< Or in use, or no controller to talk to.
     exitStoppedByOperator = 6,
     exitStoppedByLimit = 7,
     exitCannotWrite = 8,
@@ -47,6 +47,23 @@ struct RunCommand {
 };
 int carryOut(const RunCommand& command);
 
+/// Which controllers of this user live, the run of a command line that was killed included.
+struct RunningCommand {
+    bool json = false;
+};
+int carryOut(const RunningCommand& command);
+
+struct StopCommand {
+    std::optional<int> process; ///< Absent: the only one.
+};
+int carryOut(const StopCommand& command);
+
+/// Progress and cards of a run that another command line or a window began.
+struct FollowCommand {
+    std::optional<int> process; ///< Absent: the only one.
+};
+int carryOut(const FollowCommand& command);
+
 struct ReviewCommand {
     std::string run;            ///< Key; empty: the newest.
     std::filesystem::path runs; ///< Empty: the user's own run log.
@@ -59,6 +76,14 @@ struct CheckCommand {
     std::vector<std::string> files;
 };
 int carryOut(const CheckCommand& command);
+
+struct RunsCommand {
+    std::string file;
+    std::string copyTo;    ///< Empty: no copy.
+    std::string salvageTo; ///< Empty: nothing is salvaged.
+    bool json = false;
+};
+int carryOut(const RunsCommand& command);
 
 /// Handed on to stripwright-controller, which becomes this process; it is what keeps a guardian over the
 /// heat.
@@ -73,6 +98,10 @@ struct DemoCommand {
     double speed = 40;
 };
 int carryOut(const DemoCommand& command);
+
+/// Whether standard output has taken everything: if not, says so, and exitCannotWrite takes the place of a
+/// code that speaks of an answer. A code that tells how a heat ended stays.
+int withOutputWritten(int code);
 
 /// Says what the exception that is being handled means, on standard error, and which code the program ends
 /// with.

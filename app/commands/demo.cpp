@@ -4,15 +4,16 @@
 #include "commands/curves_csv.h"
 #include "commands/inputs.h"
 #include "commands/margins.h"
-#include "materials/output_file.h"
 #include "commands/review.h"
 #include "commands/run_in_terminal.h"
 #include "materials/json_fields.h"
+#include "materials/output_file.h"
 #include "models/run_review.h"
 #include "planner/plan_sheet.h"
 
 #include <QDateTime>
 #include <iostream>
+#include <unistd.h>
 
 namespace stripwright {
 
@@ -31,14 +32,32 @@ std::filesystem::path freshFolder(const std::filesystem::path& wanted)
     return folder;
 }
 
+// A demo sheet that somebody has changed since is theirs.
+void checkOutputs(const std::filesystem::path& folder, const std::string& sheetText)
+{
+    const auto inputs = filesOfShelves();
+    const std::filesystem::path sheet = folder / "demo.bench.json";
+    checkOutput(sheet, OutputKind::BenchSheet, inputs);
+    if (std::error_code none; std::filesystem::file_size(sheet, none) > 0 && !none)
+        if (readTextFile(sheet) != sheetText)
+            throw CannotWrite(sheet.string() +
+                              ": holds a bench sheet other than the demo's; name another folder with --out");
+    checkOutput(folder / "demo.plan.json", OutputKind::HeatPlan, inputs);
+    checkOutput(folder / "runs.db", OutputKind::RunLog, inputs);
+    checkOutput(folder / "run.csv", OutputKind::Curves, inputs);
+    checkOutput(folder / "run.png", OutputKind::Picture, inputs);
+    checkOutput(folder / "review.json", OutputKind::Review, inputs);
+}
+
 } // namespace
 
 int carryOut(const DemoCommand& command)
 {
     const PictureApplication application;
     const std::filesystem::path folder = freshFolder(command.folder);
-    std::cerr << "Everything goes into " << folder.string() << '\n';
     const std::string sheetText = readTextFile(demoSheetFile());
+    checkOutputs(folder, sheetText);
+    std::cerr << "Everything goes into " << folder.string() << '\n';
     const BenchSheet sheet = readBenchSheet(sheetText, demoSheetFile(), readWholeShelf());
     writeWholeFile(folder / "demo.bench.json", sheetText);
 
@@ -55,22 +74,23 @@ int carryOut(const DemoCommand& command)
     std::cerr << "Running on the simulated plate at " << shortNumber(command.speed, 2)
               << " times real speed\n";
     const std::filesystem::path runs = folder / "runs.db";
+    const PatientOutput talk(STDERR_FILENO);
     const RunResult result =
-        runInTerminal(plan, {.binFolder = binFolder(), .runsFile = runs, .speed = command.speed});
+        runInTerminal(plan, {.binFolder = binFolder(), .runsFile = runs, .speed = command.speed}, talk);
     std::cerr << result.why.toStdString() << '\n';
     if (result.runKey.empty())
         return result.code == exitOk ? exitInternalFailure : result.code;
 
-    const RecordedRun recorded = RunReader(runs).read(result.runKey);
     std::cout << '\n';
-    printReview(recorded.summary, plan.sheet, recorded.samples);
+    const int code = reviewResult(result, runs);
+    const RecordedRun recorded = RunReader(runs).read(result.runKey);
     writeWholeFile(folder / "run.csv", samplesCsv(recorded.samples));
     writeWholeFile(folder / "run.png", curvePng(plan, recorded.samples));
     writeWholeFile(folder / "review.json",
                    reviewJson(recorded.summary, plan.sheet, recorded.samples).dump(2) + '\n');
     std::cout << "\nSheet, plan, run log, curves (CSV and PNG) and review: " << folder.string() << '\n';
-    if (result.code != exitOk)
-        return result.code;
+    if (code != exitOk)
+        return code;
     if (!everyLimitKept(measuredRows(plan.sheet, recorded.samples, true))) {
         std::cerr << "The recorded run broke a limit that the plan had kept.\n";
         return exitInternalFailure;

@@ -8,6 +8,17 @@
 
 namespace stripwright {
 
+int withOutputWritten(int code)
+{
+    std::cout.flush();
+    if (std::cout)
+        return code;
+    std::cerr
+        << "Standard output cannot be written: its disk is full, or who read it has gone. The answer is "
+           "not whole; name a file with room\n";
+    return code == exitOk || code == exitBadInput || code == exitNoPlan ? int(exitCannotWrite) : code;
+}
+
 int exitCodeOfCurrentException()
 {
     try {

@@ -40,6 +40,25 @@ std::filesystem::path binFolder()
     return std::filesystem::read_symlink("/proc/self/exe").parent_path();
 }
 
+std::vector<std::filesystem::path> filesOfShelves()
+{
+    std::vector<std::filesystem::path> files;
+    for (const auto& folder : {shippedData(), userShelfFolder()}) {
+        std::error_code none;
+        for (const auto& entry : std::filesystem::directory_iterator(folder, none))
+            files.push_back(entry.path());
+    }
+    return files;
+}
+
+std::vector<std::filesystem::path> filesOfRunLog(const std::filesystem::path& runs)
+{
+    std::vector<std::filesystem::path> files;
+    for (const char* end : {"", "-wal", "-shm", "-journal"})
+        files.push_back(runs.string() + end);
+    return files;
+}
+
 Shelf readWholeShelf()
 {
     const std::array folders{shippedData(), userShelfFolder()};

@@ -13,6 +13,12 @@ userShelfFolder(); ///< Below XDG_DATA_HOME/stripwright, as is the run log; may 
 std::filesystem::path userRunsFile();
 std::filesystem::path binFolder(); ///< Where this program and the controller stand.
 
+/// Every file of the shelves and demo sheets as they stand: no output may be one of them.
+std::vector<std::filesystem::path> filesOfShelves();
+
+/// A run log with what the database keeps beside it.
+std::vector<std::filesystem::path> filesOfRunLog(const std::filesystem::path& runs);
+
 /// The shipped shelf with the user's own entries over it. Throws BadInput.
 Shelf readWholeShelf();
 

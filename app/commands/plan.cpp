@@ -94,10 +94,13 @@ void printAnswer(const HeatPlan& plan)
 
 int carryOut(const PlanCommand& command)
 {
+    if (!command.out.empty()) {
+        auto inputs = filesOfShelves();
+        inputs.push_back(command.sheet);
+        checkOutput(command.out, OutputKind::HeatPlan, inputs);
+    }
     const Shelf shelf = readWholeShelf();
     const BenchSheet sheet = readSheetFile(command.sheet, shelf);
-    if (!command.out.empty())
-        checkCanWrite(command.out);
     const auto started = std::chrono::steady_clock::now();
     HeatPlan plan = planSheet(sheet);
     const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - started;

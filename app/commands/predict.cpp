@@ -2,8 +2,8 @@
 
 #include "commands/curves_csv.h"
 #include "commands/inputs.h"
-#include "materials/output_file.h"
 #include "materials/json_fields.h"
+#include "materials/output_file.h"
 
 #include <chrono>
 #include <cmath>
@@ -38,6 +38,9 @@ void refuseIfEndless(const std::string& curveFile, const BenchSheet& sheet, cons
 
 int carryOut(const PredictCommand& command)
 {
+    auto inputs = filesOfShelves();
+    inputs.insert(inputs.end(), {command.sheet, command.plateCurve});
+    checkOutput(command.out, OutputKind::Curves, inputs);
     const BenchSheet sheet = readSheetFile(command.sheet, readWholeShelf());
     const PlateCurve plate =
         readPlateCurve(readTextFile(command.plateCurve, mostCurveMB), command.plateCurve);
@@ -50,7 +53,6 @@ int carryOut(const PredictCommand& command)
     PredictOptions options;
     options.stripXMm = command.stripXMm;
     refuseIfEndless(command.plateCurve, sheet, plate, options);
-    checkCanWrite(command.out);
     const auto started = std::chrono::steady_clock::now();
     const Prediction prediction = predict(sheet, plate, options);
     const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - started;

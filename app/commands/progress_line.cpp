@@ -1,16 +1,13 @@
 #include "commands/progress_line.h"
 
-#include "commands/curves_csv.h"
-
+#include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <iostream>
-#include <unistd.h>
 
 namespace stripwright {
 
 using namespace std::chrono_literals;
-
-ProgressLine::ProgressLine() : terminal_(isatty(STDERR_FILENO)) {}
 
 ProgressLine::~ProgressLine()
 {
@@ -23,24 +20,53 @@ static std::string degrees(const std::optional<double>& valueC)
     return valueC ? std::to_string(std::lround(*valueC)) + " °C" : "unknown";
 }
 
-void ProgressLine::show(const Status& status, const std::optional<Sample>& newest)
+// "unexpected heat: ..." as "UNEXPECTED HEAT: ...".
+static std::string loud(std::string text)
 {
-    const auto now = std::chrono::steady_clock::now();
-    if (now < next_)
-        return;
-    next_ = now + (terminal_ ? 200ms : 5000ms);
+    const auto colon = std::find(text.begin(), text.end(), ':');
+    if (colon != text.end())
+        std::transform(text.begin(), colon, text.begin(),
+                       [](unsigned char letter) { return std::toupper(letter); });
+    return text;
+}
+
+std::string progressText(const Status& status, const std::optional<Sample>& newest,
+                         const std::string& trouble)
+{
+    if (!trouble.empty())
+        return loud(trouble) + " (plate " + degrees(status.sensorC) + ")";
     std::string line = std::to_string(std::lround(status.profileS)) + " of " +
                        std::to_string(std::lround(status.endS)) + " s, " + inWords(status.state) +
                        ", plate " + degrees(status.sensorC);
     if (newest && newest->jointNominalC)
         line += ", joint " + degrees(newest->jointNominalC) + " est.";
-    line += std::string(", ") + inWords(status.heater);
-    if (terminal_) {
+    return line + ", " + inWords(status.heater);
+}
+
+void ProgressLine::show(const Status& status, const std::optional<Sample>& newest)
+{
+    const std::string trouble = unasked_.text(status);
+    const auto now = std::chrono::steady_clock::now();
+    if (now < next_ && trouble == trouble_)
+        return;
+    trouble_ = trouble;
+    // Trouble is too long to be written over on a narrow terminal, and may stay in sight.
+    const bool inPlace = terminal_ && trouble.empty();
+    next_ = now + (inPlace ? 200ms : 5000ms);
+    const std::string line = progressText(status, newest, trouble);
+    if (inPlace) {
         std::cerr << "\r\x1b[K" << line << std::flush;
         open_ = true;
     } else {
-        std::cerr << line << '\n';
+        say(line);
     }
+}
+
+void ProgressLine::take(const Event& event)
+{
+    unasked_.take(event);
+    if (event.severity != "info")
+        say(event.severity + ": " + event.text);
 }
 
 void ProgressLine::say(const std::string& text)

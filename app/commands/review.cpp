@@ -9,6 +9,7 @@
 #include "messages/wire_names.h"
 #include "models/run_review.h"
 
+#include <algorithm>
 #include <iostream>
 
 namespace stripwright {
@@ -67,10 +68,15 @@ static RecordedRun recordedRun(const ReviewCommand& command, const std::filesyst
 
 int carryOut(const ReviewCommand& command)
 {
-    for (const std::string& out : {command.csv, command.png})
-        if (!out.empty())
-            checkCanWrite(out);
-    const RecordedRun run = recordedRun(command, command.runs.empty() ? userRunsFile() : command.runs);
+    const std::filesystem::path runs = command.runs.empty() ? userRunsFile() : command.runs;
+    auto inputs = filesOfShelves();
+    std::ranges::copy(filesOfRunLog(runs), std::back_inserter(inputs));
+    if (!command.csv.empty())
+        checkOutput(command.csv, OutputKind::Curves, inputs);
+    inputs.push_back(command.csv);
+    if (!command.png.empty())
+        checkOutput(command.png, OutputKind::Picture, inputs);
+    const RecordedRun run = recordedRun(command, runs);
     const HeatPlan plan = readHeatPlan(run.planText, "plan of run " + run.summary.key);
     if (!command.csv.empty())
         writeWholeFile(command.csv, samplesCsv(run.samples));

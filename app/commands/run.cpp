@@ -1,41 +1,105 @@
 #include "commands/commands.h"
 
+#include "commands/controller_line.h"
 #include "commands/inputs.h"
 #include "commands/review.h"
 #include "commands/run_in_terminal.h"
+#include "materials/json_fields.h"
+#include "materials/output_file.h"
 #include "models/plan_verdict.h"
 
 #include <QCoreApplication>
 
 #include <clocale>
 #include <iostream>
+#include <unistd.h>
 
 namespace stripwright {
 
+namespace {
+
+/// One that shows nothing, for the event loop.
+class TerminalApplication {
+public:
+    TerminalApplication() : application_(argc_, argv_)
+    {
+        std::setlocale(LC_NUMERIC, "C"); // Qt has taken the user's
+    }
+
+private:
+    int argc_ = 1;
+    char name_[12] = "stripwright";
+    char* argv_[2] = {name_, nullptr};
+    QCoreApplication application_;
+};
+
+// A link that is wrong otherwise is the controller's to refuse.
+bool saysSimulated(const std::string& plateLink)
+{
+    const auto link = nlohmann::json::parse(readTextFile(plateLink), nullptr, false);
+    return !link.is_object() || link.value("simulated", nlohmann::json()) == true;
+}
+
+} // namespace
+
+int reviewResult(const RunResult& result, const std::filesystem::path& runs)
+try {
+    const RecordedRun recorded = RunReader(runs).read(result.runKey);
+    const HeatPlan plan = readHeatPlan(recorded.planText, "plan of run " + result.runKey);
+    printReview(recorded.summary, plan.sheet, recorded.samples);
+    std::cout << "\nKept in " << runs.string() << '\n';
+    if (result.code == exitCannotWrite)
+        std::cerr << runs.string() << ": the controller could not write all of the run\n";
+    const long kept = static_cast<long>(recorded.samples.size());
+    if (result.code != exitOk || kept >= result.samples)
+        return result.code;
+    std::cerr << runs.string() << ": holds " << kept << " of the run's " << result.samples
+              << " samples; the rest could not be written\n";
+    return exitCannotWrite;
+} catch (const RunLogError& error) {
+    std::cerr << error.what() << '\n';
+    return result.code == exitOk ? int(exitCannotWrite) : result.code;
+}
+
 int carryOut(const RunCommand& command)
 {
+    const std::filesystem::path runs = command.runs.empty() ? userRunsFile() : command.runs;
+    if (std::error_code none; std::filesystem::exists(std::filesystem::absolute(runs).parent_path(), none)) {
+        auto inputs = filesOfShelves();
+        inputs.insert(inputs.end(), {command.plan, command.plateLink});
+        checkOutput(runs, OutputKind::RunLog, inputs);
+    }
+    if (command.speed != 1 && !command.plateLink.empty() && !saysSimulated(command.plateLink)) {
+        std::cerr
+            << command.plateLink
+            << ": --speed is only for simulated plates, and this link does not say \"simulated\": true\n";
+        return exitUsage;
+    }
     const HeatPlan plan = readPlanFile(command.plan);
     if (!plan.runnable) {
         std::cerr << command.plan << ": " << verdictOf(plan).toStdString() << '\n';
         return exitNoPlan;
     }
-    int argc = 1;
-    char name[] = "stripwright";
-    char* argv[] = {name, nullptr};
-    const QCoreApplication application(argc, argv);
-    std::setlocale(LC_NUMERIC, "C"); // Qt has taken the user's
-
-    const std::filesystem::path runs = command.runs.empty() ? userRunsFile() : command.runs;
+    const TerminalApplication application;
+    const PatientOutput talk(STDERR_FILENO);
     const RunResult result = runInTerminal(
         plan,
-        {.binFolder = binFolder(), .plateLink = command.plateLink, .runsFile = runs, .speed = command.speed});
+        {.binFolder = binFolder(), .plateLink = command.plateLink, .runsFile = runs, .speed = command.speed},
+        talk);
     std::cerr << result.why.toStdString() << '\n';
-    if (!result.runKey.empty()) {
-        const RecordedRun recorded = RunReader(runs).read(result.runKey);
-        printReview(recorded.summary, plan.sheet, recorded.samples);
-        std::cout << "\nKept in " << runs.string() << '\n';
-    }
-    return result.code;
+    return result.runKey.empty() ? result.code : reviewResult(result, runs);
+}
+
+int carryOut(const FollowCommand& command)
+{
+    const MeantController meant = meantController(runningControllers(), command.process, "follow");
+    if (!meant.controller)
+        return meant.code;
+    const TerminalApplication application;
+    const PatientOutput talk(STDERR_FILENO);
+    const RunResult result = followInTerminal(*meant.controller, talk);
+    std::cerr << result.why.toStdString() << '\n';
+    return result.runKey.empty() ? result.code : reviewResult(result, meant.controller->runsFile);
 }
 
 } // namespace stripwright

@@ -1,13 +1,18 @@
 #include "commands/run_in_terminal.h"
 
+#include "commands/card_keys.h"
 #include "commands/commands.h"
-#include "commands/operator_signals.h"
+#include "models/operator_signals.h"
 #include "commands/progress_line.h"
+#include "models/operator_signals.h"
+#include "runlog/run_log.h"
 
+#include <QDeadlineTimer>
 #include <QEventLoop>
+#include <QTimer>
 
 #include <algorithm>
-#include <iostream>
+#include <cerrno>
 #include <set>
 #include <unistd.h>
 
@@ -15,15 +20,26 @@ namespace stripwright {
 
 namespace {
 
+using namespace std::chrono_literals;
+
 class TerminalRun {
 public:
-    TerminalRun(const HeatPlan& plan, const LiveRunSetup& setup) : plan_(plan), setup_(setup) {}
+    TerminalRun(const HeatPlan& plan, const LiveRunSetup& setup, const PatientOutput& talk)
+        : plan_(plan), setup_(&setup), progress_(talk.isTerminal())
+    {
+    }
+    TerminalRun(const RunningController& controller, const PatientOutput& talk)
+        : followed_(&controller), progress_(talk.isTerminal())
+    {
+    }
 
     RunResult carryOut();
 
 private:
     void phaseChanged();
+    void lost();
     void statusChanged();
+    void refused(const QString& why);
     void showCard(const std::string& id);
     void confirmFromKeyboard();
     void stop();
@@ -31,8 +47,9 @@ private:
     void ended();
     void finish(int code, const QString& why);
 
-    const HeatPlan& plan_;
-    const LiveRunSetup& setup_;
+    std::optional<HeatPlan> plan_;
+    const LiveRunSetup* setup_ = nullptr;         // one of
+    const RunningController* followed_ = nullptr; // these
     ProgressLine progress_;
     LiveRun live_;
     OperatorSignals signals_;
@@ -41,8 +58,10 @@ private:
     RunResult result_;
     std::set<std::string> cardsShown_;
     std::string cardToConfirm_;
+    CardKeys keys_;
+    std::string firstTrip_; // before anybody asked for a stop
     size_t eventsShown_ = 0;
-    bool started_ = false, stopped_ = false, finished_ = false;
+    bool started_ = false, stopped_ = false, lost_ = false, finished_ = false;
 };
 
 RunResult TerminalRun::carryOut()
@@ -51,21 +70,37 @@ RunResult TerminalRun::carryOut()
     QObject::connect(&live_, &LiveRun::statusChanged, &live_, [this] { statusChanged(); });
     QObject::connect(&live_, &LiveRun::stopChanged, &live_, [this] { stopChanged(); });
     QObject::connect(&live_, &LiveRun::ended, &live_, [this] { ended(); });
-    QObject::connect(&live_, &LiveRun::refused, &live_, [this](const QString& why) {
-        progress_.say("The controller refuses: " + why.toStdString());
-        if (!live_.runIsOn())
-            finish(exitBadInput, why);
-    });
+    QObject::connect(&live_, &LiveRun::refused, &live_, [this](const QString& why) { refused(why); });
     QObject::connect(&live_, &LiveRun::eventAdded, &live_, [this] {
-        for (; eventsShown_ < live_.events().size(); ++eventsShown_)
-            if (const Event& event = live_.events()[eventsShown_]; event.severity != "info")
-                progress_.say(event.severity + ": " + event.text);
+        for (; eventsShown_ < live_.events().size(); ++eventsShown_) {
+            const Event& event = live_.events()[eventsShown_];
+            progress_.take(event);
+            if (event.severity == "trip" && firstTrip_.empty() && !stopped_)
+                firstTrip_ = event.text;
+        }
     });
+    QObject::connect(&live_, &LiveRun::runStarted, &live_, [this] { eventsShown_ = 0; });
     QObject::connect(&signals_, &OperatorSignals::stop, &live_, [this] { stop(); });
-    live_.open(setup_, plan_.sheet);
+    if (followed_)
+        live_.attach(QString::fromStdString(followed_->socket));
+    else
+        live_.open(*setup_, plan_->sheet);
     if (!finished_)
         loop_.exec();
-    live_.close();
+    if (!live_.samples().empty())
+        result_.samples = live_.samples().back().seq;
+    if (followed_)
+        live_.leave();
+    else
+        live_.close();
+    // The end of the log may still be on its way to the disk.
+    for (const QDeadlineTimer longest(20s); live_.controllerLeaves() && !longest.hasExpired();) {
+        QEventLoop moment;
+        QTimer::singleShot(50ms, &moment, &QEventLoop::quit);
+        moment.exec();
+    }
+    if (result_.code == exitOk && live_.controllerExitCode() == exitCannotWrite)
+        result_.code = exitCannotWrite;
     return std::move(result_);
 }
 
@@ -73,14 +108,42 @@ void TerminalRun::phaseChanged()
 {
     switch (live_.phase()) {
     case LiveRun::Phase::Failed:
-        finish(live_.controllerExitCode().value_or(exitInternalFailure), live_.phaseText());
+        finish(followed_ ? exitPlateNotReachable : live_.controllerExitCode().value_or(exitInternalFailure),
+               live_.phaseText());
         break;
     case LiveRun::Phase::Lost:
-        finish(stopped_ ? exitStoppedByOperator : exitInternalFailure, live_.phaseText());
+        lost();
         break;
     default:
         break;
     }
+}
+
+int exitCodeOf(Outcome outcome)
+{
+    switch (outcome) {
+    case Outcome::Completed:
+        return exitOk;
+    case Outcome::StoppedByOperator:
+        return exitStoppedByOperator;
+    case Outcome::StoppedByLimit:
+        return exitStoppedByLimit;
+    case Outcome::Interrupted:
+    case Outcome::Failed:
+        break;
+    }
+    return exitInternalFailure;
+}
+
+// What the controller ended with says more than that it is gone, and comes a moment later.
+void TerminalRun::lost()
+{
+    const std::optional<int> code = live_.controllerExitCode();
+    if (code)
+        finish(*code == exitOk ? int(exitInternalFailure) : *code, live_.phaseText());
+    else if (!std::exchange(lost_, true))
+        QTimer::singleShot(followed_ ? 0ms : 3000ms, &live_,
+                           [this] { finish(exitInternalFailure, live_.phaseText()); });
 }
 
 void TerminalRun::statusChanged()
@@ -88,11 +151,21 @@ void TerminalRun::statusChanged()
     if (!live_.status())
         return;
     const Status& status = *live_.status();
-    if (!started_ && status.state == RunState::Idle && live_.phase() == LiveRun::Phase::Connected) {
-        started_ = true;
-        if (!live_.start(plan_))
-            finish(exitInternalFailure, QStringLiteral("The controller did not take the plan."));
-        return;
+    if (!started_ && live_.phase() == LiveRun::Phase::Connected) {
+        if (followed_) {
+            started_ = true;
+            if (status.state == RunState::Idle)
+                finish(exitPlateNotReachable, QStringLiteral("No run is on that could be followed."));
+            else if (status.state == RunState::Ended)
+                ended();
+            if (finished_)
+                return;
+        } else if (status.state == RunState::Idle) {
+            started_ = true;
+            if (!live_.start(*plan_))
+                finish(exitInternalFailure, QStringLiteral("The controller did not take the plan."));
+            return;
+        }
     }
     if (!status.runKey.empty())
         result_.runKey = status.runKey;
@@ -101,22 +174,48 @@ void TerminalRun::statusChanged()
     progress_.show(status, live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()));
 }
 
+void TerminalRun::refused(const QString& why)
+{
+    progress_.say("The controller refuses: " + why.toStdString());
+    if (live_.runIsOn() || followed_)
+        return;
+    const std::optional<Status>& status = live_.status();
+    if (!status || status->link != LinkState::Up || !status->sensorC)
+        finish(exitPlateNotReachable, why);
+    else if (status->heater != HeaterState::OffConfirmed || status->trip)
+        finish(exitStoppedByLimit, why);
+    else
+        finish(exitBadInput, why);
+}
+
 void TerminalRun::showCard(const std::string& id)
 {
-    if (!cardsShown_.insert(id).second)
+    if (cardsShown_.contains(id))
         return;
-    const auto card = std::find_if(plan_.cards.begin(), plan_.cards.end(),
+    if (!plan_ && followed_)
+        try {
+            plan_ =
+                readHeatPlan(RunReader(followed_->runsFile).read(live_.status()->runKey).planText, "plan");
+        } catch (const std::exception& error) {
+            progress_.say(std::string("The cards of this run cannot be shown: ") + error.what());
+        }
+    cardsShown_.insert(id);
+    if (!plan_)
+        return;
+    const auto card = std::find_if(plan_->cards.begin(), plan_->cards.end(),
                                    [&](const HandCard& candidate) { return candidate.id == id; });
-    if (card == plan_.cards.end())
+    if (card == plan_->cards.end())
         return;
     progress_.say("By hand: " + card->text);
     if (!card->mustConfirm)
         return;
-    if (live_.simulatedPlate()) {
+    if (setup_ && setup_->plateLink.empty()) {
         live_.confirmCard(id);
         return;
     }
-    progress_.say("The heat starts when this is done. Press Enter then, or Ctrl+C to leave.");
+    dropTyped(STDIN_FILENO);
+    keys_.forget();
+    progress_.say("The heat starts when this is done. Press Enter then (or type done), or Ctrl+C to leave.");
     cardToConfirm_ = id;
     if (!keyboard_) {
         keyboard_ = std::make_unique<QSocketNotifier>(STDIN_FILENO, QSocketNotifier::Read);
@@ -129,21 +228,39 @@ void TerminalRun::confirmFromKeyboard()
 {
     char typed[256];
     const ssize_t count = read(STDIN_FILENO, typed, sizeof typed);
+    if (count < 0 && (errno == EINTR || errno == EAGAIN))
+        return;
     if (count <= 0) {
         keyboard_->setEnabled(false);
-        if (!cardToConfirm_.empty()) {
+        if (count < 0 && isatty(STDIN_FILENO)) { // in the background: the keys are another's for now
+            QTimer::singleShot(500ms, &live_, [this] { keyboard_->setEnabled(true); });
+        } else if (!cardToConfirm_.empty()) {
             progress_.say("Nobody is there to confirm the card: standard input has ended.");
             stop();
         }
-    } else if (std::find(typed, typed + count, '\n') != typed + count && !cardToConfirm_.empty()) {
+        return;
+    }
+    if (cardToConfirm_.empty())
+        return;
+    switch (keys_.take({typed, static_cast<size_t>(count)})) {
+    case CardKeys::Answer::Confirmed:
         live_.confirmCard(std::exchange(cardToConfirm_, {}));
+        break;
+    case CardKeys::Answer::SomethingElse:
+        dropTyped(STDIN_FILENO);
+        progress_.say("Found " + keys_.found() +
+                      ", which confirms nothing. Expected Enter alone, or the word done, once the card is "
+                      "done; Ctrl+C leaves without heat.");
+        break;
+    case CardKeys::Answer::None:
+        break;
     }
 }
 
 void TerminalRun::stop()
 {
     if (stopped_) {
-        finish(exitStoppedByOperator,
+        finish(exitInternalFailure,
                QStringLiteral("Left before \"heater off\" was read back. If the plate stays "
                               "hot, switch it off at the mains."));
         return;
@@ -161,11 +278,18 @@ void TerminalRun::stopChanged()
 {
     if (!stopped_)
         return;
-    if (live_.stop() == LiveRun::Stop::OffConfirmed)
-        finish(exitStoppedByOperator, QStringLiteral("Stopped by the operator: heater off, read back."));
-    else if (live_.stop() == LiveRun::Stop::NotConfirmed)
+    if (live_.stop() == LiveRun::Stop::NotConfirmed)
         progress_.say(
             "\"Heater off\" is NOT confirmed. Switch the plate off at the mains. Ctrl+C again to leave.");
+    if (live_.stop() != LiveRun::Stop::OffConfirmed)
+        return;
+    const auto& status = live_.status();
+    const std::string first = status && status->trip ? status->trip->text : firstTrip_;
+    if (!first.empty())
+        finish(exitStoppedByLimit, QStringLiteral("Stopped by a limit: %1. Heater off, read back.")
+                                       .arg(QString::fromStdString(first)));
+    else
+        finish(exitStoppedByOperator, QStringLiteral("Stopped by the operator: heater off, read back."));
 }
 
 void TerminalRun::ended()
@@ -177,21 +301,7 @@ void TerminalRun::ended()
     QString why = QString::fromUtf8(inWords(outcome));
     if (!status.outcomeText.empty())
         why += ": " + QString::fromStdString(status.outcomeText);
-    switch (outcome) {
-    case Outcome::Completed:
-        finish(exitOk, why);
-        break;
-    case Outcome::StoppedByOperator:
-        finish(exitStoppedByOperator, why);
-        break;
-    case Outcome::StoppedByLimit:
-        finish(exitStoppedByLimit, why);
-        break;
-    case Outcome::Interrupted:
-    case Outcome::Failed:
-        finish(exitInternalFailure, why);
-        break;
-    }
+    finish(exitCodeOf(outcome), why);
 }
 
 void TerminalRun::finish(int code, const QString& why)
@@ -204,11 +314,38 @@ void TerminalRun::finish(int code, const QString& why)
     loop_.quit();
 }
 
+// Whoever leaves before the end is told what goes on, and how to get at it.
+QString whatGoesOn(const std::filesystem::path& runs)
+{
+    QString text;
+    for (const RunningController& one : runningControllers()) {
+        std::error_code none;
+        if (std::filesystem::equivalent(one.runsFile, runs, none))
+            text +=
+                QStringLiteral("\nProcess %1 goes on with %2: see \"stripwright stop %1\" and \"stripwright "
+                               "follow %1\".")
+                    .arg(one.pid)
+                    .arg(QString::fromStdString(one.plate));
+    }
+    return text;
+}
+
 } // namespace
 
-RunResult runInTerminal(const HeatPlan& plan, const LiveRunSetup& setup)
+RunResult runInTerminal(const HeatPlan& plan, const LiveRunSetup& setup, const PatientOutput& talk)
 {
-    return TerminalRun(plan, setup).carryOut();
+    RunResult result = TerminalRun(plan, setup, talk).carryOut();
+    if (result.code == exitInternalFailure)
+        result.why += whatGoesOn(setup.runsFile);
+    return result;
+}
+
+RunResult followInTerminal(const RunningController& controller, const PatientOutput& talk)
+{
+    RunResult result = TerminalRun(controller, talk).carryOut();
+    if (result.code == exitInternalFailure)
+        result.why += whatGoesOn(controller.runsFile);
+    return result;
 }
 
 } // namespace stripwright

@@ -1,5 +1,7 @@
 #pragma once
 
+#include "messages/patient_output.h"
+#include "messages/running.h"
 #include "models/live_run.h"
 
 namespace stripwright {
@@ -8,11 +10,18 @@ struct RunResult {
     int code = 0;       ///< ExitCode.
     std::string runKey; ///< Empty if no run was begun.
     QString why;        ///< In words, how it ended.
+    long samples = 0;   ///< So many the controller has counted.
 };
 
-/// Runs a plan to its end with progress on standard error, stopping the heat on Ctrl+C and waiting until
-/// "heater off" was read back. On a simulated plate, hand cards that must be confirmed are confirmed at once;
-/// on a real one they wait for Enter. Needs a Qt application object.
-RunResult runInTerminal(const HeatPlan& plan, const LiveRunSetup& setup);
+/// Runs a plan to its end with progress on standard error (`talk`, which never blocks), stopping the heat on
+/// Ctrl+C and waiting until "heater off" was read back. On a simulated plate, hand cards that must be
+/// confirmed are confirmed at once; on a real one they wait for Enter. Needs a Qt application object.
+RunResult runInTerminal(const HeatPlan& plan, const LiveRunSetup& setup, const PatientOutput& talk);
+
+/// The same for a run that somebody else began. Its controller goes on when this ends.
+RunResult followInTerminal(const RunningController& controller, const PatientOutput& talk);
+
+/// Reviews the run on standard output and says what the run log lacks. Returns the exit code.
+int reviewResult(const RunResult& result, const std::filesystem::path& runs);
 
 } // namespace stripwright

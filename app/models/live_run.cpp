@@ -6,19 +6,8 @@ namespace stripwright {
 
 using namespace std::chrono_literals;
 
-namespace {
-
-constexpr auto heartbeatEvery = 500ms;
-constexpr auto silentAfter = 1500ms;
-constexpr auto stopAnswerWithin = 2s;
-constexpr auto startWithin = 10s;
-
-bool heatsByPlan(const Status& status)
-{
-    return status.state == RunState::Running || status.state == RunState::Holding;
-}
-
-} // namespace
+static constexpr auto heartbeatEvery = 500ms, repeatStopEvery = 500ms;
+static constexpr auto stopAnswerWithin = 2s, startWithin = 10s;
 
 LiveRun::LiveRun(QObject* parent) : QObject(parent)
 {
@@ -27,12 +16,15 @@ LiveRun::LiveRun(QObject* parent) : QObject(parent)
     connectAgain_.setInterval(100ms);
     connectAgain_.setSingleShot(true);
     connect(&connectAgain_, &QTimer::timeout, this, [this] { socket_.connectToServer(socketPath_); });
+    readOn_.setInterval(0);
+    readOn_.setSingleShot(true);
+    connect(&readOn_, &QTimer::timeout, this, &LiveRun::readSocket);
     stopAnswer_.setInterval(stopAnswerWithin);
     stopAnswer_.setSingleShot(true);
-    connect(&stopAnswer_, &QTimer::timeout, this, [this] {
-        if (stop_ != Stop::OffConfirmed)
-            setStop(Stop::NotConfirmed);
-    });
+    connect(&stopAnswer_, &QTimer::timeout, this, &LiveRun::stopUnanswered);
+    stopRepeat_.setInterval(repeatStopEvery);
+    connect(&stopRepeat_, &QTimer::timeout, this, &LiveRun::repeatStop);
+    connect(&stopLine_, &StopLine::heard, this, &LiveRun::hearAnswer);
     startLimit_.setInterval(startWithin);
     startLimit_.setSingleShot(true);
     connect(&startLimit_, &QTimer::timeout, this, [this] {
@@ -56,28 +48,9 @@ LiveRun::LiveRun(QObject* parent) : QObject(parent)
         if (phase_ != Phase::Connected) // else the controller sees its link lost and says so itself
             processEnded(why);
     });
-    connect(&socket_, &QLocalSocket::connected, this, [this] {
-        startLimit_.stop();
-        received_.clear();
-        lastHeard_ = QDateTime::currentDateTime();
-        sinceHeard_.start();
-        heartbeat_.start();
-        enter(Phase::Connected);
-        send(Heartbeat{});
-    });
+    connect(&socket_, &QLocalSocket::connected, this, &LiveRun::connected);
     connect(&socket_, &QLocalSocket::readyRead, this, &LiveRun::readSocket);
-    connect(&socket_, &QLocalSocket::disconnected, this, [this] {
-        heartbeat_.stop();
-        if (closing_ || phase_ == Phase::Failed)
-            return;
-        enter(Phase::Lost,
-              tr("The controller has gone. Its guardian and the plate's own watchdog turn the heater "
-                 "off; if the plate stays hot, switch it off at the mains."));
-        if (!silent_) {
-            silent_ = true;
-            emit silenceChanged();
-        }
-    });
+    connect(&socket_, &QLocalSocket::disconnected, this, &LiveRun::disconnected);
     connect(&socket_, &QLocalSocket::errorOccurred, this, [this] {
         if (phase_ == Phase::Connecting)
             connectAgain_.start();
@@ -86,26 +59,32 @@ LiveRun::LiveRun(QObject* parent) : QObject(parent)
 
 LiveRun::~LiveRun()
 {
+    blockSignals(true); // Whoever listens may be half destroyed.
     closing_ = true;
     disconnect(&socket_, nullptr, this, nullptr);
     if (phase_ == Phase::Connected && heatMayBeOn()) {
-        send(StopHeating{});
+        stopHeating();
         QElapsedTimer waited;
         waited.start();
         while (heatMayBeOn() && !waited.hasExpired(std::chrono::milliseconds(stopAnswerWithin).count()) &&
-               socket_.waitForReadyRead(100))
+               socket_.state() == QLocalSocket::ConnectedState) {
+            socket_.waitForReadyRead(received_.wholeLine() ? 0 : 50);
             readSocket();
+        }
     }
-    dropProcesses();
+    dropProcesses(!followed_);
 }
 
 bool LiveRun::open(const LiveRunSetup& setup, const BenchSheet& sheet)
 {
     if (phase_ == Phase::Connected && heatMayBeOn() && runIsOn())
         return false;
-    dropProcesses();
+    dropProcesses(true);
     setup_ = setup;
-    status_.reset();
+    sheet_ = sheet;
+    simulated_ = setup.plateLink.empty();
+    followed_ = false;
+    forgetController();
     startLimit_.start();
     processes_.start(setup, sheet);
     return true;
@@ -113,167 +92,184 @@ bool LiveRun::open(const LiveRunSetup& setup, const BenchSheet& sheet)
 
 void LiveRun::attach(const QString& socketPath)
 {
+    closing_ = true;
+    socket_.abort();
+    closing_ = false;
     socketPath_ = socketPath;
+    stopLine_.reach(socketPath);
     enter(Phase::Connecting);
     if (!startLimit_.isActive())
         startLimit_.start();
     socket_.connectToServer(socketPath_);
 }
 
+bool LiveRun::attach(const RunningController& controller)
+{
+    if (phase_ == Phase::Connected && heatMayBeOn() && runIsOn())
+        return false;
+    dropProcesses(true);
+    forgetController();
+    follow(controller);
+    return true;
+}
+
+void LiveRun::follow(const RunningController& controller)
+{
+    setup_.plateLink = controller.plateLink;
+    setup_.runsFile = controller.runsFile;
+    setup_.speed = 1;
+    simulated_ = controller.simulated;
+    followed_ = true;
+    attach(QString::fromStdString(controller.socket));
+}
+
+bool LiveRun::canTakeUpAgain() const
+{
+    const bool lost =
+        phase_ == Phase::Lost || phase_ == Phase::Failed || (phase_ == Phase::Off && heatMayBeOn());
+    return lost && (!socketPath_.isEmpty() || !setup_.binFolder.empty());
+}
+
+void LiveRun::takeUpAgain()
+{
+    if (!canTakeUpAgain())
+        return;
+    askedToEnd_ = true; // A stop that still waits for its answer must not end the next controller.
+    if (stopLine_.reach(socketPath_)) {
+        attach(socketPath_);
+        return;
+    }
+    for (const RunningController& controller : concerned()) {
+        follow(controller);
+        return;
+    }
+    if (setup_.binFolder.empty()) {
+        enter(Phase::Failed, tr("The controller has gone, and none is found running on its plate."));
+        return;
+    }
+    followed_ = false;
+    allEvents_.clear();
+    startLimit_.start();
+    processes_.startControllerAgain();
+}
+
+void LiveRun::connected()
+{
+    received_.clear();
+    endedWhy_.clear();
+    awaitsStatus_ = true;
+    offConfirmed_ = false;
+    heartbeat_.start();
+    stopLine_.reach(socketPath_);
+    enter(Phase::Connected);
+    send(Heartbeat{});
+    stopHeard_ = false;
+    if (stopPending())
+        stopRepeat_.start();
+    repeatStop();
+}
+
+void LiveRun::disconnected()
+{
+    heartbeat_.stop();
+    if (closing_ || phase_ == Phase::Failed)
+        return;
+    if (stopPending()) {
+        stopHeard_ = false;
+        stopRepeat_.start();
+    }
+    if (!endedWhy_.isEmpty())
+        enter(Phase::Failed, endedWhy_);
+    else
+        enter(Phase::Lost,
+              tr("The controller has gone. Its guardian and the plate's own watchdog turn the heater "
+                 "off; if the plate stays hot, switch it off at the mains."));
+}
+
+// What was started is only the front: while the controller behind it still speaks, it is there.
 void LiveRun::processEnded(const QString& why)
 {
     if (closing_ || phase_ == Phase::Failed || phase_ == Phase::Off)
         return;
-    enter(phase_ == Phase::Lost ? Phase::Lost : Phase::Failed, why);
+    constexpr int endedWell = 0, stopped = 6; // Either only with the heater read back off.
+    const int code = processes_.controllerExitCode().value_or(-1);
+    if (code == endedWell || code == stopped) {
+        offConfirmed_ = true;
+        if (stopPending() && askedToEnd_)
+            settleStop();
+    }
+    if (phase_ == Phase::Connected && socket_.state() == QLocalSocket::ConnectedState)
+        endedWhy_ = why;
+    else
+        enter(phase_ == Phase::Lost ? Phase::Lost : Phase::Failed, why);
 }
 
 void LiveRun::close()
 {
     if (phase_ == Phase::Connected && runIsOn())
         return;
-    dropProcesses();
-    status_.reset();
+    dropProcesses(true);
+    forgetController();
     enter(Phase::Off);
 }
 
-void LiveRun::dropProcesses()
+void LiveRun::leave()
+{
+    dropProcesses(false);
+    forgetController();
+    phase_ = Phase::Off;
+}
+
+void LiveRun::dropProcesses(bool shutController)
 {
     closing_ = true;
     connectAgain_.stop();
     startLimit_.stop();
     heartbeat_.stop();
-    if (socket_.state() == QLocalSocket::ConnectedState) {
+    readOn_.stop();
+    if (shutController && socket_.state() == QLocalSocket::ConnectedState) {
         send(Shutdown{});
-        socket_.waitForBytesWritten(200);
+        socket_.flush();
     }
     processes_.end();
     socket_.abort();
+    received_.clear();
     closing_ = false;
     startSent_ = false;
-    silent_ = false;
+    askedToEnd_ = true;
+}
+
+void LiveRun::forgetController()
+{
+    const bool hadTrip = status_ && status_->trip;
+    status_.reset();
+    lastLive_ = {};
+    allEvents_.clear();
+    endedWhy_.clear();
+    tellUnknown();
+    if (hadTrip)
+        emit tripChanged();
 }
 
 bool LiveRun::start(const HeatPlan& plan)
 {
     if (phase_ != Phase::Connected || runIsOn())
         return false;
+    if (stopPending()) {
+        emit refused(tr("The last stop is not confirmed yet: nothing is heated before the heater was read "
+                        "back off."));
+        return false;
+    }
     samples_.clear();
     events_.clear();
+    runPlan_ = plan;
     stopAnswer_.stop();
+    noneToStop_ = false;
     setStop(Stop::None);
     startSent_ = true;
     send(StartRun{toJson(plan).dump()});
     emit runStarted();
     return true;
-}
-
-void LiveRun::confirmCard(const std::string& card)
-{
-    send(ConfirmCard{card});
-}
-
-void LiveRun::stopHeating()
-{
-    setStop(Stop::Sent);
-    send(StopHeating{});
-    socket_.flush();
-    stopAnswer_.start();
-}
-
-void LiveRun::addNote(const QString& text)
-{
-    if (!text.trimmed().isEmpty())
-        send(AddNote{text.trimmed().toStdString()});
-}
-
-void LiveRun::send(const Message& message)
-{
-    if (socket_.state() == QLocalSocket::ConnectedState)
-        socket_.write(QByteArray::fromStdString(encode(message)));
-}
-
-void LiveRun::beat()
-{
-    send(Heartbeat{});
-    const bool silent = sinceHeard_.hasExpired(silentAfter.count());
-    if (silent != silent_) {
-        silent_ = silent;
-        emit silenceChanged();
-    }
-}
-
-void LiveRun::readSocket()
-{
-    received_ += socket_.readAll();
-    qsizetype from = 0;
-    for (qsizetype end; (end = received_.indexOf('\n', from)) >= 0; from = end + 1) {
-        std::string why;
-        if (const auto message = decode(received_.mid(from, end - from).toStdString(), why)) {
-            lastHeard_ = QDateTime::currentDateTime();
-            sinceHeard_.start();
-            take(*message);
-        } else {
-            emit refused(
-                tr("The controller said something that is no message: %1").arg(QString::fromStdString(why)));
-        }
-    }
-    received_.remove(0, from);
-    if (received_.size() > qsizetype(longestMessageBytes)) {
-        received_.clear();
-        socket_.abort();
-    }
-}
-
-void LiveRun::take(const Message& message)
-{
-    if (const auto* sample = std::get_if<Sample>(&message)) {
-        if (!samples_.empty() && sample->seq <= samples_.back().seq)
-            return;
-        samples_.push_back(*sample);
-        emit sampleAdded();
-    } else if (const auto* event = std::get_if<Event>(&message)) {
-        if (!events_.empty() && event->seq <= events_.back().seq)
-            return;
-        events_.push_back(*event);
-        emit eventAdded();
-    } else if (const auto* status = std::get_if<Status>(&message)) {
-        takeStatus(*status);
-    } else if (const auto* no = std::get_if<Refused>(&message)) {
-        startSent_ = false;
-        emit refused(QString::fromStdString(no->why));
-        emit statusChanged();
-    }
-}
-
-void LiveRun::takeStatus(const Status& status)
-{
-    const bool wasOn = runIsOn();
-    status_ = status;
-    if (status.state != RunState::Idle && status.state != RunState::Ended)
-        startSent_ = false;
-    if (stop_ == Stop::Sent || stop_ == Stop::Acknowledged || stop_ == Stop::NotConfirmed) {
-        if (status.heater == HeaterState::OffConfirmed && !heatsByPlan(status)) {
-            stopAnswer_.stop();
-            setStop(Stop::OffConfirmed);
-        } else if (stop_ == Stop::Sent &&
-                   (status.state == RunState::Stopping || status.state == RunState::Cooling ||
-                    status.heater == HeaterState::OffCommanded)) {
-            setStop(Stop::Acknowledged);
-        }
-    }
-    emit statusChanged();
-    if (status.state == RunState::Ended && wasOn) {
-        startSent_ = false;
-        emit ended();
-    }
-}
-
-void LiveRun::setStop(Stop stop)
-{
-    if (stop_ == stop)
-        return;
-    stop_ = stop;
-    emit stopChanged();
 }
 
 void LiveRun::enter(Phase phase, const QString& text)
@@ -283,6 +279,7 @@ void LiveRun::enter(Phase phase, const QString& text)
     phase_ = phase;
     phaseText_ = text;
     emit phaseChanged();
+    tellUnknown();
 }
 
 QString LiveRun::phaseText() const
@@ -303,25 +300,6 @@ QString LiveRun::phaseText() const
         return phaseText_;
     }
     return {};
-}
-
-std::optional<QDateTime> LiveRun::unknownSince() const
-{
-    if (!lastHeard_.isValid() || (!silent_ && phase_ != Phase::Lost))
-        return {};
-    return lastHeard_;
-}
-
-bool LiveRun::runIsOn() const
-{
-    if (startSent_)
-        return true;
-    return status_ && status_->state != RunState::Idle && status_->state != RunState::Ended;
-}
-
-bool LiveRun::heatMayBeOn() const
-{
-    return status_ && (status_->heater != HeaterState::OffConfirmed || heatsByPlan(*status_));
 }
 
 } // namespace stripwright

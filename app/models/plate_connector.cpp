@@ -1,26 +1,46 @@
 #include "models/plate_connector.h"
 
+#include "models/leaving_process.h"
+
 #include <QFile>
 
-#include <csignal>
+#include <unistd.h>
 
 namespace stripwright {
 
+using namespace std::chrono_literals;
 using nlohmann::json;
+
+static constexpr qsizetype longestLineBytes = 4 << 20;
 
 PlateConnector::PlateConnector(std::filesystem::path binFolder, QObject* parent)
     : QObject(parent), binFolder_(std::move(binFolder))
 {
+    stopAnswer_.setInterval(2s);
+    stopAnswer_.setSingleShot(true);
+    connect(&stopAnswer_, &QTimer::timeout, this, [this] {
+        if (heater_ != Heater::OffSent)
+            return;
+        heater_ = Heater::NotConfirmed;
+        if (process_)
+            process_->terminate();
+        emit jobChanged();
+    });
 }
 
 PlateConnector::~PlateConnector()
 {
+    leave();
+}
+
+void PlateConnector::leave()
+{
+    ++awaited_;
     if (!process_)
         return;
     process_->disconnect(this);
-    process_->terminate();
-    process_->waitForFinished(heats() ? 5000 : 1000);
-    process_.reset();
+    if (QProcess* const left = leaveToEnd(std::move(process_), folder_))
+        leaving_ = left;
 }
 
 bool PlateConnector::find(const QStringList& line)
@@ -56,11 +76,15 @@ bool PlateConnector::learn(const json& link, double powerW, double ambientC)
 
 void PlateConnector::stop()
 {
-    if (!process_)
-        return;
-    if (heats())
+    ++awaited_; // One that waits for its turn does not begin.
+    if (process_)
+        process_->terminate();
+    else if (job_ != Job::None)
+        return end(tr("Stopped before it began."));
+    if (heats() && heater_ == Heater::MayBeOn) {
         heater_ = Heater::OffSent;
-    process_->terminate();
+        stopAnswer_.start();
+    }
     emit jobChanged();
 }
 
@@ -68,22 +92,19 @@ bool PlateConnector::begin(Job job, QStringList arguments, const json* file)
 {
     if (heats())
         return false;
-    if (process_) {
-        process_->disconnect(this);
-        process_->terminate();
-        process_->waitForFinished(2000);
-    }
+    leave();
     if (file) {
-        const QString name = folder_.filePath("plate.json");
+        const QString name = folder_->filePath("plate.json");
         QFile written(name);
-        const std::string text = file->dump(2);
+        const std::string text = file->dump(2, ' ', false, json::error_handler_t::replace);
         if (!written.open(QIODevice::WriteOnly) || written.write(text.data(), qint64(text.size())) < 0) {
-            emit ended(tr("Cannot write %1: %2").arg(name, written.errorString()));
+            end(tr("Cannot write %1: %2").arg(name, written.errorString()));
             return false;
         }
         arguments.replaceInStrings("FILE", name);
     }
     job_ = job;
+    unconfirmedBefore_ = heater_ == Heater::NotConfirmed;
     if (heats()) {
         heater_ = Heater::MayBeOn;
         link_.reset();
@@ -91,6 +112,25 @@ bool PlateConnector::begin(Job job, QStringList arguments, const json* file)
     refusals_.clear();
     received_.clear();
     talk_.clear();
+    // The one before holds the line until it has ended.
+    const int wait = ++awaited_;
+    const auto go = [this, wait, arguments] {
+        if (wait == awaited_)
+            launch(arguments);
+    };
+    if (leaving_) {
+        connect(leaving_, &QObject::destroyed, this, go);
+        QTimer::singleShot(8s, this, go);
+    } else {
+        go();
+    }
+    emit jobChanged();
+    return true;
+}
+
+void PlateConnector::launch(const QStringList& arguments)
+{
+    ++awaited_;
     process_ = std::make_unique<QProcess>();
     // A terminal's Ctrl+C must not reach it before this window has decided what to do.
     process_->setChildProcessModifier([] { setpgid(0, 0); });
@@ -101,32 +141,61 @@ bool PlateConnector::begin(Job job, QStringList arguments, const json* file)
     connect(process_.get(), &QProcess::errorOccurred, this, [this](QProcess::ProcessError error) {
         if (error != QProcess::FailedToStart)
             return;
-        const QString why = tr("Cannot start %1: %2").arg(process_->program(), process_->errorString());
-        heater_ = Heater::Untouched;
-        job_ = Job::None;
-        emit jobChanged();
-        emit ended(why);
+        if (heats())
+            heater_ = unconfirmedBefore_ ? Heater::NotConfirmed : Heater::Untouched;
+        end(tr("Cannot start %1: %2").arg(process_->program(), process_->errorString()));
     });
     process_->start(QString::fromStdString((binFolder_ / "stripwright-controller").string()), arguments);
-    emit jobChanged();
-    return true;
+}
+
+// Nesting as deep as a line is long would end this program where the line is copied or printed.
+static json readLine(const QByteArray& line)
+{
+    constexpr int deepest = 32;
+    const auto bounded = [](int depth, json::parse_event_t, json&) {
+        if (depth > deepest)
+            throw std::length_error("nested too deep");
+        return true;
+    };
+    try {
+        return json::parse(line.begin(), line.end(), bounded);
+    } catch (const std::exception&) {
+        return {};
+    }
 }
 
 void PlateConnector::readLines()
 {
-    received_ += process_->readAllStandardOutput();
-    for (qsizetype end; (end = received_.indexOf('\n')) >= 0; received_.remove(0, end + 1)) {
-        const json line = json::parse(received_.left(end).toStdString(), nullptr, false);
-        if (!line.is_object())
-            continue;
-        if (const auto refused = line.find("refused"); refused != line.end() && refused->is_array())
-            for (const json& why : *refused)
-                refusals_ += QString::fromStdString(why.is_string() ? why.get<std::string>() : why.dump());
-        if (heats() && line.contains("heater_off"))
-            heater_ = line.value("heater_off", false) ? Heater::OffConfirmed : Heater::NotConfirmed;
-        if (const auto link = line.find("link"); link != line.end() && link->is_object())
-            link_ = *link;
-        emit lineCame(line);
+    received_.add(process_->readAllStandardOutput());
+    while (const std::optional<QByteArray> line = received_.next())
+        if (const json read = readLine(*line); read.is_object())
+            take(read);
+    if (received_.bytes() > longestLineBytes)
+        received_.clear();
+}
+
+void PlateConnector::take(const json& line)
+{
+    if (const auto refused = line.find("refused"); refused != line.end() && refused->is_array())
+        for (const json& why : *refused)
+            refusals_ += QString::fromStdString(why.is_string() ? why.get<std::string>() : why.dump());
+    if (const auto off = line.find("heater_off"); off != line.end())
+        takeHeater(*off);
+    if (const auto link = line.find("link"); link != line.end() && link->is_object())
+        link_ = *link;
+    emit lineCame(line);
+}
+
+// true: read back. null: never touched by this job. All else is no confirmation.
+void PlateConnector::takeHeater(const json& off)
+{
+    if (off.is_boolean() && off.get<bool>()) {
+        if (heats() || heater_ == Heater::NotConfirmed)
+            heater_ = Heater::OffConfirmed;
+    } else if (heats() && off.is_null()) {
+        heater_ = unconfirmedBefore_ ? Heater::NotConfirmed : Heater::Untouched;
+    } else if (heats()) {
+        heater_ = Heater::NotConfirmed;
     }
 }
 
@@ -136,24 +205,33 @@ void PlateConnector::finish(int exitCode, QProcess::ExitStatus status)
     talk_ += process_->readAllStandardError();
     const bool well = status == QProcess::NormalExit && exitCode == 0;
     if (job_ == Job::Learn && well) {
-        QFile file(folder_.filePath("plate.json"));
+        QFile file(folder_->filePath("plate.json"));
         if (file.open(QIODevice::ReadOnly))
-            if (const json learnt = json::parse(file.readAll().toStdString(), nullptr, false);
-                learnt.is_object())
+            if (const json learnt = readLine(file.readAll()); learnt.is_object())
                 link_ = learnt;
     }
-    if (heats() && heater_ != Heater::OffConfirmed && (exitCode == 1 || status != QProcess::NormalExit))
-        heater_ = Heater::NotConfirmed;
-    else if (heats() && heater_ != Heater::OffConfirmed)
-        heater_ = Heater::Untouched; // it ended before any heat, with the guardian content
-    job_ = Job::None;
-    process_.release()->deleteLater();
-    emit jobChanged();
+    if (heats() && heater_ != Heater::OffConfirmed) {
+        const bool unsaid = exitCode == 1 || status != QProcess::NormalExit || unconfirmedBefore_;
+        if (unsaid)
+            heater_ = Heater::NotConfirmed;
+        else if (heater_ != Heater::NotConfirmed)
+            heater_ = Heater::Untouched; // it ended before any heat, with the guardian content
+    }
     const QString said = QString::fromUtf8(talk_).trimmed().section('\n', -3);
-    emit ended(well                   ? QString()
-               : !refusals_.isEmpty() ? refusals_.join('\n')
-               : said.isEmpty()       ? tr("It ended with code %1.").arg(exitCode)
-                                      : said);
+    end(well                   ? QString()
+        : !refusals_.isEmpty() ? refusals_.join('\n')
+        : said.isEmpty()       ? tr("It ended with code %1.").arg(exitCode)
+                               : said);
+}
+
+void PlateConnector::end(const QString& why)
+{
+    stopAnswer_.stop();
+    job_ = Job::None;
+    if (process_)
+        process_.release()->deleteLater();
+    emit jobChanged();
+    emit ended(why);
 }
 
 } // namespace stripwright

@@ -1,10 +1,14 @@
 #pragma once
 
+#include "models/line_backlog.h"
+
 #include <nlohmann/json.hpp>
 
 #include <QObject>
+#include <QPointer>
 #include <QProcess>
 #include <QTemporaryDir>
+#include <QTimer>
 
 #include <filesystem>
 #include <memory>
@@ -13,24 +17,26 @@
 namespace stripwright {
 
 /// Looks for plates on a line, reads one cold, proves one warm and learns the heat of one: each by a program
-/// of the controller, one at a time. Whoever destroys it while heat may be on stops it and waits for its end;
-/// the program's guardian turns the heater off whatever happens here.
+/// of the controller, one at a time. Whoever destroys it while heat may be on asks the program to stop, and
+/// leaves it and its guardian to turn the heater off: nothing here kills them, or waits.
 class PlateConnector : public QObject {
     Q_OBJECT
 public:
     enum class Job { None, Find, Read, Prove, Learn };
-    /// "Off" is only what the program has read back.
+    /// "Off" is only what a program has read back. NotConfirmed: it ended without, or has not said so 2 s
+    /// after stop(); it stays, through further jobs as well, until one of them reads the heater back off.
     enum class Heater { Untouched, MayBeOn, OffSent, OffConfirmed, NotConfirmed };
 
     explicit PlateConnector(std::filesystem::path binFolder, QObject* parent = nullptr);
     ~PlateConnector() override;
 
-    // Each ends what runs without heat first; false, and nothing done, while heat may be on.
+    // Each ends what runs without heat first, and begins when that has let go of its line; false, and nothing
+    // done, while heat may be on.
     bool find(const QStringList& line); ///< As the program takes it: the line, then --baud and so on.
     bool read(const nlohmann::json& draft, std::optional<double> thermometerC);
     bool prove(const nlohmann::json& draft, std::optional<double> thermometerC);
     bool learn(const nlohmann::json& link, double powerW, double ambientC);
-    void stop();
+    void stop(); ///< Told before this returns.
 
     Job job() const { return job_; }
     bool heats() const { return job_ == Job::Prove || job_ == Job::Learn; }
@@ -41,21 +47,31 @@ public:
     } ///< Of the last Prove or Learn that succeeded.
 
 signals:
-    void lineCame(const nlohmann::json& line); ///< As the program wrote it.
-    void jobChanged();
-    void ended(const QString& why); ///< Empty: it came to its end well.
+    void lineCame(const nlohmann::json& line); ///< An object, of whatever fields and types.
+    void jobChanged();                         ///< job() or heater().
+    void ended(const QString& why);            ///< Empty: it came to its end well.
 
 private:
     bool begin(Job job, QStringList arguments, const nlohmann::json* file);
+    void launch(const QStringList& arguments);
+    void leave();
     void readLines();
+    void take(const nlohmann::json& line);
+    void takeHeater(const nlohmann::json& off);
     void finish(int exitCode, QProcess::ExitStatus status);
+    void end(const QString& why);
 
     std::filesystem::path binFolder_;
-    QTemporaryDir folder_;
+    std::shared_ptr<QTemporaryDir> folder_ = std::make_shared<QTemporaryDir>();
     std::unique_ptr<QProcess> process_;
-    QByteArray received_, talk_;
+    QPointer<QProcess> leaving_; ///< The one before.
+    int awaited_ = 0;            ///< Which wait for it counts.
+    LineBacklog received_;
+    QByteArray talk_;
+    QTimer stopAnswer_;
     Job job_ = Job::None;
     Heater heater_ = Heater::Untouched;
+    bool unconfirmedBefore_ = false;
     QStringList refusals_;
     std::optional<nlohmann::json> link_;
 };

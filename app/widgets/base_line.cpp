@@ -2,12 +2,16 @@
 
 #include "models/live_run.h"
 #include "models/wording.h"
+#include "widgets/alarm_line.h"
 #include "widgets/look.h"
 #include "widgets/message_line.h"
+#include "widgets/stop_button.h"
 
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
+
+#include <initializer_list>
 
 namespace stripwright {
 
@@ -24,6 +28,11 @@ QVBoxLayout* pair(QLabel* top, QLabel* under)
     return column;
 }
 
+bool heatsOrMay(const LiveRun& run)
+{
+    return run.heatMayBeOn() || run.runIsOn() || run.stop() == LiveRun::Stop::NotConfirmed;
+}
+
 } // namespace
 
 BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
@@ -37,20 +46,29 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
     temperature_ = words({}, Type::LiveValue);
     temperature_->setObjectName("temperature");
     temperatureMore_ = words({}, Type::Secondary, true);
+    temperatureMore_->setObjectName("temperatureMore");
     clock_ = words({}, Type::LiveValue);
+    clock_->setObjectName("clock");
     clockMore_ = words({}, Type::Secondary, true);
+    clockMore_->setObjectName("clockMore");
     stopState_ = words({}, Type::Base);
     stopState_->setObjectName("stopState");
     stopState_->setAlignment(Qt::AlignRight | Qt::AlignVCenter);
     stopState_->setWordWrap(true);
     message_ = new MessageLine;
     message_->setObjectName("baseMessage");
-    stop_ = new QPushButton(tr("Stop heating"));
-    stop_->setObjectName("stop");
-    stop_->setToolTip(tr("Turns the heater off and reads it back. Key: Esc"));
-    stop_->setAccessibleDescription(tr("Turns the heater off at once. The Esc key does the same."));
-    stop_->setFocusPolicy(Qt::TabFocus);
-    connect(stop_, &QPushButton::pressed, &run_, &LiveRun::stopHeating);
+    tripLine_ = new AlarmLine("trip");
+    seen_ = tripLine_->addButton(tr("Seen"), "tripSeen");
+    seen_->setToolTip(tr("Says that you know of it. It stays here until it is reset."));
+    reset_ = tripLine_->addButton(tr("Reset"), "tripReset");
+    keptLine_ = new AlarmLine("kept");
+    auto* keptSeen = keptLine_->addButton(tr("Seen"), "keptSeen");
+    keptSeen->setToolTip(tr("Takes these words away"));
+    lostLine_ = new AlarmLine("lost");
+    takeUp_ = lostLine_->addButton(tr("Take up contact again"), "takeUp");
+    stop_ = new StopButton;
+    stopPresses().add(
+        this, [this] { return heatsOrMay(run_); }, [this] { run_.stopHeating(); });
 
     temperature_->setMinimumWidth(temperature_->fontMetrics().horizontalAdvance(QStringLiteral("000.0 °C")));
     clock_->setMinimumWidth(clock_->fontMetrics().horizontalAdvance(QStringLiteral("00:00")));
@@ -69,7 +87,8 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
     auto* column = new QVBoxLayout(this);
     column->setContentsMargins(0, 0, 0, 0);
     column->setSpacing(0);
-    column->addWidget(message_);
+    for (QWidget* line : std::initializer_list<QWidget*>{tripLine_, keptLine_, lostLine_, message_})
+        column->addWidget(line);
     column->addLayout(row);
 
     for (auto signal : {&LiveRun::phaseChanged, &LiveRun::statusChanged, &LiveRun::stopChanged,
@@ -77,13 +96,14 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
         connect(&run_, signal, this, &BaseLine::refresh);
     connect(&run_, &LiveRun::refused, this, &BaseLine::say);
     connect(&run_, &LiveRun::runStarted, this, [this] { say({}); });
+    connect(seen_, &QPushButton::clicked, &run_, &LiveRun::acknowledgeTrip);
+    connect(reset_, &QPushButton::clicked, &run_, &LiveRun::resetTrip);
+    connect(takeUp_, &QPushButton::clicked, &run_, &LiveRun::takeUpAgain);
+    connect(keptSeen, &QPushButton::clicked, this, [this] {
+        kept_.clear();
+        refresh();
+    });
     refresh();
-}
-
-void BaseLine::showEvent(QShowEvent* event)
-{
-    QWidget::showEvent(event);
-    stop_->setMinimumSize(pixelsOf(36, this), pixelsOf(25, this));
 }
 
 void BaseLine::say(const QString& text)
@@ -92,79 +112,98 @@ void BaseLine::say(const QString& text)
     refresh();
 }
 
-QString BaseLine::stopText() const
+void BaseLine::keep(const QString& text)
 {
-    switch (run_.stop()) {
-    case LiveRun::Stop::None:
-        return {};
-    case LiveRun::Stop::Sent:
-        return tr("Stop sent");
-    case LiveRun::Stop::Acknowledged:
-        return tr("Stop acknowledged, heater not yet read back off");
-    case LiveRun::Stop::OffConfirmed:
-        return tr("Heater off, read back");
-    case LiveRun::Stop::NotConfirmed:
-        return tr("Not confirmed: switch the plate off at the mains");
-    }
-    return {};
+    if (!text.isEmpty() && !kept_.contains(text))
+        kept_ += text;
+    refresh();
 }
 
 void BaseLine::refresh()
 {
+    showValues();
+    showAlarms();
+    stop_->showHeat(run_.heatMayBeOn() &&
+                    (run_.runIsOn() || (run_.status() && run_.status()->heater == HeaterState::On)));
+    stopState_->setText(run_.stop() == LiveRun::Stop::NotConfirmed ? QString() : run_.stopWords());
+}
+
+void BaseLine::showValues()
+{
     const auto& status = run_.status();
     const auto unknown = run_.unknownSince();
-    const bool connected = run_.phase() == LiveRun::Phase::Connected;
+    const QString since =
+        unknown ? tr("unknown since %1").arg(unknown->toString(QStringLiteral("HH:mm:ss"))) : QString();
+    const bool live = run_.live(), lost = run_.phase() == LiveRun::Phase::Lost;
     QString more;
-    if (connected && status) {
-        more = unknown ? tr("silent") : QString::fromUtf8(inWords(status->heater));
-        if (!unknown && status->link != LinkState::Up)
-            more =
-                tr("link %1. %2")
-                    .arg(QString::fromUtf8(inWords(status->link)), QString::fromStdString(status->linkText));
-        if (run_.speed() != 1)
-            more += tr(" · %1 times real speed").arg(figure(run_.speed(), 0));
-    }
-    const bool failed = run_.phase() == LiveRun::Phase::Failed || run_.phase() == LiveRun::Phase::Lost;
-    link_->setText(failed ? (run_.phase() == LiveRun::Phase::Lost ? tr("Controller lost") : tr("No plate"))
-                          : run_.phaseText());
+    const bool connected = run_.phase() == LiveRun::Phase::Connected && status;
+    if (connected && status->link != LinkState::Up)
+        more = tr("link %1. %2")
+                   .arg(QString::fromUtf8(inWords(status->link)), QString::fromStdString(status->linkText));
+    else if (connected)
+        more = live ? QString::fromUtf8(inWords(status->heater)) : tr("silent");
+    if (connected && run_.speed() != 1)
+        more += tr(" · %1 times real speed").arg(figure(run_.speed(), 0));
+    link_->setText(lost                                     ? tr("Controller lost")
+                   : run_.phase() == LiveRun::Phase::Failed ? tr("No plate")
+                                                            : run_.phaseText());
     linkMore_->setText(more);
 
-    if (status && status->sensorC)
-        temperature_->setText(tr("%1 °C").arg(figure(*status->sensorC, 1)));
-    else
-        temperature_->setText(QStringLiteral("– °C"));
-    temperature_->setEnabled(!unknown && status && status->sensorC);
-    temperatureMore_->setText(unknown
-                                  ? tr("unknown since %1").arg(unknown->toString(QStringLiteral("HH:mm:ss")))
-                              : status && !status->sensorC ? tr("no valid reading")
-                              : status                     ? tr("plate sensor")
-                                                           : tr("not connected"));
+    const bool reading = status && status->sensorC && (live || unknown);
+    temperature_->setText(reading ? tr("%1 °C").arg(figure(*status->sensorC, 1)) : QStringLiteral("– °C"));
+    temperature_->setEnabled(reading && live);
+    temperatureMore_->setText(live      ? status->sensorC ? tr("plate sensor") : tr("no valid reading")
+                                   : unknown ? since
+                                        : tr("not connected"));
 
-    const bool active = status && status->state != RunState::Idle;
+    const bool active = status && (live || unknown) && status->state != RunState::Idle;
     clock_->setText(active ? clockText(status->timeS) : QStringLiteral("0:00"));
-    clock_->setEnabled(active && !unknown);
+    clock_->setEnabled(active && live && status->state != RunState::Ended);
     if (!active)
         clockMore_->setText(tr("no run"));
     else if (status->state == RunState::Ended)
         clockMore_->setText(status->outcome ? QString::fromUtf8(inWords(*status->outcome)) : tr("ended"));
+    else if (!live)
+        clockMore_->setText(since);
     else
         clockMore_->setText(tr("%1, %2 to go")
                                 .arg(QString::fromUtf8(inWords(status->state)),
                                      clockText(std::max(0.0, status->endS - status->profileS))));
+}
 
-    const bool heat = run_.heatMayBeOn() && (run_.runIsOn() || (status && status->heater == HeaterState::On));
-    stop_->setProperty("heat", heat);
-    stop_->setStyleSheet(
-        heat ? QStringLiteral("QPushButton { background: %1; color: %2; border: none; font-weight: bold; }"
-                              "QPushButton:focus { border: 2px solid %3; }")
-                   .arg(look().abnormal.name(), look().onAbnormal.name(), look().ink.name())
-             : QString());
-    stopState_->setText(run_.stop() == LiveRun::Stop::NotConfirmed ? QString() : stopText());
+void BaseLine::showAlarms()
+{
+    const auto& status = run_.status();
+    // A controller that is gone takes its trip along; nobody may have seen it yet.
+    if (!status && trip_ && !trip_->acknowledged)
+        kept_ += QString::fromStdString(trip_->text);
+    trip_ = status ? status->trip : std::nullopt;
+    QString trip;
+    if (trip_) {
+        trip = QString::fromStdString(trip_->text);
+        if (trip_->causeSeen)
+            trip += ' ' + tr("The cause is still there.");
+    }
+    const bool live = run_.live();
+    tripLine_->say(trip, trip_ && trip_->acknowledged);
+    seen_->setVisible(trip_ && !trip_->acknowledged);
+    seen_->setEnabled(live);
+    reset_->setEnabled(live && trip_ && trip_->acknowledged && !trip_->causeSeen);
+    reset_->setToolTip(!trip_                 ? QString()
+                       : !trip_->acknowledged ? tr("First say that you have seen it.")
+                       : trip_->causeSeen     ? tr("Not while the cause is still there.")
+                                              : tr("Lets a run be started again. Starts nothing itself."));
+    seen_->setAccessibleName(tr("Seen: %1").arg(trip));
+    reset_->setAccessibleName(tr("Reset: %1").arg(trip));
+
+    keptLine_->say(kept_.join('\n'));
+    const bool lost = run_.phase() == LiveRun::Phase::Lost || run_.phase() == LiveRun::Phase::Failed;
+    lostLine_->say(lost ? run_.phaseText() : QString());
+    takeUp_->setVisible(run_.canTakeUpAgain());
+
     QString message = said_;
     if (run_.stop() == LiveRun::Stop::NotConfirmed)
-        message = stopText();
-    else if (failed)
-        message = run_.phaseText();
+        message = run_.stopWords() + (said_.isEmpty() ? QString() : '\n' + said_);
     message_->say(message);
 }
 

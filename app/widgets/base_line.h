@@ -2,35 +2,43 @@
 
 #include <QWidget>
 
+#include "messages/messages.h"
+
 class QLabel;
 class QPushButton;
 
 namespace stripwright {
 
+class AlarmLine;
 class LiveRun;
 class MessageLine;
+class StopButton;
 
 /// Foot of the window in every place: what the link is doing, the plate's temperature, where the run stands,
-/// and Stop heating in the right corner, at least 25 mm either way. Nothing here but the stop ever takes a
-/// press.
+/// and Stop heating in the right corner. Above it stands what must not be missed wherever the window is: what
+/// turned the heat off for good, a heater not known to be off, a controller that is lost.
 class BaseLine : public QWidget {
     Q_OBJECT
 public:
     explicit BaseLine(LiveRun& run, QWidget* parent = nullptr);
     void refresh();
     void say(const QString& text); ///< A line the user should see in any place; empty takes it away.
-
-protected:
-    void showEvent(QShowEvent* event) override; // the screen's true size is known from here on
+    /// A line that stays, whatever else comes and goes, until it is said to have been seen.
+    void keep(const QString& text);
 
 private:
-    QString stopText() const;
+    void showValues();
+    void showAlarms();
 
     LiveRun& run_;
+    std::optional<Trip> trip_; // last one heard of
+    AlarmLine *tripLine_, *keptLine_, *lostLine_;
+    QPushButton *seen_, *reset_, *takeUp_;
     QLabel *link_, *linkMore_, *temperature_, *temperatureMore_, *clock_, *clockMore_, *stopState_;
     MessageLine* message_;
-    QPushButton* stop_;
+    StopButton* stop_;
     QString said_;
+    QStringList kept_;
 };
 
 } // namespace stripwright

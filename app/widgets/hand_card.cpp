@@ -18,7 +18,9 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     what_->setObjectName("handCardText");
     plate_ = words({}, Type::Base);
     otherwise_ = words({}, Type::Base, true);
-    for (QLabel* label : {what_, plate_, otherwise_}) {
+    assumed_ = words({}, Type::Base);
+    assumed_->setObjectName("cardAssumed");
+    for (QLabel* label : {what_, plate_, otherwise_, assumed_}) {
         label->setWordWrap(true);
         label->setMinimumHeight(1); // a wrapped label else asks for the height of its narrowest shape
     }
@@ -38,6 +40,7 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     text->addWidget(what_);
     text->addWidget(plate_);
     text->addWidget(otherwise_);
+    text->addWidget(assumed_);
     text->addStretch();
     auto* side = new QVBoxLayout;
     side->setSpacing(0);
@@ -72,7 +75,35 @@ void HandCardView::showCard(const HandCard& card, double inS, double leftS)
     countdownMore_->setVisible(timed && !before);
     countdown_->setText(clockText(std::max(0.0, up ? leftS : inS)));
     countdownMore_->setText(up ? tr("left") : tr("until then"));
+    assumed_->hide();
+    done_->setText(tr("Done"));
+    done_->setToolTip(tr("Key: Ctrl+Return"));
     done_->setVisible((card.mustConfirm || !timed) && up);
+}
+
+void HandCardView::showLift(const HandCard& card, double leftS, const QString& assumed)
+{
+    showCard(card, 0, leftS);
+    if (leftS <= 0) { // its time is over, the lifting is not
+        countdown_->hide();
+        countdownMore_->hide();
+    }
+    assumed_->setText(assumed);
+    assumed_->setVisible(!assumed.isEmpty());
+    done_->setText(tr("Lifted"));
+    done_->setAccessibleDescription(tr("Says that the strip is off the plate. Key: Ctrl+Return"));
+    done_->show();
+}
+
+bool HandCardView::askedFor() const
+{
+    return !card_.empty() && done_->isVisibleTo(this);
+}
+
+void HandCardView::answer()
+{
+    if (askedFor())
+        emit done(card_);
 }
 
 void HandCardView::showNothing(const QString& text)
@@ -81,7 +112,7 @@ void HandCardView::showNothing(const QString& text)
     when_->clear();
     what_->setText(text);
     for (QWidget* widget :
-         std::initializer_list<QWidget*>{plate_, otherwise_, countdown_, countdownMore_, done_})
+         std::initializer_list<QWidget*>{plate_, otherwise_, assumed_, countdown_, countdownMore_, done_})
         widget->hide();
     when_->hide();
 }

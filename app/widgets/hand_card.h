@@ -19,13 +19,18 @@ public:
     /// The card that is up, or the one that comes next; `inS` until it starts (<= 0: it is up), `leftS` until
     /// it is over.
     void showCard(const HandCard& card, double inS, double leftS);
+    /// The lift card once it is up: stays until the hands say that the strip is off. `assumed`: where the
+    /// strip is taken to be until then.
+    void showLift(const HandCard& card, double leftS, const QString& assumed);
+    bool askedFor() const; ///< The card waits for an answer.
+    void answer();         ///< As its button does; nothing if none waits.
     void showNothing(const QString& text);
 
 signals:
     void done(const std::string& card);
 
 private:
-    QLabel *when_, *what_, *plate_, *otherwise_, *countdown_, *countdownMore_;
+    QLabel *when_, *what_, *plate_, *otherwise_, *assumed_, *countdown_, *countdownMore_;
     QPushButton* done_;
     std::string card_;
 };

@@ -85,8 +85,9 @@ QTableView:focus, QListView:focus { border-color: @focus; }
 QHeaderView { background: @surface; }
 QHeaderView::section { background: @surface; color: @muted; border: none; border-bottom: 1px solid @line; padding: 4px 8px; }
 QLabel[tone="muted"] { color: @muted; }
-QLabel[tone="message"] { background: @surface; border: 1px solid @line; border-radius: 4px; }
-QLabel[tone="abnormal"] { background: @abnormal; color: @onAbnormal; border-radius: 4px; }
+QFrame[tone="message"] { background: @surface; border: 1px solid @line; border-radius: 4px; }
+QFrame[tone="abnormal"] { background: @abnormal; color: @onAbnormal; border-radius: 4px; }
+QFrame[tone="abnormal"] QLabel { color: @onAbnormal; }
 QFrame[tone="card"] { background: @surface; border: 1px solid @line; border-radius: 4px; }
 QWidget#rail { background: @window; border-right: 1px solid @line; }
 QPushButton[tone="rail"] { border: none; border-radius: 4px; text-align: left; padding: 8px 12px; background: transparent; }

@@ -2,6 +2,7 @@
 #include "bench/rtu_server.h"
 #include "bench/tcp_server.h"
 #include "materials/json_fields.h"
+#include "materials/output_file.h"
 
 #include <CLI/CLI.hpp>
 #include <csignal>
@@ -16,7 +17,7 @@ using namespace stripwright;
 
 namespace {
 
-enum ExitCode { Ok = 0, Failed = 1, Usage = 2, BadFile = 3, CannotWrite = 8 };
+enum ExitCode { Ok = 0, Failed = 1, Usage = 2, BadFile = 3, NotWritten = 8 };
 
 struct Options {
     int tcpPort = -1;
@@ -145,7 +146,7 @@ int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptio
     const std::unique_ptr<PlateServer> server = listen(options, device);
     if (!options.linkFile.empty() && !writeWhole(options.linkFile, toJsonText(linkTo(device, *server)))) {
         std::cerr << options.linkFile << ": cannot be written; check the folder and its free space\n";
-        return CannotWrite;
+        return NotWritten;
     }
     std::cout << server->place() << std::endl;
 
@@ -266,6 +267,8 @@ int main(int argc, char** argv)
         return app.exit(error) == 0 ? Ok : Usage;
     }
     try {
+        if (!options.linkFile.empty())
+            checkOutput(options.linkFile, OutputKind::PlateLink, {options.sheetFile, options.plantFile});
         if (!options.plantFile.empty())
             static_cast<Plant&>(plateOptions) = readPlant(readTextFile(options.plantFile), options.plantFile);
         plateOptions.truth = truthOf(options.truth, plateOptions.truth);
@@ -274,6 +277,9 @@ int main(int argc, char** argv)
         for (const Problem& problem : bad.problems())
             std::cerr << problem.text() << "\n";
         return BadFile;
+    } catch (const CannotWrite& bad) {
+        std::cerr << bad.what() << "\n";
+        return NotWritten;
     } catch (const std::system_error& error) {
         std::cerr << "cannot listen on 127.0.0.1 port " << options.tcpPort << ": " << error.code().message()
                   << ". Take another port, or 0 for any free one\n";

@@ -7,6 +7,7 @@ namespace stripwright {
 PlateLink linkTo(const RegisterDevice& device, const PlateServer& server)
 {
     PlateLink link = linkTo(device.map(), device.plate());
+    link.simulated = true;
     server.putInto(link);
     return link;
 }

@@ -100,18 +100,27 @@ void WatchedProbe::cycle(const Heat& heat)
         stop("stopped by the operator");
     if (lastWallS_ && wallS - *lastWallS_ > longestWallStepS)
         stop("a control cycle came late: the computer was busy or asleep");
+    if (duty_ > 0 && !why_.empty())
+        plate_->heaterOff(); // before a reading that may not come
     const double sinceS = lastPlantS_ ? plantS - *lastPlantS_ : 0;
+    const double sinceWallS = lastWallS_ ? wallS - *lastWallS_ : 0;
     lastWallS_ = wallS;
     lastPlantS_ = plantS;
     reading_ = plate_->read();
     if (reading_)
         table_.take(sensorWordsOf(*reading_));
     givenDutyS_ += sinceS * (reading_ ? reading_->duty.value_or(duty_) : duty_);
-    heatS_ += duty_ > 0 ? sinceS : 0;
-    if (heatS_ > mostHeatS)
-        stop("the plate was heated for longer than " + std::to_string(static_cast<int>(mostHeatS)) + " s");
+    countHeat(duty_ > 0 ? sinceS : 0, duty_ > 0 ? sinceWallS : 0);
     examine(wallS, plantS, heat);
     write(heat);
+}
+
+void WatchedProbe::countHeat(double plantS, double wallS)
+{
+    heatS_ += plantS;
+    heatWallS_ += wallS;
+    if (std::max(heatS_, heatWallS_) > mostHeatS)
+        stop("the plate was heated for longer than " + std::to_string(static_cast<int>(mostHeatS)) + " s");
 }
 
 void WatchedProbe::examine(double wallS, double plantS, const Heat& heat)
@@ -121,7 +130,7 @@ void WatchedProbe::examine(double wallS, double plantS, const Heat& heat)
         if (!row.sensible)
             continue;
         if (!checks_[i])
-            checks_[i].emplace(PlateFigures{}, row.readsC + mostRiseK, 0);
+            checks_[i].emplace(PlateFigures{}, row.readsC + mostRiseK, 0, plate_->highestC());
         Observation seen;
         seen.plantS = plantS;
         seen.wallS = wallS;
@@ -132,6 +141,7 @@ void WatchedProbe::examine(double wallS, double plantS, const Heat& heat)
         if (reading_) {
             seen.sensorFault = reading_->sensorFault;
             seen.watchdogTripped = reading_->watchdogTripped;
+            seen.foreignWrite = reading_->foreignWrite;
             seen.counter = reading_->counter;
             if (!reading_->sensorFault)
                 seen.sensorC = row.readsC;
@@ -192,14 +202,16 @@ bool WatchedProbe::off()
 std::optional<WatchedProbe::Silence> WatchedProbe::goSilent(double forS)
 {
     const double lastRequestS = lastPlantS_.value_or(around_.plantS()), fromS = around_.plantS();
+    const double lastRequestWallS = lastWallS_.value_or(around_.wallS()), fromWallS = around_.wallS();
     plate_.reset();
-    while (!around_.stopped() && around_.plantS() < fromS + forS - earlyS)
+    while (!around_.stopped() && around_.plantS() < fromS + forS - earlyS &&
+           around_.wallS() < fromWallS + forS)
         around_.waitUntil(std::min(around_.plantS() + cycleS, fromS + forS));
     if (around_.stopped())
         stop("stopped by the operator");
     if (openAgain() && !(reading_ = plate_->read()))
         stop("the plate could not be read again after the silence: " + plate_->lastError());
-    heatS_ += around_.plantS() - lastRequestS;
+    countHeat(around_.plantS() - lastRequestS, around_.wallS() - lastRequestWallS);
     lastWallS_.reset();
     lastPlantS_.reset();
     if (!why_.empty())

@@ -14,8 +14,8 @@ SensorWords sensorWordsOf(const PlateReading& reading); ///< Of a plate opened b
 
 /// Heats a plate whose sensor is not understood yet, watched by every check that knows no model, for each
 /// sensible candidate on its own: none may move faster than 5 K/s or get warmer than 40 K above its first
-/// reading, and there is heat for 150 s at most in all. Anything of that, or the operator's stop, turns the
-/// heater off for good.
+/// reading, and there is heat for 150 s at most in all, by the plate's clock or the wall's. Anything of that,
+/// or the operator's stop, turns the heater off for good.
 class WatchedProbe {
 public:
     static constexpr double cycleS = 0.2, mostHeatS = 150;
@@ -55,6 +55,7 @@ private:
     void cycle(const Heat& heat);
     void examine(double wallS, double plantS, const Heat& heat);
     void write(const Heat& heat);
+    void countHeat(double plantS, double wallS);
     bool command(const Heat& heat);
     bool openAgain();
     std::optional<double> knownC() const;
@@ -66,7 +67,7 @@ private:
     std::vector<std::optional<InterlockSet>> checks_; // one a candidate
     std::optional<PlateReading> reading_;
     std::optional<double> lastWallS_, lastPlantS_;
-    double duty_ = 0, heatS_ = 0, givenDutyS_ = 0;
+    double duty_ = 0, heatS_ = 0, heatWallS_ = 0, givenDutyS_ = 0;
     int notTaken_ = 0; // commands in a row that were not read back although the plate answers
     bool confirmed_ = true;
     std::string why_;

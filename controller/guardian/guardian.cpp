@@ -1,8 +1,10 @@
 #include "guardian/guardian.h"
 
+#include "guardian/front.h"
+#include "guardian/signals.h"
+
 #include <cerrno>
 #include <chrono>
-#include <csignal>
 #include <cstdio>
 #include <cstring>
 #include <fcntl.h>
@@ -16,35 +18,39 @@
 namespace stripwright {
 
 using Clock = std::chrono::steady_clock;
-using Seconds = std::chrono::duration<double>;
 
 static constexpr char orderlyEnd = 'E';
 
-static sigset_t guardedSignals()
+static double secondsSince(Clock::time_point then)
 {
-    sigset_t signals;
-    sigemptyset(&signals);
-    for (int signal : {SIGINT, SIGTERM, SIGHUP})
-        sigaddset(&signals, signal);
-    return signals;
+    return std::chrono::duration<double>(Clock::now() - then).count();
 }
 
-Fork forkUnderGuardian()
+static int pollMs(double seconds)
+{
+    return static_cast<int>(seconds * 1000);
+}
+
+Fork forkUnderGuardian(void (*onStop)(int))
 {
     int ends[2];
     if (pipe2(ends, O_CLOEXEC | O_NONBLOCK) != 0)
         throw std::runtime_error(std::string("no pipe to the guardian: ") + std::strerror(errno));
-    // Blocked across the fork, so that no signal is lost before the guardian listens for it.
-    const sigset_t signals = guardedSignals();
-    sigset_t before;
-    sigprocmask(SIG_BLOCK, &signals, &before);
+    // Blocked across the fork, so that no signal is lost before somebody listens for it.
+    const sigset_t signals = endSignalSet();
+    sigprocmask(SIG_BLOCK, &signals, nullptr);
+    std::signal(SIGCHLD, SIG_DFL);
+    ignoreIdleSignals();
     const pid_t child = fork();
     if (child < 0)
         throw std::runtime_error(std::string("the guardian cannot fork: ") + std::strerror(errno));
     if (child == 0) {
         close(ends[0]);
-        std::signal(SIGPIPE, SIG_IGN);
-        sigprocmask(SIG_SETMASK, &before, nullptr);
+        for (int signal : endSignals)
+            std::signal(signal, onStop);
+        sigset_t none;
+        sigemptyset(&none);
+        sigprocmask(SIG_SETMASK, &none, nullptr);
         return {0, ends[1]};
     }
     close(ends[1]);
@@ -59,42 +65,56 @@ void sayOrderlyEnd(int heartbeat)
         std::this_thread::sleep_for(std::chrono::milliseconds(10));
 }
 
-static void say(const std::string& text)
-{
-    std::fprintf(stderr, "guardian: %s\n", text.c_str());
-}
+namespace {
 
-static int turnHeaterOff(const std::function<std::unique_ptr<Plate>()>& openPlate,
-                         const GuardianSettings& settings)
-{
-    const auto begun = Clock::now();
-    std::unique_ptr<Plate> plate;
-    std::string lastSaid;
-    auto sayOnce = [&](const std::string& text) {
-        if (text != lastSaid)
-            say(text);
-        lastSaid = text;
-    };
-    while (Seconds(Clock::now() - begun).count() < settings.giveUpAfterS) {
-        try {
-            if (!plate) {
-                sayOnce("opening the line to the plate");
-                plate = openPlate();
-            }
-            if (plate->heaterOff()) {
-                say("heater off, read back");
-                return 1;
-            }
-            sayOnce("heater off sent, not confirmed: " + plate->lastError());
-            plate.reset();
-        } catch (const std::exception& error) {
-            sayOnce(std::string("the plate does not answer: ") + error.what());
-        }
-        std::this_thread::sleep_for(Seconds(settings.retryEveryS));
+struct Asked {
+    int signals = 0; ///< To this very process.
+    bool stop = false, pause = false, frontGone = false;
+};
+
+/// What asks this process for something: signals, and the front.
+class Requests {
+public:
+    explicit Requests(const FrontLine& front) : orders_(front.orders)
+    {
+        const sigset_t signals = endSignalSet();
+        sigprocmask(SIG_BLOCK, &signals, nullptr);
+        signals_ = signalfd(-1, &signals, SFD_CLOEXEC | SFD_NONBLOCK);
     }
-    say("heater off was never confirmed. PULL THE MAINS PLUG OF THE PLATE.");
-    return 1;
-}
+    ~Requests() { close(signals_); }
+    Requests(const Requests&) = delete;
+    Requests& operator=(const Requests&) = delete;
+
+    /// Waits at most so long for any of these, or for `heartbeat`.
+    Asked wait(double seconds, int heartbeat = -1)
+    {
+        pollfd watched[3] = {{heartbeat, POLLIN, 0}, {signals_, POLLIN, 0}, {orders_, POLLIN, 0}};
+        poll(watched, 3, pollMs(seconds));
+        Asked asked;
+        signalfd_siginfo info;
+        while (read(signals_, &info, sizeof info) == static_cast<ssize_t>(sizeof info))
+            ++asked.signals;
+        char orders[256];
+        ssize_t count = -1;
+        while (orders_ >= 0 && (count = read(orders_, orders, sizeof orders)) > 0) {
+            heard_ = Clock::now();
+            const std::string_view all(orders, static_cast<size_t>(count));
+            asked.stop = asked.stop || all.find(order::stop) != all.npos;
+            asked.pause = asked.pause || all.find(order::pause) != all.npos;
+        }
+        if (orders_ >= 0 && count == 0) {
+            asked.frontGone = true;
+            orders_ = -1;
+        }
+        return asked;
+    }
+    double frontSilentS() const { return orders_ < 0 ? 0 : secondsSince(heard_); }
+    void forgetSilence() { heard_ = Clock::now(); }
+
+private:
+    int orders_, signals_ = -1;
+    Clock::time_point heard_ = Clock::now();
+};
 
 struct Heartbeats {
     bool any = false, orderly = false, closed = false;
@@ -116,44 +136,174 @@ struct Heartbeats {
     }
 };
 
-int guard(const Fork& fork, const std::function<std::unique_ptr<Plate>()>& openPlate,
-          const GuardianSettings& settings)
+class Guardian {
+public:
+    Guardian(const FrontLine& front, const OpenToTurnOff& openPlate, const GuardianSettings& settings)
+        : front_(front), openPlate_(openPlate), settings_(settings), requests_(front)
+    {
+    }
+
+    int guard(const Fork& fork);
+    bool turnHeaterOff(); ///< False: ended by signals before it was confirmed.
+
+private:
+    void passOn(pid_t child, const Asked& asked);
+    bool tryOff();
+    void say(const std::string& text)
+    {
+        if (settings_.say)
+            settings_.say("guardian: " + text);
+        else
+            std::fprintf(stderr, "guardian: %s\n", text.c_str());
+    }
+    void sayOnce(const std::string& text)
+    {
+        if (text != lastSaid_)
+            say(text);
+        lastSaid_ = text;
+    }
+
+    const FrontLine front_;
+    const OpenToTurnOff& openPlate_;
+    const GuardianSettings& settings_;
+    Requests requests_;
+    std::unique_ptr<Plate> plate_;
+    Clock::time_point reached_ = Clock::now();
+    std::string lastSaid_;
+};
+
+void Guardian::passOn(pid_t child, const Asked& asked)
 {
-    const sigset_t signals = guardedSignals();
-    sigprocmask(SIG_BLOCK, &signals, nullptr);
-    const int signalled = signalfd(-1, &signals, SFD_CLOEXEC | SFD_NONBLOCK);
+    const bool silent =
+        settings_.longestFrontSilenceS > 0 && requests_.frontSilentS() > settings_.longestFrontSilenceS;
+    if (asked.signals == 0 && !asked.stop && !asked.pause && !asked.frontGone && !silent)
+        return;
+    kill(child, SIGTERM);
+    if (asked.pause)
+        say("a heat cannot be paused; it is being stopped");
+    if (asked.frontGone)
+        say("the process in front of this one is gone; the heat is being stopped");
+    if (silent) {
+        requests_.forgetSilence();
+        say("the process in front of this one stands still; the heat is being stopped");
+    }
+}
+
+int Guardian::guard(const Fork& fork)
+{
+    tell(front_, News::Working, fork.child);
     Heartbeats heartbeats;
     for (;;) {
         // A pipe whose writer is gone is always ready: from then on only the end of the child is waited for.
-        pollfd watched[2] = {{heartbeats.closed ? -1 : fork.heartbeat, POLLIN, 0}, {signalled, POLLIN, 0}};
-        poll(watched, 2, heartbeats.closed ? 10 : 100);
-        signalfd_siginfo info;
-        while (read(signalled, &info, sizeof info) == static_cast<ssize_t>(sizeof info))
-            kill(fork.child, SIGTERM);
+        const Asked asked =
+            requests_.wait(heartbeats.closed ? 0.01 : 0.1, heartbeats.closed ? -1 : fork.heartbeat);
+        passOn(fork.child, asked);
         heartbeats.take(fork.heartbeat);
 
         int status = 0;
-        const bool ended = waitpid(fork.child, &status, WNOHANG) == fork.child;
-        const bool stalled = heartbeats.any && !heartbeats.orderly &&
-                             Seconds(Clock::now() - heartbeats.last).count() > settings.longestStallS;
+        const pid_t waited = waitpid(fork.child, &status, WNOHANG);
+        const bool ended = waited == fork.child || (waited < 0 && errno == ECHILD);
+        const bool stalled =
+            heartbeats.any && !heartbeats.orderly && secondsSince(heartbeats.last) > settings_.longestStallS;
         if (!ended && !stalled)
             continue;
         heartbeats.take(fork.heartbeat);
-        if (ended && heartbeats.orderly && WIFEXITED(status)) {
-            close(signalled);
+        if (ended && heartbeats.orderly && WIFEXITED(status))
             return WEXITSTATUS(status);
-        }
-        if (ended) {
-            say("the controller has died" +
-                (WIFSIGNALED(status) ? " of signal " + std::to_string(WTERMSIG(status)) : std::string()));
-        } else {
-            say("the controller stands still; it is killed before its line is taken over");
+        const bool itself = ended && WIFEXITED(status);
+        const int exitCode = itself && WEXITSTATUS(status) != 0 ? WEXITSTATUS(status) : 1;
+        if (!ended) {
             kill(fork.child, SIGKILL);
-            waitpid(fork.child, &status, 0);
+            // One that waits for a device may not die for long: the heat cannot wait for it.
+            for (const auto killed = Clock::now(); waitpid(fork.child, &status, WNOHANG) == 0 &&
+                                                   secondsSince(killed) < settings_.longestDyingS;)
+                std::this_thread::sleep_for(std::chrono::milliseconds(2));
         }
-        close(signalled);
-        return turnHeaterOff(openPlate, settings);
+        bool off = tryOff();
+        if (!ended)
+            say("the controller stands still; it was killed and its line taken over");
+        else if (itself)
+            say("the controller has ended without heater off; its line is taken over");
+        else
+            say("the controller has died of signal " + std::to_string(WTERMSIG(status)));
+        if (off)
+            say("heater off, read back");
+        else
+            off = turnHeaterOff();
+        return off ? exitCode : 1;
     }
+}
+
+bool Guardian::tryOff()
+{
+    try {
+        if (!plate_)
+            plate_ = openPlate_();
+        reached_ = Clock::now();
+        if (plate_->heaterOff())
+            return true;
+        lastSaid_ = "heater off sent, not confirmed: " + plate_->lastError();
+    } catch (const std::exception& error) {
+        lastSaid_ = std::string("the plate does not answer: ") + error.what();
+    }
+    plate_.reset();
+    return false;
+}
+
+bool Guardian::turnHeaterOff()
+{
+    tell(front_, News::TurningOff, getpid());
+    reached_ = Clock::now();
+    const auto begun = Clock::now();
+    const std::string me = std::to_string(getpid());
+    double plugS = settings_.plugAfterS;
+    int signals = 0;
+    if (!lastSaid_.empty())
+        say(lastSaid_);
+    for (std::string said = lastSaid_; !tryOff();) {
+        if (lastSaid_ != said)
+            say(said = lastSaid_);
+        if (secondsSince(begun) >= plugS) {
+            plugS += settings_.plugEveryS;
+            say("heater off is not confirmed. PULL THE MAINS PLUG OF THE PLATE. Process " + me +
+                " goes on sending heater off");
+        }
+        if (settings_.goneAfterS > 0 && secondsSince(reached_) > settings_.goneAfterS) {
+            say("the simulated plate has ended");
+            return false;
+        }
+        const Asked asked = requests_.wait(settings_.retryEveryS);
+        if (asked.stop || asked.pause) {
+            say("process " + me + " goes on sending heater off. If the plate's plug is pulled, kill -TERM " +
+                me + " twice ends it");
+            tell(front_, News::AloneFromNow, getpid());
+        }
+        signals += asked.signals;
+        if (signals > 1) {
+            say("ended by a signal; heater off was never confirmed. PULL THE MAINS PLUG OF THE PLATE.");
+            return false;
+        }
+        if (asked.signals > 0)
+            say("heater off is not confirmed. PULL THE MAINS PLUG OF THE PLATE; a second signal ends "
+                "process " +
+                me);
+    }
+    say("heater off, read back");
+    return true;
+}
+
+} // namespace
+
+int guard(const Fork& fork, const FrontLine& front, const OpenToTurnOff& openPlate,
+          const GuardianSettings& settings)
+{
+    return Guardian(front, openPlate, settings).guard(fork);
+}
+
+int turnHeaterOff(const FrontLine& front, const OpenToTurnOff& openPlate, const GuardianSettings& settings)
+{
+    Guardian(front, openPlate, settings).turnHeaterOff();
+    return 1;
 }
 
 } // namespace stripwright

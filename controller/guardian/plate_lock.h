@@ -4,13 +4,14 @@
 
 namespace stripwright {
 
-/// One controller per line: an exclusive lock on a file named by host and port, or by the serial device
-/// however the link file calls it, in the user's run-time folder or /tmp, held until every process that
-/// inherited it has ended. Throws PlateInUse.
-struct PlateInUse : std::runtime_error {
-    using std::runtime_error::runtime_error;
+/// Another controller drives the plate; names its process.
+struct PlateInUse : LinkError {
+    using LinkError::LinkError;
 };
 
+/// One controller per line, whoever started it and whatever the link file calls the line: by each address its
+/// host has, or by the serial device. Held until every process that inherited it has ended. Throws
+/// PlateInUse, and LinkError for a host that is not known.
 class PlateLock {
 public:
     explicit PlateLock(const PlateLink& link);
@@ -18,8 +19,16 @@ public:
     PlateLock(const PlateLock&) = delete;
     PlateLock& operator=(const PlateLock&) = delete;
 
+    /// From now on this process is the one that is named to others.
+    void holdInThisProcess() const;
+    /// As the host was found, in numbers; empty for a serial line.
+    const std::vector<std::string>& addresses() const { return addresses_; }
+
 private:
-    int file_ = -1;
+    void release();
+
+    std::vector<std::string> addresses_;
+    std::vector<int> sockets_;
 };
 
 } // namespace stripwright

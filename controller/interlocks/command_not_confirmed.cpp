@@ -8,8 +8,11 @@ static constexpr int fewestCycles = 3; // one slow cycle is no refusal
 
 Finding CommandNotConfirmed::examine(const Observation& seen)
 {
-    const bool ignored = seen.heating && seen.answered && !seen.commandConfirmed;
-    cycles_ = ignored ? cycles_ + 1 : 0;
+    std::optional<bool> ignored; // of a command that got no answer nothing is known
+    if (!seen.heating || seen.answered)
+        ignored = seen.heating && !seen.commandConfirmed;
+    if (ignored)
+        cycles_ = *ignored ? cycles_ + 1 : 0;
     if (seen.heating && seen.foreignWrite) {
         foreignS_[2] = foreignS_[1];
         foreignS_[1] = foreignS_[0];

@@ -8,11 +8,16 @@ static constexpr double tooFarK = 15, forS = 3, onPathK = 5;
 
 Finding Excursion::examine(const Observation& seen)
 {
-    if (!seen.heating || !seen.sensorC || !seen.expectedC)
-        return {};
-    const double errorK = *seen.sensorC - *seen.expectedC;
-    onPath_ = onPath_ || std::abs(errorK) <= onPathK;
-    if (!above_.held(onPath_ && errorK > tooFarK, seen.plantS, forS))
+    std::optional<bool> tooFar;
+    double errorK = 0;
+    if (!seen.heating || !seen.expectedC) {
+        tooFar = false;
+    } else if (seen.sensorC) {
+        errorK = *seen.sensorC - *seen.expectedC;
+        onPath_ = onPath_ || std::abs(errorK) <= onPathK;
+        tooFar = onPath_ && errorK > tooFarK;
+    }
+    if (!above_.held(tooFar, seen.plantS, forS))
         return {};
     return heaterOff(Interlock::Excursion, "plate runs away: it reads %.1f °C, %.1f K above its path",
                      *seen.sensorC, errorK);

@@ -25,12 +25,17 @@ Finding warning(Interlock interlock, const char* format, ...)
     return finding;
 }
 
-bool Persistence::held(bool condition, double nowS, double forS)
+bool Persistence::held(std::optional<bool> condition, double nowS, double forS)
 {
-    if (condition && !on_)
+    if (nowS - knownS_ > longestGapS)
+        on_ = false;
+    if (!condition)
+        return false;
+    knownS_ = nowS;
+    if (*condition && !on_)
         sinceS_ = nowS;
-    on_ = condition;
-    return condition && nowS - sinceS_ >= forS;
+    on_ = *condition;
+    return on_ && nowS - sinceS_ >= forS;
 }
 
 } // namespace stripwright

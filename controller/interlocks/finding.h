@@ -1,11 +1,13 @@
 #pragma once
 
 #include <array>
+#include <optional>
 
 namespace stripwright {
 
 enum class Interlock {
     None,
+    CannotJudge, ///< Too few readings come to compare the plate with its model. Warns only.
     HeatBalance, ///< The plate gets less than it is given: a weak supply, a draught. Warns only.
     WatchdogTripped,
     NoRise,
@@ -17,7 +19,7 @@ enum class Interlock {
     UnexpectedHeat,
     OverTemperature,
 };
-constexpr int interlockCount = 11;
+constexpr int interlockCount = 12;
 
 enum class Action { None, Warn, HeaterOff }; ///< Later entries win.
 enum class Clears { WhenCauseEnds, AfterOperatorReset };
@@ -35,14 +37,18 @@ struct Finding {
 /// A finding that only warns, and ends with its cause.
 [[gnu::format(printf, 2, 3)]] Finding warning(Interlock interlock, const char* format, ...);
 
-/// True once a condition has held without a break for this long.
+/// True once a condition has held without a break for this long. A cycle that knows nothing (none) is neither
+/// a yes nor a no: the time goes on, and only a yes can end it. After more than longestGapS without either it
+/// begins anew.
 class Persistence {
 public:
-    bool held(bool condition, double nowS, double forS);
+    static constexpr double longestGapS = 3;
+
+    bool held(std::optional<bool> condition, double nowS, double forS);
 
 private:
     bool on_ = false;
-    double sinceS_ = 0;
+    double sinceS_ = 0, knownS_ = 0;
 };
 
 } // namespace stripwright

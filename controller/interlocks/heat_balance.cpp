@@ -11,20 +11,29 @@ static double follow(double value, double target, double dtS, double lagS)
     return lagS > 0 ? target + (value - target) * std::exp(-dtS / lagS) : target;
 }
 
+void HeatBalance::give(Given& to, double duty, double plantS, double dtS)
+{
+    to.element = follow(to.element, duty, dtS, plate_.elementLagS);
+    to.sensor = follow(to.sensor, to.element, dtS, plate_.sensorLagS);
+    to.lagged.push(plantS, to.sensor);
+    to.given = to.lagged.mean(plantS - plate_.deadTimeS - windowS, plantS - plate_.deadTimeS);
+}
+
+std::optional<double> HeatBalance::givenShare() const
+{
+    constexpr double asGoodAsKnown = 0.02;
+    if (!least_.given || !most_.given || !(*most_.given - *least_.given < asGoodAsKnown))
+        return {};
+    return (*least_.given + *most_.given) / 2;
+}
+
 void HeatBalance::update(const Observation& seen)
 {
     const double dtS = started_ ? seen.plantS - lastS_ : 0;
     started_ = true;
     lastS_ = seen.plantS;
-    if (seen.duty) {
-        element_ = follow(element_, *seen.duty, dtS, plate_.elementLagS);
-        sensor_ = follow(sensor_, element_, dtS, plate_.sensorLagS);
-        lagged_.push(seen.plantS, sensor_);
-        given_ = lagged_.mean(seen.plantS - plate_.deadTimeS - windowS, seen.plantS - plate_.deadTimeS);
-    } else {
-        lagged_.clear();
-        given_.reset();
-    }
+    give(least_, seen.duty.value_or(0), seen.plantS, dtS);
+    give(most_, seen.duty.value_or(1), seen.plantS, dtS);
     shown_.reset();
     slope_.reset();
     if (!seen.sensorC)

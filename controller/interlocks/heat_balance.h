@@ -11,23 +11,36 @@ namespace stripwright {
 ///     shown = (C dT/dt + losses(T)) / P,   dT/dt over 5 s
 ///     given = duty through element lag, sensor lag and dead time, mean over the same 5 s
 ///
-/// The strip's own heat is left out: it is a few hundredths of the plate's.
+/// The strip's own heat is left out: it is a few hundredths of the plate's. While the duty is not known, and
+/// until the lags have forgotten it, what was given is known only as a range, from nothing to full heat.
+///
+/// A cycle without a reading has no slope; the next one has, from the readings that there are.
 class HeatBalance {
 public:
     explicit HeatBalance(const PlateFigures& plate);
     void update(const Observation& seen);
 
     std::optional<double> shownShare() const { return shown_; }
-    std::optional<double> givenShare() const { return given_; } ///< None while the duty is unknown.
+    std::optional<double> givenShare() const;                         ///< None: known as a range at best.
+    std::optional<double> givenAtMost() const { return most_.given; } ///< None before there is any.
     std::optional<double> slopeCPerS() const { return slope_; }
 
 private:
     static constexpr double windowS = 5;
+    /// One end of the range of what was given, on its way to the reading.
+    struct Given {
+        double element = 0, sensor = 0;
+        History lagged;
+        std::optional<double> given;
+    };
+    void give(Given& to, double duty, double plantS, double dtS);
+
     PlateFigures plate_;
-    History readings_, lagged_;
+    History readings_;
+    Given least_, most_;
     bool started_ = false;
-    double lastS_ = 0, element_ = 0, sensor_ = 0;
-    std::optional<double> shown_, given_, slope_;
+    double lastS_ = 0;
+    std::optional<double> shown_, slope_;
 };
 
 } // namespace stripwright

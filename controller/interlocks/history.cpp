@@ -37,7 +37,7 @@ std::optional<double> History::slope(double windowS) const
         spanS = -t;
     }
     const double spread = n * sumTT - sumT * sumT;
-    if (n < 3 || spanS < 0.8 * windowS || !(spread > 0))
+    if (n < leastForSlope || spanS < 0.8 * windowS || !(spread > 0))
         return {};
     return (n * sumTV - sumT * sumV) / spread;
 }

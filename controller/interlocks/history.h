@@ -19,7 +19,8 @@ public:
     /// empty.
     std::optional<double> at(double timeS) const;
 
-    /// Least-squares slope over the last windowS; none until values span 4/5 of it [1/s].
+    static constexpr int leastForSlope = 3;
+    /// Least-squares slope over the last windowS; none until three values span 4/5 of it [1/s].
     std::optional<double> slope(double windowS) const;
 
     /// Mean of the values from fromS to toS; none if there are none.

@@ -2,8 +2,9 @@
 
 namespace stripwright {
 
-InterlockSet::InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC)
-    : balance_(plate), overTemperature_(tripAboveC, plateMaxC), sensorFault_(plate), noRise_(plate)
+InterlockSet::InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC,
+                           std::optional<double> highestC)
+    : balance_(plate), overTemperature_(tripAboveC, plateMaxC, highestC), sensorFault_(plate), noRise_(plate)
 {
 }
 
@@ -16,11 +17,13 @@ void InterlockSet::take(const Finding& finding)
         news_[static_cast<size_t>(newsCount_++)] = finding;
     seenNow_[which] = true;
     latch_.take(finding);
+    if (finding.action == Action::HeaterOff)
+        causes_[static_cast<size_t>(causeCount_++)] = finding;
 }
 
 void InterlockSet::examine(Observation& seen)
 {
-    newsCount_ = 0;
+    newsCount_ = causeCount_ = 0;
     seenNow_.fill(false);
     seen.sensorC = sensorFault_.usable(seen);
     balance_.update(seen);
@@ -33,6 +36,7 @@ void InterlockSet::examine(Observation& seen)
     take(staleReading_.examine(seen));
     take(noRise_.examine(seen, balance_));
     take(watchdogTripped_.examine(seen));
+    take(cannotJudge_.examine(seen, balance_));
     seenLast_ = seenNow_;
     latch_.endCycle();
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "interlocks/cannot_judge.h"
 #include "interlocks/command_not_confirmed.h"
 #include "interlocks/excursion.h"
 #include "interlocks/latch.h"
@@ -17,7 +18,9 @@ namespace stripwright {
 /// a line in examine(), a value of Interlock in the order of strength.
 class InterlockSet {
 public:
-    InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC);
+    /// `highestC`: of the plate's link, which nothing may exceed; none or no positive number: it says none.
+    InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC,
+                 std::optional<double> highestC = {});
 
     /// Takes out of `seen` a reading that may not be used, then runs every check.
     void examine(Observation& seen);
@@ -25,6 +28,9 @@ public:
     const Latch& latch() const { return latch_; }
     bool reset() { return latch_.reset(); }
 
+    /// Every finding of this cycle that ends heat.
+    const std::array<Finding, interlockCount>& causes() const { return causes_; }
+    int causeCount() const { return causeCount_; }
     /// Findings that were not there in the last cycle, this cycle's news.
     const std::array<Finding, interlockCount>& news() const { return news_; }
     int newsCount() const { return newsCount_; }
@@ -43,11 +49,12 @@ private:
     WatchdogTripped watchdogTripped_;
     NoRise noRise_;
     UnexpectedHeat unexpectedHeat_;
+    CannotJudge cannotJudge_;
     Excursion excursion_;
     Latch latch_;
     std::array<bool, interlockCount> seenLast_{}, seenNow_{};
-    std::array<Finding, interlockCount> news_{};
-    int newsCount_ = 0;
+    std::array<Finding, interlockCount> news_{}, causes_{};
+    int newsCount_ = 0, causeCount_ = 0;
 };
 
 } // namespace stripwright

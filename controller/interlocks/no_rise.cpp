@@ -13,8 +13,11 @@ Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
 {
     const double given = balance.givenShare().value_or(0);
     const std::optional<double> shown = balance.shownShare();
-    const bool judged = seen.heating && shown && given >= leastGiven;
-    if (missing_.held(judged && *shown < shownToTrip * given, seen.plantS, tripAfterS))
+    const bool mayBeJudged = seen.heating && given >= leastGiven;
+    const auto lessThan = [&](double share) {
+        return mayBeJudged && !shown ? std::nullopt : std::optional(mayBeJudged && *shown < share * given);
+    };
+    if (missing_.held(lessThan(shownToTrip), seen.plantS, tripAfterS))
         return heaterOff(
             Interlock::NoRise,
             "no rise: %.0f %% of full power given, %.0f %% arrives; check heater, supply and that the "
@@ -43,7 +46,7 @@ Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
             fullSinceC_ = *seen.sensorC;
         }
     }
-    if (weak_.held(judged && *shown < shownToWarn * given, seen.plantS, warnAfterS))
+    if (weak_.held(lessThan(shownToWarn), seen.plantS, warnAfterS))
         return warning(
             Interlock::HeatBalance,
             "weak heat: %.0f %% of full power given, %.0f %% arrives; low mains, a draught or a cold load?",

@@ -13,13 +13,16 @@ static bool isLimit(double valueC)
     return std::isfinite(valueC) && valueC > 0;
 }
 
-OverTemperature::OverTemperature(double tripAboveC, double plateMaxC)
+OverTemperature::OverTemperature(double tripAboveC, double plateMaxC, std::optional<double> highestC)
 {
     const bool planSays = isLimit(tripAboveC), plateSays = isLimit(plateMaxC);
     limitC_ = planSays && plateSays ? std::min(tripAboveC, plateMaxC + abovePlateMaxK)
               : planSays            ? tripAboveC
               : plateSays           ? plateMaxC
                                     : withoutAnyLimitC;
+    limitC_ = std::min(limitC_, hottestEverC);
+    if (highestC && isLimit(*highestC))
+        limitC_ = std::min(limitC_, *highestC);
 }
 
 Finding OverTemperature::examine(const Observation& seen) const

@@ -31,7 +31,7 @@ Finding StaleReading::examine(const Observation& seen)
         expectedThenC_ = seen.expectedC;
         started_ = true;
     }
-    if (!seen.heating || !seen.sensorC) {
+    if (!seen.heating) {
         sameSinceS_ = seen.plantS;
         expectedThenC_ = seen.expectedC;
     }

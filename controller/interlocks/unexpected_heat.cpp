@@ -7,12 +7,15 @@ static constexpr double noHeat = 0.05, shownUnasked = 0.15, risingCPerS = 0.1;
 
 Finding UnexpectedHeat::examine(const Observation& seen, const HeatBalance& balance)
 {
-    const std::optional<double> given = balance.givenShare(), shown = balance.shownShare();
-    const bool known = given && shown && balance.slopeCPerS();
-    const bool rising = known && *balance.slopeCPerS() > risingCPerS;
-    const bool unasked =
-        unasked_.held(rising && *given<noHeat&& * shown> shownUnasked, seen.plantS, persistS);
-    const bool excess = excess_.held(rising && *shown > 0.25 + 1.25 * *given, seen.plantS, persistS);
+    const std::optional<double> given = balance.givenAtMost(), shown = balance.shownShare();
+    std::optional<bool> noneGiven, moreThanGiven;
+    if (given && shown && balance.slopeCPerS()) {
+        const bool rising = *balance.slopeCPerS() > risingCPerS;
+        noneGiven = rising && *given<noHeat&& * shown> shownUnasked;
+        moreThanGiven = rising && *shown > 0.25 + 1.25 * *given;
+    }
+    const bool unasked = unasked_.held(noneGiven, seen.plantS, persistS);
+    const bool excess = excess_.held(moreThanGiven, seen.plantS, persistS);
     if (!unasked && !excess)
         return {};
     return heaterOff(

@@ -7,6 +7,8 @@ namespace stripwright {
 
 /// Heat shows that was not given: a relay welded shut. Also watched when no run is on.
 ///
+/// Where the plate does not tell what it gives, the most that it may have given counts as given.
+///
 /// Off when the reading rises by more than 0.1 K/s for 4 s with no heat given and more than 15 % of full
 /// power showing, or when more shows for 4 s than was given plus a quarter of full power plus a quarter of
 /// the given.

@@ -1,12 +1,14 @@
 #include "link/modbus_line.h"
 
-#include "link/echoed_write.h"
 #include "link/line_silence.h"
 #include "link/line_time.h"
 #include "link/modbus_open.h"
 #include "link/modbus_words.h"
+#include "link/request_bytes.h"
+#include "link/tcp_exchange.h"
 #include "link/tcp_host.h"
 
+#include <algorithm>
 #include <cerrno>
 
 namespace stripwright {
@@ -59,7 +61,6 @@ bool ModbusLine::openTcpLine(double timeoutS)
         context_->modbus = openTcp(addresses_[index], service_, leftS, why);
         if (!context_->modbus)
             continue;
-        setResponseTimeout(context_->modbus.get(), responseTimeoutS_);
         open_ = true;
         answering_ = index;
         error_.clear();
@@ -193,8 +194,36 @@ bool ModbusLine::read(const ReadBlock& block, std::uint16_t* words)
     return believed(block) && readOnce(block, words);
 }
 
+// Over TCP by ourselves; libmodbus frames RTU, and takes back what it put around the answer.
+int ModbusLine::ask(const RequestBytes& request, std::uint8_t (&answer)[answerBytes])
+{
+    modbus_t* modbus = context_->modbus.get();
+    if (!serial_)
+        return exchangeOverTcp(modbus_get_socket(modbus), ++transaction_, request.bytes, request.length,
+                               answer, responseTimeoutS_);
+    std::uint8_t frame[MODBUS_MAX_ADU_LENGTH];
+    constexpr int checksum = 2;
+    if (modbus_send_raw_request(modbus, request.bytes, static_cast<int>(request.length)) == -1)
+        return -1;
+    const int got = modbus_receive_confirmation(modbus, frame);
+    if (got == 0)
+        errno = EMBBADSLAVE; // so says libmodbus that it is no frame of that unit
+    if (got <= 0)
+        return -1;
+    const int length = std::clamp(got - checksum, 0, static_cast<int>(answerBytes));
+    std::copy(frame, frame + length, answer);
+    return length;
+}
+
 bool ModbusLine::readOnce(const ReadBlock& block, std::uint16_t* words)
 {
+    if (!serial_)
+        return transact({"read", block, 0, 0}, Urgency::Normal, [&] {
+            const RequestBytes request = readRequest(block);
+            std::uint8_t answer[answerBytes];
+            const int length = ask(request, answer);
+            return length == -1 ? -1 : takeAnswer(request, block, answer, static_cast<size_t>(length), words);
+        });
     std::uint8_t bits[MODBUS_MAX_READ_BITS];
     std::uint16_t registers[MODBUS_MAX_READ_REGISTERS];
     const bool isBits = block.table == RegisterTable::Coil || block.table == RegisterTable::Discrete;
@@ -228,7 +257,10 @@ bool ModbusLine::write(const ReadBlock& place, const std::uint16_t* words, Urgen
     }
     const int characters = writeCharacters(place.table, place.count);
     return transact({"write", place, characters, 8}, urgency, [&] {
-        return writeComparingEcho(context_->modbus.get(), place, words, serial_.has_value(), echo_);
+        const RequestBytes request = writeRequest(place, words);
+        std::uint8_t answer[answerBytes];
+        const int length = ask(request, answer);
+        return length == -1 ? -1 : compareEcho(request, place, answer, static_cast<size_t>(length), echo_);
     });
 }
 

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "link/read_blocks.h"
+#include "link/request_bytes.h"
 
 #include <bitset>
 #include <cstdint>
@@ -11,8 +11,8 @@ namespace stripwright {
 /// One Modbus line, TCP or RTU, with request and answer, nothing else: no meaning of values. Belongs to one
 /// thread, and every call is bounded.
 ///
-/// TCP: after a failure that leaves the stream in doubt it is closed: libmodbus answers every later request
-/// with "invalid data" once one reply came late (its issue #255), only a new connection helps.
+/// TCP: transaction and unit of an answer must be those asked for. After a failure the connection is closed:
+/// a late answer would only meet the next request.
 ///
 /// RTU: answers carry no number, so a late one could pass for the answer to another request. After a failure
 /// nothing is asked until the line has been silent for the longest turn-round; what comes meanwhile is thrown
@@ -60,12 +60,14 @@ public:
 
 private:
     struct Context;
+    static constexpr size_t answerBytes = 254; // from the unit on
     struct Request {
         const char* what;
         ReadBlock block;
         int characters, answerCharacters; // as RTU frames
     };
     bool believed(const ReadBlock& block);
+    int ask(const RequestBytes& request, std::uint8_t (&answer)[answerBytes]);
     bool readOnce(const ReadBlock& block, std::uint16_t* words);
     template <class Call> bool transact(const Request& request, Urgency urgency, Call call);
     bool silent(Urgency urgency);
@@ -82,6 +84,7 @@ private:
     std::bitset<256> doubted_; // units whose next value is not believed
     std::array<ReadBlock, 256> failed_;
     double responseTimeoutS_ = 0;
+    std::uint16_t transaction_ = 0;
     bool open_ = false;
     int exception_ = 0;
     std::string error_, echo_;

@@ -29,6 +29,7 @@ public:
     bool setFan(bool on) override;
     bool setStripLifted(bool lifted) override;
     std::string lastError() const override { return error_; }
+    std::optional<double> highestC() const override { return link_.plateMaxC.value_or(link_.sensorMaxC); }
 
 private:
     struct Block : ReadBlock {
@@ -54,6 +55,7 @@ private:
     bool floorSetpoint();
     bool dutyOff();
     bool hasSetpointToFloor() const;
+    bool toldToHeat() const;
     void noteForeign(const RegisterField& field, const Confirmed& confirmed, const char* what,
                      PlateReading& reading);
     bool sensorIsFaulty(const RegisterField& field, int faultMask, std::int64_t status) const;

@@ -6,6 +6,13 @@
 
 namespace stripwright {
 
+std::string plain(double value)
+{
+    char text[32];
+    std::snprintf(text, sizeof text, "%.6g", value);
+    return text;
+}
+
 std::string inWords(const ReadBlock& block)
 {
     static const char* const names[] = {"coil", "discrete input", "input register", "holding register"};

@@ -6,6 +6,7 @@
 
 namespace stripwright {
 
+std::string plain(double value);                     ///< Six digits.
 std::string inWords(const ReadBlock& block);         ///< "input registers 0 to 9".
 std::string inWordsWithUnit(const ReadBlock& block); ///< "input registers 0 to 9 of unit 1".
 std::string described(int code, bool serial);        ///< An errno as libmodbus leaves it.

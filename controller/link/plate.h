@@ -19,6 +19,8 @@ struct PlateReading {
     bool watchdogTripped = false;    ///< The plate has cut its heater by its own watchdog.
     /// Duty or set-point reads other than what was last written and confirmed; lastError() names the value.
     bool foreignWrite = false;
+    /// Duty, set-point or enable output reads above what heaterOff() leaves it at: the plate is told to heat.
+    bool toldToHeat = false;
     std::optional<unsigned>
         counter;        ///< Plate's own update counter; one that stands still is a stale reading.
     int extraCount = 0; ///< Further channels, in the order of the link file.
@@ -47,6 +49,8 @@ public:
     virtual bool setStripLifted(bool lifted) = 0;
     /// Why the last call failed, in words; empty after success, unless a reading that came was odd.
     virtual std::string lastError() const = 0;
+    /// No plan may go higher, by what is known of the plate itself; none: nothing is. From any thread.
+    virtual std::optional<double> highestC() const { return {}; }
 };
 
 } // namespace stripwright

@@ -97,6 +97,13 @@ static void readLimits(Fields& root, PlateLink& link)
     if (link.sensorMaxC <= link.sensorMinC)
         root.report("sensor_max_C", json(link.sensorMaxC).dump(),
                     "a number above sensor_min_C, " + json(link.sensorMinC).dump());
+    if (root.optional("plate_max_C")) {
+        link.plateMaxC = root.number("plate_max_C", within(40, 500));
+        if (*link.plateMaxC > link.sensorMaxC && link.sensorMaxC > link.sensorMinC)
+            root.report("plate_max_C", json(*link.plateMaxC).dump(),
+                        "at most sensor_max_C, " + json(link.sensorMaxC).dump() +
+                            ": what the sensor cannot show nobody can hold");
+    }
     link.setpointFloorC = root.numberOr("setpoint_floor_C", link.setpointFloorC, within(-40, 45));
     link.watchdogSeconds = root.numberOr("watchdog_s", link.watchdogSeconds, within(0.5, 60));
     requireEncodable(root, "watchdog_s", link.watchdogSeconds, link.watchdogS);
@@ -117,6 +124,7 @@ PlateLink readPlateLink(const std::string& text, const std::string& fileName)
     root.text("format");
     root.integer("version", 1, 1);
     link.name = root.text("name");
+    link.simulated = root.flagOr("simulated", false);
     readLine(root, link);
     link.drive = static_cast<DriveKind>(root.choice("drive", driveNames));
     if (const json* value = root.required("registers", "an object that names where each quantity stands")) {
@@ -160,6 +168,10 @@ std::string toJsonText(const PlateLink& link)
         document["host"] = link.host;
         document["port"] = link.port;
     }
+    if (link.simulated)
+        document["simulated"] = true;
+    if (link.plateMaxC)
+        document["plate_max_C"] = *link.plateMaxC;
     if (link.identified)
         document["identified"] = toJson(*link.identified);
     return document.dump(2) + "\n";

@@ -55,7 +55,8 @@ struct IdentifiedPlate {
 /// A plate link file (.plate.json): how one real plate is reached and read.
 struct PlateLink {
     std::string name;
-    std::string host; ///< Modbus TCP; empty when `serial` is there.
+    bool simulated = false; ///< May be driven faster than real time.
+    std::string host;       ///< Modbus TCP; empty when `serial` is there.
     int port = 502;
     std::optional<SerialLine> serial;
     int unit = 1; ///< Device that holds every quantity that names no other.
@@ -70,8 +71,10 @@ struct PlateLink {
     int sensorFaultMask = 0, watchdogTrippedMask = 0, stripSensorFaultMask = 0; ///< Bits of status.
     std::vector<long> noSensorRaw;             ///< Raw sensor values that mean "no sensor".
     double sensorMinC = -40, sensorMaxC = 450; ///< Outside: sensor fault.
-    double setpointFloorC = 0;                 ///< Written as "off" in set-point mode.
-    double watchdogSeconds = 3;                ///< Written to watchdogS where that exists.
+    /// Highest temperature anybody may heat this plate to, at most sensorMaxC; none: sensorMaxC.
+    std::optional<double> plateMaxC;
+    double setpointFloorC = 0;  ///< Written as "off" in set-point mode.
+    double watchdogSeconds = 3; ///< Written to watchdogS where that exists.
     std::vector<ExtraChannel> channels;
     double watchdogProvenS = 0; ///< Silence after which the plate was found cut; 0: never tried.
     std::optional<IdentifiedPlate> identified;

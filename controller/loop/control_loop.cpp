@@ -25,7 +25,8 @@ static PidGains knownGains(const PlateFigures& figures, const LoopSettings& sett
 
 ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settings)
     : plate_(plate), plan_(std::move(plan)), settings_(settings), figures_(knownFigures(plan_, settings)),
-      gains_(knownGains(figures_, settings)), interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC),
+      gains_(knownGains(figures_, settings)),
+      interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC, plate.highestC()),
       follower_(plan_, figures_), pid_(gains_, settings.periodS), joints_(plan_), dwell_(plan_),
       ahead_(plan_, soakEndOf(plan_), settings.virtualTime), soakEndS_(soakEndOf(plan_)),
       soakEndLeastC_(plannedLeastJointC(plan_, soakEndS_)),
@@ -61,16 +62,27 @@ void ControlLoop::say(EventKind kind, Severity severity, const char* format, ...
 
 CycleRecord ControlLoop::cycle(double wallS)
 {
+    record_.causeSeen = false;
+    record_.causeText = {};
     advanceTime(wallS);
+    if (endsNow())
+        plate_.heaterOff(); // before a reading that may not come
     observe();
     judge();
     takeRequests();
     decide();
     write();
+    coolingAids();
+    followStrip();
     publish();
     const CycleRecord done = record_;
     record_.eventCount = 0;
     return done;
+}
+
+bool ControlLoop::endsNow() const
+{
+    return heating() && (stopRequested_ || leaveRequested_ || abortReason_.load());
 }
 
 void ControlLoop::advanceTime(double wallS)
@@ -111,12 +123,19 @@ void ControlLoop::observe()
         if (!reading_->sensorFault)
             seen_.sensorC = reading_->sensorC;
         seen_.counter = reading_->counter;
-        if (reading_->duty)
-            seen_.duty = reading_->duty;
+        if (reading_->duty) {
+            seen_.duty = lastDuty_ = reading_->duty;
+            lastDutyWallS_ = wallS_;
+        }
+    } else if (lastDuty_ && wallS_ - lastDutyWallS_ < linkLostAfterWallS) {
+        seen_.duty = lastDuty_;
     }
+    // Once no heat was read back none is given: what a plate does by itself then nobody has asked for.
+    if (!heating() && noHeatConfirmed())
+        seen_.duty = 0;
     seen_.fullDemand = settings_.drive == DriveKind::Duty
                            ? duty_ >= 0.9
-                           : heating() && seen_.sensorC && command_.setpointC > *seen_.sensorC + 5;
+                           : heating() && command_.setpointC > lastUsableC_ + 5;
 
     if (seen_.answered) {
         lastAnswerWallS_ = wallS_;
@@ -166,17 +185,34 @@ void ControlLoop::write()
     else
         commandConfirmed_ = plate_.heaterOff();
     offReadBack_ = !heat && !provingEnable_ && commandConfirmed_;
+    if (heat)
+        noHeatWallS_.reset();
+    else if (commandConfirmed_)
+        noHeatWallS_ = wallS_;
     if (heat && !(drivesDuty && command_.duty == 0))
         setHeater(commandConfirmed_ ? HeaterState::On : HeaterState::Unknown);
     else
         setHeater(commandConfirmed_ ? HeaterState::OffConfirmed : HeaterState::OffCommanded);
 }
 
+// No heat was read back lately and none was asked for since: a line that loses an answer now and then changes
+// nothing in that.
+bool ControlLoop::noHeatConfirmed() const
+{
+    return noHeatWallS_ && wallS_ - *noHeatWallS_ < linkLostAfterWallS;
+}
+
 void ControlLoop::setHeater(HeaterState heater)
 {
-    if (heater == heater_)
-        return;
     heater_ = heater;
+    if (heater == HeaterState::OffConfirmed || heating())
+        unconfirmedSinceWallS_.reset();
+    else
+        unconfirmedSinceWallS_ = unconfirmedSinceWallS_.value_or(wallS_);
+    const bool justLost = unconfirmedSinceWallS_ && wallS_ - *unconfirmedSinceWallS_ < linkLostAfterWallS;
+    if (heater == heaterSaid_ || justLost)
+        return;
+    heaterSaid_ = heater;
     if (heating())
         return;
     if (heater == HeaterState::OffConfirmed)
@@ -212,6 +248,7 @@ void ControlLoop::publish()
     if (reading_)
         record_.extraC = reading_->extraC;
     record_.sampleSeq = heatStarted_ ? ++sampleSeq_ : 0;
+    record_.strip = strip_;
     record_.card = cardUp();
     if (record_.card >= 0 && record_.card != lastCard_)
         say(EventKind::Card, Severity::Info, "%s",

@@ -5,8 +5,10 @@
 #include "loop/cycle_record.h"
 #include "loop/dwell_guard.h"
 #include "loop/follower.h"
+#include "loop/heat_bounds.h"
 #include "loop/joint_estimate.h"
 #include "loop/look_ahead.h"
+#include "loop/runnable_plan.h"
 #include "loop/seat_watch.h"
 #include "loop/stretch_limit.h"
 #include "loop/tuning.h"
@@ -26,16 +28,13 @@ struct LoopSettings {
     bool virtualTime = false;                  ///< The cycle waits for what a thread would do meanwhile.
 };
 
-/// Why this plan cannot be run on this plate now, one sentence each; empty if it can.
-std::vector<std::string> whyNotRunnable(const HeatPlan& plan);
-
 /// One run of one plan on one plate: in every cycle read, decide, write, record.
 ///
 /// cycle() is for the control thread: no allocation (but for the text of a link failure), no disk, no socket,
-/// no exception. Heat is on only in the states Running and Holding, before the plan's heaterOffS, with
-/// nothing latched. Every way out of heating is the same: heaterOff() every cycle until it was read back,
-/// then cooling and recording until plate and strip are below the plan's safeBelowC. No run resumes by
-/// itself.
+/// no exception. Heat is on only in the states Running and Holding, before the plan's heaterOffS, within
+/// HeatBounds, with nothing latched; what must end it is written before anything else. Every way out of
+/// heating is the same: heaterOff() every cycle until it was read back, then cooling and recording until
+/// plate and strip are below the plan's safeBelowC. No run resumes by itself.
 class ControlLoop {
 public:
     /// The plan must have no reason in whyNotRunnable(). The plate must outlive this.
@@ -90,7 +89,12 @@ private:
     void followCooling();
     void waitForSafe();
     void coolingAids();
+    bool liftConfirmed() const;
+    void followStrip();
+    void noteCause(const char* text);
+    bool endsNow() const;
     void write();
+    bool noHeatConfirmed() const;
     void setHeater(HeaterState heater);
     void publish();
     int cardUp() const;
@@ -114,19 +118,25 @@ private:
     StretchLimit stretchLimit_;
     Stretch stretch_;
     LookAhead ahead_;
+    HeatBounds heatBounds_;
 
     RunState state_ = RunState::Starting;
-    HeaterState heater_ = HeaterState::Unknown;
+    HeaterState heater_ = HeaterState::Unknown, heaterSaid_ = HeaterState::Unknown;
     LinkState link_ = LinkState::Unknown;
     double wallS_ = 0, wallStepS_ = 0, plantS_ = 0, stepS_ = 0;
     double heatStartedS_ = 0, sinceLastPidS_ = 0;
     double soakEndS_ = 0, soakEndLeastC_ = 0; // of the joints, to go on to reflow
     bool holdSaid_ = false, setpointBound_ = false, provingEnable_ = false;
     double provingSinceS_ = 0, unseatedS_ = 0;
-    double lastAnswerWallS_ = 0, lastUsableWallS_ = 0, stoppingSinceWallS_ = 0;
+    double lastUsableC_ = 0, lastAnswerWallS_ = 0, lastUsableWallS_ = 0, lastDutyWallS_ = 0,
+           stoppingSinceWallS_ = 0;
     std::optional<double> guardianGoneWallS_;
     bool firstCycle_ = true, heatStarted_ = false, byPlan_ = false;
-    bool laidOn_ = false, fanOn_ = false, fanRefusalSaid_ = false, lifted_ = false;
+    bool laidOn_ = false, fanOn_ = false, fanRefusalSaid_ = false, liftTold_ = false;
+    StripPlace strip_ = StripPlace::OnPlate;
+    std::array<bool, interlockCount> endedHeat_{};
+    std::optional<double> noHeatWallS_, unconfirmedSinceWallS_;
+    std::optional<double> lastDuty_; // of a plate that drives itself
     std::optional<PlateReading> reading_;
     Observation seen_;
     Command command_;

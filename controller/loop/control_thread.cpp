@@ -1,53 +1,45 @@
 #include "loop/control_thread.h"
 
 #include <cerrno>
-#include <cmath>
-#include <ctime>
+#include <cstdarg>
+#include <cstdio>
 #include <pthread.h>
 #include <unistd.h>
 
 namespace stripwright {
 
-static double secondsOf(clockid_t clock)
-{
-    timespec now{};
-    clock_gettime(clock, &now);
-    return static_cast<double>(now.tv_sec) + 1e-9 * static_cast<double>(now.tv_nsec);
-}
-
-static void sleepUntil(double monotonicS)
-{
-    timespec deadline{};
-    deadline.tv_sec = static_cast<time_t>(monotonicS);
-    deadline.tv_nsec = static_cast<long>((monotonicS - std::floor(monotonicS)) * 1e9);
-    while (clock_nanosleep(CLOCK_MONOTONIC, TIMER_ABSTIME, &deadline, nullptr) == EINTR) {
-    }
-}
-
-/// Time the computer has been asleep since boot; the monotonic clock stands still meanwhile.
-static double asleepS()
-{
-    return secondsOf(CLOCK_BOOTTIME) - secondsOf(CLOCK_MONOTONIC);
-}
+static constexpr double deskSilentS = 2, deskGoneS = 10, logSilentS = 5;
+static constexpr double stopsApartS = 0.02; // however many come, cycles for them leave time for the rest
 
 ControlThread::ControlThread(Plate& plate, Rings& rings, const ControlThreadSettings& settings)
     : plate_(plate), rings_(rings), settings_(settings), idle_(plate, settings.plantSPerWallS),
-      sleptS_(asleepS()), thread_([this] { work(); })
+      sleptS_(settings.asleepS()), thread_([this] { work(); })
 {
 }
 
 ControlThread::~ControlThread()
 {
     quit_ = true;
+    wakeUp_.call();
     thread_.join();
     for (int n = 0; n < 3 && !plate_.heaterOff(); ++n) {
     }
 }
 
-void ControlThread::begin(ControlLoop& run)
+void ControlThread::begin(std::unique_ptr<ControlLoop> run)
 {
+    owned_ = std::move(run);
     busy_ = true;
-    handedOver_ = &run;
+    handedOver_ = owned_.get();
+}
+
+long ControlThread::requestStop()
+{
+    const long number = ++stopsAsked_;
+    if (ControlLoop* begun = run())
+        begun->requestStop(); // a cycle at hand may take it yet
+    wakeUp_.call();
+    return number;
 }
 
 void ControlThread::work()
@@ -57,35 +49,40 @@ void ControlThread::work()
     pthread_setschedparam(pthread_self(), SCHED_FIFO,
                           &priority); // refused without the right; then as any thread
     const double periodS = settings_.periodS / settings_.plantSPerWallS;
-    double deadlineS = secondsOf(CLOCK_MONOTONIC);
+    double deadlineS = clockS(), nextStopS = deadlineS;
     while (!quit_) {
-        sleepUntil(deadlineS);
-        const double nowS = secondsOf(CLOCK_MONOTONIC);
+        if (wakeUp_.sleepUntil(deadlineS))
+            rest(std::min(nextStopS, deadlineS));
+        const double nowS = clockS();
         oneCycle(nowS);
-        deadlineS = std::max(deadlineS + periodS, secondsOf(CLOCK_MONOTONIC)); // no burst after a late cycle
+        if (nowS < deadlineS)
+            nextStopS = clockS() + stopsApartS; // for a stop; the others come when they would have come
+        else
+            deadlineS = std::max(deadlineS + periodS, clockS()); // no burst after a late cycle
     }
 }
 
 void ControlThread::oneCycle(double nowS)
 {
+    ++cyclesBegun_;
+    stepS_ = lastCycleS_ > 0 ? nowS - lastCycleS_ : 0;
+    lastCycleS_ = nowS;
     if (!run_)
         run_ = handedOver_.exchange(nullptr);
-    if (run_) {
-        Remark remark;
-        for (int n = 0; n < 4 && (rings_.fromLog.try_dequeue(remark) || rings_.fromDesk.try_dequeue(remark));
-             ++n)
-            run_->say(remark.kind, remark.severity, "%s", remark.text.data());
-        const double sleptS = asleepS();
-        if (sleptS - sleptS_ > 0.05)
-            run_->requestAbort("the computer was asleep in the middle of a run");
-        sleptS_ = sleptS;
-        run_->setLogFailing(logFailing_);
-        if (guardianGone_)
-            run_->setGuardianGone();
-    }
+    takeStops();
+    takeTripCommands();
+    takeRemarks();
+    watchSleep();
+    watchCompany();
 
     const bool inRun = run_;
-    const CycleRecord record = inRun ? run_->cycle(nowS) : idle_.cycle(nowS);
+    CycleRecord record = inRun ? run_->cycle(nowS) : idle_.cycle(nowS);
+    for (int i = 0; i < idleSaidCount_ && record.eventCount < static_cast<int>(record.events.size()); ++i)
+        record.events[static_cast<size_t>(record.eventCount++)] = idleSaid_[static_cast<size_t>(i)];
+    idleSaidCount_ = 0;
+    latch_.take(record);
+    record.cycle = cyclesBegun_;
+    record.stopTaken = stopsTaken_;
     if (inRun)
         rings_.toLog.try_enqueue(record);
     rings_.toDesk.try_enqueue(record);
@@ -94,8 +91,115 @@ void ControlThread::oneCycle(double nowS)
         idle_.restart();
         busy_ = false;
     }
-    if (settings_.heartbeat >= 0 && write(settings_.heartbeat, "b", 1) < 0 && errno == EPIPE)
+    beat();
+}
+
+void ControlThread::takeStops()
+{
+    const long asked = stopsAsked_;
+    const bool signalled = settings_.stopSignal && *settings_.stopSignal;
+    if (signalled && run_)
+        run_->requestLeave();
+    if (asked == stopsTaken_ && (!signalled || signalTaken_))
+        return;
+    const bool off = plate_.heaterOff(); // before the plate is asked anything
+    if (run_)
+        run_->requestStop();
+    else if (!off)
+        idle_.restart();
+    stopsTaken_ = asked;
+    signalTaken_ = signalled;
+}
+
+void ControlThread::takeTripCommands()
+{
+    if (acknowledge_.exchange(false) && latch_.acknowledge())
+        say(EventKind::Operator, Severity::Info, "trip acknowledged: %s", latch_.text());
+    if (!reset_.exchange(false) || !latch_.latched())
+        return;
+    const BenchLatch before = latch_;
+    if (latch_.reset())
+        say(EventKind::Operator, Severity::Info, "trip reset: %s", before.text());
+    else
+        say(EventKind::Operator, Severity::Warning,
+            "the trip was not reset: it was not acknowledged, or its cause is still there");
+}
+
+void ControlThread::takeRemarks()
+{
+    Remark remark;
+    for (int n = 0; n < 4 && (rings_.fromLog.try_dequeue(remark) || rings_.fromDesk.try_dequeue(remark)); ++n)
+        say(remark.kind, remark.severity, "%s", remark.text.data());
+}
+
+void ControlThread::watchSleep()
+{
+    const double sleptS = settings_.asleepS(), newS = sleptS - sleptS_;
+    sleptS_ = sleptS;
+    if (!(newS > 0.05))
+        return;
+    if (run_) {
+        run_->requestAbort("the computer was asleep in the middle of a run");
+        return;
+    }
+    say(EventKind::Note, Severity::Warning, "the computer was asleep for %.0f s; heater off is sent again",
+        newS);
+    plate_.heaterOff();
+    idle_.restart();
+}
+
+void ControlThread::watchCompany()
+{
+    const double deskS = desk_.silentS(rings_.deskBeat, stepS_);
+    if (deskS > deskSilentS) {
+        if (run_)
+            run_->requestAbort("the part of the controller that takes stops stands still");
+        else if (!deskSaid_)
+            say(EventKind::Note, Severity::Warning,
+                "the part of the controller that takes stops stands still");
+        deskSaid_ = true;
+    } else {
+        deskSaid_ = false;
+    }
+    deskGone_ = deskS > deskGoneS;
+
+    const bool logStands = log_.silentS(rings_.logBeat, stepS_) > logSilentS;
+    if (logStands && !logStands_)
+        say(EventKind::Note, Severity::Warning,
+            "the run log stands still: its disk has not answered for %.0f s; the run is kept in memory",
+            logSilentS);
+    if (!logStands && logStands_)
+        say(EventKind::Note, Severity::Info, "the run log goes on, its disk answers again");
+    logStands_ = logStands;
+
+    if (run_) {
+        run_->setLogFailing(logFailing_ || logStands_);
+        if (guardianGone_)
+            run_->setGuardianGone();
+    }
+}
+
+// Heat has ended long before the desk counts as gone. The guardian then ends this process, which nobody could
+// stop or leave otherwise, and turns the heater off itself.
+void ControlThread::beat()
+{
+    if (settings_.heartbeat < 0 || deskGone_)
+        return;
+    if (write(settings_.heartbeat, "b", 1) < 0 && errno == EPIPE)
         guardianGone_ = true;
+}
+
+void ControlThread::say(EventKind kind, Severity severity, const char* format, ...)
+{
+    LoopEvent event{.kind = kind, .severity = severity};
+    va_list values;
+    va_start(values, format);
+    std::vsnprintf(event.text.data(), event.text.size(), format, values);
+    va_end(values);
+    if (run_)
+        run_->say(kind, severity, "%s", event.text.data());
+    else if (idleSaidCount_ < static_cast<int>(idleSaid_.size()))
+        idleSaid_[static_cast<size_t>(idleSaidCount_++)] = event;
 }
 
 } // namespace stripwright

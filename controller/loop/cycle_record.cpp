@@ -51,7 +51,6 @@ Status statusOf(const CycleRecord& record, const std::string& cardId, const std:
             .runKey = runKey,
             .outcome = record.outcome,
             .outcomeText = record.outcomeText.data(),
-            .stopTaken = record.stopTaken,
             .trip = trip,
             .strip = record.strip};
 }

@@ -41,9 +41,9 @@ struct CycleRecord {
     /// words.
     bool causeSeen = false;
     std::array<char, 200> causeText{};
-    /// What the control thread adds: the last stop it has acted on, and the trip that stands until it is
-    /// reset.
-    long stopTaken = 0;
+    /// What the control thread adds: its own count of cycles, the number of the last stop it has acted on,
+    /// and the trip that stands until it is reset.
+    long cycle = 0, stopTaken = 0;
     bool tripLatched = false, tripAcknowledged = false;
     std::array<char, 200> tripText{};
     long sampleSeq = 0; ///< 0: no sample belongs to this cycle.
@@ -56,6 +56,7 @@ struct CycleRecord {
 
 Sample sampleOf(const CycleRecord& record, const std::vector<std::string>& channelNames);
 Event messageOf(const LoopEvent& event);
+/// All but stopTaken: the ids of stops are the desk's.
 Status statusOf(const CycleRecord& record, const std::string& cardId, const std::string& runKey);
 
 } // namespace stripwright

@@ -1,17 +1,24 @@
 #include "loop/idle_watch.h"
 
+#include <algorithm>
+#include <cmath>
 #include <cstdio>
 
 namespace stripwright {
 
 static constexpr double silenceS = 1.0, windowS = 5, risingCPerS = 0.1, persistS = 5;
+static constexpr double offAgainS = 5, sayAgainS = 10;
+static constexpr double mostRiseK = 60;
+static constexpr double noDuty = 0.01; // below, a plate that drives itself only rounds
 
 IdleWatch::IdleWatch(Plate& plate, double plantSPerWallS) : plate_(plate), plantSPerWallS_(plantSPerWallS) {}
 
 void IdleWatch::restart()
 {
-    off_ = false;
+    off_ = everOff_ = warming_ = false;
     readings_.clear();
+    coldestC_.reset();
+    lastC_.reset();
 }
 
 void IdleWatch::say(CycleRecord& record, EventKind kind, Severity severity, const char* text)
@@ -25,45 +32,117 @@ void IdleWatch::say(CycleRecord& record, EventKind kind, Severity severity, cons
     std::snprintf(event.text.data(), event.text.size(), "%s", text);
 }
 
+void IdleWatch::turnOff(double wallS)
+{
+    off_ = plate_.heaterOff();
+    everOff_ = everOff_ || off_;
+    lastOffWallS_ = wallS;
+}
+
 CycleRecord IdleWatch::cycle(double wallS)
 {
     CycleRecord record;
-    const std::optional<PlateReading> reading = plate_.read();
-    if (reading || !started_)
+    if (!off_ || warming_ || wallS - lastOffWallS_ >= offAgainS)
+        turnOff(wallS);
+    reading_ = plate_.read();
+    followLink(record, wallS);
+    followHeat(record, wallS);
+
+    const double duty = reading_ ? reading_->duty.value_or(0) : 0;
+    const bool told = reading_ && (reading_->toldToHeat || reading_->foreignWrite || duty > noDuty ||
+                                   reading_->enabled.value_or(false));
+    if (told) {
+        if (!toldWallS_ || wallS - *toldWallS_ > sayAgainS) {
+            std::array<char, eventTextBytes> text{};
+            std::snprintf(text.data(), text.size(),
+                          "something else drives this plate while no run is on (duty %.0f %%, set-point %.1f "
+                          "°C, enable output %s): heater off is sent again; disconnect the other master",
+                          100 * duty, reading_->setpointC.value_or(0),
+                          reading_->enabled.value_or(false) ? "on" : "off");
+            say(record, EventKind::Heater, Severity::Warning, text.data());
+        }
+        toldWallS_ = wallS;
+        turnOff(wallS);
+    }
+    record.heater = off_ && !told       ? HeaterState::OffConfirmed
+                    : lost_ && everOff_ ? HeaterState::Unknown
+                                        : HeaterState::OffCommanded;
+    if (reading_) {
+        record.extraCount = reading_->extraCount;
+        record.extraC = reading_->extraC;
+    }
+    return record;
+}
+
+void IdleWatch::followLink(CycleRecord& record, double wallS)
+{
+    if (reading_ || !started_)
         lastAnswerWallS_ = wallS;
     started_ = true;
     const bool lost = wallS - lastAnswerWallS_ >= silenceS;
-    record.link = reading ? LinkState::Up : lost ? LinkState::Lost : LinkState::Unknown;
+    record.link = reading_ ? LinkState::Up : lost ? LinkState::Lost : LinkState::Unknown;
     if (lost) {
+        off_ = false;
         const std::string why = plate_.lastError();
         std::snprintf(record.linkText.data(), record.linkText.size(), "%s", why.c_str());
-        if (!lostSaid_)
+        if (!lost_)
             say(record, EventKind::Link, Severity::Warning, record.linkText.data());
     }
-    lostSaid_ = lost;
+    lost_ = lost;
+}
 
-    bool warming = false;
-    if (reading && !reading->sensorFault) {
-        record.sensorC = reading->sensorC;
-        readings_.push(wallS * plantSPerWallS_, reading->sensorC);
-        const double slope = readings_.slope(windowS).value_or(0);
-        warming = rising_.held(slope > risingCPerS, wallS * plantSPerWallS_, persistS);
+void IdleWatch::cause(CycleRecord& record, bool seen, bool& said, const char* text)
+{
+    if (seen) {
+        record.causeSeen = true;
+        std::snprintf(record.causeText.data(), record.causeText.size(), "%s", text);
+        if (!said)
+            say(record, EventKind::Interlock, Severity::Trip, record.causeText.data());
     }
-    if (warming && !heatSaid_)
-        say(record, EventKind::Interlock, Severity::Trip,
-            "unexpected heat: the plate gets warmer although no run is on; if it goes on, pull the mains "
-            "plug");
-    heatSaid_ = record.warmsUnasked = warming;
-    if (!off_ || warming || (reading && reading->duty.value_or(0) > 0))
-        off_ = plate_.heaterOff();
-    record.heater = !off_  ? HeaterState::OffCommanded
-                    : lost ? HeaterState::Unknown
-                           : HeaterState::OffConfirmed;
-    if (reading) {
-        record.extraCount = reading->extraCount;
-        record.extraC = reading->extraC;
+    said = seen;
+}
+
+void IdleWatch::followHeat(CycleRecord& record, double wallS)
+{
+    Observation seen;
+    seen.plantS = wallS * plantSPerWallS_;
+    seen.wallS = wallS;
+    if (reading_) {
+        seen.answered = true;
+        seen.sensorFault = reading_->sensorFault;
+        if (!reading_->sensorFault)
+            seen.sensorC = reading_->sensorC;
     }
-    return record;
+    record.sensorC = sensorFault_.usable(seen);
+    if (record.sensorC) {
+        lastC_ = record.sensorC;
+        coldestC_ = std::min(coldestC_.value_or(*lastC_), *lastC_);
+        readings_.push(seen.plantS, *record.sensorC);
+        // Nothing is known of a slope before there are enough readings: neither that it rises nor that not.
+        if (const auto slope = readings_.slope(windowS))
+            warming_ = rising_.held(*slope > risingCPerS, seen.plantS, persistS);
+    }
+    record.warmsUnasked = warming_;
+
+    const Finding fault = sensorFault_.examine(seen);
+    cause(record, fault.action == Action::HeaterOff, faultSaid_, fault.text.data());
+    cause(record, warming_, warmingSaid_,
+          "unexpected heat: the plate gets warmer although no run is on; if it goes on, pull the mains plug");
+    const double highestC = plate_.highestC().value_or(0);
+    const bool tooHot = lastC_ && highestC > 0 && *lastC_ >= highestC;
+    const bool tooWarm = lastC_ && *lastC_ - *coldestC_ > mostRiseK;
+    std::array<char, 200> text{};
+    if (tooHot)
+        std::snprintf(text.data(), text.size(),
+                      "over temperature: plate reads %.1f °C, limit %.1f °C, and no run is on; if it goes on "
+                      "rising, pull the mains plug",
+                      *lastC_, highestC);
+    else if (tooWarm)
+        std::snprintf(text.data(), text.size(),
+                      "unexpected heat: plate reads %.1f °C, %.1f °C before, and no run is on; if it goes on "
+                      "rising, pull the mains plug",
+                      *lastC_, *coldestC_);
+    cause(record, tooHot || tooWarm, hotSaid_, text.data());
 }
 
 } // namespace stripwright

@@ -2,6 +2,7 @@
 
 #include "loop/cycle_record.h"
 
+#include <atomic>
 #include <readerwriterqueue/readerwriterqueue.h>
 
 namespace stripwright {
@@ -17,8 +18,12 @@ struct Remark {
 /// entry.
 struct Rings {
     static constexpr size_t records = 2048, remarks = 64;
-    moodycamel::ReaderWriterQueue<CycleRecord> toLog{records}, toDesk{records};
+    static constexpr size_t recordsToLog = 4096; ///< 13 min at 5 Hz, for a disk that does not answer.
+    moodycamel::ReaderWriterQueue<CycleRecord> toLog{recordsToLog}, toDesk{records};
     moodycamel::ReaderWriterQueue<Remark> fromLog{remarks}, fromDesk{remarks};
+
+    /// Counted up by each thread whenever it comes round; the control thread looks whether they move.
+    std::atomic<unsigned> deskBeat = 0, logBeat = 0;
 };
 
 } // namespace stripwright

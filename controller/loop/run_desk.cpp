@@ -1,16 +1,14 @@
 #include "loop/run_desk.h"
 
-#include "materials/problem.h"
-
 #include <algorithm>
 
 namespace stripwright {
 
 using namespace std::chrono_literals;
 
-static constexpr auto unwatchedAfter = 30s, giveUpLeavingAfter = 10s;
+static constexpr auto unwatchedAfter = 30s;
 static constexpr auto heartbeatEvery = 500ms, statusEvery = 250ms, sampleEvery = 50ms;
-static constexpr double coldStartBelowC = 50;
+static constexpr int turnMs = 20, turnForAnswerMs = 2;
 
 RunDesk::RunDesk(MessageServer& server, ControlThread& control, LogThread& log, Rings& rings,
                  DeskSettings settings)
@@ -22,134 +20,165 @@ RunDesk::RunDesk(MessageServer& server, ControlThread& control, LogThread& log, 
 
 int RunDesk::serve(const volatile std::sig_atomic_t& stopSignal)
 {
-    bool stoppedInRun = false;
     for (;;) {
-        for (const MessageServer::Received& received : server_.receive(20))
+        ++rings_.deskBeat;
+        for (const MessageServer::Received& received :
+             server_.receive(stops_.empty() ? turnMs : turnForAnswerMs))
             carryOut(received);
-        if (stopSignal && !leaving_) {
-            leaving_ = true;
-            stoppedInRun = control_.busy();
-        }
-        if (leaving_ && !giveUpLeaving_) {
-            giveUpLeaving_ = Clock::now() + giveUpLeavingAfter;
-            if (run_)
-                run_->requestLeave();
-        }
-        if (run_)
-            run_->setWatchedByNobody(Clock::now() - lastHeartbeat_ > unwatchedAfter);
+        if (stopSignal && !leaving_)
+            leave(true);
+        const bool unwatched = Clock::now() - lastHeartbeat_ > unwatchedAfter;
+        if (ControlLoop* run = control_.run())
+            run->setWatchedByNobody(unwatched);
         // Nobody is left to watch or to start anything: without this a window that crashed would leave the
         // plate locked.
-        if (!run_ && !control_.busy() && Clock::now() - lastHeartbeat_ > unwatchedAfter)
-            leaving_ = true;
+        if (unwatched && !start_ && !control_.busy() && !leaving_)
+            leave(false);
         control_.setLogFailing(log_.failing());
         takeRecords();
+        lookAtStart();
         tell();
-        dropEndedRun();
         if (!leaving_)
             continue;
-        const bool done =
-            !control_.busy() && !log_.runOpen() && latest_.state == RunState::Idle && heaterConfirmedOff();
+        const bool done = !start_ && !control_.busy() && !log_.runOpen() && latest_.state == RunState::Idle &&
+                          heaterConfirmedOff();
         if (done)
-            return stoppedInRun ? 6 : 0;
+            return stoppedInRun_ ? 6 : 0;
         if (Clock::now() > *giveUpLeaving_)
             return heaterConfirmedOff() ? 8 : 1;
     }
 }
 
-void RunDesk::dropEndedRun()
+void RunDesk::leave(bool signalled)
 {
-    if (run_ && !control_.busy())
-        run_.reset();
+    leaving_ = true;
+    giveUpLeaving_ = Clock::now() + std::chrono::duration_cast<Clock::duration>(
+                                        std::chrono::duration<double>(settings_.giveUpLeavingS));
+    stoppedInRun_ = signalled && control_.busy();
+    if (start_)
+        start_->cancel("the run was not started: the controller is shutting down");
+    if (ControlLoop* run = control_.run())
+        run->requestLeave();
+    if (signalled)
+        control_.requestStop();
 }
 
 void RunDesk::carryOut(const MessageServer::Received& received)
 {
     lastHeartbeat_ = Clock::now(); // whoever sends anything is there
-    std::string refusal;
-    if (const auto* start = std::get_if<StartRun>(&received.message)) {
-        refusal = whyNotStarted(*start);
-    } else if (const auto* confirm = std::get_if<ConfirmCard>(&received.message)) {
-        if (!run_)
-            refusal = "no run is on that could have a card";
-        else if (!run_->confirmCard(confirm->card))
-            refusal = "the plan of this run has no card " + confirm->card;
-    } else if (std::holds_alternative<StopHeating>(received.message)) {
-        if (run_)
-            run_->requestStop(); // with no run on, the heater is watched to be off anyway
-    } else if (const auto* note = std::get_if<AddNote>(&received.message)) {
-        Remark remark;
-        if (!run_)
-            refusal = "no run is on to which a note could be added";
-        else if (note->text.size() >= remark.text.size())
-            refusal = "the note has " + std::to_string(note->text.size()) + " bytes, expected fewer than " +
-                      std::to_string(remark.text.size());
-        else {
-            std::copy(note->text.begin(), note->text.end(), remark.text.begin());
-            if (!rings_.fromDesk.try_enqueue(remark))
-                refusal = "too many notes at once; send it again";
-        }
-    } else if (std::holds_alternative<Shutdown>(received.message)) {
-        refusal = whyNotShutDown();
-    } else if (!std::holds_alternative<Heartbeat>(received.message)) {
-        refusal = "only the controller sends this message";
-    }
-    if (!refusal.empty())
-        server_.send(received.client, Refused{refusal});
+    if (const std::string why = whyNotCarriedOut(received); !why.empty())
+        server_.send(received.client, Refused{why});
 }
 
-static std::string joined(const std::vector<std::string>& reasons)
+std::string RunDesk::whyNotCarriedOut(const MessageServer::Received& received)
 {
-    std::string text;
-    for (const std::string& reason : reasons)
-        text += (text.empty() ? "" : "; ") + reason;
-    return text;
+    if (const auto* stop = std::get_if<StopHeating>(&received.message)) {
+        stopHeating(received.client, stop->id);
+        return "";
+    }
+    if (std::holds_alternative<Heartbeat>(received.message))
+        return "";
+    if (std::holds_alternative<StartRun>(received.message))
+        return whyNotStarted(received);
+    if (const auto* confirm = std::get_if<ConfirmCard>(&received.message)) {
+        ControlLoop* run = control_.run();
+        if (!run)
+            return "no run is on that could have a card";
+        return run->confirmCard(confirm->card) ? "" : "the plan of this run has no card " + confirm->card;
+    }
+    if (std::holds_alternative<AcknowledgeTrip>(received.message))
+        return whyNotAcknowledged();
+    if (std::holds_alternative<ResetTrip>(received.message))
+        return whyNotReset();
+    if (const auto* note = std::get_if<AddNote>(&received.message))
+        return whyNotNoted(note->text);
+    if (std::holds_alternative<Shutdown>(received.message))
+        return whyNotShutDown();
+    return "only the controller sends this message";
 }
 
-std::string RunDesk::whyNotStarted(const StartRun& start)
+void RunDesk::stopHeating(int client, long id)
 {
-    takeRecords();
-    for (int n = 0; n < 100 && !(latest_.link == LinkState::Up && heaterConfirmedOff()); ++n) {
-        std::this_thread::sleep_for(10ms); // a controller that has just begun has not asked its plate yet
-        takeRecords();
-    }
-    if (control_.busy() || log_.runOpen() || run_)
+    constexpr int mostUnanswered = 32; // of one client; of whoever floods the newest
+    const auto ofClient = [&](const AskedStop& stop) { return stop.client == client; };
+    if (std::ranges::count_if(stops_, ofClient) >= mostUnanswered)
+        stops_.erase(std::ranges::find_if(stops_, ofClient));
+    stops_.push_back({control_.requestStop(), client, id});
+    if (start_)
+        start_->cancel("the run was not started: heating was stopped");
+}
+
+std::string RunDesk::whyNotStarted(const MessageServer::Received& received)
+{
+    if (received.stoppedSince)
+        return "the run was not started: heating was stopped";
+    if (start_)
+        return "a run is about to start; wait until it has begun or was refused";
+    if (control_.busy() || log_.runOpen())
         return "a run is on; wait until it has ended";
     if (leaving_)
         return "the controller is shutting down";
-    if (latest_.link != LinkState::Up || !latest_.sensorC)
-        return "the plate gives no temperature; check its power, cable and sensor";
-    if (latest_.heater != HeaterState::OffConfirmed)
-        return "the plate's heater could not be confirmed off; check the plate before a run";
-    if (latest_.warmsUnasked)
-        return "the plate gets warmer although no run is on; check its relay before a run";
-    if (!(*latest_.sensorC < coldStartBelowC)) {
-        char text[160];
-        std::snprintf(text, sizeof text,
-                      "the plate is at %.1f °C, expected below %.0f °C: a strip laid on a hot plate breaks "
-                      "every ramp limit",
-                      *latest_.sensorC, coldStartBelowC);
-        return text;
-    }
-    HeatPlan plan;
     try {
-        plan = readHeatPlan(start.planText, "plan");
-    } catch (const BadInput& problem) {
-        return problem.what();
-    }
-    if (const std::vector<std::string> reasons = whyNotRunnable(plan); !reasons.empty())
-        return "the plan cannot be run: " + joined(reasons);
-    try {
-        runKey_ = log_.begin(start.planText, settings_.plateLinkText);
+        start_ =
+            std::make_unique<PendingStart>(received.client, std::get<StartRun>(received.message).planText,
+                                           settings_.plateLinkText, settings_.loop, control_, log_);
     } catch (const std::exception& error) {
-        return error.what();
+        return std::string("the run was not started: ") + error.what();
     }
-    cardIds_.clear();
-    for (const HandCard& card : plan.cards)
-        cardIds_.push_back(card.id);
-    ended_.reset();
-    run_ = std::make_unique<ControlLoop>(control_.plate(), std::move(plan), settings_.loop);
-    control_.begin(*run_);
     return "";
+}
+
+void RunDesk::lookAtStart()
+{
+    if (!start_)
+        return;
+    const PendingStart::Step step = start_->look(latest_);
+    if (const std::string why = start_->takeRefusal(); !why.empty())
+        server_.send(start_->client(), Refused{why});
+    if (step == PendingStart::Step::Waiting)
+        return;
+    if (step == PendingStart::Step::Begun) {
+        runKey_ = start_->runKey();
+        cardIds_ = start_->cardIds();
+        ended_.reset();
+    }
+    start_.reset();
+}
+
+std::string RunDesk::whyNotAcknowledged()
+{
+    takeRecords();
+    if (!latest_.tripLatched)
+        return "no trip stands that could be acknowledged";
+    acknowledgedInCycle_ = control_.cyclesBegun();
+    control_.acknowledgeTrip();
+    return "";
+}
+
+std::string RunDesk::whyNotReset()
+{
+    takeRecords();
+    if (!latest_.tripLatched)
+        return "no trip stands that could be reset";
+    const bool acknowledged = latest_.tripAcknowledged || acknowledgedInCycle_ >= latest_.cycle;
+    if (!acknowledged)
+        return "the trip was not acknowledged; look at its cause and acknowledge it first";
+    if (latest_.causeSeen)
+        return std::string("the cause of the trip is still there: ") + latest_.causeText.data();
+    control_.resetTrip();
+    return "";
+}
+
+std::string RunDesk::whyNotNoted(const std::string& text)
+{
+    Remark remark;
+    if (!control_.busy())
+        return "no run is on to which a note could be added";
+    if (text.size() >= remark.text.size())
+        return "the note has " + std::to_string(text.size()) + " bytes, expected fewer than " +
+               std::to_string(remark.text.size());
+    std::copy(text.begin(), text.end(), remark.text.begin());
+    return rings_.fromDesk.try_enqueue(remark) ? "" : "too many notes at once; send it again";
 }
 
 std::string RunDesk::whyNotShutDown()
@@ -157,23 +186,49 @@ std::string RunDesk::whyNotShutDown()
     takeRecords();
     const bool heatMayBeOn =
         control_.busy() && latest_.state != RunState::Cooling && latest_.state != RunState::Ended;
-    if (heatMayBeOn || !heaterConfirmedOff())
+    if (heatMayBeOn || start_ || !heaterConfirmedOff())
         return "the heater is not confirmed off; stop heating first";
-    leaving_ = true;
+    if (!leaving_)
+        leave(false);
     return "";
 }
 
 void RunDesk::takeRecords()
 {
     while (rings_.toDesk.try_dequeue(latest_)) {
-        for (int i = 0; i < latest_.eventCount; ++i)
-            server_.sendAll(messageOf(latest_.events[static_cast<size_t>(i)]));
+        for (int i = 0; i < latest_.eventCount; ++i) {
+            Event event = messageOf(latest_.events[static_cast<size_t>(i)]);
+            if (latest_.state == RunState::Idle)
+                log_.note(event);
+            tellEvent(event);
+        }
         if (latest_.sampleSeq > 0)
             sample_ = latest_;
         if (latest_.state == RunState::Ended) {
             ended_ = latest_;
             nextSample_ = nextStatus_ = Clock::now();
         }
+    }
+    while (const std::optional<Event> notice = log_.takeNotice())
+        tellEvent(*notice);
+    answerStops();
+}
+
+void RunDesk::tellEvent(Event event)
+{
+    event.seq = ++eventSeq_;
+    server_.sendAll(event);
+}
+
+void RunDesk::answerStops()
+{
+    // Each by its own status, however many one cycle has taken.
+    while (!stops_.empty() && stops_.front().number <= latest_.stopTaken) {
+        if (stops_.front().id > 0) {
+            stopTaken_ = stops_.front().id;
+            server_.sendAll(status());
+        }
+        stops_.erase(stops_.begin());
     }
 }
 
@@ -182,6 +237,7 @@ Status RunDesk::status() const
     const bool inRun = latest_.state != RunState::Idle;
     const std::string card = inRun && latest_.card >= 0 ? cardIds_.at(static_cast<size_t>(latest_.card)) : "";
     Status status = statusOf(latest_, card, inRun || ended_ ? runKey_ : "");
+    status.stopTaken = stopTaken_;
     if (!inRun && ended_) {
         // Between runs the last one stays in view, with the plate as it is now.
         status.state = RunState::Ended;
@@ -192,6 +248,12 @@ Status RunDesk::status() const
         status.outcomeText = ended_->outcomeText.data();
     }
     return status;
+}
+
+static bool sameTrip(const std::optional<Trip>& a, const std::optional<Trip>& b)
+{
+    return a.has_value() == b.has_value() &&
+           (!a || (a->text == b->text && a->acknowledged == b->acknowledged && a->causeSeen == b->causeSeen));
 }
 
 void RunDesk::tell()
@@ -206,7 +268,8 @@ void RunDesk::tell()
     for (int client : server_.newClients())
         server_.send(client, status);
     const bool changed = status.state != told_.state || status.heater != told_.heater ||
-                         status.link != told_.link || status.card != told_.card;
+                         status.link != told_.link || status.card != told_.card ||
+                         status.strip != told_.strip || !sameTrip(status.trip, told_.trip);
     if (changed || now >= nextStatus_) {
         server_.sendAll(status);
         told_ = status;

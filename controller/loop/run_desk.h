@@ -2,6 +2,7 @@
 
 #include "loop/control_thread.h"
 #include "loop/log_thread.h"
+#include "loop/pending_start.h"
 #include "messages/message_server.h"
 
 #include <chrono>
@@ -13,10 +14,12 @@ struct DeskSettings {
     LoopSettings loop;
     std::string plateLinkText;             ///< Kept with every run.
     std::vector<std::string> channelNames; ///< Of the plate's further channels.
+    double giveUpLeavingS = 10;            ///< Without heater off and the run on disk.
 };
 
 /// Carries out what windows and terminals ask for, and tells them what goes on: samples at 20 Hz at most,
-/// every event, the state at 4 Hz and at every change, a heartbeat at 2 Hz.
+/// every event, the state at 4 Hz and at every change, a heartbeat at 2 Hz. Nothing that it is asked makes it
+/// wait: a stop is handed on in the turn in which it comes.
 class RunDesk {
 public:
     RunDesk(MessageServer& server, ControlThread& control, LogThread& log, Rings& rings,
@@ -33,11 +36,19 @@ private:
     using Clock = std::chrono::steady_clock;
 
     void carryOut(const MessageServer::Received& received);
-    std::string whyNotStarted(const StartRun& start); ///< Starts; empty if it did.
+    std::string whyNotCarriedOut(const MessageServer::Received& received);
+    void stopHeating(int client, long id);
+    std::string whyNotStarted(const MessageServer::Received& received);
+    std::string whyNotAcknowledged();
+    std::string whyNotReset();
+    std::string whyNotNoted(const std::string& text);
     std::string whyNotShutDown();
+    void leave(bool signalled);
+    void lookAtStart();
     void takeRecords();
+    void tellEvent(Event event);
+    void answerStops();
     void tell();
-    void dropEndedRun();
     Status status() const;
 
     MessageServer& server_;
@@ -46,15 +57,25 @@ private:
     Rings& rings_;
     const DeskSettings settings_;
 
-    std::unique_ptr<ControlLoop> run_; // until the control thread is done with it
+    struct AskedStop {
+        long number = 0; // of the control thread
+        int client = 0;
+        long id = 0;
+    };
+
+    std::unique_ptr<PendingStart> start_;
     std::vector<std::string> cardIds_; // of the current or last run
     std::string runKey_;
     CycleRecord latest_;
+    std::vector<AskedStop> stops_; // not answered yet
+    long stopTaken_ = 0;
+    long acknowledgedInCycle_ = -1;
+    long eventSeq_ = 0;                 // of all that leaves here, runs and idle time
     std::optional<CycleRecord> ended_;  // last record of the last run
     std::optional<CycleRecord> sample_; // newest not sent yet
     Status told_;
     Clock::time_point lastHeartbeat_, nextHeartbeat_, nextStatus_, nextSample_;
-    bool leaving_ = false;
+    bool leaving_ = false, stoppedInRun_ = false;
     std::optional<Clock::time_point> giveUpLeaving_;
 };
 

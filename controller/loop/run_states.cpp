@@ -12,37 +12,6 @@ static constexpr double guardianGoneS = 5, giveUpWallS = 60;
 static constexpr double usualSafeBelowC = 45;
 static constexpr const char* liftCard = "lift-strip";
 
-std::vector<std::string> whyNotRunnable(const HeatPlan& plan)
-{
-    std::vector<std::string> reasons = plan.refusals;
-    if (!plan.runnable)
-        reasons.push_back("the plan breaks a limit and is marked not runnable");
-    const size_t points = plan.timeS.size();
-    if (points < 2 || plan.plateC.size() != points || plan.duty.size() != points)
-        reasons.push_back("the plan's curves need at least two points of equal number");
-    auto bad = [](double value) { return !std::isfinite(value); };
-    if (std::any_of(plan.timeS.begin(), plan.timeS.end(), bad) ||
-        std::any_of(plan.plateC.begin(), plan.plateC.end(), bad) ||
-        std::any_of(plan.duty.begin(), plan.duty.end(), bad) ||
-        std::adjacent_find(plan.timeS.begin(), plan.timeS.end(), std::greater_equal<>()) != plan.timeS.end())
-        reasons.push_back("the plan's curves hold a value that is no number, or times that do not rise");
-    if (!(plan.heaterOffS > 0) || bad(plan.heaterOffS))
-        reasons.push_back("the plan does not say when the heat ends");
-    if (!(plan.tripAboveC > 0) || bad(plan.tripAboveC))
-        reasons.push_back("the plan does not say at which temperature heat goes off at once");
-    const PlateType& plate = plan.sheet.plate;
-    for (double figure : {plate.heatCapacityJPerK, plate.powerW, plate.maxC})
-        if (!(figure > 0) || bad(figure))
-            reasons.push_back("the plan's plate lacks its heat capacity, power or highest temperature");
-    for (double figure :
-         {plate.lossWPerK, plate.radiatingAreaM2, plate.elementLagS, plate.sensorLagS, plate.deadTimeS})
-        if (!(figure >= 0) || bad(figure))
-            reasons.push_back("the plan's plate lacks a loss, a lag or its dead time");
-    if (bad(plan.sheet.air.ambientC))
-        reasons.push_back("the plan's ambient temperature is no number");
-    return reasons;
-}
-
 void ControlLoop::setState(RunState state, const char* text)
 {
     state_ = state;
@@ -58,7 +27,10 @@ void ControlLoop::stop(Outcome outcome, EventKind kind, Severity severity, const
     outcome_ = outcome;
     std::snprintf(stopText_.data(), stopText_.size(), "%s", text);
     stoppingSinceWallS_ = wallS_;
-    offReadBack_ = false;
+    offReadBack_ = provingEnable_ = false;
+    noHeatWallS_.reset();
+    if (severity == Severity::Trip && (kind == EventKind::Interlock || kind == EventKind::Heater))
+        noteCause(text);
     setState(RunState::Stopping, "switching the heater off");
 }
 
@@ -93,14 +65,30 @@ bool ControlLoop::mayHeat() const
 void ControlLoop::judge()
 {
     interlocks_.examine(seen_);
-    if (seen_.sensorC)
+    if (seen_.sensorC) {
         lastUsableWallS_ = wallS_;
+        lastUsableC_ = *seen_.sensorC;
+    }
     const bool heatAtStake = heating() || state_ == RunState::Starting;
-    for (int i = 0; i < interlocks_.newsCount(); ++i) {
-        const Finding& finding = interlocks_.news()[static_cast<size_t>(i)];
+    const auto ends = [&](const Finding& finding) {
         const bool heatUnasked =
             finding.interlock == Interlock::UnexpectedHeat || finding.interlock == Interlock::OverTemperature;
-        const bool trip = finding.action == Action::HeaterOff && (heatAtStake || heatUnasked);
+        return finding.action == Action::HeaterOff && (heatAtStake || heatUnasked);
+    };
+    // What ended the heat goes on being a cause while it is seen, whatever the run does by then.
+    Interlock strongest = Interlock::None;
+    for (int i = 0; i < interlocks_.causeCount(); ++i) {
+        const Finding& finding = interlocks_.causes()[static_cast<size_t>(i)];
+        bool& ended = endedHeat_[static_cast<size_t>(finding.interlock)];
+        ended = ended || ends(finding);
+        if (!ended || finding.interlock < strongest)
+            continue;
+        strongest = finding.interlock;
+        noteCause(finding.text.data());
+    }
+    for (int i = 0; i < interlocks_.newsCount(); ++i) {
+        const Finding& finding = interlocks_.news()[static_cast<size_t>(i)];
+        const bool trip = ends(finding);
         say(EventKind::Interlock, trip ? Severity::Trip : Severity::Warning, "%s", finding.text.data());
         if (trip && !heatAtStake && outcome_ == Outcome::Completed) {
             outcome_ = Outcome::StoppedByLimit;
@@ -110,7 +98,17 @@ void ControlLoop::judge()
     if (interlocks_.latch().tripped())
         stop(Outcome::StoppedByLimit, EventKind::Interlock, Severity::Trip,
              interlocks_.latch().firstOut().text.data());
+    if (heating() && !heatBounds_.allows(plantS_, wallS_, lastUsableC_))
+        stop(Outcome::StoppedByLimit, EventKind::Interlock, Severity::Trip,
+             "the plate was heated for longer than any heat may last");
     judgeCompany();
+}
+
+void ControlLoop::noteCause(const char* text)
+{
+    record_.causeSeen = true;
+    std::snprintf(record_.causeText.data(), record_.causeText.size(), "%.*s",
+                  static_cast<int>(record_.causeText.size()) - 1, text);
 }
 
 void ControlLoop::judgeCompany()
@@ -153,7 +151,6 @@ void ControlLoop::decide()
     }
     if (state_ == RunState::Cooling)
         followCooling();
-    coolingAids();
 }
 
 void ControlLoop::startWhenReady()
@@ -161,7 +158,7 @@ void ControlLoop::startWhenReady()
     for (size_t i = 0; i < plan_.cards.size(); ++i)
         if (plan_.cards[i].mustConfirm && plan_.cards[i].atS < 0 && !confirmed_[i])
             return;
-    if (!seen_.sensorC || (!offReadBack_ && !provingEnable_))
+    if (!seen_.sensorC || !noHeatConfirmed())
         return;
     if (!(*seen_.sensorC < coldStartBelowC)) {
         std::array<char, 160> text{};
@@ -174,6 +171,10 @@ void ControlLoop::startWhenReady()
         return;
     heatStarted_ = true;
     heatStartedS_ = plantS_;
+    heatBounds_.begin(plantS_, wallS_);
+    for (size_t i = 0; i < plan_.cards.size(); ++i)
+        if (plan_.cards[i].id == liftCard)
+            confirmed_[i] = confirmationSaid_[i] = false; // nobody lifts what must lie there
     stepS_ = 0;
     plateC_ = *seen_.sensorC;
     joints_.start(plateC_);
@@ -190,7 +191,7 @@ bool ControlLoop::enableHoldsBack()
         provingSinceS_ = plantS_;
     }
     const std::optional<double> slopeCPerS = interlocks_.balance().slopeCPerS();
-    if (plantS_ - provingSinceS_ < watchedS || !commandConfirmed_ || !slopeCPerS)
+    if (plantS_ - provingSinceS_ < watchedS || !noHeatConfirmed() || !slopeCPerS)
         return false;
     provingEnable_ = false;
     if (!(*slopeCPerS < stillCPerS)) {
@@ -230,14 +231,14 @@ void ControlLoop::followCooling()
     const double safeC = plan_.safeBelowC > 0 ? plan_.safeBelowC : usualSafeBelowC;
     const bool stripSafe = !joints_.known() || joints_.hottestC() < safeC;
     const Outcome outcome = outcome_.value_or(Outcome::Failed);
-    if (offReadBack_ && !heatStarted_)
+    if (noHeatConfirmed() && !heatStarted_)
         end(outcome, "heat was never on");
-    else if (offReadBack_ && seen_.sensorC && *seen_.sensorC < safeC && stripSafe)
+    else if (noHeatConfirmed() && seen_.sensorC && *seen_.sensorC < safeC && stripSafe)
         end(outcome, "plate at %.1f °C", *seen_.sensorC);
-    else if (offReadBack_ && leaveRequested_)
+    else if (noHeatConfirmed() && leaveRequested_)
         end(outcome, "recording ended while the plate was still hot, it last read %.1f °C", plateC_);
     else if (wallS_ - lastUsableWallS_ > giveUpWallS)
-        end(offReadBack_ ? outcome : Outcome::Failed,
+        end(noHeatConfirmed() ? outcome : Outcome::Failed,
             "no temperature for %.0f s, it last read %.1f °C: take plate and strip for hot", giveUpWallS,
             plateC_);
 }
@@ -257,17 +258,34 @@ void ControlLoop::coolingAids()
             say(EventKind::State, Severity::Warning, "the fan does not take commands: switch it by hand");
         }
     }
-    if (lifted_ || !plan_.liftAtS || !heatStarted_ || !(follower_.profileS() >= *plan_.liftAtS))
-        return;
-    if (!byPlan_ && !heating())
-        return;
-    bool byHand = false;
+}
+
+bool ControlLoop::liftConfirmed() const
+{
     for (size_t i = 0; i < plan_.cards.size(); ++i)
-        byHand = byHand || (plan_.cards[i].id == liftCard && confirmed_[i]);
-    if ((byHand || settings_.simulatedStrip) && plate_.setStripLifted(true)) {
-        lifted_ = true;
+        if (plan_.cards[i].id == liftCard && confirmed_[i])
+            return true;
+    return false;
+}
+
+// A confirmation counts whenever it came, but never takes a check from a plate that is still heated.
+void ControlLoop::followStrip()
+{
+    if (!heatStarted_)
+        return;
+    const bool due = plan_.liftAtS && follower_.profileS() >= *plan_.liftAtS && (byPlan_ || heating());
+    const bool byHand = liftConfirmed() && (due || !heating());
+    const bool byItself = due && settings_.simulatedStrip;
+    if ((byHand || byItself) && !liftTold_)
+        liftTold_ = plate_.setStripLifted(true);
+    if (strip_ != StripPlace::Lifted && (byHand || (byItself && liftTold_))) {
+        strip_ = StripPlace::Lifted;
         joints_.strip(false);
         say(EventKind::Card, Severity::Info, "strip lifted off the plate");
+    } else if (strip_ == StripPlace::OnPlate && due && !byItself) {
+        strip_ = StripPlace::LiftNotSaid;
+        say(EventKind::Card, Severity::Info,
+            "the strip is taken to lie on the plate until its lifting is confirmed");
     }
 }
 

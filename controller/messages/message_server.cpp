@@ -1,9 +1,14 @@
 #include "messages/message_server.h"
 
+#include "messages/client_lines.h"
+
+#include <algorithm>
 #include <cerrno>
+#include <chrono>
 #include <cstring>
 #include <map>
 #include <poll.h>
+#include <set>
 #include <stdexcept>
 #include <sys/socket.h>
 #include <sys/stat.h>
@@ -12,23 +17,47 @@
 
 namespace stripwright {
 
+using Clock = std::chrono::steady_clock;
+
 static constexpr size_t longestBacklogBytes = 8u << 20;
+// What a client may have taken of what it sent, once in each step of time: 1600 messages and 12 MiB a second.
+static constexpr auto step = std::chrono::milliseconds(20);
+static constexpr int messagesEachStep = 32;
+static constexpr size_t bytesEachStep = 256u << 10;
 
 struct Client {
-    std::string in, out;
-    bool gone = false;
+    ClientLines in;
+    std::string out;
+    size_t sent = 0; // of out
+    int messagesLeft = messagesEachStep;
+    size_t bytesLeft = bytesEachStep;
+    bool gone = false; // takes and sends nothing more
+    bool cut = false;  // what it sent is not taken any more either
+
+    size_t backlog() const { return out.size() - sent; }
 };
 
 struct MessageServer::Work {
     std::filesystem::path path;
     int listening = -1;
+    uid_t onlyUser = 0;
     std::map<int, Client> clients; // by file descriptor
     std::vector<int> joined;
+    Clock::time_point nextStep;
 
+    int waitMs(int longestMs) const;
     void accept();
-    void read(int fd, Client& client, std::vector<Received>& received);
+    const char* whyNotTaken(int fd) const;
+    void serveReady(const std::vector<pollfd>& watched, std::vector<Received>& received);
+    void read(int fd, Client& client, std::vector<Received>& stops);
+    void take(std::vector<Received>& received);
+    void takeOne(int fd, Client& client, std::vector<Received>& received);
     static void flush(int fd, Client& client);
-    void queue(int fd, Client& client, const std::string& line);
+    static void queue(int fd, Client& client, const std::string& line);
+    static void refuse(int fd, Client& client, const std::string& why)
+    {
+        queue(fd, client, encode(Refused{why}));
+    }
     void dropGone();
 };
 
@@ -53,8 +82,10 @@ static bool somebodyListens(const sockaddr_un& address)
     return answered;
 }
 
-MessageServer::MessageServer(const std::filesystem::path& socketPath) : work_(std::make_unique<Work>())
+MessageServer::MessageServer(const std::filesystem::path& socketPath, uid_t onlyUser)
+    : work_(std::make_unique<Work>())
 {
+    work_->onlyUser = onlyUser;
     const sockaddr_un address = addressOf(socketPath);
     if (somebodyListens(address))
         throw std::runtime_error(socketPath.string() +
@@ -85,12 +116,29 @@ MessageServer::~MessageServer()
     unlink(work_->path.c_str());
 }
 
+const char* MessageServer::Work::whyNotTaken(int fd) const
+{
+    ucred peer{};
+    socklen_t size = sizeof peer;
+    if (getsockopt(fd, SOL_SOCKET, SO_PEERCRED, &peer, &size) != 0 || peer.uid != onlyUser)
+        return "only the user who started this controller may talk to it";
+    if (clients.size() >= mostClients)
+        return "8 windows and terminals are connected already, expected at most 8; close one of them";
+    return nullptr;
+}
+
 void MessageServer::Work::accept()
 {
     for (;;) {
         const int fd = accept4(listening, nullptr, nullptr, SOCK_NONBLOCK | SOCK_CLOEXEC);
         if (fd < 0)
             return;
+        if (const char* why = whyNotTaken(fd)) {
+            const std::string line = encode(Refused{why});
+            ::send(fd, line.data(), line.size(), MSG_NOSIGNAL);
+            close(fd);
+            continue;
+        }
         clients[fd];
         joined.push_back(fd);
     }
@@ -98,58 +146,114 @@ void MessageServer::Work::accept()
 
 void MessageServer::Work::flush(int fd, Client& client)
 {
-    while (!client.out.empty()) {
-        const ssize_t sent = ::send(fd, client.out.data(), client.out.size(), MSG_NOSIGNAL);
+    while (client.backlog() > 0) {
+        const ssize_t sent = ::send(fd, client.out.data() + client.sent, client.backlog(), MSG_NOSIGNAL);
         if (sent <= 0) {
             client.gone = client.gone || (errno != EAGAIN && errno != EINTR);
-            return;
+            break;
         }
-        client.out.erase(0, static_cast<size_t>(sent));
+        client.sent += static_cast<size_t>(sent);
+    }
+    if (client.sent > client.out.size() / 2) { // not at every send: each moves all that waits
+        client.out.erase(0, client.sent);
+        client.sent = 0;
     }
 }
 
 void MessageServer::Work::queue(int fd, Client& client, const std::string& line)
 {
-    if (client.out.size() + line.size() > longestBacklogBytes)
-        client.gone = true;
-    else
+    if (client.backlog() + line.size() > longestBacklogBytes)
+        client.gone = client.cut = true;
+    else if (!client.gone)
         client.out += line;
     flush(fd, client);
 }
 
-void MessageServer::Work::read(int fd, Client& client, std::vector<Received>& received)
+void MessageServer::Work::read(int fd, Client& client, std::vector<Received>& stops)
 {
     char bytes[65536];
-    const ssize_t count = recv(fd, bytes, sizeof bytes, 0);
+    const ssize_t count = recv(fd, bytes, std::min(sizeof bytes, client.bytesLeft), 0);
     if (count == 0 || (count < 0 && errno != EAGAIN && errno != EINTR))
         client.gone = true;
     if (count <= 0)
         return;
-    // Only what is new can hold the end of a line: a long plan must not be searched again for every piece.
-    size_t searched = client.in.size();
-    client.in.append(bytes, static_cast<size_t>(count));
-    size_t start = 0;
-    for (size_t end; (end = client.in.find('\n', std::max(searched, start))) != std::string::npos;
-         start = end + 1) {
-        std::string why;
-        if (auto message = decode(client.in.substr(start, end - start), why))
-            received.push_back({fd, std::move(*message)});
-        else
-            queue(fd, client, encode(Refused{why}));
+    client.bytesLeft -= static_cast<size_t>(count);
+    for (const StopHeating& stop : client.in.take({bytes, static_cast<size_t>(count)}))
+        stops.push_back({fd, stop, false});
+    if (client.in.begunBytes() > longestCommandBytes) {
+        refuse(fd, client,
+               "message: found a line of more than " + std::to_string(longestCommandBytes) +
+                   " bytes; the connection is closed");
+        client.gone = client.cut = true;
+    } else if (client.in.tooMany()) {
+        refuse(fd, client, "too many messages at once; the connection is closed");
+        client.gone = client.cut = true;
     }
-    client.in.erase(0, start);
-    if (client.in.size() > longestMessageBytes) {
-        queue(fd, client,
-              encode(Refused{"message: found a line of more than " + std::to_string(longestMessageBytes) +
-                             " bytes; the connection is closed"}));
-        client.gone = true;
+}
+
+void MessageServer::Work::serveReady(const std::vector<pollfd>& watched, std::vector<Received>& received)
+{
+    std::set<int> stopping;
+    for (const pollfd& ready : watched) {
+        if (ready.fd == listening || !ready.revents)
+            continue;
+        Client& client = clients.at(ready.fd);
+        if (ready.revents & POLLOUT)
+            flush(ready.fd, client);
+        const size_t stopsBefore = received.size();
+        if (ready.revents & (POLLIN | POLLHUP | POLLERR) && client.bytesLeft > 0)
+            read(ready.fd, client, received);
+        if (received.size() > stopsBefore)
+            stopping.insert(ready.fd);
     }
+    if (!stopping.empty()) // what others sent meanwhile may have been sent before
+        for (auto& [fd, client] : clients)
+            if (!stopping.contains(fd))
+                client.in.stopped();
+    if (watched.front().revents)
+        accept();
+}
+
+void MessageServer::Work::takeOne(int fd, Client& client, std::vector<Received>& received)
+{
+    const ClientLines::Line line = client.in.next();
+    --client.messagesLeft;
+    std::string why;
+    if (auto message = decode(line.text, why))
+        received.push_back({fd, std::move(*message), line.stoppedSince});
+    else
+        refuse(fd, client, why);
+}
+
+void MessageServer::Work::take(std::vector<Received>& received)
+{
+    constexpr size_t manyBytes = 64u << 10;
+    bool longTaken = false; // a long one takes its time: no more than one in a turn
+    for (auto& [fd, client] : clients)
+        for (size_t bytes = 0; !client.in.empty() && client.messagesLeft > 0 && bytes < manyBytes;) {
+            bytes += client.in.nextBytes();
+            if (client.in.nextBytes() > manyBytes && std::exchange(longTaken, true))
+                break;
+            takeOne(fd, client, received);
+        }
+}
+
+int MessageServer::Work::waitMs(int longestMs) const
+{
+    const bool linesWait = std::ranges::any_of(clients, [](const auto& entry) {
+        const Client& client = entry.second;
+        return !client.in.empty() || client.bytesLeft == 0;
+    });
+    if (!linesWait)
+        return longestMs;
+    const auto left = std::chrono::ceil<std::chrono::milliseconds>(nextStep - Clock::now());
+    return std::clamp(static_cast<int>(left.count()), 0, longestMs);
 }
 
 void MessageServer::Work::dropGone()
 {
     for (auto client = clients.begin(); client != clients.end();) {
-        if (client->second.gone) {
+        if (client->second.gone && (client->second.cut || client->second.in.empty())) {
             close(client->first);
             client = clients.erase(client);
         } else {
@@ -162,22 +266,23 @@ std::vector<MessageServer::Received> MessageServer::receive(int timeoutMs)
 {
     work_->dropGone();
     std::vector<pollfd> watched{{work_->listening, POLLIN, 0}};
-    for (const auto& [fd, client] : work_->clients)
-        watched.push_back({fd, static_cast<short>(POLLIN | (client.out.empty() ? 0 : POLLOUT)), 0});
-    std::vector<Received> received;
-    if (poll(watched.data(), watched.size(), timeoutMs) <= 0)
-        return received;
-    for (const pollfd& ready : watched) {
-        if (ready.fd == work_->listening || !ready.revents)
-            continue;
-        Client& client = work_->clients.at(ready.fd);
-        if (ready.revents & POLLOUT)
-            Work::flush(ready.fd, client);
-        if (ready.revents & (POLLIN | POLLHUP | POLLERR))
-            work_->read(ready.fd, client, received);
+    for (const auto& [fd, client] : work_->clients) {
+        const int events = (client.bytesLeft > 0 ? POLLIN : 0) | (client.backlog() > 0 ? POLLOUT : 0);
+        if (events && !client.gone)
+            watched.push_back({fd, static_cast<short>(events), 0});
     }
-    if (watched.front().revents)
-        work_->accept();
+    std::vector<Received> received;
+    const int ready = poll(watched.data(), watched.size(), work_->waitMs(timeoutMs));
+    if (Clock::now() >= work_->nextStep) {
+        work_->nextStep = Clock::now() + step;
+        for (auto& [fd, client] : work_->clients) {
+            client.messagesLeft = messagesEachStep;
+            client.bytesLeft = bytesEachStep;
+        }
+    }
+    if (ready > 0)
+        work_->serveReady(watched, received);
+    work_->take(received);
     return received;
 }
 

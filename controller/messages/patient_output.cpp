@@ -110,11 +110,19 @@ PatientOutput::PatientOutput(int descriptor) : work_(std::make_shared<Work>())
 
 PatientOutput::~PatientOutput()
 {
-    dup2(work_->reader, work_->descriptor); // the last end of the pipe: take() comes to its end
-    work_->taking.join();
+    end();
+}
+
+bool PatientOutput::end()
+{
+    if (work_->taking.joinable()) {
+        dup2(work_->reader, work_->descriptor); // the last end of the pipe: take() comes to its end
+        work_->taking.join();
+        close(work_->pipe);
+    }
     std::unique_lock lock(work_->mutex);
     work_->changed.wait_for(lock, std::chrono::milliseconds(500), [this] { return work_->done; });
-    close(work_->pipe);
+    return work_->done && !work_->gone && work_->dropped == 0;
 }
 
 bool PatientOutput::isTerminal() const

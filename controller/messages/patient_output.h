@@ -11,11 +11,14 @@ namespace stripwright {
 class PatientOutput {
 public:
     explicit PatientOutput(int descriptor);
-    ~PatientOutput(); ///< Gives the reader half a second to take what waits.
+    ~PatientOutput(); ///< As end().
     PatientOutput(const PatientOutput&) = delete;
     PatientOutput& operator=(const PatientOutput&) = delete;
 
     bool isTerminal() const; ///< isatty() no longer tells.
+    /// The descriptor leads to its reader again. True: what was written has all been taken, within half a
+    /// second.
+    bool end();
     bool readerGone() const; ///< A write has failed for good, such as on a closed pipe or a full disk.
 
 private:

@@ -32,7 +32,7 @@ public:
         const double waitS = (untilS - plantS()) / speed_;
         if (waitS > 0)
             std::this_thread::sleep_for(std::chrono::duration<double>(waitS));
-        (void)!write(heartbeat_, "b", 1);
+        beat(heartbeat_);
     }
     bool stopped() override { return stop_; }
 
@@ -67,6 +67,11 @@ int warmWork(const ConnectOptions& options, const CommissioningJob& job, Connect
 {
     mayHeat = true;
     CommissioningResult result = commissionPlate(job, around);
+    if (guardianLost()) {
+        result.stopped = false;
+        result.refusals = {guardianLostText};
+        result.link.reset();
+    }
     int code = !result.heaterOff ? 1 : result.stopped ? 6 : result.refusals.empty() ? 0 : 7;
     if (code == 0) {
         try {
@@ -83,10 +88,9 @@ int warmWork(const ConnectOptions& options, const CommissioningJob& job, Connect
     return code;
 }
 
-int work(const ConnectOptions& options, const DraftLink& draft, int heartbeat,
+int work(const ConnectOptions& options, ConnectTalk talk, const DraftLink& draft, int heartbeat,
          const volatile std::sig_atomic_t& stop, bool& mayHeat)
 {
-    ConnectTalk talk(options.json, options.coldOnly);
     LiveSurroundings around(talk, options.speed, heartbeat, stop);
     try {
         const CommissioningJob job{draft, widthsOf(draft.link), options.plateC};
@@ -111,9 +115,11 @@ int refuse(ConnectTalk& talk, int code, const std::string& why)
 
 int connectPlate(const ConnectOptions& options)
 {
-    ConnectTalk talk(options.json, false);
+    ConnectTalk talk(options.json, options.coldOnly, isatty(STDERR_FILENO));
     DraftLink draft;
     try {
+        if (!options.coldOnly && !options.out.empty()) // its own draft it may write over
+            checkOutput(options.out, OutputKind::PlateLink, {});
         draft = readDraftLink(readTextFile(options.draft), options.draft);
         if (!options.coldOnly)
             checkCanWrite(outFile(options));
@@ -126,15 +132,18 @@ int connectPlate(const ConnectOptions& options)
         return 3;
     } catch (const CannotWrite& error) {
         return refuse(talk, 8, error.what());
-    } catch (const PlateInUse& error) {
+    } catch (const LinkError& error) { // in use, or a host that is not known
         return refuse(talk, 5, error.what());
     }
+    if (const std::string why = speedRefusal(options.speed, draft.link, options.draft); !why.empty())
+        return refuse(talk, 2, why);
     if (!options.coldOnly && !plateIsBare("by some 10 C, and never by more than 40 C",
                                           draft.link.enable.has_value(), options.plateIsBare))
         return refuse(talk, 6, "nobody has said that the plate is bare");
-    return guarded(draft.link, [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
-        return work(options, draft, heartbeat, stop, mayHeat);
-    });
+    return guarded(draft.link, Attended::AtTheTerminal,
+                   [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
+                       return work(options, talk, draft, heartbeat, stop, mayHeat);
+                   });
 }
 
 } // namespace stripwright

@@ -5,7 +5,6 @@
 #include <cmath>
 #include <cstdio>
 #include <iostream>
-#include <unistd.h>
 
 namespace stripwright {
 
@@ -88,7 +87,7 @@ void ConnectTalk::news(std::optional<double> plateC, double duty)
     nextNewsS_ = nowS + everyS;
     if (json_)
         say({{"kind", "news"}, {"plate_C", plateC ? json(*plateC) : json()}, {"duty", duty}});
-    else if (isatty(STDERR_FILENO) && plateC)
+    else if (terminal_ && plateC)
         std::fprintf(stderr, "\r%6.1f C  %3.0f %% heat ", *plateC, 100 * duty);
 }
 

@@ -9,7 +9,8 @@ namespace stripwright {
 /// What connect says: one JSON object a line on standard output, or lines for people on standard error.
 class ConnectTalk {
 public:
-    ConnectTalk(bool json, bool live) : json_(json), live_(live) {}
+    /// `terminal`: standard error is one.
+    ConnectTalk(bool json, bool live, bool terminal) : json_(json), live_(live), terminal_(terminal) {}
 
     void candidates(const CandidateTable& table); ///< About twice a second; `live`: for people too.
     void step(const std::string& text);
@@ -22,7 +23,7 @@ private:
     void say(const nlohmann::json& line);
     void sayCandidates();
 
-    const bool json_, live_;
+    const bool json_, live_, terminal_;
     double nextListS_ = 0, nextNewsS_ = 0;
     std::optional<CandidateTable> last_; // not said yet
 };

@@ -1,13 +1,38 @@
 #include "programs/programs.h"
 
 #include "loop/run_desk.h"
+#include "messages/running.h"
 #include "programs/control_period.h"
 #include "programs/guarded.h"
 
 #include <cstdio>
+#include <ctime>
 #include <sys/mman.h>
 
 namespace stripwright {
+
+// So that a run whose window or command line is gone is found again; one that cannot be found is still one.
+static std::unique_ptr<RunningMark> mark(const DriveOptions& options, const PlateLink& link)
+{
+    const std::time_t now = std::time(nullptr);
+    char startedUtc[32];
+    std::strftime(startedUtc, sizeof startedUtc, "%Y-%m-%dT%H:%M:%SZ", std::gmtime(&now));
+    const auto whole = [](const std::string& file) { return std::filesystem::absolute(file).string(); };
+    try {
+        return std::make_unique<RunningMark>(RunningController{
+            .plate = link.name + " at " + placeOf(link),
+            .plateLink = whole(options.plate),
+            .socket = whole(options.socket),
+            .runsFile = whole(options.runs),
+            .startedUtc = startedUtc,
+            .simulated = link.simulated,
+        });
+    } catch (const std::exception& error) {
+        std::fprintf(stderr, "stripwright-controller: no command will find this controller: %s\n",
+                     error.what());
+        return nullptr;
+    }
+}
 
 /// Everything is made here, in the order that lets nothing heat before it can be recorded and watched.
 static int control(const DriveOptions& options, const PlateLink& link, const std::string& linkText,
@@ -22,9 +47,13 @@ static int control(const DriveOptions& options, const PlateLink& link, const std
     const double periodS = controlPeriodS(link, options.speed);
     const std::unique_ptr<Plate> plate = openPlate(link);
     MessageServer server(options.socket);
+    const std::unique_ptr<RunningMark> running = mark(options, link);
     mayHeat = true;
     ControlThread thread(*plate, rings,
-                         {.periodS = periodS, .plantSPerWallS = options.speed, .heartbeat = heartbeat});
+                         {.periodS = periodS,
+                          .plantSPerWallS = options.speed,
+                          .heartbeat = heartbeat,
+                          .stopSignal = &stopSignal});
     mlockall(MCL_CURRENT); // a page that must come from disk makes a cycle late; refused without the right
     LoopSettings loop;
     loop.drive = link.drive;
@@ -45,9 +74,12 @@ int drive(const DriveOptions& options)
     const std::optional<PlateLink> link = readLinkOrComplain(options.plate, &linkText);
     if (!link)
         return 3;
-    return guarded(*link, [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
-        return control(options, *link, linkText, heartbeat, stop, mayHeat);
-    });
+    if (speedRefused(options.speed, *link, options.plate))
+        return 2;
+    return guarded(*link, Attended::ByItsClients,
+                   [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
+                       return control(options, *link, linkText, heartbeat, stop, mayHeat);
+                   });
 }
 
 } // namespace stripwright

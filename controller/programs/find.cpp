@@ -2,6 +2,7 @@
 
 #include "commissioning/device_search.h"
 #include "guardian/plate_lock.h"
+#include "messages/patient_output.h"
 
 #include <nlohmann/json.hpp>
 
@@ -141,21 +142,26 @@ int findDevices(const FindOptions& options)
         std::fprintf(stderr, "stripwright-controller: %s\n", wrong.c_str());
         return 2;
     }
-    for (int signal : {SIGINT, SIGTERM, SIGHUP})
+    // One that is paused would keep the plate from everybody else.
+    for (int signal : {SIGINT, SIGTERM, SIGHUP, SIGQUIT, SIGTSTP})
         std::signal(signal, [](int) { stopSignal = 1; });
+    for (int signal : {SIGTTIN, SIGTTOU})
+        std::signal(signal, SIG_IGN);
+    PatientOutput output(STDOUT_FILENO), errors(STDERR_FILENO);
+    const bool terminal = errors.isTerminal();
     search.stopped = [] { return stopSignal != 0; };
     search.tellStep = [&](const std::string& text) {
         if (options.json)
             say({{"kind", "step"}, {"text", text}});
         else
-            std::fprintf(stderr, isatty(STDERR_FILENO) ? "\rasking %-40s\r" : "asking %s\n", text.c_str());
+            std::fprintf(stderr, terminal ? "\rasking %-40s\r" : "asking %s\n", text.c_str());
     };
     search.tellFound = [&](const FoundDevice& device) { tell(options.json, device); };
     DeviceSearchResult result;
     try {
         const PlateLock lock(search.line); // asking a plate that is driven would keep its watchdog fed
         result = searchDevices(search);
-    } catch (const PlateInUse& error) {
+    } catch (const LinkError& error) { // in use, or a host that is not known
         result.refusals.push_back(error.what());
     }
     if (options.json)
@@ -163,6 +169,11 @@ int findDevices(const FindOptions& options)
     else
         for (const std::string& refusal : result.refusals)
             std::fprintf(stderr, "%s\n", refusal.c_str());
+    std::fflush(stdout);
+    if (!output.end()) {
+        std::fprintf(stderr, "standard output cannot be written: what was found is not whole\n");
+        return 8;
+    }
     return result.found > 0 ? 0 : stopSignal ? 6 : 5;
 }
 

@@ -1,63 +1,164 @@
 #include "programs/guarded.h"
 
-#include "guardian/guardian.h"
+#include "guardian/front.h"
 #include "guardian/plate_lock.h"
 #include "materials/json_fields.h"
+#include "messages/patient_output.h"
 #include "runlog/run_log.h"
 
+#include <cerrno>
 #include <cstdio>
+#include <fcntl.h>
+#include <unistd.h>
 
 namespace stripwright {
 
 static volatile std::sig_atomic_t stopSignal = 0;
+static bool lostGuardian = false;
 
 static void onSignal(int)
 {
     stopSignal = 1;
 }
 
-static int complain(int exitCode, const std::exception& error)
+void beat(int heartbeat)
 {
-    std::fprintf(stderr, "stripwright-controller: %s\n", error.what());
-    return exitCode;
-}
-
-static int workWithExitCode(const GuardedWork& work, int heartbeat)
-{
-    std::signal(SIGPIPE, SIG_IGN);
-    for (int signal : {SIGINT, SIGTERM, SIGHUP})
-        std::signal(signal, onSignal);
-    int exitCode = 1;
-    bool mayHeat = false;
-    try {
-        exitCode = work(heartbeat, stopSignal, mayHeat);
-        if (exitCode == 1) {
-            std::fprintf(stderr, "stripwright-controller: heater off was sent and not confirmed\n");
-            return exitCode;
-        }
-    } catch (const RunLogError& error) {
-        exitCode = complain(8, error);
-    } catch (const LinkError& error) {
-        exitCode = complain(5, error);
-    } catch (const std::exception& error) {
-        exitCode = complain(1, error);
-        if (mayHeat)
-            return exitCode; // without an orderly end the guardian takes the line
+    if (write(heartbeat, "b", 1) < 0 && errno == EPIPE) {
+        lostGuardian = true;
+        stopSignal = 1;
     }
-    sayOrderlyEnd(heartbeat);
+}
+
+bool guardianLost()
+{
+    return lostGuardian;
+}
+
+static int complain(int exitCode, const char* what)
+{
+    std::fprintf(stderr, "stripwright-controller: %s\n", what);
     return exitCode;
 }
 
-int guarded(const PlateLink& link, const GuardedWork& work)
+// Without it nothing is shown, but nothing is held up.
+static std::unique_ptr<PatientOutput> patiently(int descriptor)
+{
+    try {
+        return std::make_unique<PatientOutput>(descriptor);
+    } catch (const std::exception&) {
+        dup2(open("/dev/null", O_WRONLY | O_CLOEXEC), descriptor);
+        return nullptr;
+    }
+}
+
+namespace {
+
+struct Ended {
+    int exitCode = 1;
+    bool orderly = false; ///< Heater off, or never touched.
+};
+
+} // namespace
+
+static Ended ending(const GuardedWork& work, int heartbeat)
+{
+    bool mayHeat = false;
+    const auto failed = [&](int exitCode, const char* why) {
+        return Ended{complain(exitCode, why), !mayHeat};
+    };
+    try {
+        const int exitCode = work(heartbeat, stopSignal, mayHeat);
+        if (exitCode == 1)
+            return {complain(1, "heater off was sent and not confirmed"), false};
+        return {exitCode, true};
+    } catch (const RunLogError& error) {
+        return failed(8, error.what());
+    } catch (const LinkError& error) {
+        return failed(5, error.what());
+    } catch (const std::exception& error) {
+        return failed(1, error.what());
+    } catch (...) {
+        return failed(1, "ended by something unknown");
+    }
+}
+
+[[noreturn]] static void workAndExit(const GuardedWork& work, int heartbeat)
+{
+    auto output = patiently(STDOUT_FILENO), errors = patiently(STDERR_FILENO);
+    Ended ended = ending(work, heartbeat);
+    std::fflush(nullptr);
+    if (ended.orderly) {
+        sayOrderlyEnd(heartbeat);
+        output.reset();
+    } else {
+        beat(heartbeat);
+        ended.exitCode = guardianLost() ? 1 : ended.exitCode; // the front then has another one act
+    }
+    errors.reset();
+    _exit(ended.exitCode);
+}
+
+// By its addresses as they were when the plate was locked: a name server may be gone when heat must end.
+static OpenToTurnOff opening(const PlateLink& link, const std::vector<std::string>& addresses)
+{
+    return [link, addresses, next = size_t(0)]() mutable {
+        PlateLink now = link;
+        if (!addresses.empty())
+            now.host = addresses[next++ % addresses.size()];
+        return openToTurnOff(now);
+    };
+}
+
+[[noreturn]] static void guardAndExit(const PlateLock& lock, const PlateLink& link, Attended attended,
+                                      const FrontLine& front, const GuardedWork* work)
+{
+    Fork fork;
+    if (work)
+        fork = forkUnderGuardian(onSignal);
+    if (work && fork.child == 0) {
+        close(front.orders);
+        close(front.news);
+        lock.holdInThisProcess();
+        workAndExit(*work, fork.heartbeat);
+    }
+    dup2(open("/dev/null", O_WRONLY | O_CLOEXEC),
+         STDOUT_FILENO); // whoever reads it waits for the worker only
+    auto errors = patiently(STDERR_FILENO);
+    const bool terminal = errors && errors->isTerminal();
+    GuardianSettings settings;
+    settings.longestFrontSilenceS = attended == Attended::AtTheTerminal ? 30 : 0;
+    settings.goneAfterS = link.simulated ? 60 : 0;
+    settings.say = [&](const std::string& text) {
+        std::fprintf(stderr, "%s%s\n", terminal ? "\n" : "", text.c_str()); // a line may be half written
+    };
+    const OpenToTurnOff open = opening(link, lock.addresses());
+    const auto takeOver = [&] {
+        lock.holdInThisProcess();
+        return open();
+    };
+    const int exitCode =
+        work ? guard(fork, front, takeOver, settings) : turnHeaterOff(front, takeOver, settings);
+    errors.reset();
+    _exit(exitCode);
+}
+
+int guarded(const PlateLink& link, Attended attended, const GuardedWork& work)
 {
     try {
         const PlateLock lock(link);
-        const Fork fork = forkUnderGuardian();
-        if (fork.child == 0)
-            return workWithExitCode(work, fork.heartbeat);
-        return guard(fork, [&] { return openToTurnOff(link); });
+        for (const GuardedWork* now = &work;; now = nullptr) {
+            const Front front = forkBehindFront();
+            if (front.guardian == 0)
+                guardAndExit(lock, link, attended, front.line, now);
+            const FrontEnd end = standInFront(front);
+            if (!end.unguarded)
+                return end.exitCode;
+            // Guardian and worker were both killed: another guardian turns the heater off.
+        }
+    } catch (const LinkError& error) {
+        return complain(5, error.what());
     } catch (const std::exception& error) {
-        return complain(1, error);
+        return complain(1, error.what());
     }
 }
 
@@ -72,6 +173,23 @@ std::optional<PlateLink> readLinkOrComplain(const std::string& file, std::string
         std::fprintf(stderr, "%s\n", error.what());
         return {};
     }
+}
+
+std::string speedRefusal(double speed, const PlateLink& link, const std::string& file)
+{
+    if (speed == 1 || link.simulated)
+        return {};
+    char text[32];
+    std::snprintf(text, sizeof text, "--speed %g: ", speed);
+    return text + file +
+           " does not say that its plate is simulated, and a real plate takes its own time; leave --speed "
+           "out";
+}
+
+bool speedRefused(double speed, const PlateLink& link, const std::string& file)
+{
+    const std::string why = speedRefusal(speed, link, file);
+    return !why.empty() && complain(2, why.c_str()) != 0;
 }
 
 } // namespace stripwright

@@ -6,8 +6,9 @@
 namespace stripwright {
 
 // What the controller process can do, one program each. They talk on standard output, complain on standard
-// error and return the exit code: 0 ok, 1 internal failure, 3 bad input, 5 plate not reachable, 6 stopped by
-// the operator, 7 stopped by a limit or refused, 8 cannot write.
+// error and return the exit code: 0 ok, 1 heater off not confirmed or internal failure, 2 usage, 3 bad input,
+// 5 plate not reachable or in use, 6 stopped by the operator, 7 stopped by a limit or refused, 8 cannot
+// write.
 
 struct DriveOptions {
     std::string plate, runs, socket;

@@ -27,7 +27,7 @@ std::string nowUtc()
     return text;
 }
 
-void tell(const TuneOptions& options, const TuningNews& news)
+void tell(const TuneOptions& options, bool terminal, const TuningNews& news)
 {
     if (options.json)
         std::cout << json{{"step", news.step},
@@ -37,9 +37,8 @@ void tell(const TuneOptions& options, const TuningNews& news)
                          .dump()
                   << std::endl;
     else
-        std::fprintf(stderr, "%s%6.0f s  %6.1f C  %3.0f %% heat  %-24s%s", isatty(STDERR_FILENO) ? "\r" : "",
-                     news.timeS, news.sensorC, 100 * news.duty, news.step.c_str(),
-                     isatty(STDERR_FILENO) ? "" : "\n");
+        std::fprintf(stderr, "%s%6.0f s  %6.1f C  %3.0f %% heat  %-24s%s", terminal ? "\r" : "", news.timeS,
+                     news.sensorC, 100 * news.duty, news.step.c_str(), terminal ? "" : "\n");
 }
 
 void report(const TuneOptions& options, const TuningResult& result)
@@ -76,8 +75,8 @@ void report(const TuneOptions& options, const TuningResult& result)
                 plate.dutyPerK, plate.integralS, plate.derivativeS);
 }
 
-int work(const TuneOptions& options, PlateLink link, int heartbeat, const volatile std::sig_atomic_t& stop,
-         bool& mayHeat)
+int work(const TuneOptions& options, bool terminal, PlateLink link, int heartbeat,
+         const volatile std::sig_atomic_t& stop, bool& mayHeat)
 {
     const std::unique_ptr<Plate> plate = openPlate(link);
     TuningJob job{.powerW = options.powerW, .ambientC = options.ambientC, .relay = options.relay};
@@ -88,9 +87,14 @@ int work(const TuneOptions& options, PlateLink link, int heartbeat, const volati
                   .periodS = controlPeriodS(link, options.speed),
                   .plantSPerWallS = options.speed};
     mayHeat = true;
+    beat(heartbeat);
     TuningResult result = tunePlate(
-        *plate, job, stop, [&] { (void)!write(heartbeat, "b", 1); },
-        [&](const TuningNews& news) { tell(options, news); });
+        *plate, job, stop, [&] { beat(heartbeat); },
+        [&](const TuningNews& news) { tell(options, terminal, news); });
+    if (guardianLost()) {
+        result.stopped = false;
+        result.refusals = {guardianLostText};
+    }
     report(options, result);
     if (!result.heaterOff)
         return 1;
@@ -115,27 +119,34 @@ int work(const TuneOptions& options, PlateLink link, int heartbeat, const volati
 
 int tune(const TuneOptions& options)
 {
-    const std::optional<PlateLink> link = readLinkOrComplain(options.plate);
-    if (!link)
-        return 3;
-    if (link->drive == DriveKind::Setpoint && options.relay) {
-        std::cerr << options.plate
-                  << ": a plate driven by its set-point switches its heater itself; leave --relay out\n";
-        return 3;
-    }
+    std::optional<PlateLink> link;
     try {
+        if (!options.out.empty()) // its own link it may write over
+            checkOutput(options.out, OutputKind::PlateLink, {});
+        link = readLinkOrComplain(options.plate);
+        if (!link)
+            return 3;
         checkCanWrite(options.out.empty() ? options.plate : options.out);
     } catch (const CannotWrite& error) {
         std::cerr << error.what() << '\n';
         return 8;
     }
+    if (speedRefused(options.speed, *link, options.plate))
+        return 2;
+    if (link->drive == DriveKind::Setpoint && options.relay) {
+        std::cerr << options.plate
+                  << ": a plate driven by its set-point switches its heater itself; leave --relay out\n";
+        return 3;
+    }
     char howHot[32];
     std::snprintf(howHot, sizeof howHot, "to %g C", options.topC);
     if (!plateIsBare(howHot, link->enable.has_value(), options.plateIsBare))
         return 6;
-    return guarded(*link, [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
-        return work(options, *link, heartbeat, stop, mayHeat);
-    });
+    const bool terminal = isatty(STDERR_FILENO);
+    return guarded(*link, Attended::AtTheTerminal,
+                   [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
+                       return work(options, terminal, *link, heartbeat, stop, mayHeat);
+                   });
 }
 
 } // namespace stripwright

@@ -16,9 +16,10 @@ struct RunReader::Work {
         // Only the writer's connection checkpoints: two that do may corrupt the file in SQLite before 3.51.3.
         sqlite3_db_config(database.getHandle(), SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
         database.exec("PRAGMA mmap_size = 0");
-        checkSchema(database, file);
+        version = checkSchema(database, file);
     }
 
+    int version = 0;
     std::filesystem::path file;
     mutable SQLite::Database database;
 
@@ -161,6 +162,23 @@ RecordedRun RunReader::read(const std::string& key) const
     } catch (const SQLite::Exception& error) {
         throw work_->failure(error);
     }
+}
+
+std::vector<BenchEvent> RunReader::benchEvents() const
+{
+    std::vector<BenchEvent> all;
+    if (work_->version < 2)
+        return all;
+    try {
+        SQLite::Statement row(work_->database,
+                              "SELECT at_utc, kind, severity, text FROM bench_events ORDER BY seq");
+        while (row.executeStep())
+            all.push_back({row.getColumn(0).getString(), row.getColumn(1).getString(),
+                           row.getColumn(2).getString(), row.getColumn(3).getString()});
+    } catch (const SQLite::Exception& error) {
+        throw work_->failure(error);
+    }
+    return all;
 }
 
 } // namespace stripwright

@@ -2,8 +2,7 @@
 
 namespace stripwright {
 
-static constexpr int applicationId = 0x53747277; // "Strw", tells our files from other SQLite files
-static constexpr int schemaVersion = 1;
+static constexpr int schemaVersion = 2;
 
 static constexpr const char* tables = R"sql(
 CREATE TABLE runs (
@@ -45,9 +44,21 @@ CREATE TABLE events (
 ) WITHOUT ROWID;
 )sql";
 
+static constexpr const char* benchEvents = R"sql(
+CREATE TABLE bench_events (
+    seq INTEGER PRIMARY KEY,
+    at_utc TEXT NOT NULL, kind TEXT NOT NULL, severity TEXT NOT NULL, text TEXT NOT NULL
+);
+)sql";
+
 static int pragma(SQLite::Database& database, const char* name)
 {
     return database.execAndGet(std::string("PRAGMA ") + name).getInt();
+}
+
+static void setVersion(SQLite::Database& database)
+{
+    database.exec("PRAGMA user_version = " + std::to_string(schemaVersion));
 }
 
 void makeSchema(SQLite::Database& database, const std::filesystem::path& file)
@@ -55,22 +66,38 @@ void makeSchema(SQLite::Database& database, const std::filesystem::path& file)
     if (database.execAndGet("SELECT count(*) FROM sqlite_master").getInt() == 0) {
         SQLite::Transaction transaction(database);
         database.exec(tables);
+        database.exec(benchEvents);
         database.exec("PRAGMA application_id = " + std::to_string(applicationId));
-        database.exec("PRAGMA user_version = " + std::to_string(schemaVersion));
+        setVersion(database);
         transaction.commit();
     }
-    checkSchema(database, file);
+    if (checkSchema(database, file) == 1) {
+        SQLite::Transaction transaction(database);
+        database.exec(benchEvents);
+        setVersion(database);
+        transaction.commit();
+    }
 }
 
-void checkSchema(SQLite::Database& database, const std::filesystem::path& file)
+void makeFirstSchema(SQLite::Database& database)
 {
-    if (pragma(database, "application_id") != applicationId)
+    database.exec(tables);
+    database.exec("PRAGMA application_id = " + std::to_string(applicationId));
+    database.exec("PRAGMA user_version = 1");
+}
+
+int checkSchema(SQLite::Database& database, const std::filesystem::path& file)
+{
+    if (pragma(database, "application_id") != int(applicationId))
         throw RunLogError(file.string() +
                           ": found an SQLite file that is no run log, expected one of Stripwright; "
                           "name another file");
-    if (const int found = pragma(database, "user_version"); found != schemaVersion)
-        throw RunLogError(file.string() + ": found run log version " + std::to_string(found) + ", expected " +
-                          std::to_string(schemaVersion) + "; another version of Stripwright wrote this file");
+    const int found = pragma(database, "user_version");
+    if (found < 1 || found > schemaVersion)
+        throw RunLogError(file.string() + ": found run log version " + std::to_string(found) +
+                          ", expected 1 to " + std::to_string(schemaVersion) +
+                          "; another version of Stripwright wrote this file");
+    return found;
 }
 
 } // namespace stripwright

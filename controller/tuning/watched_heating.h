@@ -11,7 +11,7 @@ struct HeatingBounds {
     double setpointFloorC = 0;
     double topC = 180;      ///< Highest temperature aimed at.
     double plateMaxC = 300; ///< As on the plate.
-    double longestS = 1500; ///< Heat off after this.
+    double longestS = 1500; ///< Heat off after this, by the plate's clock or the wall's.
     double periodS = 0.2;
     double plantSPerWallS = 1; ///< Above 1 only for a simulated plate.
 };
@@ -50,6 +50,7 @@ private:
     bool armed_ = false, first_ = true, offReadBack_ = false, confirmed_ = true;
     double firstWallS_ = 0, lastWallS_ = 0, duty_ = 0;
     std::optional<PlateReading> reading_;
+    std::optional<double> lastDuty_;
     std::string why_;
 };
 

@@ -35,6 +35,36 @@ inline std::string textOf(const std::filesystem::path& file)
     return text.str();
 }
 
+inline std::vector<pid_t> childrenOf(pid_t parent)
+{
+    const std::string pid = std::to_string(parent);
+    std::ifstream in("/proc/" + pid + "/task/" + pid + "/children");
+    std::vector<pid_t> all;
+    for (pid_t child; in >> child;)
+        all.push_back(child);
+    return all;
+}
+
+/// Whether a process is gone, or waits only to be buried.
+inline bool hasEnded(pid_t process)
+{
+    std::ifstream in("/proc/" + std::to_string(process) + "/stat");
+    std::string all;
+    std::getline(in, all);
+    const size_t name = all.rfind(") ");
+    return name == std::string::npos || all.compare(name + 2, 1, "Z") == 0;
+}
+
+/// Everything below a process, parents before their children.
+inline std::vector<pid_t> descendantsOf(pid_t parent)
+{
+    std::vector<pid_t> all = childrenOf(parent);
+    for (size_t i = 0; i < all.size(); ++i)
+        for (const pid_t child : childrenOf(all[i]))
+            all.push_back(child);
+    return all;
+}
+
 /// A program of the build under test, or any with its whole path, its output in files; killed at the end of
 /// its scope.
 class ChildProgram {
@@ -62,9 +92,10 @@ public:
     ~ChildProgram()
     {
         if (exitCode_ < 0) {
-            for (pid_t child : children())
-                kill(child, SIGKILL);
+            const std::vector<pid_t> below = descendantsOf(pid_);
             kill(pid_, SIGKILL);
+            for (const pid_t process : below)
+                kill(process, SIGKILL);
             waitpid(pid_, nullptr, 0);
         }
     }
@@ -72,14 +103,17 @@ public:
     ChildProgram& operator=(const ChildProgram&) = delete;
 
     void signal(int number) const { kill(pid_, number); }
-    std::vector<pid_t> children() const
+    pid_t pid() const { return pid_; }
+    /// Of a controller, which is the front of both; waits until they are there.
+    pid_t guardian() const
     {
-        const std::string pid = std::to_string(pid_);
-        std::ifstream in("/proc/" + pid + "/task/" + pid + "/children");
-        std::vector<pid_t> all;
-        for (pid_t child; in >> child;)
-            all.push_back(child);
-        return all;
+        EXPECT_TRUE(waitFor([&] { return !descendantsOf(pid_).empty(); }));
+        return descendantsOf(pid_).at(0);
+    }
+    pid_t worker() const
+    {
+        EXPECT_TRUE(waitFor([&] { return descendantsOf(pid_).size() == 2; }));
+        return descendantsOf(pid_).at(1);
     }
     std::string output() const { return textOf(output_); }
     std::string errors() const { return textOf(errors_); }

@@ -72,6 +72,7 @@ std::optional<PlateReading> ReferencePlate::read()
         reading.enabled = enabled_;
     if (thermocoupleOnBoard)
         reading.stripC = std::round(boardC_ * 10) / 10;
+    reading.toldToHeat = setpointC_ > 0 || (reportsDuty && duty_ > 0) || enabled_;
     reading.foreignWrite = foreignMaster;
     reading.sensorFault = sensorFault;
     reading.watchdogTripped = watchdogTripped;

@@ -29,6 +29,7 @@ using namespace std::chrono_literals;
 
 namespace {
 
+constexpr auto liftCard = "lift-strip";
 constexpr double pageS = 60; // the time axis grows by pages, not with every sample
 
 } // namespace
@@ -128,6 +129,8 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     connect(&redrawSoon_, &QTimer::timeout, this, &AtThePlatePlace::redraw);
     connect(&marginsSoon_, &QTimer::timeout, this, &AtThePlatePlace::showMargins);
     connect(&run_, &LiveRun::sampleAdded, this, [this] {
+        if (!isVisible()) // what nobody sees would only make a press wait
+            return;
         if (!redrawSoon_.isActive())
             redrawSoon_.start();
         if (!marginsSoon_.isActive())
@@ -138,7 +141,10 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
         connect(&run_, signal, this, [this] {
             showValues();
             showCard();
+            if (!run_.live() || !run_.runIsOn())
+                curves_->setNow(std::nullopt);
         });
+    connect(&run_, &LiveRun::runRead, this, &AtThePlatePlace::takeUpRun);
     connect(&run_, &LiveRun::ended, this, [this] {
         redraw();
         showMargins();
@@ -168,19 +174,28 @@ QWidget* AtThePlatePlace::valuesPanel()
     auto* column = new QVBoxLayout(panel);
     column->setContentsMargins(space::m, space::m, space::m, space::m);
     column->setSpacing(0);
-    const auto add = [&](const QString& title, QLabel*& value, QLabel*& more) {
+    const auto add = [&](const QString& title, const QString& name, QLabel*& value, QLabel*& more) {
         value = words(QStringLiteral("–"), Type::LiveValue);
+        value->setObjectName(name + "Value");
         more = words({}, Type::Secondary, true);
+        more->setObjectName(name + "More");
         more->setWordWrap(true);
         column->addWidget(words(title, Type::Base, true));
         column->addWidget(value);
         column->addWidget(more);
         column->addSpacing(space::s);
     };
-    add(tr("Target joint, est."), joint_, jointMore_);
-    add(tr("Plate sensor"), plate_, plateMore_);
-    add(tr("Heater power"), power_, powerMore_);
+    add(tr("Target joint, est."), "joint", joint_, jointMore_);
+    add(tr("Plate sensor"), "plate", plate_, plateMore_);
+    add(tr("Heater power"), "power", power_, powerMore_);
     return panel;
+}
+
+void AtThePlatePlace::showEvent(QShowEvent* event)
+{
+    QWidget::showEvent(event);
+    redrawSoon_.start();
+    marginsSoon_.start();
 }
 
 void AtThePlatePlace::setPlateText(const QString& text)
@@ -198,6 +213,11 @@ void AtThePlatePlace::acknowledgeCautions()
     readiness_->findChild<QCheckBox*>("cautions")->setChecked(true);
 }
 
+void AtThePlatePlace::answerCard()
+{
+    card_->answer();
+}
+
 void AtThePlatePlace::start()
 {
     if (!readiness_->ready() || !plan_)
@@ -207,6 +227,20 @@ void AtThePlatePlace::start()
     log_->clear();
     if (!run_.start(*runPlan_))
         runPlan_.reset();
+    refresh();
+}
+
+// A run that this window did not start, or lost for a while: its plan and what it said before come from its
+// log.
+void AtThePlatePlace::takeUpRun(const QString& problem)
+{
+    if (run_.runPlan())
+        runPlan_ = std::make_shared<HeatPlan>(*run_.runPlan());
+    eventsShown_ = 0;
+    log_->clear();
+    addEvents();
+    if (!problem.isEmpty())
+        log_->addItem(QStringLiteral("▲ ") + problem);
     refresh();
 }
 
@@ -282,7 +316,8 @@ void AtThePlatePlace::redraw()
     curves_->setSpan(0, samples.empty() ? plot.workEndS : std::ceil(endS / pageS) * pageS);
     curves_->setMarks(std::move(plot.limits), {}, std::move(plot.stages));
     curves_->setCurves(std::move(curves));
-    curves_->setNow(samples.empty() ? std::nullopt : std::optional(nowS));
+    const bool now = !samples.empty() && run_.runIsOn() && run_.live();
+    curves_->setNow(now ? std::optional(nowS) : std::nullopt);
     curves_->setAccessibleDescription(samples.empty() ? tr("Planned curves only; no run yet.")
                                                       : curves_->reading(nowS));
 }
@@ -311,30 +346,48 @@ void AtThePlatePlace::showValues()
     before_->setVisible(runPlan_ == nullptr);
     another_->setVisible(!run_.runIsOn());
     readiness_->showState(run_, plan_.get(), planning_);
-    if (run_.samples().empty()) {
-        for (QLabel* label : {plate_, joint_, power_})
-            label->setText(QStringLiteral("–"));
-        for (QLabel* label : {plateMore_, jointMore_, powerMore_})
-            label->setText(tr("not heating yet"));
-        return;
-    }
-    const Sample& last = run_.samples().back();
     const auto unknown = run_.unknownSince();
+    const bool live = run_.live(), ended = live && status->state == RunState::Ended;
     const QString since =
         unknown ? tr("unknown since %1").arg(unknown->toString(QStringLiteral("HH:mm:ss"))) : QString();
-    plate_->setText(last.sensorC ? tr("%1 °C").arg(figure(*last.sensorC, 1)) : tr("no reading"));
-    plateMore_->setText(unknown ? since : tr("path %1 °C").arg(figure(last.expectedC, 1)));
-    joint_->setText(last.jointNominalC ? tr("%1 °C").arg(figure(*last.jointNominalC, 1))
-                                       : QStringLiteral("–"));
-    jointMore_->setText(
-        unknown ? since
-        : last.jointLowC && last.jointHighC
+    const QString none = QStringLiteral("–");
+    if (run_.samples().empty()) {
+        const QString why = unknown ? since : tr("not heating yet");
+        showValue(plate_, plateMore_, none, why, false);
+        showValue(joint_, jointMore_, none, why, false);
+        showValue(power_, powerMore_, none, why, false);
+        return;
+    }
+    // A run that has ended has no more samples: only what the controller reads by itself is still of now.
+    const Sample& last = run_.samples().back();
+    if (ended || (!live && !unknown)) {
+        const auto readsC = run_.liveSensorC();
+        const QString why = ended ? tr("ended") : tr("not connected");
+        showValue(plate_, plateMore_, readsC ? tr("%1 °C").arg(figure(*readsC, 1)) : none,
+                  readsC ? tr("ended, cooling") : why, readsC.has_value());
+        showValue(joint_, jointMore_, none, why, false);
+        showValue(power_, powerMore_, none,
+                  ended ? tr("ended, %1").arg(QString::fromUtf8(inWords(status->heater))) : why, false);
+        return;
+    }
+    showValue(plate_, plateMore_, last.sensorC ? tr("%1 °C").arg(figure(*last.sensorC, 1)) : tr("no reading"),
+              unknown ? since : tr("path %1 °C").arg(figure(last.expectedC, 1)), live);
+    const QString between =
+        last.jointLowC && last.jointHighC
             ? tr("between %1 and %2 °C").arg(figure(*last.jointLowC, 0), figure(*last.jointHighC, 0))
-            : tr("not estimated"));
-    power_->setText(tr("%1 %").arg(figure(last.duty * 100, 0)));
-    powerMore_->setText(unknown ? since : status ? QString::fromUtf8(inWords(status->heater)) : QString());
-    for (QLabel* value : {plate_, joint_, power_})
-        value->setEnabled(!unknown);
+            : tr("not estimated");
+    showValue(joint_, jointMore_, last.jointNominalC ? tr("%1 °C").arg(figure(*last.jointNominalC, 1)) : none,
+              unknown ? since : between, live);
+    showValue(power_, powerMore_, tr("%1 %").arg(figure(last.duty * 100, 0)),
+              unknown ? since : QString::fromUtf8(inWords(status->heater)), live);
+}
+
+void AtThePlatePlace::showValue(QLabel* value, QLabel* more, const QString& valueText,
+                                const QString& moreText, bool live)
+{
+    value->setText(valueText);
+    value->setEnabled(live);
+    more->setText(moreText);
 }
 
 void AtThePlatePlace::showCard()
@@ -346,7 +399,7 @@ void AtThePlatePlace::showCard()
         card_->showNothing(tr("What your hands do in the heat stands here, one thing at a time."));
         return;
     }
-    if (on && run_.unknownSince()) {
+    if (on && !run_.live() && (run_.runIsOn() || run_.heatMayBeOn())) {
         card_->showNothing(
             tr("What strip and plate do is unknown. Take the strip for hot and the heater for on: switch "
                "the plate off at the mains."));
@@ -368,6 +421,15 @@ void AtThePlatePlace::showCard()
             tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C: joints "
                "may still be liquid.")
                 .arg(figure(plan->safeBelowC, 0)));
+        return;
+    }
+    const auto lift =
+        std::ranges::find_if(plan->cards, [](const HandCard& card) { return card.id == liftCard; });
+    const bool liftUp = on && lift != plan->cards.end() &&
+                        (status->card == liftCard || status->strip == StripPlace::LiftNotSaid);
+    if (liftUp && status->strip != StripPlace::Lifted) {
+        card_->showLift(*lift, lift->untilS - status->profileS,
+                        tr("In the estimate: %1.").arg(QString::fromUtf8(inWords(status->strip))));
         return;
     }
     const auto up = std::ranges::find_if(plan->cards,

@@ -31,7 +31,8 @@ public:
     void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning);
     void start(); ///< As the Start button does, if everything is ready.
     void acknowledgeCautions();
-    void refresh(); ///< After a change of theme.
+    void refresh();    ///< After a change of theme.
+    void answerCard(); ///< As the button on the card that is up; nothing if it has none.
     bool ready() const;
 
     void setPlateText(const QString& text); ///< Which real plate it is, how proven, how well known.
@@ -41,10 +42,15 @@ signals:
     void otherPlateWanted();
     void simulatedPlateWanted();
 
+protected:
+    void showEvent(QShowEvent* event) override; // what was not drawn while nobody looked
+
 private:
     QWidget* valuesPanel();
+    void takeUpRun(const QString& problem);
     void redraw();
     void showValues();
+    void showValue(QLabel* value, QLabel* more, const QString& valueText, const QString& moreText, bool live);
     void showCard();
     void showMargins();
     void addEvents();

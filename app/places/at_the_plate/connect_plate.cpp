@@ -3,12 +3,11 @@
 #include "at_the_plate/register_row.h"
 #include "models/wording.h"
 #include "widgets/look.h"
+#include "widgets/stop_button.h"
 
 #include <QCheckBox>
 #include <QComboBox>
 #include <QDoubleSpinBox>
-#include <QFile>
-#include <QFileDialog>
 #include <QFormLayout>
 #include <QHBoxLayout>
 #include <QHeaderView>
@@ -16,7 +15,6 @@
 #include <QLineEdit>
 #include <QListWidget>
 #include <QPushButton>
-#include <QSaveFile>
 #include <QScrollArea>
 #include <QSpinBox>
 #include <QTableWidget>
@@ -195,22 +193,32 @@ QWidget* ConnectPlate::doings()
     warm->addWidget(power_);
     warm->addStretch();
     column->addLayout(warm);
-    stop_ = button(tr("Stop"), "stop");
-    stop_->setMinimumHeight(pixelsOf(9, this));
-    column->addWidget(stop_);
+    stop_ = new StopButton;
+    stopPresses().add(
+        this, [this] { return heatMayBeOn(); }, [this] { stop(); });
     heater_ = words({}, Type::Title);
     heater_->setObjectName("heater");
     now_ = words({});
     now_->setObjectName("now");
-    column->addWidget(heater_);
-    column->addWidget(now_);
+    for (QLabel* label : {heater_, now_})
+        label->setWordWrap(true);
     notes_ = new QListWidget;
     notes_->setObjectName("notes");
     notes_->setWordWrap(true);
     notes_->setAccessibleName(tr("What was done and proven"));
     column->addWidget(notes_, 3);
     save_ = button(tr("Save and use this plate"), "save");
-    column->addWidget(save_);
+    // The stop stands in the right corner, as at the foot of the window.
+    auto* foot = new QHBoxLayout;
+    foot->setSpacing(space::l);
+    auto* state = new QVBoxLayout;
+    state->addWidget(heater_);
+    state->addWidget(now_);
+    state->addStretch();
+    state->addWidget(save_, 0, Qt::AlignLeft);
+    foot->addLayout(state, 1);
+    foot->addWidget(stop_, 0, Qt::AlignBottom);
+    column->addLayout(foot);
     connect(find_, &QPushButton::clicked, this, [this] { connector_.find(lineArguments()); });
     connect(read_, &QPushButton::clicked, this, [this] {
         if (const json link = draft(); !link.is_null())
@@ -224,7 +232,6 @@ QWidget* ConnectPlate::doings()
         if (connector_.link())
             connector_.learn(*connector_.link(), power_->value(), thermometerC().value_or(23));
     });
-    connect(stop_, &QPushButton::clicked, &connector_, &PlateConnector::stop);
     connect(save_, &QPushButton::clicked, this, &ConnectPlate::save);
     connect(bare_, &QCheckBox::toggled, this, &ConnectPlate::showJob);
     return page;

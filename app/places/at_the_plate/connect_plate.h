@@ -17,9 +17,10 @@ class QTableWidget;
 namespace stripwright {
 
 class RegisterRow;
+class StopButton;
 
 /// From a plate and its manual to a plate link file: say where it is, look what its sensor's registers may
-/// mean, prove it with a little heat, learn its heat, save.
+/// mean, prove it with a little heat, learn its heat, save. Stands beside the window, never in front of it.
 class ConnectPlate : public QDialog {
     Q_OBJECT
 public:
@@ -27,10 +28,13 @@ public:
                  QWidget* parent = nullptr);
 
     PlateConnector& connector() { return connector_; }
+    bool heatMayBeOn() const;
+    void stop();
     void reject() override; ///< Stops first where heat may be on, and waits for it to be read back off.
 
 signals:
     void saved(const QString& linkFile);
+    void leftHot(const QString& words); ///< It closes with a heater that was not read back off.
 
 private:
     QWidget* form();
@@ -43,7 +47,10 @@ private:
     void showJob();
     void showEnd(const QString& why);
     void note(const QString& text);
+    QString heaterText() const;
+    void leave();
     void save();
+    void saveAs(const QString& file);
 
     PlateConnector connector_;
     std::filesystem::path linkFolder_;
@@ -53,7 +60,8 @@ private:
     RegisterRow *sensor_, *heat_, *setpoint_, *output_, *watchdog_, *enable_, *strip_;
     QCheckBox *measured_, *bare_;
     QDoubleSpinBox *thermometer_, *power_;
-    QPushButton *find_, *read_, *prove_, *learn_, *stop_, *save_;
+    QPushButton *find_, *read_, *prove_, *learn_, *save_;
+    StopButton* stop_;
     QLabel *heater_, *now_;
     QTableWidget* candidates_;
     QListWidget* notes_;

@@ -2,12 +2,12 @@
 
 #include "at_the_plate/register_row.h"
 #include "models/wording.h"
-#include "widgets/look.h"
+#include "widgets/file_question.h"
+#include "widgets/stop_button.h"
 
 #include <QCheckBox>
 #include <QComboBox>
 #include <QDoubleSpinBox>
-#include <QFileDialog>
 #include <QLabel>
 #include <QLineEdit>
 #include <QListWidget>
@@ -20,11 +20,28 @@ namespace stripwright {
 
 using nlohmann::json;
 
+// A program's line may have any shape: what is not as it should be reads as nothing, never as zero.
+static json partOf(const json& line, const char* key)
+{
+    return line.is_object() && line.contains(key) ? line.at(key) : json();
+}
+
+static bool saysYes(const json& line, const char* key)
+{
+    const json part = partOf(line, key);
+    return part.is_boolean() && part.get<bool>();
+}
+
+static QString figureOf(const json& line, const char* key, int decimals, double times = 1)
+{
+    const json part = partOf(line, key);
+    return part.is_number() ? figure(times * part.get<double>(), decimals) : QStringLiteral("–");
+}
+
 static QString textOf(const json& line, const char* key)
 {
-    const auto found = line.find(key);
-    return found != line.end() && found->is_string() ? QString::fromStdString(found->get<std::string>())
-                                                     : QString();
+    const json part = partOf(line, key);
+    return part.is_string() ? QString::fromStdString(part.get<std::string>()) : QString();
 }
 
 json ConnectPlate::draft()
@@ -74,27 +91,26 @@ void ConnectPlate::take(const json& line)
 {
     const QString kind = textOf(line, "kind");
     if (kind == "candidates") {
-        showCandidates(line.value("list", json::array()));
+        showCandidates(partOf(line, "list"));
     } else if (kind == "device") {
-        note(tr("Unit %1 %2").arg(line.value("unit", 0)).arg(textOf(line, "says")));
+        note(tr("Unit %1 %2").arg(figureOf(line, "unit", 0), textOf(line, "says")));
     } else if (kind == "proof") {
-        note((line.value("ok", false) ? tr("✓ proven, %1: %2") : tr("✗ not so, %1: %2"))
+        note((saysYes(line, "ok") ? tr("✓ proven, %1: %2") : tr("✗ not so, %1: %2"))
                  .arg(textOf(line, "what"), textOf(line, "text")));
     } else if (kind == "step") {
         now_->setText(textOf(line, "text"));
         if (connector_.heats())
             note(textOf(line, "text"));
     } else if (line.contains("plate_C")) {
-        now_->setText(tr("%1 °C, %2 % heat %3")
-                          .arg(figure(line.value("plate_C", 0.0), 1),
-                               figure(100 * line.value("duty", 0.0), 0), textOf(line, "step")));
-    } else if (const auto learnt = line.find("learnt"); learnt != line.end()) {
+        now_->setText(
+            tr("%1 °C, %2 % heat %3")
+                .arg(figureOf(line, "plate_C", 1), figureOf(line, "duty", 0, 100), textOf(line, "step")));
+    } else if (line.contains("learnt")) {
+        const json learnt = partOf(line, "learnt");
         note(tr("Learnt: %1 J/K, %2 W lost at 150 °C, lags %3, %4 and %5 s")
-                 .arg(figure(learnt->value("heat_capacity_J_per_K", 0.0), 0),
-                      figure(learnt->value("loss_at_150_C_W", 0.0), 0),
-                      figure(learnt->value("element_lag_s", 0.0), 1),
-                      figure(learnt->value("sensor_lag_s", 0.0), 1),
-                      figure(learnt->value("dead_time_s", 0.0), 1)));
+                 .arg(figureOf(learnt, "heat_capacity_J_per_K", 0), figureOf(learnt, "loss_at_150_C_W", 0),
+                      figureOf(learnt, "element_lag_s", 1), figureOf(learnt, "sensor_lag_s", 1),
+                      figureOf(learnt, "dead_time_s", 1)));
     }
 }
 
@@ -104,17 +120,17 @@ void ConnectPlate::showCandidates(const json& list)
     // What makes sense stands first.
     for (const bool sensible : {true, false})
         for (const json& one : list) {
-            if (!one.is_object() || one.value("sensible", false) != sensible)
+            if (!one.is_object() || saysYes(one, "sensible") != sensible)
                 continue;
             const int row = candidates_->rowCount();
             candidates_->insertRow(row);
-            const auto reads = one.find("reads_C");
-            const bool known = reads != one.end() && reads->is_number();
+            const json scale = partOf(one, "scale"), reads = partOf(one, "reads_C");
             const QString cells[] = {
                 textOf(one, "type") + ' ' + textOf(one, "order") + " × " +
-                    QString::number(one.value("scale", 1.0)),
-                known ? tr("%1 °C").arg(QString::number(reads->get<double>(), 'g', 5)) : tr("nothing"),
-                tr("%1 K").arg(figure(one.value("moved_K", 0.0), 2)), sensible ? tr("✓ yes") : tr("no")};
+                    (scale.is_number() ? QString::number(scale.get<double>()) : QStringLiteral("–")),
+                reads.is_number() ? tr("%1 °C").arg(QString::number(reads.get<double>(), 'g', 5))
+                                  : tr("nothing"),
+                tr("%1 K").arg(figureOf(one, "moved_K", 2)), sensible ? tr("✓ yes") : tr("no")};
             for (int column = 0; column < 4; ++column)
                 candidates_->setItem(row, column, new QTableWidgetItem(cells[column]));
         }
@@ -122,19 +138,35 @@ void ConnectPlate::showCandidates(const json& list)
 
 void ConnectPlate::showJob()
 {
-    using Heater = PlateConnector::Heater;
     const bool heats = connector_.heats(), runs = connector_.job() != PlateConnector::Job::None;
     find_->setEnabled(!heats);
     read_->setEnabled(!heats);
     prove_->setEnabled(!heats && bare_->isChecked());
     learn_->setEnabled(!heats && bare_->isChecked() && connector_.link());
     save_->setEnabled(!runs && connector_.link());
-    stop_->setEnabled(runs);
+    stop_->showHeat(heatMayBeOn());
+    heater_->setText(heaterText());
+    heater_->setVisible(connector_.heater() != PlateConnector::Heater::Untouched);
+}
+
+bool ConnectPlate::heatMayBeOn() const
+{
+    using Heater = PlateConnector::Heater;
+    return connector_.heats() ||
+           (connector_.heater() != Heater::Untouched && connector_.heater() != Heater::OffConfirmed);
+}
+
+void ConnectPlate::stop()
+{
+    connector_.stop();
+}
+
+QString ConnectPlate::heaterText() const
+{
     const QString words[] = {QString(), tr("Heat may be on"), tr("Heater off commanded, not confirmed"),
                              tr("Heater off, read back"),
                              tr("Heater off NOT confirmed: pull the mains plug")};
-    heater_->setText(words[static_cast<int>(connector_.heater())]);
-    heater_->setVisible(connector_.heater() != Heater::Untouched);
+    return words[static_cast<int>(connector_.heater())];
 }
 
 void ConnectPlate::showEnd(const QString& why)
@@ -143,7 +175,7 @@ void ConnectPlate::showEnd(const QString& why)
     if (!why.isEmpty())
         note(why);
     if (closing_)
-        QDialog::reject();
+        leave();
 }
 
 void ConnectPlate::reject()
@@ -155,6 +187,14 @@ void ConnectPlate::reject()
         return;
     }
     connector_.stop();
+    leave();
+}
+
+// Whoever opened this must hear of a heater that nobody has read back off.
+void ConnectPlate::leave()
+{
+    if (heatMayBeOn())
+        emit leftHot(tr("%1: %2").arg(name_->text(), heaterText()));
     QDialog::reject();
 }
 
@@ -165,9 +205,16 @@ void ConnectPlate::save()
     const QString suggested = QString::fromStdString(
         (linkFolder_ / (name_->text().trimmed().replace(' ', '-').toLower().toStdString() + ".plate.json"))
             .string());
-    const QString file = QFileDialog::getSaveFileName(this, tr("Save the plate link"), suggested,
-                                                      tr("Plate links (*.plate.json)"));
-    if (file.isEmpty())
+    auto* question = new FileQuestion(this, tr("Save the plate link"), suggested,
+                                      tr("Plate links (*.plate.json)"), FileQuestion::For::Saving);
+    question->setDefaultSuffix("plate.json");
+    connect(question, &QFileDialog::fileSelected, this, &ConnectPlate::saveAs);
+    question->show();
+}
+
+void ConnectPlate::saveAs(const QString& file)
+{
+    if (!connector_.link())
         return;
     QSaveFile out(file);
     const std::string text = connector_.link()->dump(2) + "\n";

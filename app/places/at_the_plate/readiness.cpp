@@ -22,7 +22,7 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
     grid->setColumnStretch(1, 1);
     grid->addWidget(words(tr("Ready?"), Type::Title), 0, 0, 1, 2);
     int row = 1;
-    for (Line* line : {&link_, &plan_, &cold_}) {
+    for (Line* line : {&link_, &trip_, &plan_, &cold_}) {
         line->mark = words({});
         line->text = words({});
         line->text->setWordWrap(true);
@@ -74,7 +74,7 @@ void Readiness::set(Line& line, bool met, const QString& text)
 void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool planning)
 {
     const auto& status = run.status();
-    const bool connected = run.phase() == LiveRun::Phase::Connected && status && !run.unknownSince();
+    const bool connected = run.live();
     const bool up = connected && status->link == LinkState::Up;
     QString linkText = run.phaseText();
     if (up)
@@ -84,6 +84,12 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
     else if (connected && !status->linkText.empty())
         linkText = QString::fromStdString(status->linkText);
     set(link_, up, linkText);
+    const bool tripped = connected && status->trip;
+    for (QLabel* label : {trip_.mark, trip_.text})
+        label->setVisible(tripped);
+    if (tripped)
+        set(trip_, false,
+            tr("%1 Answer it at the foot of the window.").arg(QString::fromStdString(status->trip->text)));
     const bool runnable = plan && plan->runnable && plan->refusals.empty() && !planning;
     set(plan_, runnable,
         planning || !plan ? tr("the sheet is being planned")
@@ -101,7 +107,7 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
     otherPlate_->setEnabled(!run.runIsOn());
     simulated_->setVisible(!run.simulatedPlate());
     simulated_->setEnabled(!run.runIsOn());
-    met_ = up && runnable && cold && !run.runIsOn();
+    met_ = up && !tripped && runnable && cold && !run.runIsOn();
     decide();
 }
 

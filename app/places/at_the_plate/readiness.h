@@ -34,7 +34,7 @@ private:
     void set(Line& line, bool met, const QString& text);
     void decide();
 
-    Line link_, plan_, cold_;
+    Line link_, trip_, plan_, cold_;
     QCheckBox* cautions_;
     QPushButton *start_, *connect_, *otherPlate_, *simulated_;
     QString plateText_;

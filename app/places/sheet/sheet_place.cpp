@@ -5,12 +5,12 @@
 #include "sheet/notes_column.h"
 #include "sheet/sheet_edit.h"
 #include "sheet/sheet_form.h"
+#include "widgets/file_question.h"
 #include "widgets/look.h"
 #include "widgets/message_line.h"
 #include "widgets/strip_drawing.h"
 
 #include <QAction>
-#include <QFileDialog>
 #include <QFileInfo>
 #include <QHBoxLayout>
 #include <QHeaderView>
@@ -237,27 +237,32 @@ void SheetPlace::saveFile(const QString& file)
     showSheet();
 }
 
+// One at a time: it stands beside the window, where a second one could be asked for.
+void SheetPlace::ask(FileQuestion* question)
+{
+    if (question_)
+        question_->close();
+    question_ = question;
+    question->show();
+}
+
 void SheetPlace::askOpen()
 {
-    auto* dialog = new QFileDialog(this, tr("Open a bench sheet"), QFileInfo(model_.file()).path(),
-                                   tr("Bench sheets (*.bench.json);;All files (*)"));
-    dialog->setAttribute(Qt::WA_DeleteOnClose);
-    dialog->setFileMode(QFileDialog::ExistingFile);
-    connect(dialog, &QFileDialog::fileSelected, this, &SheetPlace::openFile);
-    dialog->open();
+    auto* question = new FileQuestion(this, tr("Open a bench sheet"), QFileInfo(model_.file()).path(),
+                                      tr("Bench sheets (*.bench.json);;All files (*)"),
+                                      FileQuestion::For::Opening);
+    connect(question, &QFileDialog::fileSelected, this, &SheetPlace::openFile);
+    ask(question);
 }
 
 void SheetPlace::askSave()
 {
-    auto* dialog = new QFileDialog(this, tr("Save the bench sheet"), QFileInfo(model_.file()).path(),
-                                   tr("Bench sheets (*.bench.json)"));
-    dialog->setAttribute(Qt::WA_DeleteOnClose);
-    dialog->setAcceptMode(QFileDialog::AcceptSave);
-    dialog->setDefaultSuffix("bench.json");
-    if (!model_.file().isEmpty())
-        dialog->selectFile(QFileInfo(model_.file()).fileName());
-    connect(dialog, &QFileDialog::fileSelected, this, &SheetPlace::saveFile);
-    dialog->open();
+    auto* question =
+        new FileQuestion(this, tr("Save the bench sheet"), model_.file(), tr("Bench sheets (*.bench.json)"),
+                         FileQuestion::For::Saving, model_.file());
+    question->setDefaultSuffix("bench.json");
+    connect(question, &QFileDialog::fileSelected, this, &SheetPlace::saveFile);
+    ask(question);
 }
 
 } // namespace stripwright

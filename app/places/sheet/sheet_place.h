@@ -3,6 +3,7 @@
 #include "models/sheet_model.h"
 #include "planner/heat_plan.h"
 
+#include <QPointer>
 #include <QUndoStack>
 #include <QWidget>
 
@@ -14,6 +15,7 @@ class QTableView;
 
 namespace stripwright {
 
+class FileQuestion;
 class MessageLine;
 class SitesTable;
 class NotesColumn;
@@ -43,6 +45,7 @@ private:
     void edit(BenchSheet after, const QString& name, int gesture = -1);
     void showSheet();
     void showNotes();
+    void ask(FileQuestion* question);
 
     SheetModel& model_;
     QUndoStack edits_;
@@ -54,6 +57,7 @@ private:
     SheetForm* form_;
     NotesColumn* notes_;
     SitesTable* sites_;
+    QPointer<FileQuestion> question_;
     int dragGesture_ = 1;
 };
 

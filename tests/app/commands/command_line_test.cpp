@@ -66,6 +66,16 @@ TEST(CommandLine, TakesEachCommandsArguments)
     EXPECT_EQ(command<DemoCommand>({"--headless"}).speed, 40);
 }
 
+TEST(CommandLine, NamesAControllerByItsProcessOrNotAtAll)
+{
+    EXPECT_TRUE(command<RunningCommand>({"running", "--json"}).json);
+    EXPECT_EQ(command<StopCommand>({"stop", "417"}).process, 417);
+    EXPECT_FALSE(command<StopCommand>({"stop"}).process);
+    EXPECT_EQ(command<FollowCommand>({"follow", "417"}).process, 417);
+    for (const char* wrong : {"0", "-1", "plate", "1.5"})
+        EXPECT_EQ(code({"stop", wrong}), exitUsage) << wrong;
+}
+
 TEST(CommandLine, RunsAtRealSpeedUnlessAskedOtherwise)
 {
     EXPECT_EQ(command<RunCommand>({"run", "a"}).speed, 1);

@@ -107,3 +107,35 @@ TEST(KilledController, IsCutOffByThePlateAndItsRunStandsAsInterruptedAtTheNextSt
     for (long i = 0; i < seen; ++i)
         ASSERT_EQ(recorded.samples[static_cast<size_t>(i)].seq, i + 1);
 }
+
+TEST(KilledCommandLine, LeavesARunThatIsFoundFollowedAndStoppedByTheKeyThatPausesOthers)
+{
+    const ScratchFolder folder;
+    const std::vector<std::pair<std::string, std::string>> mine = {{"XDG_RUNTIME_DIR", folder / ""}};
+    const std::string plan = planOfDemoSheet(folder), runs = folder / "runs.db";
+    SimulatedPlateProgram plate(folder, 20);
+    Program run("stripwright", {"run", plan, "--plate", plate.link(), "--runs", runs, "--speed", "20"}, mine);
+    ASSERT_TRUE(runsUntil(run, runs, 20)) << run.talk();
+    kill(run.pid(), SIGKILL); // It alone: its controller has a group of its own.
+
+    Program running("stripwright", {"running", "--json"}, mine);
+    EXPECT_EQ(running.exitCode(), 0) << running.talk();
+    const auto found = nlohmann::json::parse(running.out()).at("controllers");
+    ASSERT_EQ(found.size(), 1u);
+    EXPECT_EQ(found[0].at("state"), "running");
+    EXPECT_EQ(found[0].at("simulated"), true);
+
+    const std::string process = std::to_string(found[0].at("process").get<int>());
+    Program follow("stripwright", {"follow", process}, mine);
+    ASSERT_TRUE(waitFor([&] {
+        return follow.running() && follow.talk().find("heating by the plan") != std::string::npos;
+    })) << follow.talk();
+    kill(-follow.pid(), SIGTSTP);
+    EXPECT_EQ(follow.exitCode(), 6) << follow.talk();
+    EXPECT_NE(follow.talk().find("heater off, read back"), std::string::npos) << follow.talk();
+    EXPECT_EQ(plate.reading().duty, 0);
+
+    Program stop("stripwright", {"stop"}, mine); // Once more does no harm, and says so.
+    EXPECT_EQ(stop.exitCode(), 0) << stop.talk();
+    kill(found[0].at("process").get<int>(), SIGTERM);
+}

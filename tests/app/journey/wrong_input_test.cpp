@@ -27,6 +27,12 @@ protected:
         write(folder_ / "curve.csv", "time_s,plate_C\n0,23\n100,150\n");
         write(folder_ / "hot.csv", "time_s,plate_C\n0,23\n100,1500\n");
         write(folder_ / "text.plan.json", "not a plan");
+        write(folder_ / "real.plate.json", "{}");
+        std::filesystem::copy_file(demoSheet, folder_ / "own.bench.json");
+        std::filesystem::create_directory(folder_ / "demo");
+        std::filesystem::create_directories(folder_ / "runtime/stripwright");
+        std::filesystem::permissions(folder_ / "runtime/stripwright", std::filesystem::perms::owner_all);
+        write(folder_ / "demo/demo.bench.json", "somebody's own");
         write(folder_ / "empty.db", "");
         for (const char* big : {"big.bench.json", "big.plan.json", "big.csv"}) {
             write(folder_ / big, "");
@@ -60,7 +66,37 @@ const Case cases[] = {
      3,
      "a curve of 604800 s, expected at most"},
     {"OutInNoFolder", {"plan", demoSheet, "--out", "@/none/a.plan.json"}, 8, "none/a.plan.json"},
-    {"OutIsAFolder", {"plan", demoSheet, "--out", "@"}, 8, "Is a directory"},
+    {"OutIsAFolder", {"plan", demoSheet, "--out", "@"}, 8, "is a folder"},
+    {"OutIsAPipe", {"plan", demoSheet, "--out", "@/pipe.bench.json"}, 8, "is a device, pipe"},
+    {"OutIsTheSheet", {"plan", "@/own.bench.json", "--out", "@/./own.bench.json"}, 8, "is the same file"},
+    {"OutIsAShippedSheet", {"plan", "@/own.bench.json", "--out", demoSheet}, 8, "is the same file"},
+    {"OutHoldsAnotherDocument", {"plan", demoSheet, "--out", "@/curve.csv"}, 8, "holds something else"},
+    {"PredictOutIsTheCurve",
+     {"predict", demoSheet, "--plate-curve", "@/curve.csv", "--out", "@/curve.csv"},
+     8,
+     "is the same file"},
+    {"PredictOutIsTheSheet",
+     {"predict", "@/own.bench.json", "--plate-curve", "@/curve.csv", "--out", "@/own.bench.json"},
+     8,
+     "is the same file"},
+    {"CsvIsTheRunLog", {"review", "--runs", "@/empty.db", "--csv", "@/empty.db"}, 8, "is the same file"},
+    {"PngIsBesideTheRunLog",
+     {"review", "--runs", "@/empty.db", "--png", "@/empty.db-wal"},
+     8,
+     "is the same file"},
+    {"PngIsTheCsv",
+     {"review", "--runs", "@/empty.db", "--csv", "@/new", "--png", "@/new"},
+     8,
+     "is the same file"},
+    {"RunLogIsThePlan", {"run", "@/text.plan.json", "--runs", "@/text.plan.json"}, 8, "is the same file"},
+    {"RunLogIsAPipe", {"run", "@/text.plan.json", "--runs", "@/pipe.bench.json"}, 8, "is a device, pipe"},
+    {"DemoIntoOtherDocuments", {"--headless", "--out", "@/demo"}, 8, "demo.bench.json: holds"},
+    {"SpeedOfARealPlate",
+     {"run", "@/text.plan.json", "--plate", "@/real.plate.json", "--speed", "5"},
+     2,
+     "only for simulated plates"},
+    {"NothingToStop", {"stop"}, 5, "no controller of this user"},
+    {"NothingToFollow", {"follow", "1"}, 5, "no controller of this user"},
     {"CurveTooHot",
      {"predict", demoSheet, "--plate-curve", "@/hot.csv", "--out", "@/o.csv"},
      3,
@@ -90,11 +126,15 @@ TEST_P(WrongInput, IsAnsweredWithItsCodeAndWordsAndWritesNothing)
         if (argument.starts_with('@'))
             argument = folder_ / "" / argument.substr(std::min<size_t>(2, argument.size()));
     const auto before = filesIn(folder_ / "");
-    Program program("stripwright", arguments, {{"XDG_DATA_HOME", folder_ / ""}});
+    Program program("stripwright", arguments,
+                    {{"XDG_DATA_HOME", folder_ / ""}, {"XDG_RUNTIME_DIR", folder_ / "runtime"}});
     EXPECT_EQ(program.exitCode(), GetParam().code);
     EXPECT_NE(program.talk().find(GetParam().says), std::string::npos) << program.talk();
     EXPECT_EQ(program.out(), "");
     EXPECT_EQ(filesIn(folder_ / ""), before);
+    EXPECT_EQ(textOf(folder_ / "own.bench.json"), textOf(demoSheet));
+    EXPECT_EQ(textOf(folder_ / "text.plan.json"), "not a plan");
+    EXPECT_TRUE(textOf(folder_ / "curve.csv").ends_with("100,150\n"));
 }
 
 INSTANTIATE_TEST_SUITE_P(Journey, WrongInput, testing::ValuesIn(cases),
@@ -146,10 +186,11 @@ TEST(OldPlan, IsKeptWhenTheNewOneCannotBeWritten)
 {
     const ScratchFolder folder;
     const std::string plan = folder / "a.plan.json";
-    write(plan, "old");
+    const std::string old = R"({"format": "stripwright-heat-plan"})";
+    write(plan, old);
     Program program("stripwright", {"plan", sheets + "unknown-paste.bench.json", "--out", plan});
     EXPECT_EQ(program.exitCode(), 3);
-    EXPECT_EQ(textOf(plan), "old");
+    EXPECT_EQ(textOf(plan), old);
 }
 
 TEST(AbsentPlate, IsToldWithinTwoSecondsWithWhatToCheck)

@@ -1,5 +1,6 @@
 #include <QCoreApplication>
 #include <QLocale>
+#include <QTemporaryDir>
 #include <gtest/gtest.h>
 
 // Models need an event loop and a locale, no display.
@@ -8,6 +9,8 @@ public:
     void SetUp() override
     {
         QLocale::setDefault(QLocale::c());
+        qputenv("XDG_RUNTIME_DIR",
+                running_.path().toLocal8Bit()); // Only controllers of these tests are found.
         static int argc = 1;
         static char name[] = "test_models";
         static char* argv[] = {name, nullptr};
@@ -16,6 +19,7 @@ public:
     void TearDown() override { application_.reset(); }
 
 private:
+    QTemporaryDir running_;
     std::unique_ptr<QCoreApplication> application_;
 };
 

@@ -67,6 +67,77 @@ TEST_F(PlateConnectorTest, ProgramThatDiesUnderHeatIsNeverShownAsOff)
     EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
 }
 
+TEST_F(PlateConnectorTest, LineOfAnyShapeIsTaken)
+{
+    const std::string deep(200000, '[');
+    std::ofstream(folder / "lines")
+        << R"({"kind":"end","refused":null,"heater_off":null,"link":null})" << '\n'
+        << R"({"kind":null,"refused":{"a":1},"heater_off":"yes","link":7})" << '\n'
+        << R"({"kind":[],"refused":[null,1,{"a":[]},"text"],"heater_off":{},"link":[]})" << '\n'
+        << R"([1,2]
+null
+7
+"text"
+{"kind":
+{"a":1e999}
+)"
+        << "{\"kind\":\"\xff\xfe\"}\n{\"link\":{\"a\":" << deep << std::string(deep.size(), ']') << "}}\n"
+        << deep << '\n'
+        << std::string(3, '\0') << "\n\n{}\n{\"heater_off\":1}\nno end";
+    standIn("cat " + (folder / "lines").string() + "\nexit 5\n");
+    PlateConnector connector(folder / "");
+    ASSERT_TRUE(connector.prove(json::object(), {}));
+    EXPECT_EQ(endOf(connector), "null\n1\n{\"a\":[]}\ntext");
+    EXPECT_FALSE(connector.link());
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed); // 1 is no word for "read back"
+}
+
+TEST_F(PlateConnectorTest, HeaterThatWasNeverTouchedIsNotShownAsOff)
+{
+    standIn("echo '{\"kind\":\"end\",\"refused\":[\"no route\"],\"heater_off\":null}'\nexit 5\n");
+    PlateConnector connector(folder / "");
+    connector.prove(json::object(), {});
+    EXPECT_EQ(endOf(connector), "no route");
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::Untouched);
+}
+
+TEST_F(PlateConnectorTest, NotConfirmedStaysUntilALaterJobReadsTheHeaterBackOff)
+{
+    standIn("echo '{\"kind\":\"end\",\"heater_off\":false}'\nexit 1\n");
+    PlateConnector connector(folder / "");
+    connector.prove(json::object(), {});
+    endOf(connector);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
+    standIn("echo '{\"kind\":\"end\",\"heater_off\":null}'\nexit 5\n");
+    connector.prove(json::object(), {});
+    endOf(connector);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
+    connector.find({"192.0.2.1"});
+    endOf(connector);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
+    standIn("echo '{\"kind\":\"end\",\"heater_off\":true}'\n");
+    connector.prove(json::object(), {});
+    endOf(connector);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::OffConfirmed);
+}
+
+TEST_F(PlateConnectorTest, StopThatIsNotAnsweredIsNotConfirmed)
+{
+    standIn("trap '' TERM\necho '{\"kind\":\"step\"}'\nsleep 4\n"
+            "echo '{\"kind\":\"end\",\"heater_off\":true}'\nexit 6\n");
+    PlateConnector connector(folder / "");
+    bool warm = false;
+    QObject::connect(&connector, &PlateConnector::lineCame, [&](const json&) { warm = true; });
+    connector.prove(json::object(), {});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return warm; }, 5000));
+    connector.stop();
+    EXPECT_TRUE(
+        QTest::qWaitFor([&] { return connector.heater() == PlateConnector::Heater::NotConfirmed; }, 10000));
+    EXPECT_EQ(connector.job(), PlateConnector::Job::Prove);
+    endOf(connector);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::OffConfirmed);
+}
+
 TEST_F(PlateConnectorTest, StopIsCommandedUntilTheProgramHasReadItBack)
 {
     standIn("trap 'echo \"{\\\"kind\\\":\\\"end\\\",\\\"heater_off\\\":true}\"; exit 6' TERM\n"

@@ -5,6 +5,7 @@
 #include "planner/plan_sheet.h"
 
 #include <QLabel>
+#include <QPushButton>
 #include <gtest/gtest.h>
 
 namespace stripwright {
@@ -59,6 +60,86 @@ TEST_F(AtThePlate, ALostControllerTakesThePlansCardAway)
 {
     controller.die();
     EXPECT_TRUE(QTest::qWaitFor([&] { return card().contains("at the mains"); })) << card().toStdString();
+}
+
+TEST_F(AtThePlate, ATripBlocksTheStartAndSaysWhy)
+{
+    Status tripped{.state = RunState::Idle, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
+    tripped.sensorC = 23.0;
+    tripped.trip = Trip{"unexpected heat: pull the mains plug", true, false};
+    controller.say(Status{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .sensorC = 23.0});
+    controller.say(tripped);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.status() && run.status()->trip; }));
+    EXPECT_FALSE(place.ready());
+    bool said = false;
+    for (const QLabel* label : place.findChildren<QLabel*>())
+        said = said || (label->text().startsWith("Not yet") && label->text().contains("unexpected heat"));
+    EXPECT_TRUE(said);
+    tripped.trip.reset();
+    controller.say(tripped);
+    EXPECT_TRUE(QTest::qWaitFor([&] { return place.ready(); }));
+}
+
+TEST_F(AtThePlate, NothingOfARunThatHasEndedLooksLive)
+{
+    Sample sample{.seq = 1, .timeS = 10, .profileS = 10, .sensorC = 151.5, .expectedC = 150, .duty = 0.4};
+    sample.jointLowC = 140;
+    sample.jointNominalC = 145;
+    sample.jointHighC = 149;
+    controller.say(sample);
+    controller.say(heating());
+    const auto value = [&](const char* name) { return place.findChild<QLabel*>(name); };
+    ASSERT_TRUE(QTest::qWaitFor([&] { return value("jointValue")->text().contains("145"); }));
+    EXPECT_TRUE(value("jointValue")->isEnabled());
+    Status ended{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
+    ended.sensorC = 88.0;
+    ended.outcome = Outcome::StoppedByOperator;
+    controller.say(ended);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return value("jointMore")->text() == "ended"; }));
+    EXPECT_FALSE(value("jointValue")->text().contains("145"));
+    EXPECT_FALSE(value("powerValue")->text().contains("40"));
+    EXPECT_TRUE(value("plateValue")->text().contains("88"));
+    EXPECT_TRUE(value("plateValue")->isEnabled()); // the controller still reads it
+}
+
+TEST_F(AtThePlate, ALostControllersValuesAreGreyAndSaySinceWhen)
+{
+    controller.say(Sample{.seq = 1, .timeS = 10, .profileS = 10, .sensorC = 151.5, .duty = 0.4});
+    controller.say(heating());
+    const auto value = [&](const char* name) { return place.findChild<QLabel*>(name); };
+    ASSERT_TRUE(QTest::qWaitFor([&] { return value("plateValue")->text().contains("151"); }));
+    controller.die();
+    ASSERT_TRUE(QTest::qWaitFor([&] { return value("plateMore")->text().startsWith("unknown since"); }));
+    for (const char* name : {"plateValue", "jointValue", "powerValue"})
+        EXPECT_FALSE(value(name)->isEnabled()) << name;
+}
+
+TEST_F(AtThePlate, TheLiftCardStaysUntilTheHandsSaySo)
+{
+    HandCard lift{.id = "lift-strip", .atS = 200, .untilS = 215, .text = "Lift the strip off."};
+    const HandCard cool{.id = "cool-down", .atS = 215, .untilS = 900, .text = "Leave it alone."};
+    auto lifting = std::make_shared<HeatPlan>(*plan);
+    lifting->cards = {lift, cool};
+    // The plan of a run is the one it was started with.
+    controller.say(Status{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .sensorC = 23.0});
+    controller.say(Status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 23.0});
+    place.setPlan(lifting, false);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return place.ready(); }));
+    place.start();
+    Status cooling{.state = RunState::Cooling, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
+    cooling.profileS = 5000;
+    cooling.card = cool.id;
+    cooling.strip = StripPlace::LiftNotSaid;
+    controller.say(cooling);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return card() == "Lift the strip off."; })) << card().toStdString();
+    auto* done = place.findChild<QPushButton*>("cardDone");
+    EXPECT_EQ(done->text(), "Lifted");
+    EXPECT_TRUE(place.findChild<QLabel*>("cardAssumed")->text().contains(inWords(StripPlace::LiftNotSaid)));
+    done->click();
+    EXPECT_TRUE(controller.hears<ConfirmCard>());
+    cooling.strip = StripPlace::Lifted;
+    controller.say(cooling);
+    EXPECT_TRUE(QTest::qWaitFor([&] { return card() == "Leave it alone."; })) << card().toStdString();
 }
 
 TEST_F(AtThePlate, WhatTheHandsDoNextIsOneCard)

@@ -2,15 +2,22 @@
 
 #include "at_the_plate/at_the_plate_place.h"
 #include "demo_sheet.h"
+#include "fake_controller.h"
 #include "sheet/sheet_place.h"
+#include "widgets/file_question.h"
+#include "widgets/look.h"
 #include "widgets/strip_drawing.h"
 
+#include <QApplication>
 #include <QCheckBox>
+#include <QDialog>
 #include <QLabel>
 #include <QLineEdit>
 #include <QPushButton>
 #include <QTemporaryDir>
 #include <QTest>
+#include <csignal>
+#include <functional>
 #include <gtest/gtest.h>
 
 namespace stripwright {
@@ -131,7 +138,125 @@ TEST_F(OpenWindow, HeatDoesNotStartBeforeCautionsAndPlate)
     EXPECT_FALSE(start->isEnabled()); // no plate answers
     window->atThePlate().start();
     EXPECT_FALSE(window->run().runIsOn());
-    EXPECT_TRUE(find<QLabel>("baseMessage")->text().contains("/no/such/folder"));
+    EXPECT_TRUE(find<QLabel>("lostText")->text().contains("/no/such/folder"));
+}
+
+TEST_F(OpenWindow, NoDialogStandsInFrontOfTheWindow)
+{
+    const auto closeThem = [] {
+        for (QWidget* top : QApplication::topLevelWidgets())
+            if (qobject_cast<QDialog*>(top))
+                top->close();
+    };
+    const std::pair<const char*, std::function<void()>> ways[] = {
+        {"open", [&] { window->sheetPlace().askOpen(); }},
+        {"save", [&] { window->sheetPlace().askSave(); }},
+        {"connect", [&] { emit window->atThePlate().otherPlateWanted(); }},
+    };
+    for (const auto& [name, open] : ways) {
+        open();
+        const auto dialogs = window->findChildren<QDialog*>();
+        EXPECT_TRUE(std::ranges::any_of(dialogs, [](QDialog* one) { return one->isVisible(); })) << name;
+        for (QDialog* dialog : dialogs)
+            EXPECT_FALSE(dialog->isModal()) << name;
+        EXPECT_EQ(QGuiApplication::modalWindow(), nullptr) << name;
+        closeThem();
+        QTest::qWait(1);
+    }
+}
+
+TEST_F(OpenWindow, AFileThatExistsIsWrittenOverOnlyAfterASecondPress)
+{
+    const QString other = folder.filePath("other.bench.json");
+    QFile file(other);
+    ASSERT_TRUE(file.open(QIODevice::WriteOnly));
+    file.write("mine");
+    file.close();
+    window->sheetPlace().askSave();
+    auto* question = window->findChild<FileQuestion*>("fileQuestion");
+    ASSERT_TRUE(question);
+    question->setDirectory(folder.path());
+    question->selectFile(other);
+    question->accept();
+    EXPECT_TRUE(question->isVisible());
+    EXPECT_TRUE(question->findChild<QLabel*>("fileMessage")->text().contains("exists"));
+    EXPECT_EQ(QFileInfo(other).size(), 4);
+    question->accept();
+    EXPECT_GT(QFileInfo(other).size(), 100);
+}
+
+TEST_F(OpenWindow, WhileAPlateIsBeingConnectedNoOtherControllerIsStarted)
+{
+    window->go(MainWindow::AtThePlate);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return window->run().phase() == LiveRun::Phase::Failed; }));
+    emit window->atThePlate().otherPlateWanted();
+    EXPECT_EQ(window->run().phase(), LiveRun::Phase::Off);
+    window->go(MainWindow::Sheet);
+    window->go(MainWindow::AtThePlate);
+    EXPECT_EQ(window->run().phase(), LiveRun::Phase::Off);
+    window->findChild<QDialog*>("connectPlate")->close();
+    EXPECT_TRUE(QTest::qWaitFor([&] { return window->run().phase() == LiveRun::Phase::Failed; }));
+}
+
+struct HeatingWindow : OpenWindow {
+    HeatingWindow() : controller(window->run())
+    {
+        controller.say(test::heating());
+        EXPECT_TRUE(QTest::qWaitFor([&] { return window->heats(); }));
+    }
+    ~HeatingWindow() override // so that the run does not wait for an answer
+    {
+        controller.say(off());
+        QTest::qWaitFor([&] { return !window->run().heatMayBeOn(); });
+    }
+    static Status off()
+    {
+        Status status{.state = RunState::Cooling, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
+        status.sensorC = 150.0;
+        return status;
+    }
+
+    test::FakeController controller;
+};
+
+TEST_F(HeatingWindow, ASignalStopsTheHeatFirstAndClosesOnceItIsReadBackOff)
+{
+    ::raise(SIGTERM);
+    EXPECT_TRUE(controller.hearsStop());
+    EXPECT_TRUE(window->isVisible());
+    controller.answerStop(off());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !window->isVisible(); }));
+}
+
+TEST_F(HeatingWindow, AnEndOfTheSessionStopsTheHeat)
+{
+    window->leave(); // what the session manager's request comes to
+    EXPECT_TRUE(controller.hearsStop());
+    EXPECT_TRUE(window->isVisible());
+}
+
+TEST_F(HeatingWindow, ClosingItWithoutAnAnswerSaysWhatRemainsAndASecondTryCloses)
+{
+    window->close();
+    EXPECT_TRUE(controller.hearsStop());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return find<QLabel>("baseMessage")->text().contains("once more"); }));
+    EXPECT_TRUE(window->isVisible());
+    window->close();
+    EXPECT_FALSE(window->isVisible());
+}
+
+TEST_F(HeatingWindow, EscUnderAFileQuestionStops)
+{
+    window->sheetPlace().askOpen();
+    QTest::keyClick(window->findChild<QDialog*>("fileQuestion"), Qt::Key_Escape);
+    EXPECT_TRUE(controller.hearsStop());
+}
+
+TEST_F(HeatingWindow, ItsColoursStayWhileItHeats)
+{
+    const Theme before = look().theme;
+    window->toggleTheme();
+    EXPECT_EQ(look().theme, before);
 }
 
 TEST_F(OpenWindow, BothThemesComeFromOnePlace)

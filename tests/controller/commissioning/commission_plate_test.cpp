@@ -1,3 +1,5 @@
+#include "commissioning/sensor_candidates.h"
+#include "commissioning/watched_probe.h"
 #include "proven_plate.h"
 
 #include <gmock/gmock.h>
@@ -300,6 +302,23 @@ TEST(CommissionPlate, LateCycleTurnsItOff)
     ProvenPlate plate;
     plate.comesLateAtS = 8;
     EXPECT_THAT(refusal(plate), HasSubstr("came late"));
+}
+
+TEST(WatchedProbe, HeatsNoLongerThanItMayByTheWallsClockEither)
+{
+    ProvenPlate plate;
+    plate.wallSPerPlantS = 4;
+    const CommissioningJob job = bareJob(plate.plate);
+    const PlateLink link = probingLink(job.draft, job.widths, false);
+    const SensorWords words = sensorWordsOf(*plate.open(link)->read());
+    CandidateTable table(sensorCandidates(job.draft, words, job.widths),
+                         {job.plateC, job.draft.link.noSensorRaw});
+    table.take(words);
+    WatchedProbe probe(plate, link, table);
+    EXPECT_FALSE(probe.hold({.duty = 0.1}, 100));
+    EXPECT_THAT(probe.why(), HasSubstr("heated for longer than 150 s"));
+    EXPECT_NEAR(plate.plate.timeS(), WatchedProbe::mostHeatS / 4, 1);
+    EXPECT_EQ(plate.plate.dutyCommand(), 0);
 }
 
 TEST(ListCandidates, TellsWhatMakesSenseAndNeverHeats)

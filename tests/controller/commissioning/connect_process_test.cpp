@@ -176,11 +176,39 @@ TEST_F(Connecting, DeathUnderHeatIsMadeGoodByTheGuardian)
     startPlate("plain", {}, "5");
     connect();
     ASSERT_TRUE(waitFor([&] { return said("step").size() >= 3; }));
-    ASSERT_EQ(controller->children().size(), 1u);
-    kill(controller->children().front(), SIGKILL);
+    kill(controller->worker(), SIGKILL);
     EXPECT_EQ(controller->exitCode(), 1);
     EXPECT_THAT(controller->errors(), HasSubstr("heater off, read back"));
     EXPECT_TRUE(plateIsOff());
+}
+
+TEST_F(Connecting, LostGuardianEndsTheHeat)
+{
+    startPlate("plain", {}, "5");
+    connect();
+    ASSERT_TRUE(waitFor([&] { return said("step").size() >= 3; }));
+    kill(controller->guardian(), SIGKILL);
+    EXPECT_EQ(controller->exitCode(), 7) << controller->output();
+    EXPECT_THAT(end()["refused"][0], HasSubstr("guards the heater"));
+    EXPECT_EQ(end()["heater_off"], true);
+    EXPECT_TRUE(plateIsOff());
+    EXPECT_FALSE(std::filesystem::exists(folder / "out.json"));
+}
+
+TEST_F(Connecting, PlateThatIsNotSaidToBeSimulatedTakesItsOwnTime)
+{
+    startPlate("plain");
+    draft.erase("simulated");
+    EXPECT_EQ(connect().exitCode(), 2);
+    EXPECT_THAT(end()["refused"][0], HasSubstr("simulated"));
+}
+
+TEST_F(Connecting, HostNobodyKnowsIsSaidSo)
+{
+    startPlate("plain");
+    draft["host"] = "no-such-plate.invalid";
+    EXPECT_EQ(connect().exitCode(), 5);
+    EXPECT_THAT(end()["refused"][0], HasSubstr("no-such-plate.invalid"));
 }
 
 TEST_F(Connecting, ColdOnlyListsUntilItIsStoppedAndTouchesNothing)

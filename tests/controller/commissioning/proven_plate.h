@@ -22,6 +22,7 @@ public:
     bool offIgnored = false;       ///< "Heater off" is not read back.
     std::optional<double> lineDiesAtS, stopAtS, comesLateAtS;
     bool comesBack = true; ///< After the silence.
+    double wallSPerPlantS = 1;
 
     std::vector<std::string> steps, proofs;
     double mostDuty = 0, hottestC = 0;
@@ -40,7 +41,7 @@ public:
         return std::make_unique<Line>(*this);
     }
     double plantS() override { return plate.timeS(); }
-    double wallS() override { return plate.timeS() + (lateTold_ ? 2 : 0); }
+    double wallS() override { return wallSPerPlantS * plate.timeS() + (lateTold_ ? 2 : 0); }
     void waitUntil(double untilS) override
     {
         while (plate.timeS() < untilS - 1e-9) {

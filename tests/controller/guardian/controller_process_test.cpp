@@ -2,6 +2,7 @@
 #include "link/plate_link.h"
 #include "materials/json_fields.h"
 #include "messages/messages.h"
+#include "messages/running.h"
 #include "planner/plan_sheet.h"
 #include "runlog/run_log.h"
 #include "scratch_folder.h"
@@ -12,6 +13,8 @@
 #include <sys/un.h>
 
 namespace stripwright {
+
+using nlohmann::json;
 
 /// What a window does: sends commands and heartbeats, confirms cards, keeps the last status and all events.
 class Watcher {
@@ -165,10 +168,10 @@ TEST_F(ControllerProcess, RunsAPlanToItsEndAndKeepsEverySample)
     watcher->send(Shutdown{});
     watcher->sendLine("{\"message\":\"nonsense\"}\n");
     ASSERT_TRUE(watcher->until([&] { return watcher->refusals.size() >= 2; }));
-    EXPECT_TRUE(std::any_of(watcher->refusals.begin(), watcher->refusals.end(), [](const std::string& why) {
-        return why.find("not confirmed off") != std::string::npos;
-    })) << watcher->refusals[0]
-        << "\n"
+    EXPECT_TRUE(std::any_of(
+        watcher->refusals.begin(), watcher->refusals.end(),
+        [](const std::string& why) { return why.find("not confirmed off") != std::string::npos; }))
+        << watcher->refusals[0] << "\n"
         << watcher->refusals[1];
     ASSERT_TRUE(watcher->until([&] { return watcher->status.state == RunState::Ended; }));
     EXPECT_EQ(watcher->status.outcome, Outcome::Completed) << watcher->status.outcomeText;
@@ -214,8 +217,7 @@ TEST_F(ControllerProcess, KilledInMidRunTheGuardianTurnsTheHeaterOffAndTheRunSta
     heatUntil(60);
     ASSERT_TRUE(waitFor([&] { return newestRun().samples.size() > 20; }));
     const size_t committed = newestRun().samples.size();
-    ASSERT_EQ(controller->children().size(), 1u);
-    kill(controller->children()[0], SIGKILL);
+    kill(controller->worker(), SIGKILL);
     EXPECT_EQ(controller->exitCode(), 1);
     EXPECT_NE(controller->errors().find("heater off, read back"), std::string::npos) << controller->errors();
     EXPECT_EQ(readPlate().duty, 0);
@@ -235,8 +237,7 @@ TEST_F(ControllerProcess, StoppedProcessIsKilledByTheGuardianAndTheHeaterTurnedO
     startPlate();
     startController();
     heatUntil(30);
-    ASSERT_EQ(controller->children().size(), 1u);
-    kill(controller->children()[0], SIGSTOP);
+    kill(controller->worker(), SIGSTOP);
     EXPECT_EQ(controller->exitCode(10), 1);
     EXPECT_NE(controller->errors().find("stands still"), std::string::npos) << controller->errors();
     EXPECT_NE(controller->errors().find("heater off, read back"), std::string::npos) << controller->errors();
@@ -248,10 +249,9 @@ TEST_F(ControllerProcess, WithEverythingKilledThePlatesOwnWatchdogCutsTheHeater)
     startPlate();
     startController();
     heatUntil(30);
-    ASSERT_EQ(controller->children().size(), 1u);
-    const pid_t child = controller->children()[0];
+    for (const pid_t process : {controller->worker(), controller->guardian()})
+        kill(process, SIGKILL);
     controller->signal(SIGKILL);
-    kill(child, SIGKILL);
     EXPECT_EQ(controller->exitCode(), 128 + SIGKILL);
     usleep(200'000); // 10 s of plant time; its watchdog is set to 3 s
     EXPECT_TRUE(readPlate().watchdogTripped);
@@ -262,16 +262,15 @@ TEST_F(ControllerProcess, GuardianGoneEndsTheHeatInPreheat)
     startPlate();
     startController();
     heatUntil(3);
-    const pid_t child = controller->children().at(0);
-    controller->signal(SIGKILL);
-    EXPECT_EQ(controller->exitCode(), 128 + SIGKILL);
+    kill(controller->guardian(), SIGKILL);
     ASSERT_TRUE(watcher->until([&] {
         return std::any_of(watcher->events.begin(), watcher->events.end(), [](const Event& event) {
             return event.text.find("guardian") != std::string::npos;
         });
     }));
-    kill(child, SIGTERM);
+    controller->signal(SIGTERM);
     ASSERT_TRUE(watcher->until([&] { return watcher->closed; }));
+    EXPECT_EQ(controller->exitCode(), 6) << "it waits for the one that heats";
     EXPECT_EQ(newestRun().summary.outcome, Outcome::StoppedByOperator);
 }
 
@@ -287,6 +286,24 @@ TEST_F(ControllerProcess, InterruptInARunTurnsTheHeaterOffKeepsTheRunAndExitsSix
     EXPECT_EQ(run.summary.outcome, Outcome::StoppedByOperator) << run.summary.outcomeText;
     EXPECT_GT(run.samples.size(), 100u);
     EXPECT_FALSE(std::filesystem::exists(folder / "c.sock"));
+}
+
+TEST_F(ControllerProcess, IsFoundAsRunningUntilItEnds)
+{
+    setenv("XDG_RUNTIME_DIR", folder.operator/("").c_str(), 1);
+    startPlate();
+    startController();
+    const std::vector<RunningController> found = runningControllers();
+    ASSERT_EQ(found.size(), 1u);
+    EXPECT_EQ(found[0].pid, controller->worker());
+    EXPECT_EQ(found[0].plateLink, (folder / "link.json").string());
+    EXPECT_EQ(found[0].socket, (folder / "c.sock").string());
+    EXPECT_EQ(found[0].runsFile, (folder / "runs.sqlite").string());
+    EXPECT_NE(found[0].plate.find(" at 127.0.0.1 port "), std::string::npos) << found[0].plate;
+    EXPECT_TRUE(found[0].simulated);
+    controller->signal(SIGTERM);
+    EXPECT_EQ(controller->exitCode(10), 0);
+    EXPECT_TRUE(runningControllers().empty());
 }
 
 TEST_F(ControllerProcess, InterruptWhileIdleExitsZero)
@@ -326,8 +343,10 @@ TEST_F(ControllerProcess, EachWayNotToStartHasItsExitCode)
     startPlate();
     startController();
     auto second = newController("second");
-    EXPECT_EQ(second->exitCode(5), 1);
-    EXPECT_NE(second->errors().find("another controller"), std::string::npos) << second->errors();
+    EXPECT_EQ(second->exitCode(5), 5);
+    const std::string who = "another controller, process " + std::to_string(controller->worker()) +
+                            " (stripwright-controller) of user ";
+    EXPECT_NE(second->errors().find(who), std::string::npos) << second->errors();
     controller->signal(SIGTERM);
     EXPECT_EQ(controller->exitCode(10), 0);
 
@@ -342,6 +361,19 @@ TEST_F(ControllerProcess, EachWayNotToStartHasItsExitCode)
     auto alone = newController("alone");
     EXPECT_EQ(alone->exitCode(2), 5);
     EXPECT_NE(alone->errors(), "");
+
+    json link = json::parse(textOf(folder / "link.json"));
+    link["host"] = "no-such-plate.invalid";
+    std::ofstream(folder / "link.json") << link;
+    auto unknown = newController("unknown");
+    EXPECT_EQ(unknown->exitCode(20), 5);
+    EXPECT_NE(unknown->errors().find("no-such-plate.invalid"), std::string::npos) << unknown->errors();
+
+    link.erase("simulated");
+    std::ofstream(folder / "link.json") << link;
+    auto tooFast = newController("fast");
+    EXPECT_EQ(tooFast->exitCode(5), 2);
+    EXPECT_NE(tooFast->errors().find("simulated"), std::string::npos) << tooFast->errors();
 
     std::ofstream(folder / "link.json") << "{}";
     auto badLink = newController("bad");

@@ -302,6 +302,34 @@ TEST_F(ModbusPlate, ValueThatIsNoNumberIsASensorFault)
     EXPECT_EQ(plate->read()->sensorC, 50.0);
 }
 
+TEST_F(ModbusPlate, NeverUsesAnAnswerOfAnotherUnit)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->read());
+    device.answersAs = 2;
+    EXPECT_FALSE(plate->read());
+    EXPECT_THAT(plate->lastError(), HasSubstr("another unit answered"));
+    std::this_thread::sleep_for(std::chrono::milliseconds(120));
+    EXPECT_FALSE(plate->setDuty(0.3)) << "what is read back in another's name confirms nothing";
+    std::this_thread::sleep_for(std::chrono::milliseconds(120));
+    EXPECT_FALSE(plate->heaterOff());
+    device.answersAs = -1;
+    std::this_thread::sleep_for(std::chrono::milliseconds(120));
+    EXPECT_TRUE(plate->heaterOff()) << plate->lastError();
+    EXPECT_TRUE(plate->read());
+}
+
+TEST_F(ModbusPlate, NeverUsesAnAnswerToAnotherRequest)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->read());
+    device.wrongTransactions = 1;
+    EXPECT_FALSE(plate->read());
+    EXPECT_THAT(plate->lastError(), HasSubstr("does not fit the request"));
+    std::this_thread::sleep_for(std::chrono::milliseconds(120));
+    EXPECT_TRUE(plate->read()) << plate->lastError();
+}
+
 TEST_F(ModbusPlate, NeverUsesAnAnswerThatCameLate)
 {
     setInput(0, 1000);

@@ -20,7 +20,7 @@ static const std::string whole = R"({
     "watchdog_s": {"table": "holding", "address": 9, "type": "uint16", "scale": 0.1},
     "fan": {"table": "coil", "address": 0}, "strip_lifted": {"table": "holding", "address": 30}
   },
-  "no_sensor_raw": [-32768, 32767], "sensor_min_C": -20, "sensor_max_C": 400, "setpoint_floor_C": 5, "watchdog_s": 2.5,
+  "no_sensor_raw": [-32768, 32767], "sensor_min_C": -20, "sensor_max_C": 400, "plate_max_C": 280, "setpoint_floor_C": 5, "watchdog_s": 2.5,
   "channels": [{"name": "second_C", "table": "input", "address": 65534, "type": "float32", "order": "DCBA"}]
 })";
 
@@ -69,6 +69,7 @@ TEST(PlateLinkFile, ReadsEveryFieldOfAWholeFile)
     EXPECT_EQ(link.noSensorRaw, (std::vector<long>{-32768, 32767}));
     EXPECT_EQ(link.sensorMinC, -20);
     EXPECT_EQ(link.sensorMaxC, 400);
+    EXPECT_EQ(link.plateMaxC, 280);
     EXPECT_EQ(link.setpointFloorC, 5);
     EXPECT_EQ(link.watchdogSeconds, 2.5);
     ASSERT_EQ(link.channels.size(), 1u);
@@ -82,6 +83,7 @@ TEST(PlateLinkFile, WritesWhatItReadsBack)
     EXPECT_EQ(toJsonText(readPlateLink(text, "again")), text);
     EXPECT_THAT(text, HasSubstr("\"strip_lifted\""));
     EXPECT_THAT(text, HasSubstr("-32768"));
+    EXPECT_THAT(text, HasSubstr("\"plate_max_C\": 280"));
 }
 
 struct BadFile {
@@ -120,6 +122,10 @@ INSTANTIATE_TEST_SUITE_P(
                 "/no_sensor_raw/1: found 65535, expected a whole number a int16"},
         BadFile{"\"sensor_max_C\": 400", "\"sensor_max_C\": -20",
                 "/sensor_max_C: found -20.0, expected a number above"},
+        BadFile{"\"plate_max_C\": 280", "\"plate_max_C\": 401",
+                "/plate_max_C: found 401.0, expected at most sensor_max_C, 400.0"},
+        BadFile{"\"plate_max_C\": 280", "\"plate_max_C\": 0", "/plate_max_C: found 0"},
+        BadFile{"\"plate_max_C\": 280", "\"plate_max_C\": null", "/plate_max_C: found null"},
         BadFile{"\"watchdog_s\": 2.5", "\"watchdog_s\": 0",
                 "/watchdog_s: found 0, expected a number from 0.5 to 60"},
         BadFile{"\"order\": \"CDAB\"", "\"order\": \"ABDC\"", "/registers/setpoint_C/order: found \"ABDC\""},

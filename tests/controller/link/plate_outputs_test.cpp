@@ -89,6 +89,35 @@ TEST_F(PlateOutputs, HeaterOffTakesDutySetpointAndEnableTogether)
     EXPECT_EQ(coil(5), 0);
 }
 
+TEST_F(PlateOutputs, WhateverHeaterOffWouldChangeReadsAsToldToHeat)
+{
+    link.setpoint = field(Holding, 20, 0.1);
+    link.setpointFloorC = 5;
+    const auto plate = open();
+    EXPECT_FALSE(plate->read()->toldToHeat) << "a set-point below the floor heats nothing";
+    ASSERT_TRUE(plate->heaterOff());
+    EXPECT_FALSE(plate->read()->toldToHeat);
+    const auto told = [&](auto change) {
+        change();
+        const bool is = plate->read()->toldToHeat;
+        EXPECT_TRUE(plate->heaterOff());
+        EXPECT_FALSE(plate->read()->toldToHeat);
+        return is;
+    };
+    EXPECT_TRUE(told([&] { setHolding(10, 1); }));
+    EXPECT_TRUE(told([&] { setHolding(20, 51); }));
+    EXPECT_TRUE(told([&] { device.with([](modbus_mapping_t& map) { map.tab_bits[5] = 1; }); }));
+}
+
+TEST_F(PlateOutputs, LinkThatNamesOnlyTheSensorIsReadAndNotToldToHeat)
+{
+    link.duty.reset();
+    link.enable.reset();
+    const auto plate = open();
+    ASSERT_TRUE(plate->read());
+    EXPECT_FALSE(plate->read()->toldToHeat);
+}
+
 TEST_F(PlateOutputs, EnableIsTakenThoughTheDutyCannotBeWritten)
 {
     const auto plate = open();

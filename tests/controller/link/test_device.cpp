@@ -87,6 +87,12 @@ bool TestDevice::answer(int client)
         return modbus_reply_exception(modbus_, query.data(), static_cast<unsigned>(code)) > 0;
     const int function = query[7], address = query[8] << 8 | query[9], count = query[10] << 8 | query[11];
     const bool reads = function <= 4;
+    if (reads && answersAs >= 0)
+        query[6] = static_cast<std::uint8_t>(answersAs);
+    if (wrongTransactions > 0) {
+        --wrongTransactions;
+        query[1] ^= 0x55;
+    }
     if (reads && missing >= address && missing < address + count)
         return modbus_reply_exception(modbus_, query.data(), MODBUS_EXCEPTION_ILLEGAL_DATA_ADDRESS) > 0;
     if (reads && tricklesAnswers) {

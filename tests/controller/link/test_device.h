@@ -19,10 +19,12 @@ public:
 
     // Misbehaviour, each until taken back.
     std::atomic<bool> silent{false}, hangsUp{false}, ignoresWrites{false}, tricklesAnswers{false};
-    std::atomic<int> delayOnceMs{0}; ///< Before the next answer.
-    std::atomic<int> exception{0};   ///< Code that answers every request.
-    std::atomic<int> frozen{-1};     ///< Holding register that keeps its value.
-    std::atomic<int> missing{-1};    ///< Register that does not exist: reads that touch it get exception 02.
+    std::atomic<int> delayOnceMs{0};       ///< Before the next answer.
+    std::atomic<int> exception{0};         ///< Code that answers every request.
+    std::atomic<int> frozen{-1};           ///< Holding register that keeps its value.
+    std::atomic<int> answersAs{-1};        ///< Unit in whose name reads are answered.
+    std::atomic<int> wrongTransactions{0}; ///< So many of the next answers carry another transaction.
+    std::atomic<int> missing{-1}; ///< Register that does not exist: reads that touch it get exception 02.
 
     std::atomic<int> connections{0}, requests{0};
 

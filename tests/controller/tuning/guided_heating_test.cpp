@@ -153,6 +153,58 @@ TEST(GuidedHeating, EveryCheckIsLive)
     }
 }
 
+TEST(GuidedHeating, ReadingsLostNowAndThenDisarmNoCheck)
+{
+    for (const int everyNth : {2, 4}) {
+        ReferencePlate plate;
+        GuidedHeating heating(plate, {}, 900, 25);
+        double wallS = 1000;
+        int n = 0;
+        const auto cycle = [&] {
+            plate.noAnswer = ++n % everyNth == 0;
+            plate.advance(0.2);
+            heating.cycle(wallS += 0.2);
+        };
+        while (wallS < 1075)
+            cycle();
+        ASSERT_EQ(heating.why(), "");
+        ASSERT_GT(plate.duty(), 0.9) << heating.stepInWords();
+        plate.heaterOpen = true;
+        const double faultS = wallS;
+        while (heating.why().empty() && wallS < faultS + 60)
+            cycle();
+        EXPECT_NE(heating.why().find("no rise"), std::string::npos) << heating.why();
+        EXPECT_LE(wallS - faultS, 16.5) << everyNth;
+    }
+}
+
+TEST(WatchedHeating, LastsNoLongerThanItMayByTheWallsClockEither)
+{
+    ReferencePlate plate;
+    WatchedHeating heating(plate, {.longestS = 100, .plantSPerWallS = 0.1});
+    double wallS = 1000;
+    for (; heating.why().empty() && wallS < 1200; wallS += 0.2) {
+        plate.advance(0.2);
+        heating.cycle(wallS, 0.05);
+    }
+    EXPECT_NE(heating.why().find("longer than 100 s"), std::string::npos) << heating.why();
+    EXPECT_NEAR(wallS, 1100, 1);
+    EXPECT_EQ(plate.duty(), 0);
+}
+
+TEST(WatchedHeating, AnotherMasterThatKeepsWritingTheHeatEndsIt)
+{
+    ReferencePlate plate;
+    WatchedHeating heating(plate, {});
+    for (int n = 0; n < 20; ++n) {
+        plate.foreignMaster = n > 10;
+        plate.advance(0.2);
+        heating.cycle(1000 + 0.2 * n, 0.2);
+    }
+    EXPECT_NE(heating.why().find("another controller writes"), std::string::npos) << heating.why();
+    EXPECT_EQ(plate.duty(), 0);
+}
+
 TEST(PlateFit, NoPowerNoRiseAndTooShortARecordAreRefusedEachInWords)
 {
     HeatingRecord still;

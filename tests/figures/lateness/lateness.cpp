@@ -86,7 +86,7 @@ bool measure(double seconds)
     const ControlThreadSettings settings{.plantSPerWallS = plantSPerWallS};
     const double periodS = settings.periodS / plantSPerWallS;
     WokenPlate plate(settings.periodS, static_cast<size_t>(seconds / periodS) + 1000);
-    ControlLoop run(plate, referencePlan(), {.plantSPerWallS = plantSPerWallS, .simulatedStrip = true});
+    const LoopSettings loop{.plantSPerWallS = plantSPerWallS, .simulatedStrip = true};
     Rings rings;
     double stalledFromS = 0;
     const double takenBeforeS = takenS();
@@ -101,14 +101,15 @@ bool measure(double seconds)
         key = log.begin("{}", "{}");
         ControlThread control(plate, rings, settings);
         mlockall(MCL_CURRENT); // as the controller does
-        control.begin(run);
+        control.begin(std::make_unique<ControlLoop>(plate, referencePlan(), loop));
         stallDisk(seconds / 3, stallS);
         stalledFromS = monotonicS() + seconds / 3;
         const double endS = monotonicS() + seconds;
         bool left = false;
         for (double nowS; (nowS = monotonicS()) < endS + 10 && control.busy();) {
             if (nowS >= endS && !std::exchange(left, true))
-                run.requestLeave();
+                if (ControlLoop* run = control.run())
+                    run->requestLeave();
             count();
             usleep(50'000);
         }

@@ -3,11 +3,16 @@
 #include "scratch_folder.h"
 
 #include <csignal>
+#include <fcntl.h>
 #include <fstream>
 #include <gtest/gtest.h>
+#include <optional>
 #include <sstream>
 #include <sys/resource.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
+#include <sys/un.h>
+#include <unistd.h>
 
 using namespace stripwright;
 
@@ -41,6 +46,19 @@ public:
 private:
     rlimit before_{};
 };
+
+const std::string plan = R"({"cards": [{"format": "x"}], "format": "stripwright-heat-plan"})";
+
+std::string whyRefused(const std::string& path, OutputKind kind,
+                       const std::vector<std::filesystem::path>& others = {})
+{
+    try {
+        checkOutput(path, kind, others);
+        return "";
+    } catch (const CannotWrite& refusal) {
+        return refusal.what();
+    }
+}
 
 } // namespace
 
@@ -97,4 +115,83 @@ TEST(OutputFile, WritesThroughALinkAndKeepsTheRightsOfTheOldFile)
     EXPECT_TRUE(std::filesystem::is_symlink(folder / "link.json"));
     EXPECT_EQ(contentOf(folder / "real.json"), "new");
     EXPECT_EQ(std::filesystem::status(folder / "real.json").permissions(), std::filesystem::perms(0640));
+}
+
+TEST(OutputFile, NeverTakesThePlaceOfWhatIsNoRegularFile)
+{
+    const ScratchFolder folder;
+    const std::string pipe = folder / "pipe", socketFile = folder / "socket";
+    ASSERT_EQ(mkfifo(pipe.c_str(), 0600), 0);
+    const int listening = socket(AF_UNIX, SOCK_STREAM, 0);
+    sockaddr_un name{.sun_family = AF_UNIX};
+    socketFile.copy(name.sun_path, sizeof name.sun_path - 1);
+    ASSERT_EQ(bind(listening, reinterpret_cast<const sockaddr*>(&name), sizeof name), 0);
+    std::filesystem::create_symlink(pipe, folder / "to-a-pipe"); // never a device of this machine's own
+    for (const std::string& path :
+         {pipe, socketFile, std::string(folder / "to-a-pipe"), std::string(folder / "")}) {
+        const auto before = std::filesystem::status(path).type();
+        EXPECT_THROW(writeWholeFile(path, "x"), CannotWrite) << path;
+        EXPECT_NE(whyRefused(path, OutputKind::HeatPlan).find("name a regular file"), std::string::npos);
+        EXPECT_EQ(std::filesystem::status(path).type(), before) << path;
+    }
+    close(listening);
+}
+
+TEST(OutputFile, IsNeverAnInputByWhateverName)
+{
+    const ScratchFolder folder;
+    const std::string input = folder / "a.plan.json";
+    writeWholeFile(input, plan); // Of the kind that is written: only its being an input speaks against it.
+    EXPECT_EQ(whyRefused(input, OutputKind::HeatPlan), "");
+    std::filesystem::create_symlink(input, folder / "link");
+    std::filesystem::create_hard_link(input, folder / "hard");
+    const int opened = open(input.c_str(), O_RDONLY);
+    for (const std::string& name :
+         {input, std::string(folder / "./a.plan.json"), std::string(folder / "link"),
+          std::string(folder / "hard"), "/proc/self/fd/" + std::to_string(opened)})
+        EXPECT_NE(whyRefused(name, OutputKind::HeatPlan, {"", input}).find("is the same file as " + input),
+                  std::string::npos)
+            << name;
+    close(opened);
+    const std::string later = folder / "runs.db-wal"; // Not there yet.
+    EXPECT_NE(whyRefused(folder / "./runs.db-wal", OutputKind::Curves, {later}), "");
+    EXPECT_EQ(whyRefused(folder / "other.csv", OutputKind::Curves, {later}), "");
+}
+
+TEST(OutputFile, ReplacesAnEarlierDocumentOfItsKindAndNoOther)
+{
+    const ScratchFolder folder;
+    const struct {
+        std::string content, holds;
+        std::optional<OutputKind> kind;
+    } documents[] = {
+        {plan, "a heat plan", OutputKind::HeatPlan},
+        {R"({"format": "stripwright-bench-sheet"})", "a bench sheet", OutputKind::BenchSheet},
+        {R"({"format": "stripwright-plate-link"})", "a plate link", OutputKind::PlateLink},
+        {R"({"format": "stripwright-review"})", "a review", OutputKind::Review},
+        {"time_s,plate_C,joint_1_C\n", "a CSV of curves", OutputKind::Curves},
+        {"time_s,profile_s,plate_C,reference_C\n", "a CSV of curves", OutputKind::Curves},
+        {"\x89PNG\r\n\x1a\n...", "a picture", OutputKind::Picture},
+        {std::string("SQLite format 3\0", 16), "a run log", OutputKind::RunLog},
+        {"time_s,plate_C\n0,23\n", "something else", {}}, // somebody's measured curve
+        {R"({"format": "stripwright-pastes"})", "something else", {}},
+        {R"({"nested": {"format": "stripwright-heat-plan"}})", "something else", {}},
+        {R"(["format", "stripwright-heat-plan"])", "something else", {}},
+        {plan.substr(0, plan.size() - 1), "something else", {}},
+        {"Dear all,\n", "something else", {}},
+    };
+    using enum OutputKind;
+    for (const auto& document : documents) {
+        writeWholeFile(folder / "x", document.content);
+        for (const OutputKind kind : {BenchSheet, HeatPlan, PlateLink, Review, Curves, Picture, RunLog}) {
+            const std::string why = whyRefused(folder / "x", kind);
+            if (kind == document.kind)
+                EXPECT_EQ(why, "") << document.content;
+            else
+                EXPECT_NE(why.find("holds " + document.holds), std::string::npos) << document.content << why;
+        }
+    }
+    writeWholeFile(folder / "x", "");
+    EXPECT_EQ(whyRefused(folder / "x", Picture), "");
+    EXPECT_EQ(filesIn(folder / ""), 1u);
 }

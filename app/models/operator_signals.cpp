@@ -1,18 +1,21 @@
-#include "commands/operator_signals.h"
+#include "models/operator_signals.h"
 
-#include <csignal>
+#include <cerrno>
 #include <fcntl.h>
 #include <system_error>
 #include <unistd.h>
 
 namespace stripwright {
 
+// In the background it neither stands still over a key nor over a line it says.
+static constexpr int idleSignals[] = {SIGTTIN, SIGTTOU};
+
 static int writeEnd = -1; // A signal handler has no other way to its object.
 
-static void passOn(int)
+static void passOn(int number)
 {
     const int before = errno;
-    const char byte = 1;
+    const char byte = static_cast<char>(number);
     [[maybe_unused]] const auto written = write(writeEnd, &byte, 1); // Full: a stop is on its way already.
     errno = before;
 }
@@ -25,20 +28,25 @@ OperatorSignals::OperatorSignals(QObject* parent) : QObject(parent)
     notifier_ = new QSocketNotifier(ends_[0], QSocketNotifier::Read, this);
     connect(notifier_, &QSocketNotifier::activated, this, [this] {
         char bytes[16];
-        while (read(ends_[0], bytes, sizeof bytes) > 0) {
-        }
+        ssize_t count;
+        while ((count = read(ends_[0], bytes, sizeof bytes)) > 0)
+            last_ = bytes[count - 1];
         emit stop();
     });
     struct sigaction action {};
     action.sa_handler = passOn;
     action.sa_flags = SA_RESTART;
-    for (const int number : {SIGINT, SIGTERM, SIGHUP})
-        sigaction(number, &action, nullptr);
+    for (size_t i = 0; i < numbers.size(); ++i)
+        sigaction(numbers[i], &action, &before_[i]);
+    for (const int number : idleSignals)
+        std::signal(number, SIG_IGN);
 }
 
 OperatorSignals::~OperatorSignals()
 {
-    for (const int number : {SIGINT, SIGTERM, SIGHUP})
+    for (size_t i = 0; i < numbers.size(); ++i)
+        sigaction(numbers[i], &before_[i], nullptr);
+    for (const int number : idleSignals)
         std::signal(number, SIG_DFL);
     writeEnd = -1;
     close(ends_[0]);

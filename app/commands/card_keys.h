@@ -1,0 +1,27 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace stripwright {
+
+/// What is typed while a hand card waits to be confirmed: an empty line, or the word "done", confirms it, and
+/// nothing else does.
+class CardKeys {
+public:
+    enum class Answer { None, Confirmed, SomethingElse };
+
+    void forget() { line_.clear(); } ///< A card has come up: what was begun before is not meant for it.
+
+    /// The first line that is whole answers; lines that came together with it are nobody's answer.
+    Answer take(std::string_view typed);
+    std::string found() const; ///< What stood there instead, quoted.
+
+private:
+    std::string line_, found_;
+};
+
+/// Throws away what was typed and not read yet.
+void dropTyped(int descriptor);
+
+} // namespace stripwright

@@ -1,0 +1,69 @@
+#include "commands/card_keys.h"
+
+#include <gtest/gtest.h>
+#include <unistd.h>
+
+using namespace stripwright;
+using Answer = CardKeys::Answer;
+
+TEST(CardKeys, AreConfirmedByAnEmptyLineOrTheWordAskedFor)
+{
+    for (const char* line : {"\n", "\r\n", "  \n", "done\n", " Done \n"})
+        EXPECT_EQ(CardKeys().take(line), Answer::Confirmed) << line;
+}
+
+TEST(CardKeys, AreNotConfirmedByAnythingElseAndSayWhatWasFound)
+{
+    for (const char* line :
+         {"no\n", "n\n", "y\n", "yes\n", "not done\n", "stop\n", "\x1b\n", "done done\n"}) {
+        CardKeys keys;
+        EXPECT_EQ(keys.take(line), Answer::SomethingElse) << line;
+    }
+    CardKeys keys;
+    keys.take("n\x1bo\n");
+    EXPECT_EQ(keys.found(), "\"n?o\"");
+}
+
+TEST(CardKeys, TakeALineThatComesInPieces)
+{
+    CardKeys keys;
+    EXPECT_EQ(keys.take("n"), Answer::None);
+    EXPECT_EQ(keys.take("o"), Answer::None);
+    EXPECT_EQ(keys.take("\n"), Answer::SomethingElse);
+    EXPECT_EQ(keys.take("\n"), Answer::Confirmed);
+    for (int i = 0; i < 1000; ++i)
+        EXPECT_EQ(keys.take("a long cat on the keyboard"), Answer::None);
+    EXPECT_EQ(keys.take("\n"), Answer::SomethingElse);
+    EXPECT_LT(keys.found().size(), 300u);
+}
+
+TEST(CardKeys, AnswerOnceForSeveralLinesAtOnce)
+{
+    CardKeys keys;
+    EXPECT_EQ(keys.take("\n\n\n"), Answer::Confirmed);
+    EXPECT_EQ(keys.take(""), Answer::None);
+    EXPECT_EQ(keys.take("no\n\n"), Answer::SomethingElse);
+}
+
+TEST(CardKeys, DoNotCountWhatWasBegunBeforeTheCardCameUp)
+{
+    CardKeys keys;
+    keys.take("no");
+    keys.forget();
+    EXPECT_EQ(keys.take("\n"), Answer::Confirmed);
+}
+
+TEST(TypedBeforeACard, IsThrownAway)
+{
+    int ends[2];
+    ASSERT_EQ(pipe(ends), 0);
+    ASSERT_EQ(write(ends[1], "\n\n\n", 3), 3);
+    dropTyped(ends[0]);
+    ASSERT_EQ(write(ends[1], "x", 1), 1);
+    char found = 0;
+    EXPECT_EQ(read(ends[0], &found, 1), 1);
+    EXPECT_EQ(found, 'x');
+    close(ends[1]);
+    dropTyped(ends[0]); // its end is no reason to wait
+    close(ends[0]);
+}

@@ -1,0 +1,58 @@
+#include "commands/run_in_terminal.h"
+
+#include "commands/commands.h"
+#include "demo_sheet.h"
+#include "planner/plan_sheet.h"
+#include "runlog/run_log.h"
+#include "scratch_folder.h"
+
+#include <gtest/gtest.h>
+
+using namespace stripwright;
+
+namespace {
+
+/// A run log with one run of three samples.
+class ReviewResult : public testing::Test {
+protected:
+    ReviewResult()
+    {
+        RunWriter writer(runs_);
+        const HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+        key_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:00:00Z");
+        for (long seq = 1; seq <= 3; ++seq)
+            writer.add(Sample{.seq = seq, .timeS = 0.2 * static_cast<double>(seq), .sensorC = 23});
+        writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
+    }
+    int codeOf(const RunResult& result, const std::filesystem::path& runs)
+    {
+        testing::internal::CaptureStdout();
+        testing::internal::CaptureStderr();
+        const int code = reviewResult(result, runs);
+        testing::internal::GetCapturedStdout();
+        talk_ = testing::internal::GetCapturedStderr();
+        return code;
+    }
+
+    const ScratchFolder folder_;
+    const std::filesystem::path runs_ = folder_ / "runs.db";
+    std::string key_, talk_;
+};
+
+} // namespace
+
+TEST_F(ReviewResult, SaysWhatTheRunLogLacksAndHowAHeatEndedComesFirst)
+{
+    EXPECT_EQ(codeOf({.code = exitOk, .runKey = key_, .samples = 3}, runs_), exitOk);
+    EXPECT_EQ(talk_, "");
+    EXPECT_EQ(codeOf({.code = exitOk, .runKey = key_, .samples = 5}, runs_), exitCannotWrite);
+    EXPECT_NE(talk_.find("holds 3 of the run's 5 samples"), std::string::npos) << talk_;
+    EXPECT_EQ(codeOf({.code = exitCannotWrite, .runKey = key_, .samples = 3}, runs_), exitCannotWrite);
+    EXPECT_NE(talk_.find("could not write all"), std::string::npos) << talk_;
+    EXPECT_EQ(codeOf({.code = exitStoppedByLimit, .runKey = key_, .samples = 5}, runs_), exitStoppedByLimit);
+
+    const std::filesystem::path gone = folder_ / "gone.db";
+    EXPECT_EQ(codeOf({.code = exitOk, .runKey = key_, .samples = 3}, gone), exitCannotWrite);
+    EXPECT_NE(talk_.find("gone.db"), std::string::npos) << talk_;
+    EXPECT_EQ(codeOf({.code = exitStoppedByLimit, .runKey = key_, .samples = 3}, gone), exitStoppedByLimit);
+}

@@ -1,0 +1,170 @@
+#include "commands/controller_line.h"
+
+#include "commands/command_line.h"
+#include "messages/message_server.h"
+#include "scratch_folder.h"
+
+#include <csignal>
+#include <cstdlib>
+#include <functional>
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+#include <sys/wait.h>
+#include <unistd.h>
+
+using namespace stripwright;
+
+namespace {
+
+volatile std::sig_atomic_t askedToEnd = 0;
+
+using Answers = std::function<Status(Status, long stopId)>; ///< To a stop.
+
+/// A process that is registered as a controller, and says what the test wants.
+class OtherController {
+public:
+    OtherController(const std::string& plate, const std::string& socket, const Answers& answers = {})
+    {
+        int ready[2];
+        EXPECT_EQ(pipe(ready), 0);
+        pid_ = fork();
+        if (pid_ == 0) {
+            serve(plate, socket, answers, ready[1]);
+            _exit(0);
+        }
+        close(ready[1]);
+        char byte;
+        EXPECT_EQ(read(ready[0], &byte, 1), 1);
+        close(ready[0]);
+    }
+    ~OtherController()
+    {
+        kill(pid_, SIGKILL);
+        waitpid(pid_, nullptr, 0);
+    }
+    pid_t pid() const { return pid_; }
+
+private:
+    static void serve(const std::string& plate, const std::string& socket, const Answers& answers, int ready)
+    {
+        std::signal(SIGTERM, [](int) { askedToEnd = 1; });
+        const RunningMark mark({.plate = plate,
+                                .plateLink = "a.plate.json",
+                                .socket = socket,
+                                .runsFile = "/runs.db",
+                                .startedUtc = "2026-11-29T10:00:00Z"});
+        MessageServer server(socket);
+        (void)!write(ready, "r", 1);
+        Status status{.state = RunState::Running,
+                      .heater = HeaterState::On,
+                      .link = LinkState::Up,
+                      .sensorC = 151.25,
+                      .runKey = "7"};
+        while (!askedToEnd) {
+            for (const auto& received : server.receive(20))
+                if (const auto* stop = std::get_if<StopHeating>(&received.message); stop && answers)
+                    status = answers(status, stop->id);
+            server.newClients();
+            server.sendAll(status);
+        }
+    }
+    pid_t pid_ = 0;
+};
+
+class Running : public testing::Test {
+protected:
+    Running() { setenv("XDG_RUNTIME_DIR", (folder_ / "").c_str(), 1); }
+    ~Running() override { unsetenv("XDG_RUNTIME_DIR"); }
+    std::string socket(const char* name) const { return folder_ / name; }
+
+    const ScratchFolder folder_;
+};
+
+Status off(Status status, RunState state, long stopTaken)
+{
+    status.state = state;
+    status.heater = HeaterState::OffConfirmed;
+    status.stopTaken = stopTaken;
+    return status;
+}
+
+std::string outputOf(const TerminalCommand& command, int expectedCode)
+{
+    testing::internal::CaptureStdout();
+    EXPECT_EQ(carryOut(command), expectedCode);
+    return testing::internal::GetCapturedStdout();
+}
+
+std::string talkOf(const TerminalCommand& command, int expectedCode)
+{
+    testing::internal::CaptureStderr();
+    EXPECT_EQ(carryOut(command), expectedCode);
+    return testing::internal::GetCapturedStderr();
+}
+
+} // namespace
+
+TEST_F(Running, ListsEachControllerThatLivesWithWhatItSays)
+{
+    EXPECT_EQ(outputOf(RunningCommand{}, exitOk), "");
+    const OtherController controller("Bench plate", socket("a"));
+    const std::string line = outputOf(RunningCommand{}, exitOk);
+    EXPECT_EQ(line,
+              "process " + std::to_string(controller.pid()) +
+                  ": Bench plate, since 2026-11-29T10:00:00Z, heating by the plan, run 7, plate 151 °C, "
+                  "heater on\n");
+    const auto answer = nlohmann::json::parse(outputOf(RunningCommand{.json = true}, exitOk));
+    const auto one = answer.at("controllers").at(0);
+    EXPECT_EQ(one.at("process"), controller.pid());
+    EXPECT_EQ(one.at("state"), "running");
+    EXPECT_EQ(one.at("heater"), "on");
+    EXPECT_EQ(one.at("plate_C"), 151.25);
+    EXPECT_TRUE(one.at("trip").is_null());
+    kill(controller.pid(), SIGSTOP);
+    const auto standing = nlohmann::json::parse(outputOf(RunningCommand{.json = true}, exitOk));
+    EXPECT_EQ(standing.at("controllers").at(0).at("answers"), false);
+    EXPECT_TRUE(standing.at("controllers").at(0).at("heater").is_null());
+}
+
+TEST_F(Running, StopEndsWhenTheAnswerToItSaysOffReadBack)
+{
+    const OtherController controller("Bench plate", socket("a"), [](const Status& status, long id) {
+        return off(status, RunState::Cooling, id);
+    });
+    EXPECT_NE(talkOf(StopCommand{}, exitOk).find("Bench plate: heater off, read back"), std::string::npos);
+    EXPECT_EQ(runningControllers().size(), 1u); // it is left to end its run in order
+}
+
+TEST_F(Running, StopDoesNotTakeAnAnswerToAnotherStopForItsOwnAndAsksTheProcessToEnd)
+{
+    const OtherController controller("Bench plate", socket("a"), [](Status status, long id) {
+        status.stopTaken = id - 1;
+        return status; // heats on
+    });
+    const std::string talk = talkOf(StopCommand{controller.pid()}, exitInternalFailure);
+    EXPECT_NE(talk.find("is asked to end"), std::string::npos) << talk;
+    EXPECT_NE(talk.find("NOT confirmed"), std::string::npos) << talk;
+    EXPECT_NE(talk.find("at the mains"), std::string::npos) << talk;
+    EXPECT_TRUE(runningControllers().empty());
+}
+
+TEST_F(Running, StopIsNotAnsweredByADutyOfZeroInMidHeat)
+{
+    const OtherController controller("Bench plate", socket("a"), [](const Status& status, long id) {
+        return off(status, RunState::Running, id);
+    });
+    talkOf(StopCommand{}, exitInternalFailure);
+}
+
+TEST_F(Running, StopAndFollowSayWhichControllersThereAre)
+{
+    EXPECT_NE(talkOf(StopCommand{}, exitPlateNotReachable).find("no controller"), std::string::npos);
+    EXPECT_NE(talkOf(FollowCommand{}, exitPlateNotReachable).find("no controller"), std::string::npos);
+    const OtherController one("Bench plate", socket("a")), two("Other plate", socket("b"));
+    const std::string talk = talkOf(StopCommand{}, exitUsage);
+    for (const std::string& part : {std::string("Bench plate"), std::string("Other plate"),
+                                    std::to_string(one.pid()), std::to_string(two.pid())})
+        EXPECT_NE(talk.find(part), std::string::npos) << talk;
+    EXPECT_NE(talkOf(FollowCommand{1}, exitPlateNotReachable).find("process number 1"), std::string::npos);
+    EXPECT_EQ(meantController(runningControllers(), two.pid(), "stop").controller->plate, "Other plate");
+}

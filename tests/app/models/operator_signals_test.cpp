@@ -1,0 +1,31 @@
+#include "models/operator_signals.h"
+
+#include <QSignalSpy>
+#include <QTest>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+TEST(OperatorSignals, EachOfThemIsAStopAndNeverTheEndOfTheProgramOrItsStandingStill)
+{
+    OperatorSignals heard;
+    QSignalSpy stops(&heard, &OperatorSignals::stop);
+    int expected = 0;
+    for (const int number : OperatorSignals::numbers) {
+        raise(number);
+        ++expected;
+        EXPECT_TRUE(QTest::qWaitFor([&] { return stops.count() == expected; })) << number;
+        EXPECT_EQ(heard.last(), number);
+    }
+}
+
+TEST(OperatorSignals, WhatWasSetBeforeIsSetAgainAfterwards)
+{
+    std::signal(SIGHUP, SIG_IGN);
+    {
+        const OperatorSignals heard;
+    }
+    EXPECT_EQ(std::signal(SIGHUP, SIG_DFL), SIG_IGN);
+}
+
+} // namespace stripwright

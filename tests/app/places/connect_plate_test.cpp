@@ -1,0 +1,119 @@
+#include "at_the_plate/connect_plate.h"
+
+#include "widgets/stop_button.h"
+
+#include <QLabel>
+#include <QListWidget>
+#include <QPushButton>
+#include <QTableWidget>
+#include <QTemporaryDir>
+#include <QTest>
+#include <fstream>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+using nlohmann::json;
+
+// Stands where the controller's program is looked for: a shell script that says what a test wants.
+struct Connecting : testing::Test {
+    void controllerIs(const std::string& script)
+    {
+        const auto file = std::filesystem::path(folder.path().toStdString()) / "stripwright-controller";
+        std::ofstream(file) << "#!/bin/sh\n" << script << "\n";
+        std::filesystem::permissions(file, std::filesystem::perms::owner_all);
+        dialog = std::make_unique<ConnectPlate>(folder.path().toStdString(), folder.path().toStdString());
+        QObject::connect(dialog.get(), &ConnectPlate::leftHot,
+                         [this](const QString& words) { left += words; });
+        dialog->show();
+    }
+    void prove()
+    {
+        json draft = json::object();
+        ASSERT_TRUE(dialog->connector().prove(draft, {}));
+    }
+    template <class Kind> Kind* find(const char* name) { return dialog->findChild<Kind*>(name); }
+
+    QTemporaryDir folder;
+    std::unique_ptr<ConnectPlate> dialog;
+    QStringList left;
+};
+
+TEST_F(Connecting, LinesOfAnyShapeAreTakenWithoutHarm)
+{
+    controllerIs("exit 0");
+    const json hostile[] = {
+        json::object(),
+        {{"kind", nullptr}},
+        {{"kind", 7}, {"plate_C", "hot"}},
+        {{"plate_C", nullptr}, {"duty", json::array()}, {"step", 3}},
+        {{"kind", "candidates"}},
+        {{"kind", "candidates"}, {"list", 5}},
+        {{"kind", "candidates"},
+         {"list", {1, nullptr, {{"sensible", "yes"}, {"scale", "big"}, {"moved_K", {}}}}}},
+        {{"kind", "device"}, {"unit", "one"}, {"says", nullptr}},
+        {{"kind", "proof"}, {"ok", nullptr}, {"what", 1}},
+        {{"kind", "step"}, {"text", {{"deep", 1}}}},
+        {{"learnt", nullptr}},
+        {{"learnt", 12}},
+        {{"learnt", {{"heat_capacity_J_per_K", "much"}, {"element_lag_s", nullptr}}}},
+        json::array({1, 2}),
+        json("text"),
+        json(),
+    };
+    for (const json& line : hostile)
+        EXPECT_NO_THROW(emit dialog->connector().lineCame(line)) << line.dump();
+}
+
+TEST_F(Connecting, AValueThatIsNoNumberIsNotShownAsZero)
+{
+    controllerIs("exit 0");
+    emit dialog->connector().lineCame({{"plate_C", nullptr}, {"duty", 0.25}, {"step", "rising"}});
+    EXPECT_TRUE(find<QLabel>("now")->text().startsWith("– °C, 25 %"))
+        << find<QLabel>("now")->text().toStdString();
+}
+
+TEST_F(Connecting, StandsBesideTheWindowNeverInFrontOfIt)
+{
+    controllerIs("exit 0");
+    EXPECT_FALSE(dialog->isModal());
+}
+
+TEST_F(Connecting, ItsStopIsTheOneOfTheWindow)
+{
+    controllerIs("exit 0");
+    auto* stop = find<StopButton>("stop");
+    ASSERT_TRUE(stop);
+    EXPECT_TRUE(stop->isVisible() && stop->isEnabled());
+    EXPECT_EQ(stop->text(), StopButton().text());
+    const double pixelsPerMm = std::max(stop->screen()->physicalDotsPerInch(), 72.0) / 25.4;
+    EXPECT_GE(stop->height(), int(25 * pixelsPerMm));
+    EXPECT_GE(stop->width(), int(36 * pixelsPerMm));
+}
+
+TEST_F(Connecting, EscStopsWhatHeatsAndTheDialogStaysUntilItsEnd)
+{
+    controllerIs("trap 'echo \"{\\\"heater_off\\\": true}\"; exit 6' TERM; echo started; while :; do sleep "
+                 "0.05; done");
+    prove();
+    QTest::qWait(300); // for the shell to have set its trap
+    QTest::keyClick(dialog->windowHandle(), Qt::Key_Escape);
+    EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::OffSent);
+    EXPECT_TRUE(dialog->isVisible());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !dialog->isVisible(); }));
+    EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::OffConfirmed);
+    EXPECT_TRUE(left.isEmpty());
+}
+
+TEST_F(Connecting, AHeaterNotReadBackOffIsToldToWhoeverStaysBehind)
+{
+    controllerIs("echo '{\"heater_off\": false}'; exit 1");
+    prove();
+    ASSERT_TRUE(QTest::qWaitFor([&] { return dialog->connector().job() == PlateConnector::Job::None; }));
+    EXPECT_TRUE(find<QLabel>("heater")->text().contains("NOT confirmed"));
+    dialog->close();
+    ASSERT_EQ(left.size(), 1);
+    EXPECT_TRUE(left[0].contains("NOT confirmed") && left[0].contains("mains plug")) << left[0].toStdString();
+}
+
+} // namespace stripwright

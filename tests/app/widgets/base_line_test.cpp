@@ -1,0 +1,129 @@
+#include "widgets/base_line.h"
+
+#include "fake_controller.h"
+
+#include <QLabel>
+#include <QPushButton>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+using test::FakeController;
+using test::heating;
+
+struct Foot : testing::Test {
+    Foot() : controller(run)
+    {
+        line.resize(1200, 120);
+        line.show();
+    }
+    static Status tripped(bool acknowledged, bool causeSeen)
+    {
+        Status status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 180.0};
+        status.trip = Trip{"unexpected heat: pull the mains plug", acknowledged, causeSeen};
+        return status;
+    }
+    QString text(const char* name) const { return line.findChild<QLabel*>(name)->text(); }
+    bool shown(const char* name) const { return line.findChild<QWidget*>(name)->isVisible(); }
+    QPushButton* button(const char* name) const { return line.findChild<QPushButton*>(name); }
+    template <class Condition> bool becomes(Condition condition) { return QTest::qWaitFor(condition); }
+
+    LiveRun run;
+    BaseLine line{run};
+    FakeController controller;
+};
+
+TEST_F(Foot, ATripStandsThereInWordsWithANameForScreenReaders)
+{
+    controller.say(tripped(false, true));
+    ASSERT_TRUE(becomes([&] { return shown("trip"); }));
+    EXPECT_TRUE(text("tripText").contains("pull the mains plug"));
+    EXPECT_TRUE(text("tripText").startsWith("▲"));
+    EXPECT_EQ(line.findChild<QWidget*>("trip")->property("tone"), "abnormal");
+    EXPECT_TRUE(line.findChild<QWidget*>("trip")->accessibleName().contains("pull the mains plug"));
+    EXPECT_TRUE(button("tripSeen")->isEnabled());
+    EXPECT_FALSE(button("tripReset")->isEnabled());
+    EXPECT_TRUE(button("tripReset")->accessibleName().contains("pull the mains plug"));
+}
+
+TEST_F(Foot, SeenTellsTheControllerAndTheTripStaysCalm)
+{
+    controller.say(tripped(false, true));
+    ASSERT_TRUE(becomes([&] { return shown("trip"); }));
+    button("tripSeen")->click();
+    EXPECT_TRUE(controller.hears<AcknowledgeTrip>());
+    controller.say(tripped(true, true));
+    ASSERT_TRUE(becomes([&] { return !shown("tripSeen"); }));
+    EXPECT_TRUE(shown("trip"));
+    EXPECT_EQ(line.findChild<QWidget*>("trip")->property("tone"), "message");
+    EXPECT_FALSE(button("tripReset")->isEnabled()); // the cause is still there
+}
+
+TEST_F(Foot, ResetIsThereOnceSeenAndTheCauseIsGone)
+{
+    controller.say(tripped(true, false));
+    ASSERT_TRUE(becomes([&] { return shown("trip"); }));
+    ASSERT_TRUE(button("tripReset")->isEnabled());
+    button("tripReset")->click();
+    EXPECT_TRUE(controller.hears<ResetTrip>());
+    controller.say(Status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 30.0});
+    EXPECT_TRUE(becomes([&] { return !shown("trip"); }));
+}
+
+TEST_F(Foot, ATripNobodyHasSeenOutlivesItsController)
+{
+    controller.say(tripped(false, true));
+    ASSERT_TRUE(becomes([&] { return shown("trip"); }));
+    run.close();
+    EXPECT_TRUE(becomes([&] { return shown("kept"); }));
+    EXPECT_TRUE(text("keptText").contains("pull the mains plug"));
+    button("keptSeen")->click();
+    EXPECT_FALSE(shown("kept"));
+}
+
+TEST_F(Foot, WordsThatAreKeptStayUntilSeen)
+{
+    line.keep("Bench plate: Heater off NOT confirmed");
+    controller.say(heating());
+    ASSERT_TRUE(becomes([&] { return run.runIsOn(); }));
+    line.say("something else");
+    line.say({});
+    EXPECT_TRUE(shown("kept"));
+    EXPECT_TRUE(text("keptText").contains("NOT confirmed"));
+}
+
+TEST_F(Foot, AStopThatIsNotConfirmedSaysSoAndKeepsWhatElseWasSaid)
+{
+    controller.say(heating());
+    ASSERT_TRUE(becomes([&] { return run.heatMayBeOn(); }));
+    run.stopHeating();
+    line.say("Heating is being stopped");
+    ASSERT_TRUE(becomes([&] { return run.stop() == LiveRun::Stop::NotConfirmed; }));
+    EXPECT_TRUE(text("baseMessage").contains("at the mains"));
+    EXPECT_TRUE(text("baseMessage").contains("being stopped"));
+}
+
+TEST_F(Foot, AfterALostControllerNothingLooksLive)
+{
+    controller.say(heating());
+    ASSERT_TRUE(becomes([&] { return text("temperature").contains("151"); }));
+    EXPECT_TRUE(line.findChild<QLabel*>("temperature")->isEnabled());
+    controller.die();
+    ASSERT_TRUE(becomes([&] { return shown("lost"); }));
+    EXPECT_FALSE(line.findChild<QLabel*>("temperature")->isEnabled());
+    EXPECT_FALSE(line.findChild<QLabel*>("clock")->isEnabled());
+    EXPECT_TRUE(text("temperatureMore").startsWith("unknown since"));
+    EXPECT_TRUE(text("clockMore").startsWith("unknown since"));
+    EXPECT_TRUE(shown("takeUp"));
+}
+
+TEST_F(Foot, ASilentControllersValuesAreOfThePast)
+{
+    controller.say(heating());
+    ASSERT_TRUE(becomes([&] { return text("temperature").contains("151"); }));
+    EXPECT_TRUE(becomes([&] { return !line.findChild<QLabel*>("temperature")->isEnabled(); }));
+    EXPECT_TRUE(run.unknownSince());
+    EXPECT_TRUE(text("clockMore").startsWith("unknown since"));
+}
+
+} // namespace stripwright

@@ -1,6 +1,8 @@
 #include "bench/simulated_plate.h"
 
 #include "bench/own_loop.h"
+#include "bench/plate_burden.h"
+#include "bench/spoilt_sensor.h"
 #include "bench/thermocouple.h"
 
 #include <algorithm>
@@ -17,10 +19,13 @@ static BenchSheet truly(BenchSheet sheet, const Plant& plant)
 
 struct SimulatedPlate::Work {
     SimulatedPlateOptions options;
+    FaultList faults;
     BenchSheet sheet;
     PoweredPlate plant;
+    PlateBurden burden;
     OwnLoop loop;
     Thermocouple sensor, stripSensor;
+    SpoiltSensor spoilt;
     std::vector<std::string> truthNames;
     std::vector<std::string> truthStations;
     std::string stripSensorStation; // empty: it hangs in the air
@@ -30,17 +35,20 @@ struct SimulatedPlate::Work {
     double lastContactS = 0;
     double duty = 0, setpointC = setpointFloorC, loopDuty = 0, applied = 0, sensorC = 0, stripC = 0;
     unsigned counter = 0;
-    bool tripped = false, fan = false, lifted = false, enabled = false;
+    bool tripped = false, fan = false, lifted = false, enabled = false, rebooting = false;
+    double foreignDueS = 0;
     std::string error;
 
     Work(const BenchSheet& given, const SimulatedPlateOptions& wanted)
-        : options(wanted), sheet(truly(given, wanted)), plant(sheet, wanted.truth, wanted.cellMm),
+        : options(wanted), faults(wanted.faults), sheet(truly(given, wanted)),
+          plant(sheet, wanted.truth, wanted.cellMm), burden(faults, sheet.air.ambientC),
           loop(sheet.plate, wanted.ownLoopGain), sensor({.deadTimeS = sheet.plate.deadTimeS,
                                                          .offsetK = wanted.sensorOffsetK,
                                                          .noiseK = wanted.noiseK,
                                                          .stepK = wanted.readingStepK},
                                                         stepS, sheet.air.ambientC, wanted.seed),
-          stripSensor({.lagS = 1}, stepS, sheet.air.ambientC, wanted.seed + 1)
+          stripSensor({.lagS = 1}, stepS, sheet.air.ambientC, wanted.seed + 1),
+          spoilt(faults, sheet.air.ambientC, wanted.seed + 2)
     {
         plant.setStripOn(!options.bare);
         const std::vector<int> targets = options.bare ? std::vector<int>{} : sheet.targets();
@@ -61,12 +69,9 @@ struct SimulatedPlate::Work {
 
     double timeS() const { return static_cast<double>(steps) * stepS; }
 
-    bool has(Fault fault) const
-    {
-        return std::any_of(options.faults.begin(), options.faults.end(), [&](const TimedFault& one) {
-            return one.fault == fault && timeS() >= one.fromS - 1e-9;
-        });
-    }
+    bool has(Fault fault) const { return faults.has(fault, timeS()); }
+
+    bool reachable() const { return !has(Fault::Silent) && !has(Fault::Reboot); }
 
     bool heatIsCommanded() const
     {
@@ -77,8 +82,7 @@ struct SimulatedPlate::Work {
     {
         const double readC = sensor.sample(); // drawn always: one fault leaves the rest alike
         stripC = stripSensor.sample();
-        if (!has(Fault::SensorStuck))
-            sensorC = readC;
+        sensorC = spoilt.shows(readC, timeS(), sampleS, options.noiseK, options.readingStepK);
         if (!has(Fault::CounterStuck))
             counter = (counter + 1) & 0xffff;
         if (options.drive == DriveKind::Setpoint) {
@@ -90,6 +94,47 @@ struct SimulatedPlate::Work {
     }
 
     bool powered() const { return !options.hasEnable || enabled || has(Fault::EnableWelded); }
+
+    double supply() const
+    {
+        const double mains = faults.valueOf(Fault::Mains, timeS()).value_or(1);
+        return mains * mains * (has(Fault::HalfPower) ? 0.5 : 1);
+    }
+
+    // A watchdog needs a plate that has one.
+    void watch()
+    {
+        if (options.hasWatchdog && heatIsCommanded() &&
+            timeS() - lastContactS > options.watchdogSeconds + 1e-9) {
+            tripped = true;
+            enabled = false;
+        }
+    }
+
+    void reboot()
+    {
+        if (has(Fault::Reboot) && !rebooting) {
+            duty = 0;
+            setpointC = setpointFloorC;
+            counter = 0;
+            tripped = fan = enabled = false;
+            plant.setFan(false);
+            options.watchdogSeconds = SimulatedPlateOptions{}.watchdogSeconds;
+        }
+        rebooting = has(Fault::Reboot);
+    }
+
+    void obeyForeignMaster()
+    {
+        if (!has(Fault::ForeignMaster) || timeS() < foreignDueS)
+            return;
+        foreignDueS = timeS() + 1;
+        lastContactS = timeS();
+        if (options.drive == DriveKind::Duty)
+            duty = 1;
+        else
+            setpointC = setpointMaxC;
+    }
 
     double heat() const
     {
@@ -106,12 +151,12 @@ struct SimulatedPlate::Work {
 
     void step()
     {
-        if (heatIsCommanded() && timeS() - lastContactS > options.watchdogSeconds + 1e-9) {
-            tripped = true;
-            enabled = false;
-        }
+        reboot();
+        obeyForeignMaster();
+        watch();
+        burden.act(plant, timeS(), stepS);
         applied = heat();
-        plant.advance(stepS, applied);
+        plant.advance(stepS, applied, supply());
         ++steps;
         sensor.advance(plant.sensorC());
         stripSensor.advance(stripSensorStation.empty() ? sheet.air.ambientC
@@ -123,7 +168,7 @@ struct SimulatedPlate::Work {
     // A request arrived: false if the plate does not answer it.
     bool answers()
     {
-        if (has(Fault::Silent)) {
+        if (!reachable()) {
             error = "no answer in time";
             return false;
         }
@@ -306,12 +351,29 @@ bool SimulatedPlate::enabled() const
 
 const std::vector<TimedFault>& SimulatedPlate::faults() const
 {
-    return work_->options.faults;
+    return work_->faults.all();
+}
+
+void SimulatedPlate::addFault(TimedFault fault)
+{
+    fault.fromS += timeS();
+    fault.untilS += timeS();
+    work_->faults.add(fault);
 }
 
 bool SimulatedPlate::has(Fault fault) const
 {
     return work_->has(fault);
+}
+
+std::optional<double> SimulatedPlate::valueOf(Fault fault) const
+{
+    return work_->faults.valueOf(fault, timeS());
+}
+
+bool SimulatedPlate::reachable() const
+{
+    return work_->reachable();
 }
 
 DriveKind SimulatedPlate::drive() const
@@ -328,9 +390,13 @@ double SimulatedPlate::truthC(const std::string& name) const
 {
     const auto& names = work_->truthNames;
     const auto found = std::find(names.begin(), names.end(), name);
-    return found == names.end()
-               ? std::numeric_limits<double>::quiet_NaN()
-               : work_->plant.stationC(work_->truthStations[static_cast<size_t>(found - names.begin())]);
+    return found == names.end() ? std::numeric_limits<double>::quiet_NaN()
+                                : stationC(work_->truthStations[static_cast<size_t>(found - names.begin())]);
+}
+
+double SimulatedPlate::stationC(const std::string& station) const
+{
+    return work_->plant.stationC(station);
 }
 
 EnergyBalance SimulatedPlate::energy() const

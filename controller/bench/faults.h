@@ -30,7 +30,7 @@ enum class Fault {
     SensorShort,    ///< Thermocouple shorted at its plug: reads ambient.
     Spike,          ///< One sample reads `value` K high.
     Draught,        ///< Takes `value` W from the plate, for a minute if nothing else is said.
-    ColdBoard,      ///< A board of `value` J/K at 5 °C is laid on the plate, through 2.4 W/K.
+    ColdBoard,      ///< A board of `value` J/K at 5 °C is laid on the plate, and warms with a lag of 12.5 s.
     HalfPower,      ///< The heater gives half of what it should: one of two elements, or phases, is out.
     Mains,          ///< Mains at `value` of their voltage: the heater's power goes with its square.
     Reboot,         ///< Unreachable for `value` s; forgets what was written, its counter starts from 0.

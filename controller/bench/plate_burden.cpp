@@ -2,7 +2,7 @@
 
 namespace stripwright {
 
-constexpr double boardWPerK = 2.4, boardStartC = 5;
+constexpr double boardLagS = 12.5, boardStartC = 5; // 30 J/K on 2.4 W/K, and other sizes alike
 
 void PlateBurden::act(PoweredPlate& plate, double timeS, double dtS)
 {
@@ -10,7 +10,7 @@ void PlateBurden::act(PoweredPlate& plate, double timeS, double dtS)
     if (const auto boardJPerK = faults_.valueOf(Fault::ColdBoard, timeS)) {
         if (!boardC_)
             boardC_ = boardStartC;
-        const double toBoardW = boardWPerK * (plate.plateC() - *boardC_);
+        const double toBoardW = *boardJPerK / boardLagS * (plate.plateC() - *boardC_);
         *boardC_ += toBoardW * dtS / *boardJPerK;
         takenW += toBoardW;
     } else {

@@ -41,6 +41,15 @@ struct Run {
     double stretchedS = 0;
     int lost = 0, spikes = 0;
     bool heated = false; ///< To its planned end.
+
+    /// Held up too long on a plate that has less than three quarters of the power for its mass that its plan
+    /// counts on: no check was wrong.
+    bool tooWeak() const
+    {
+        const double mains = std::min(weather.mains, weather.laterMains);
+        return trip.starts_with("the plate cannot follow") && mains / weather.capacityFactor < 0.75;
+    }
+    bool falseTrip() const { return !trip.empty() && !tooWeak(); }
 };
 
 double uniform(std::mt19937& random, double low, double high)
@@ -48,13 +57,18 @@ double uniform(std::mt19937& random, double low, double high)
     return low + (high - low) * static_cast<double>(random()) * 0x1p-32;
 }
 
-Weather weatherOf(std::mt19937& random, const HeatPlan& plan)
+/// Mains may stray by a tenth from their voltage: a fifth of the power. Twice that if it is to be harsh.
+Weather weatherOf(std::mt19937& random, const HeatPlan& plan, bool harsh)
 {
     Weather weather;
     const auto share = [&](double probability) { return uniform(random, 0, 1) < probability; };
     const auto sometime = [&] { return uniform(random, 0, plan.heaterOffS); };
-    weather.mains = uniform(random, 0.8, 1.2);
-    weather.laterMains = share(0.3) ? uniform(random, 0.8, 1.2) : weather.mains;
+    const auto mains = [&] {
+        const double drawn = uniform(random, 0.8, 1.2);
+        return harsh ? drawn * drawn : drawn;
+    };
+    weather.mains = mains();
+    weather.laterMains = share(0.3) ? mains() : weather.mains;
     weather.mainsChangeS = sometime();
     // A third each at 20 % lighter and heavier than its model, the rest between.
     weather.capacityFactor = share(1 / 3.0) ? 0.8 : share(0.5) ? 1.2 : uniform(random, 0.8, 1.2);
@@ -66,7 +80,7 @@ Weather weatherOf(std::mt19937& random, const HeatPlan& plan)
         weather.draughtS = uniform(random, 5, 120);
     }
     if (share(0.4)) {
-        weather.boardShare = uniform(random, 0.02, 0.06);
+        weather.boardShare = uniform(random, 0.01, 0.043); // 30 J/K on 700 J/K at most
         weather.boardFromS = sometime();
     }
     weather.line.lostShare = share(0.25) ? 0 : uniform(random, 0.01, 0.05);
@@ -84,8 +98,8 @@ SimulatedPlateOptions optionsOf(const Weather& weather, const HeatPlan& plan, un
     options.seed = seed;
     options.cellMm = 6;
     options.tellsTruth = false;
-    options.faults = {{Fault::Mains, 0, weather.mains, weather.mainsChangeS},
-                      {Fault::Mains, weather.mainsChangeS, weather.laterMains}};
+    options.faults = {{Fault::Mains, 0, std::sqrt(weather.mains), weather.mainsChangeS},
+                      {Fault::Mains, weather.mainsChangeS, std::sqrt(weather.laterMains)}};
     const PlateType& plate = plan.sheet.plate;
     if (weather.draughtShare > 0)
         options.faults.push_back({Fault::Draught, weather.draughtFromS, weather.draughtShare * plate.powerW,
@@ -151,14 +165,14 @@ std::vector<HeatPlan> plansFor(int count, unsigned seed)
     return plans;
 }
 
-std::vector<Run> driveAll(const std::vector<HeatPlan>& plans, int count, unsigned seed, int only)
+std::vector<Run> driveAll(const std::vector<HeatPlan>& plans, int count, unsigned seed, int only, bool harsh)
 {
     std::vector<Run> runs;
     for (int number = 0; number < count; ++number) {
         std::mt19937 random(seed * 7919 + static_cast<unsigned>(number));
         random.discard(16);
         Run run{number, &plans[static_cast<size_t>(number) % plans.size()]};
-        run.weather = weatherOf(random, *run.plan);
+        run.weather = weatherOf(random, *run.plan, harsh);
         if (only < 0 || only == number)
             runs.push_back(run);
     }
@@ -193,6 +207,7 @@ int main(int argc, char** argv)
 {
     int count = 1000, benches = 24, only = -1;
     unsigned seed = 1;
+    bool harsh = false;
     for (int i = 1; i < argc; ++i) {
         const auto number = [&](const char* name, auto& value) {
             if (std::strcmp(argv[i], name) != 0 || i + 1 >= argc)
@@ -200,10 +215,13 @@ int main(int argc, char** argv)
             value = static_cast<std::remove_reference_t<decltype(value)>>(std::atoi(argv[++i]));
             return true;
         };
-        if (!number("--runs", count) && !number("--benches", benches) && !number("--seed", seed) &&
-            !number("--only", only)) {
-            std::fprintf(stderr,
-                         "usage: figures_false_trips [--runs N] [--benches N] [--seed N] [--only RUN]\n");
+        if (!std::strcmp(argv[i], "--harsh"))
+            harsh = true;
+        else if (!number("--runs", count) && !number("--benches", benches) && !number("--seed", seed) &&
+                 !number("--only", only)) {
+            std::fprintf(
+                stderr,
+                "usage: figures_false_trips [--runs N] [--benches N] [--seed N] [--only RUN] [--harsh]\n");
             return 2;
         }
     }
@@ -211,33 +229,34 @@ int main(int argc, char** argv)
     const auto planned = Clock::now();
     const std::vector<HeatPlan> plans = plansFor(benches, seed);
     const auto started = Clock::now();
-    const std::vector<Run> runs = driveAll(plans, count, seed, only);
+    const std::vector<Run> runs = driveAll(plans, count, seed, only, harsh);
     const double tookS = std::chrono::duration<double>(Clock::now() - started).count();
 
     long lost = 0, spikes = 0;
-    int tripped = 0, stretched = 0, heated = 0, warned = 0;
+    int tripped = 0, tooWeak = 0, stretched = 0, heated = 0, warned = 0;
     std::map<std::string, int> warnings, trips;
     for (const Run& run : runs) {
         lost += run.lost;
         spikes += run.spikes;
-        tripped += !run.trip.empty();
+        tripped += run.falseTrip();
+        tooWeak += run.tooWeak();
         heated += run.heated;
         stretched += run.stretchedS > 1;
         warned += !run.warnings.empty();
         for (const auto& [words, times] : run.warnings)
             warnings[words] += times > 0;
-        if (!run.trip.empty())
+        if (run.falseTrip())
             ++trips[kindOf(run.trip.c_str())];
     }
     std::printf(
-        "%zu clean runs of %zu plans, seed %u: mains 80 to 120 %% of their voltage, draughts to 13 %% of "
-        "the power,\ncold boards to 6 %% of the plate, plates 20 %% lighter to 20 %% heavier than their "
-        "model, losses\nlikewise, up to 5 %% of readings and of writes lost, bursts of 2 to 4, spikes to "
-        "50 K.\n\n",
-        runs.size(), plans.size(), seed);
-    std::printf("trips            %6d\nheated as planned%6d\nstretched        %6d\nruns with warnings%5d\n"
-                "readings lost    %6ld\nspikes           %6ld\n",
-                tripped, heated, stretched, warned, lost, spikes);
+        "%zu clean runs of %zu plans, seed %u: mains %s %% of their voltage, draughts to 13 %% of the\n"
+        "power, cold boards to 4 %% of the plate, plates 20 %% lighter to 20 %% heavier than their model,\n"
+        "losses likewise, up to 5 %% of readings and of writes lost, bursts of 2 or 3, spikes to 50 K.\n\n",
+        runs.size(), plans.size(), seed, harsh ? "80 to 120" : "90 to 110");
+    std::printf("false trips         %6d\ntoo weak a plate    %6d\nheated as planned   %6d\n"
+                "stretched           %6d\nruns with warnings  %6d\nreadings lost       %6ld\n"
+                "spikes              %6ld\n",
+                tripped, tooWeak, heated, stretched, warned, lost, spikes);
     std::printf("took %.0f s for plans, %.0f s for runs: %.0f runs a minute\n",
                 std::chrono::duration<double>(started - planned).count(), tookS,
                 60 * static_cast<double>(runs.size()) / tookS);
@@ -246,7 +265,7 @@ int main(int argc, char** argv)
     for (const auto& [words, times] : trips)
         std::printf("  TRIPPED in %4d runs: %s\n", times, words.c_str());
     for (const Run& run : runs)
-        if (!run.trip.empty())
+        if (run.falseTrip())
             print(run);
     return tripped == 0 ? 0 : 1;
 }

@@ -12,16 +12,19 @@ void PoorLine::nextCycle()
     if (deafCycles_ > 0)
         --deafCycles_;
     else if (happens(trouble_.burstsPerHour * periodS_ / 3600))
-        deafCycles_ = std::uniform_int_distribution(2, 4)(random_);
+        deafCycles_ = std::uniform_int_distribution(2, 3)(random_);
 }
 
 std::optional<PlateReading> PoorLine::read()
 {
     std::optional<PlateReading> reading = plate_.read();
-    if (deafCycles_ > 0 || happens(trouble_.lostShare)) {
+    constexpr int mostInARow = 4;
+    if (lostInARow_ < mostInARow && (deafCycles_ > 0 || happens(trouble_.lostShare))) {
         ++lost_;
+        ++lostInARow_;
         return {};
     }
+    lostInARow_ = 0;
     if (reading && happens(trouble_.spikesPerHour * periodS_ / 3600)) {
         reading->sensorC += std::uniform_real_distribution(-50.0, 50.0)(random_);
         ++spikes_;

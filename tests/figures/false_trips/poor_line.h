@@ -9,12 +9,13 @@ namespace stripwright {
 /// How often a line fails, and a sensor jumps, for one cycle.
 struct LineTrouble {
     double lostShare = 0;     ///< Of the readings and of the writes, one by one.
-    double burstsPerHour = 0; ///< Two to four cycles in a row without an answer.
+    double burstsPerHour = 0; ///< Two or three cycles in a row without an answer.
     double spikesPerHour = 0; ///< One reading up to 50 K off.
     unsigned seed = 1;
 };
 
-/// A simulated plate behind a poor serial line.
+/// A simulated plate behind a poor serial line. It never loses more than four readings in a row: at five, a
+/// second, the rule is that the line counts as lost.
 class PoorLine final : public Plate {
 public:
     PoorLine(SimulatedPlate& plate, const LineTrouble& trouble, double periodS);
@@ -41,7 +42,7 @@ private:
     const LineTrouble trouble_;
     const double periodS_;
     std::mt19937 random_;
-    int deafCycles_ = 0, lost_ = 0, spikes_ = 0;
+    int deafCycles_ = 0, lostInARow_ = 0, lost_ = 0, spikes_ = 0;
 };
 
 } // namespace stripwright

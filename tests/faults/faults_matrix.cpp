@@ -23,7 +23,7 @@ struct Options {
     std::vector<std::string> only, phases;
     std::string line = "both";
     int jobs = 2;
-    double plateSpeed = 16, lineSpeed = 4;
+    double plateSpeed = 8, lineSpeed = 4;
     bool list = false, whole = false;
 };
 
@@ -93,7 +93,7 @@ double speedOf(const Options& options, const Row& row, Phase phase, Line line)
     if (slowly && (phase == Phase::Preheat || phase == Phase::Soak))
         return 1; // the phase must last for half a minute
     if (row.kind == Kind::Plate)
-        return line == Line::Tcp ? options.plateSpeed : options.plateSpeed / 2;
+        return line == Line::Tcp ? options.plateSpeed : std::min(options.plateSpeed, 8.0);
     return options.lineSpeed;
 }
 
@@ -129,6 +129,16 @@ struct Case {
     std::string text;
     std::optional<Verdict> verdict;
 };
+
+volatile std::sig_atomic_t interrupted = 0;
+
+void endFamilyOf(pid_t pid)
+{
+    for (int round = 0; round < 2; ++round) // a second time for those that were born meanwhile
+        for (const pid_t one : descendantsOf(pid))
+            kill(one, SIGKILL);
+    kill(pid, SIGKILL);
+}
 
 std::string cell(const std::optional<double>& value)
 {
@@ -177,6 +187,8 @@ void start(Case& one, const HeatPlan& plan, const std::string& planText)
     one.startedS = nowS();
     one.pid = fork();
     if (one.pid == 0) {
+        for (const int signal : {SIGINT, SIGTERM, SIGHUP})
+            std::signal(signal, SIG_IGN); // the table ends its cases itself
         Verdict verdict;
         try {
             verdict = one.setting.row->act == Act::NotInjected
@@ -195,12 +207,8 @@ void start(Case& one, const HeatPlan& plan, const std::string& planText)
 
 bool isOver(Case& one)
 {
-    if (nowS() - one.startedS > longestCaseS) {
-        std::vector<pid_t> family = descendantsOf(one.pid);
-        family.push_back(one.pid);
-        for (const pid_t pid : family)
-            kill(pid, SIGKILL);
-    }
+    if (interrupted || nowS() - one.startedS > longestCaseS)
+        endFamilyOf(one.pid);
     pollfd wait{one.result, POLLIN, 0};
     if (poll(&wait, 1, 0) > 0) {
         char bytes[4096];
@@ -274,6 +282,8 @@ int main(int argc, char** argv)
         std::printf("%zu cases\n", cases.size());
         return 0;
     }
+    for (const int signal : {SIGINT, SIGTERM, SIGHUP})
+        std::signal(signal, [](int) { interrupted = 1; });
     const double startedS = nowS();
     const HeatPlan plan = shortPlan();
     const std::string planText = toJson(plan).dump();
@@ -282,7 +292,9 @@ int main(int argc, char** argv)
     std::vector<size_t> running;
     int red = 0, cautions = 0;
     while (printed < cases.size()) {
-        while (next < cases.size() && static_cast<int>(running.size()) < options.jobs) {
+        if (interrupted && running.empty())
+            return 130;
+        while (!interrupted && next < cases.size() && static_cast<int>(running.size()) < options.jobs) {
             start(cases[next], plan, planText);
             running.push_back(next++);
         }

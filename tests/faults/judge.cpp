@@ -13,9 +13,9 @@ bool isHeatingPhase(Phase phase)
 
 class Judge {
 public:
-    Judge(Stand& stand, Trace trace, double sinceS)
+    Judge(Stand& stand, Trace trace, double sinceS, double tripAboveC)
         : stand_(stand), setting_(stand.setting), row_(*setting_.row), trace_(std::move(trace)),
-          sinceS_(sinceS)
+          sinceS_(sinceS), tripAboveC_(tripAboveC)
     {
         measure();
         describe();
@@ -23,7 +23,13 @@ public:
 
     Verdict verdict(Answer answer)
     {
+        const bool endsByPlan =
+            answer == Answer::GoOn || answer == Answer::Warn || answer == Answer::OffOrGoOn;
+        if (endsByPlan && !first("trip")) // what the plan ended no fault did
+            verdict_.frameS = verdict_.heatOffS = verdict_.jointRiseK = verdict_.lensRiseK = std::nullopt;
         verdict_.why = whyRed(answer);
+        if (verdict_.why.empty())
+            verdict_.why = whyTooHot();
         verdict_.is = verdict_.why.empty() ? Verdict::Is::Ok : Verdict::Is::Red;
         return verdict_;
     }
@@ -158,6 +164,24 @@ private:
         return "asked too late";
     }
 
+    // Whatever the fault: above the plan's limit heat is asked to end at once.
+    std::string whyTooHot() const
+    {
+        constexpr double boundS = 0.5;
+        double aboveSinceS = INFINITY;
+        bool asked = false;
+        for (const Trace::Row& row : trace_.rows) {
+            asked = row.event == "off frame" || (asked && row.event != "on frame");
+            if (row.shownC <= tripAboveC_)
+                aboveSinceS = INFINITY;
+            else
+                aboveSinceS = std::min(aboveSinceS, row.plantS);
+            if (!asked && row.wallS > sinceS_ && row.plantS - aboveSinceS > boundS + slackS())
+                return "heat was on above the plan's limit";
+        }
+        return "";
+    }
+
     std::string whyNotAsItWas(bool warned) const
     {
         const bool trip = first("trip");
@@ -169,22 +193,24 @@ private:
             const RunState state = stand_.client->status.state;
             return state == RunState::Stopping ? "stopped" : "";
         }
-        if (trace_.heated(sinceS_))
+        if (trace_.heated(sinceS_) && !warned)
             return "heat came on";
         return trip && !warned ? "tripped" : "";
     }
 
     std::string whyStarted(Answer answer) const
     {
+        if (answer == Answer::NoStart)
+            return trace_.heated(sinceS_) ? "it heated" : "";
         const Trace::Row* on = nullptr;
         for (const Trace::Row& row : trace_.rows)
             if (!on && row.wallS >= sinceS_ && (row.event == "on frame" || row.heat > 0))
                 on = &row;
         if (!on)
             return "";
-        if (answer == Answer::NoStart)
-            return "it heated";
         const Trace::Row* off = trace_.offFrame(on->wallS);
+        if (row_.enable) // it is the enable output that must go
+            off = trace_.heatEnded(on->wallS);
         if (!off)
             return "heat was never asked to end";
         const double tookS = off->plantS - on->plantS;
@@ -195,7 +221,7 @@ private:
     const Setting& setting_;
     const Row& row_;
     const Trace trace_;
-    const double sinceS_;
+    const double sinceS_, tripAboveC_;
     Verdict verdict_;
 };
 
@@ -252,7 +278,7 @@ Verdict tryOut(const Setting& setting, const HeatPlan& plan, const std::string& 
         constexpr double heatSpreadsS = 8; // plant: until joint and lens have passed their peak
         stand.watch(boundWallS + 0.8 + heatSpreadsS / setting.speed);
     }
-    return Judge(stand, readTrace(stand.tracePath()), stand.beganS()).verdict(answer);
+    return Judge(stand, readTrace(stand.tracePath()), stand.beganS(), plan.tripAboveC).verdict(answer);
 }
 
 } // namespace stripwright::faults

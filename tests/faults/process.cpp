@@ -56,6 +56,8 @@ Process::Process(const std::string& program, std::vector<std::string> arguments,
         throw std::runtime_error("cannot fork");
     if (pid_ == 0) {
         setpgid(0, 0);
+        for (const int signal : {SIGINT, SIGTERM, SIGHUP, SIGPIPE})
+            std::signal(signal, SIG_DFL);
         dup2(ends[0], STDIN_FILENO);
         dup2(open(output_.c_str(), O_WRONLY | O_TRUNC | O_CLOEXEC), STDOUT_FILENO);
         dup2(open(errors_.c_str(), O_WRONLY | O_APPEND | O_CLOEXEC), STDERR_FILENO);

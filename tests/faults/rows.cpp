@@ -51,6 +51,7 @@ std::vector<Row> lineRows()
          true,
          "at the third write"},
         {"reboot", "reboot=2", fault, line, {GoOn, Off, Off, Off, GoOn}, 2.6, Plant},
+        {"counter-stuck", "counter-stuck", fault, line, {MustStop, Off, Off, Off, GoOn}, 3, Plant},
         {"wrong-word-order", "", Act::WrongWordOrder, line, onlyIdle, 6, Wall},
     };
 }
@@ -63,7 +64,6 @@ std::vector<Row> plateRows()
         {"sensor-open", "sensor-open", fault, plate, endsHeat, 0.5, Plant},
         {"sensor-short", "sensor-short", fault, plate, endsHeatOnceSeen, 3, Plant},
         {"sensor-stuck", "sensor-stuck", fault, plate, endsHeatOnceSeen, 20, Plant, 6},
-        {"counter-stuck", "counter-stuck", fault, plate, endsHeat, 3, Plant},
         {"sensor-detached", "sensor-detached", fault, plate, endsHeatOnceSeen, 5, Plant},
         {"sensor-offset", "", Act::NotInjected, plate, mustGoOn, 0, Plant, 0, false, true,
          "5 K: not detectable with one sensor: caution"},
@@ -92,7 +92,8 @@ std::vector<Row> plateRows()
          Plant,
          20,
          true},
-        {"runaway", "over-temperature", fault, plate, {MustStop, Off, Off, Off, GoOn}, 15, Plant, 20},
+        // Zero still cuts it: the loop may well hold it. Above its limit heat goes off, as in every row.
+        {"runaway", "over-temperature", fault, plate, {None, OffOrGoOn, OffOrGoOn, OffOrGoOn, GoOn}, 20},
     };
 }
 

@@ -16,7 +16,7 @@ enum class Answer {
     MustStop,  ///< A run asked for then ends its heat by itself within the bound.
     Off,       ///< Heat ends within the bound and stays off, whoever does it.
     AskedOff,  ///< As Off, but all that software can do is ask and say so: heat may be the fault's.
-    Warn,      ///< Said within the bound; heat goes on, or stays off.
+    Warn,      ///< Said within the bound; heat goes on, or stays as little as the fault lets it.
     GoOn,      ///< No trip, heat as it was. Saying something is free.
     OffOrGoOn, ///< Either is right: it depends on how bad it gets.
 };

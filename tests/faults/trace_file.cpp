@@ -28,7 +28,7 @@ Trace readTrace(const std::filesystem::path& file)
             continue; // the plate was killed in the middle of it
         std::getline(cells, cell);
         trace.rows.push_back(
-            {values[0], values[1], values[2], values[3], values[4], values[5], values[6], cell});
+            {values[0], values[1], values[2], values[3], values[4], values[5], values[6], values[7], cell});
     }
     if (trace.rows.empty())
         throw std::runtime_error("the plate's trace is empty");

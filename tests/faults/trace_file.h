@@ -10,7 +10,7 @@ namespace stripwright::faults {
 /// What the plate says really happened: the file of its --trace.
 struct Trace {
     struct Row {
-        double wallS = 0, plantS = 0, duty = 0, heat = 0, plateC = 0, jointC = 0, lensC = 0;
+        double wallS = 0, plantS = 0, duty = 0, heat = 0, plateC = 0, jointC = 0, lensC = 0, shownC = 0;
         std::string event;
     };
     std::vector<Row> rows;

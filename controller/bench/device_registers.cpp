@@ -182,6 +182,18 @@ void DeviceRegisters::carryOut(const PlacedQuantity& placed, const std::uint16_t
     }
 }
 
+std::optional<double> DeviceRegisters::drivenBy(int unit, RegisterTable table, int address, int count,
+                                                const std::uint16_t* words) const
+{
+    const Quantity driven = plate_.drive() == DriveKind::Duty ? Quantity::Duty : Quantity::Setpoint;
+    for (const PlacedQuantity& placed : quantities_)
+        if (placed.quantity == driven && unitOf(placed.field) == unit && placed.field.table == table &&
+            placed.field.address >= address &&
+            placed.field.address + wordsOf(placed.field) <= address + count)
+            return decodeValue(words + (placed.field.address - address), placed.field);
+    return {};
+}
+
 int DeviceRegisters::write(int unit, RegisterTable table, int address, int count, const std::uint16_t* words)
 {
     const int end = address + count;

@@ -18,6 +18,9 @@ public:
     int read(int unit, RegisterTable table, int address, int count, std::uint16_t* words) const;
     /// All or nothing. Half of a value that takes two registers cannot be written.
     int write(int unit, RegisterTable table, int address, int count, const std::uint16_t* words);
+    /// Duty, or set-point, as this write would have it; none: it writes neither.
+    std::optional<double> drivenBy(int unit, RegisterTable table, int address, int count,
+                                   const std::uint16_t* words) const;
     /// Requests to this unit keep the plate's watchdog from running out.
     bool feedsWatchdog(int unit) const;
 

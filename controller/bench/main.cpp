@@ -1,4 +1,6 @@
+#include "bench/live_faults.h"
 #include "bench/plate_clock.h"
+#include "bench/plate_trace.h"
 #include "bench/rtu_server.h"
 #include "bench/tcp_server.h"
 #include "materials/json_fields.h"
@@ -27,7 +29,8 @@ struct Options {
     std::string sheetFile, shelfFolder = SHELF_DIR, linkFile, drive = "duty", map, plantFile, truth;
     std::vector<std::string> faults;
     double speed = 1;
-    bool bare = false, withoutTruth = false, exitWithParent = false;
+    std::string traceFile;
+    bool bare = false, withoutTruth = false, withoutWatchdog = false, exitWithParent = false;
 };
 
 const std::vector<std::string> frameNames = {"8N1", "8E1", "8O1", "8N2"}; // in the order of SerialFrame
@@ -112,12 +115,8 @@ std::string footer()
         "or\n"
         "--truth says otherwise. Its watchdog cuts the heater after 3 s of plant time without an answered "
         "request\n"
-        "while heat is commanded, until duty 0 (or set-point 0) is written.\n\nFaults, each "
-        "NAME[@SECONDS]:\n";
-    for (size_t i = 0; i < faultNames().size(); ++i)
-        text += (i == 0 ? "  " : i % 7 ? " " : "\n  ") + faultNames()[i];
-    text += "\n  late-answer=SECONDS@SECONDS says how late; 1 s if it does not.\n\nPlant file:\n" +
-            plantFileText() + "\nMaps, with addresses from 0:\n";
+        "while heat is commanded, until duty 0 (or set-point 0) is written.\n\n" +
+        faultsText() + "\nPlant file:\n" + plantFileText() + "\nMaps, with addresses from 0:\n";
     for (const std::string& name : plateMapNames())
         text += "\n" + plateMapText(name);
     return text;
@@ -133,6 +132,11 @@ std::unique_ptr<PlateServer> listen(const Options& options, RegisterDevice& devi
         RtuServer::Settings{options.baud, static_cast<SerialFrame>(frame), options.turnaroundMs / 1000});
 }
 
+bool hasLiveFaults(const Options& options)
+{
+    return std::find(options.faults.begin(), options.faults.end(), "-") != options.faults.end();
+}
+
 int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptions& plateOptions)
 {
     const int stop = stopSignals();
@@ -141,8 +145,13 @@ int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptio
         std::error_code ignored;
         std::filesystem::remove(options.linkFile, ignored);
     }
-    SimulatedPlate plate(sheetIn(options), plateOptions);
+    const BenchSheet sheet = sheetIn(options);
+    SimulatedPlate plate(sheet, plateOptions);
     RegisterDevice device(plate, map);
+    std::optional<PlateTrace> trace;
+    if (!options.traceFile.empty())
+        trace.emplace(options.traceFile, plate, device, sheet);
+    LiveFaults live(hasLiveFaults(options) ? STDIN_FILENO : -1);
     const std::unique_ptr<PlateServer> server = listen(options, device);
     if (!options.linkFile.empty() && !writeWhole(options.linkFile, toJsonText(linkTo(device, *server)))) {
         std::cerr << options.linkFile << ": cannot be written; check the folder and its free space\n";
@@ -153,10 +162,13 @@ int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptio
     PlateClock clock(options.speed);
     bool lateTold = false;
     while (!server->serve(clock.waitMs(plate.timeS()), stop)) {
+        live.take(plate);
         // One step at a time, so that requests that have arrived are answered between steps however far
         // behind we are.
         if (clock.isDue(plate.timeS()))
             plate.advance(SimulatedPlate::stepS);
+        if (trace)
+            trace->follow();
         if (clock.dropBacklog(plate.timeS()) && !lateTold) {
             std::cerr
                 << "the plant fell behind and goes on from where it is: this computer is too slow or was "
@@ -176,6 +188,8 @@ SimulatedPlateOptions plateOptionsOf(const Options& options, std::optional<Plate
     if (!map)
         throw CLI::ValidationError("--drive",
                                    "the map " + options.map + " has no set-point, only --drive duty");
+    if (options.withoutWatchdog)
+        map = withoutWatchdog(*map);
     SimulatedPlateOptions plateOptions;
     fitTo(plateOptions, *map);
     plateOptions.bare = options.bare;
@@ -183,7 +197,8 @@ SimulatedPlateOptions plateOptionsOf(const Options& options, std::optional<Plate
     truthOf(options.truth, {});
     try {
         for (const std::string& text : options.faults)
-            plateOptions.faults.push_back(readFault(text));
+            if (text != "-")
+                plateOptions.faults.push_back(readFault(text));
     } catch (const std::invalid_argument& wrong) {
         throw CLI::ValidationError("--fault", wrong.what());
     }
@@ -235,8 +250,11 @@ void addPlateOptions(CLI::App& app, Options& options)
                    "Plant seconds in a real second; the plate's watchdog scales along")
         ->check(CLI::Range(0.01, 1000.0))
         ->capture_default_str();
-    app.add_option("--fault", options.faults,
-                   "NAME[@SECONDS]: a fault from this plant second on; may be repeated");
+    app.add_flag("--no-watchdog", options.withoutWatchdog,
+                 "A plate without a watchdog: nobody but its client ends its heat");
+    app.add_option("--fault", options.faults, "A fault, as below; may be repeated");
+    app.add_option("--trace", options.traceFile,
+                   "CSV of what really happens: heat, temperatures, faults, each 0.1 s of the plant");
 }
 
 } // namespace

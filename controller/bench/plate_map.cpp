@@ -221,11 +221,21 @@ std::optional<PlateMap> plateMap(const std::string& name, DriveKind drive)
     return map;
 }
 
+PlateMap withoutWatchdog(PlateMap map)
+{
+    map.link.watchdogS.reset();
+    map.link.watchdogTrippedMask = 0;
+    if (map.link.sensorFaultMask == 0)
+        map.link.status.reset(); // it told nothing else
+    return map;
+}
+
 void fitTo(SimulatedPlateOptions& options, const PlateMap& map)
 {
     options.drive = map.link.drive;
     options.hasEnable = map.link.enable.has_value();
     options.stripSensor = map.link.stripSensor.has_value();
+    options.hasWatchdog = map.link.watchdogS.has_value();
 }
 
 PlateLink linkTo(const PlateMap& map, const SimulatedPlate& plate)

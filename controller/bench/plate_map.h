@@ -35,6 +35,8 @@ const std::vector<std::string>& plateMapNames();
 /// None: no map of that name, or it cannot be driven so.
 std::optional<PlateMap> plateMap(const std::string& name, DriveKind drive);
 
+PlateMap withoutWatchdog(PlateMap map); ///< Of a plate that has none: no such register, no such bit.
+
 /// Options of a plate that shows itself through this map.
 void fitTo(SimulatedPlateOptions& options, const PlateMap& map);
 

@@ -100,9 +100,6 @@ std::optional<Wanted> wantedBy(std::span<const std::uint8_t> pdu)
 RegisterDevice::RegisterDevice(SimulatedPlate& plate, const PlateMap& map)
     : plate_(plate), map_(map), registers_(plate, map)
 {
-    for (const TimedFault& fault : plate.faults())
-        if (fault.fault == Fault::LateAnswer)
-            lateAnswers_.push_back(fault);
 }
 
 Bytes RegisterDevice::readReply(int unit, RegisterTable table, std::span<const std::uint8_t> pdu)
@@ -151,24 +148,42 @@ Bytes RegisterDevice::reply(int unit, std::span<const std::uint8_t> pdu)
     return isWrite(pdu[0]) ? writeReply(unit, pdu) : refusal(pdu, IllegalFunction);
 }
 
+void RegisterDevice::noteDriven(int unit, std::span<const std::uint8_t> pdu)
+{
+    if (!isWrite(pdu[0]))
+        return;
+    if (const auto wanted = wantedBy(pdu))
+        if (const auto driven =
+                registers_.drivenBy(unit, wanted->table, word(pdu, 1), wanted->count, wanted->words.data()))
+            lastDriven_ = driven;
+}
+
 std::optional<Answer> RegisterDevice::answer(int unit, std::span<const std::uint8_t> pdu)
 {
-    if (plate_.has(Fault::Silent))
+    noteDriven(unit, pdu);
+    if (!plate_.reachable())
         return {};
-    Answer answer{unit, reply(unit, pdu), {}, 0};
-    const bool refused = answer.pdu[0] & 0x80;
-    if (!refused && registers_.feedsWatchdog(unit))
-        plate_.read();
+    Answer answer{unit};
+    if (const auto code = plate_.valueOf(Fault::Exceptions)) {
+        answer.pdu = refusal(pdu, static_cast<int>(*code));
+    } else {
+        answer.pdu = reply(unit, pdu);
+        const bool refused = answer.pdu[0] & 0x80;
+        if (!refused && registers_.feedsWatchdog(unit))
+            plate_.read();
+    }
     spoil(answer);
     return answer;
 }
 
 void RegisterDevice::obeyBroadcast(std::span<const std::uint8_t> pdu)
 {
-    if (plate_.has(Fault::Silent) || !isWrite(pdu[0]))
+    if (!plate_.reachable() || plate_.has(Fault::Exceptions) || !isWrite(pdu[0]))
         return;
-    for (const int unit : registers_.units())
+    for (const int unit : registers_.units()) {
+        noteDriven(unit, pdu);
         writeReply(unit, pdu);
+    }
 }
 
 void RegisterDevice::spoil(Answer& answer)
@@ -179,12 +194,28 @@ void RegisterDevice::spoil(Answer& answer)
         answer.pdu.back() ^= 1;
     if (plate_.has(Fault::JunkBytes))
         answer.junk = {0x00, 0xff, 0x55};
-    const auto due = std::find_if(lateAnswers_.begin(), lateAnswers_.end(), [&](const TimedFault& late) {
-        return plate_.timeS() >= late.fromS - 1e-9;
-    });
-    if (due != lateAnswers_.end()) {
-        answer.lateS = due->value;
-        lateAnswers_.erase(due);
+    if (plate_.has(Fault::Trickle))
+        answer.byteEveryS = 0.1;
+    if (const auto share = plate_.valueOf(Fault::BitErrors))
+        answer.damaged = std::bernoulli_distribution(*share)(random_);
+    size_t due = 0;
+    for (const TimedFault& fault : plate_.faults())
+        if (fault.fault == Fault::LateAnswer && plate_.timeS() >= fault.fromS - 1e-9 &&
+            ++due > answersLate_) {
+            ++answersLate_;
+            answer.lateS = fault.value;
+            return;
+        }
+}
+
+void RegisterDevice::damage(Bytes& frame)
+{
+    std::uniform_int_distribution<size_t> bit(0, frame.size() * 8 - 1);
+    // Other ones each time, so that two do not undo each other.
+    const size_t first = bit(random_);
+    for (int flips = std::uniform_int_distribution(1, 3)(random_), i = 0; i < flips; ++i) {
+        const size_t at = (first + static_cast<size_t>(i) * 7) % (frame.size() * 8);
+        frame[at / 8] ^= static_cast<std::uint8_t>(1u << at % 8);
     }
 }
 

@@ -43,9 +43,9 @@ double RtuServer::nextDueS() const
     double dueS = received_.empty() ? never : receivedS_ + timing_.silenceS;
     if (!sending_.empty()) {
         const Sending& next = sending_.front();
-        const auto group = static_cast<size_t>(std::ceil(groupS / timing_.characterS));
+        const auto group = static_cast<size_t>(std::ceil(groupS / next.byteS));
         const size_t upTo = std::min(next.bytes.size(), next.sent + group);
-        dueS = std::min(dueS, next.startS + static_cast<double>(upTo) * timing_.characterS);
+        dueS = std::min(dueS, next.startS + static_cast<double>(upTo) * next.byteS);
     }
     return dueS;
 }
@@ -92,10 +92,13 @@ void RtuServer::take(double endS)
     if (!answer)
         return;
     std::vector<std::uint8_t> bytes = answer->junk;
-    const auto frame = rtuFrame(answer->unit, answer->pdu);
+    auto frame = rtuFrame(answer->unit, answer->pdu);
+    if (answer->damaged)
+        device_.damage(frame);
     bytes.insert(bytes.end(), frame.begin(), frame.end());
     // A late answer does not hold up those to later requests.
-    const Sending sending{endS + timing_.turnaroundS + answer->lateS, std::move(bytes)};
+    const Sending sending{endS + timing_.turnaroundS + answer->lateS, std::move(bytes),
+                          std::max(timing_.characterS, answer->byteEveryS)};
     const auto later = std::find_if(sending_.begin(), sending_.end(), [&](const Sending& one) {
         return one.sent == 0 && one.startS > sending.startS;
     });
@@ -107,7 +110,8 @@ void RtuServer::send(double nowS)
     if (sending_.empty() || sending_.front().startS > nowS)
         return;
     Sending& now = sending_.front();
-    const double onWire = end_.isPseudo() ? (nowS - now.startS) / timing_.characterS : never;
+    const bool paced = end_.isPseudo() || now.byteS > timing_.characterS; // else the port does it
+    const double onWire = paced ? (nowS - now.startS) / now.byteS : never;
     const size_t upTo =
         onWire >= static_cast<double>(now.bytes.size()) ? now.bytes.size() : static_cast<size_t>(onWire);
     if (upTo > now.sent) {
@@ -124,6 +128,11 @@ void RtuServer::send(double nowS)
 
 bool RtuServer::serve(int timeoutMs, int alsoWake)
 {
+    if (device_.plate().has(Fault::Unplugged) && end_.fd() >= 0) {
+        end_.hangUp();
+        received_.clear();
+        sending_.clear();
+    }
     // A timer of its own: waits by poll() come up to 50 µs late by the kernel's timer slack.
     const double dueS = std::min(nextDueS(), lineClockS() + timeoutMs / 1000.0);
     itimerspec due{};

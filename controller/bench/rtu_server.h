@@ -32,6 +32,7 @@ private:
     struct Sending {
         double startS;
         std::vector<std::uint8_t> bytes;
+        double byteS; // from one byte to the next
         size_t sent = 0;
     };
 

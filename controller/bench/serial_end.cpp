@@ -103,13 +103,19 @@ SerialEnd::SerialEnd(const std::string& path, int baud, SerialFrame frame)
 
 SerialEnd::~SerialEnd()
 {
+    hangUp();
+}
+
+void SerialEnd::hangUp()
+{
     std::error_code error;
     if (isPseudo() && fs::read_symlink(path_, error) == target_)
         fs::remove(path_, error);
-    if (clientEnd_ >= 0)
-        ::close(clientEnd_);
-    if (fd_ >= 0)
-        ::close(fd_);
+    for (int* end : {&clientEnd_, &fd_}) {
+        if (*end >= 0)
+            ::close(*end);
+        *end = -1;
+    }
 }
 
 void SerialEnd::openTerminal(int baud, SerialFrame frame)

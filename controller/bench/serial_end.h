@@ -15,8 +15,10 @@ public:
     SerialEnd(const SerialEnd&) = delete;
     SerialEnd& operator=(const SerialEnd&) = delete;
 
+    void hangUp(); ///< As if the adapter were pulled out, for good: fd() is -1 from then on.
+
     int fd() const { return fd_; }
-    bool isPseudo() const { return clientEnd_ >= 0; } ///< Bytes take no time on it.
+    bool isPseudo() const { return !target_.empty(); } ///< Bytes take no time on it.
     const std::string& path() const { return path_; }
     /// How a client must open it. A pseudo-terminal takes no parity bit (a second opening with one fails with
     /// EINVAL, measured): a frame with one becomes 8N2, which is as long.

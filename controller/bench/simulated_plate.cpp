@@ -1,150 +1,14 @@
 #include "bench/simulated_plate.h"
 
-#include "bench/own_loop.h"
-#include "bench/thermocouple.h"
+#include "bench/plate_works.h"
 
 #include <algorithm>
-#include <cmath>
 #include <limits>
 
 namespace stripwright {
 
-static BenchSheet truly(BenchSheet sheet, const Plant& plant)
-{
-    sheet.plate = platePutRight(sheet.plate, plant);
-    return sheet;
-}
-
-struct SimulatedPlate::Work {
-    SimulatedPlateOptions options;
-    BenchSheet sheet;
-    PoweredPlate plant;
-    OwnLoop loop;
-    Thermocouple sensor, stripSensor;
-    std::vector<std::string> truthNames;
-    std::vector<std::string> truthStations;
-    std::string stripSensorStation; // empty: it hangs in the air
-
-    long steps = 0;
-    double owedS = 0;
-    double lastContactS = 0;
-    double duty = 0, setpointC = setpointFloorC, loopDuty = 0, applied = 0, sensorC = 0, stripC = 0;
-    unsigned counter = 0;
-    bool tripped = false, fan = false, lifted = false, enabled = false;
-    std::string error;
-
-    Work(const BenchSheet& given, const SimulatedPlateOptions& wanted)
-        : options(wanted), sheet(truly(given, wanted)), plant(sheet, wanted.truth, wanted.cellMm),
-          loop(sheet.plate, wanted.ownLoopGain), sensor({.deadTimeS = sheet.plate.deadTimeS,
-                                                         .offsetK = wanted.sensorOffsetK,
-                                                         .noiseK = wanted.noiseK,
-                                                         .stepK = wanted.readingStepK},
-                                                        stepS, sheet.air.ambientC, wanted.seed),
-          stripSensor({.lagS = 1}, stepS, sheet.air.ambientC, wanted.seed + 1)
-    {
-        plant.setStripOn(!options.bare);
-        const std::vector<int> targets = options.bare ? std::vector<int>{} : sheet.targets();
-        if (!targets.empty())
-            stripSensorStation = "dielectric_" + std::to_string(targets.front()); // the core below its pads
-        if (!options.tellsTruth)
-            return;
-        truthNames.push_back("truth_plate_C");
-        truthStations.push_back("plate");
-        for (const char* kind : {"joint_", "body_"})
-            for (int site : targets) {
-                if (truthNames.size() == static_cast<size_t>(maxExtraChannels))
-                    return;
-                truthStations.push_back(kind + std::to_string(site));
-                truthNames.push_back("truth_" + truthStations.back() + "_C");
-            }
-    }
-
-    double timeS() const { return static_cast<double>(steps) * stepS; }
-
-    bool has(Fault fault) const
-    {
-        return std::any_of(options.faults.begin(), options.faults.end(), [&](const TimedFault& one) {
-            return one.fault == fault && timeS() >= one.fromS - 1e-9;
-        });
-    }
-
-    bool heatIsCommanded() const
-    {
-        return options.drive == DriveKind::Duty ? duty > 0 : setpointC > setpointFloorC;
-    }
-
-    void sample()
-    {
-        const double readC = sensor.sample(); // drawn always: one fault leaves the rest alike
-        stripC = stripSensor.sample();
-        if (!has(Fault::SensorStuck))
-            sensorC = readC;
-        if (!has(Fault::CounterStuck))
-            counter = (counter + 1) & 0xffff;
-        if (options.drive == DriveKind::Setpoint) {
-            const bool runs = heatIsCommanded() && powered() && !has(Fault::SensorOpen) && !tripped;
-            if (!runs)
-                loop.rest();
-            loopDuty = runs ? loop.step(setpointC - sensorC, sampleS) : 0;
-        }
-    }
-
-    bool powered() const { return !options.hasEnable || enabled || has(Fault::EnableWelded); }
-
-    double heat() const
-    {
-        if (!powered())
-            return 0;
-        if (has(Fault::RelayWelded))
-            return 1;
-        if (has(Fault::HeaterOpen) || tripped || !heatIsCommanded())
-            return 0;
-        if (has(Fault::OverTemperature))
-            return 1;
-        return options.drive == DriveKind::Duty ? duty : loopDuty;
-    }
-
-    void step()
-    {
-        if (heatIsCommanded() && timeS() - lastContactS > options.watchdogSeconds + 1e-9) {
-            tripped = true;
-            enabled = false;
-        }
-        applied = heat();
-        plant.advance(stepS, applied);
-        ++steps;
-        sensor.advance(plant.sensorC());
-        stripSensor.advance(stripSensorStation.empty() ? sheet.air.ambientC
-                                                       : plant.stationC(stripSensorStation));
-        if (steps % std::lround(sampleS / stepS) == 0)
-            sample();
-    }
-
-    // A request arrived: false if the plate does not answer it.
-    bool answers()
-    {
-        if (has(Fault::Silent)) {
-            error = "no answer in time";
-            return false;
-        }
-        lastContactS = timeS();
-        error.clear();
-        return true;
-    }
-
-    template <class Value> bool write(Value& at, Value value)
-    {
-        if (!answers())
-            return false;
-        if (!has(Fault::WriteIgnored)) {
-            at = value;
-            if (!heatIsCommanded())
-                tripped = false;
-        }
-        if (at != value)
-            error = "the value read back is not the one written";
-        return at == value;
-    }
+struct SimulatedPlate::Work : PlateWorks {
+    using PlateWorks::PlateWorks;
 };
 
 SimulatedPlate::SimulatedPlate(const BenchSheet& sheet, const SimulatedPlateOptions& options)
@@ -306,12 +170,29 @@ bool SimulatedPlate::enabled() const
 
 const std::vector<TimedFault>& SimulatedPlate::faults() const
 {
-    return work_->options.faults;
+    return work_->faults.all();
+}
+
+void SimulatedPlate::addFault(TimedFault fault)
+{
+    fault.fromS += timeS();
+    fault.untilS += timeS();
+    work_->faults.add(fault);
 }
 
 bool SimulatedPlate::has(Fault fault) const
 {
     return work_->has(fault);
+}
+
+std::optional<double> SimulatedPlate::valueOf(Fault fault) const
+{
+    return work_->faults.valueOf(fault, timeS());
+}
+
+bool SimulatedPlate::reachable() const
+{
+    return work_->reachable();
 }
 
 DriveKind SimulatedPlate::drive() const
@@ -328,9 +209,13 @@ double SimulatedPlate::truthC(const std::string& name) const
 {
     const auto& names = work_->truthNames;
     const auto found = std::find(names.begin(), names.end(), name);
-    return found == names.end()
-               ? std::numeric_limits<double>::quiet_NaN()
-               : work_->plant.stationC(work_->truthStations[static_cast<size_t>(found - names.begin())]);
+    return found == names.end() ? std::numeric_limits<double>::quiet_NaN()
+                                : stationC(work_->truthStations[static_cast<size_t>(found - names.begin())]);
+}
+
+double SimulatedPlate::stationC(const std::string& station) const
+{
+    return work_->plant.stationC(station);
 }
 
 EnergyBalance SimulatedPlate::energy() const

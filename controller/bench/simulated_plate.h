@@ -13,6 +13,7 @@ struct SimulatedPlateOptions : Plant {
     std::vector<TimedFault> faults;
     unsigned seed = 1;
     double watchdogSeconds = 3; ///< Plant time; may be written over the link.
+    bool hasWatchdog = true;    ///< Else heat that nobody ends goes on for ever.
     double cellMm = 2.0;
     bool bare = false;      ///< Nothing lies on the plate, whatever the sheet says.
     bool hasEnable = false; ///< An output that lets the heater have power; off when the plate is switched on.
@@ -60,11 +61,15 @@ public:
     bool stripLifted() const;
     bool enabled() const;
     bool has(Fault fault) const; ///< Now.
+    std::optional<double> valueOf(Fault fault) const;
+    bool reachable() const; ///< Neither silent nor in the middle of a reboot.
     const std::vector<TimedFault>& faults() const;
+    void addFault(TimedFault fault); ///< Its times count from now on.
     DriveKind drive() const;
 
     const std::vector<std::string>& truthNames() const;
-    double truthC(const std::string& name) const; ///< NaN if there is none of that name.
+    double truthC(const std::string& name) const;      ///< NaN if there is none of that name.
+    double stationC(const std::string& station) const; ///< Of the heat model; NaN if there is none.
     EnergyBalance energy() const;
 
     static constexpr double stepS = 0.05, sampleS = 0.1;

@@ -65,7 +65,8 @@ TcpServer::TcpServer(RegisterDevice& device, int port) : device_(device)
 
 TcpServer::~TcpServer()
 {
-    ::close(listening_);
+    if (listening_ >= 0)
+        ::close(listening_);
 }
 
 void TcpServer::putInto(PlateLink& link) const
@@ -136,6 +137,16 @@ bool TcpServer::answer(Client& client, size_t length)
                  {request[0], request[1], 0, 0, static_cast<std::uint8_t>(behindUnit >> 8),
                   static_cast<std::uint8_t>(behindUnit), static_cast<std::uint8_t>(answer->unit)});
     frame.insert(frame.end(), answer->pdu.begin(), answer->pdu.end());
+    if (answer->damaged)
+        return true;
+    if (answer->byteEveryS > 0) {
+        double dueS = lineClockS();
+        for (const Client::Late& late : client.late) // bytes of one answer do not get between another's
+            dueS = std::max(dueS, late.dueS);
+        for (const std::uint8_t byte : frame)
+            client.late.push_back({dueS += answer->byteEveryS, {byte}});
+        return true;
+    }
     if (answer->lateS <= 0)
         return client.send(frame);
     client.late.push_back({lineClockS() + answer->lateS, std::move(frame)});
@@ -156,6 +167,11 @@ bool TcpServer::sendLate(Client& client, double nowS)
 
 bool TcpServer::serve(int timeoutMs, int alsoWake)
 {
+    if (device_.plate().has(Fault::Unplugged) && listening_ >= 0) {
+        clients_.clear();
+        ::close(listening_);
+        listening_ = -1;
+    }
     double waitMs = timeoutMs;
     std::vector<pollfd> waits = {{listening_, POLLIN, 0}, {alsoWake, POLLIN, 0}};
     for (const auto& client : clients_) {

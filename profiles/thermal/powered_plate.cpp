@@ -6,12 +6,17 @@
 
 namespace stripwright {
 
+// Heat is taken through a link of this size to a body just as cold as it must be.
+static constexpr double burdenWPerK = 0.01;
+
 struct PoweredPlate::Work {
     BenchSheet sheet;
     StripModelOptions options;
     double powerW;
     StripModel model;
     TransientSolver solver;
+    bool burdened = false;
+    double takenW = 0;
 
     Work(const BenchSheet& of, const TruthFactors& truth, double cellMm)
         : sheet(of), options(optionsFor(truth, cellMm)), powerW(of.plate.powerW * truth.power),
@@ -32,7 +37,13 @@ struct PoweredPlate::Work {
         return options;
     }
 
-    void rebuild() { solver.replaceConductances(buildStripModel(sheet, options).network); }
+    void rebuild()
+    {
+        HeatNetwork network = buildStripModel(sheet, options).network;
+        if (burdened)
+            network.plateLinks.push_back({model.plateNode, burdenWPerK});
+        solver.replaceConductances(std::move(network));
+    }
 };
 
 PoweredPlate::PoweredPlate(const BenchSheet& sheet, const TruthFactors& truth, double cellMm)
@@ -43,9 +54,10 @@ PoweredPlate::PoweredPlate(const BenchSheet& sheet, const TruthFactors& truth, d
 PoweredPlate::~PoweredPlate() = default;
 PoweredPlate::PoweredPlate(PoweredPlate&&) noexcept = default;
 
-void PoweredPlate::advance(double dtS, double duty)
+void PoweredPlate::advance(double dtS, double duty, double supply)
 {
-    const Drive drive{work_->sheet.air.ambientC, 0, work_->powerW * std::clamp(duty, 0.0, 1.0)};
+    const double bodyC = plateC() - work_->takenW / burdenWPerK;
+    const Drive drive{work_->sheet.air.ambientC, bodyC, supply * work_->powerW * std::clamp(duty, 0.0, 1.0)};
     work_->solver.step(dtS, drive, drive);
 }
 
@@ -62,6 +74,15 @@ void PoweredPlate::setStripOn(bool on)
     if (work_->options.lifted == !on)
         return;
     work_->options.lifted = !on;
+    work_->rebuild();
+}
+
+void PoweredPlate::setHeatTakenW(double takenW)
+{
+    work_->takenW = takenW;
+    if (work_->burdened || takenW == 0)
+        return;
+    work_->burdened = true;
     work_->rebuild();
 }
 

@@ -20,9 +20,11 @@ public:
     ~PoweredPlate();
     PoweredPlate(PoweredPlate&&) noexcept;
 
-    void advance(double dtS, double duty); ///< dtS > 0, duty 0 to 1 held over the step.
+    /// dtS > 0, duty 0 to 1 held over the step; `supply` is a further factor on the heater's power.
+    void advance(double dtS, double duty, double supply = 1);
     void setFan(bool on);
-    void setStripOn(bool on); ///< False: lifted off the plate.
+    void setStripOn(bool on);          ///< False: lifted off the plate.
+    void setHeatTakenW(double takenW); ///< Out of the plate's body, by what the model does not know.
 
     double plateC() const;
     double sensorC() const;

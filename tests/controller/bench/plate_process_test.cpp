@@ -222,7 +222,8 @@ TEST_F(PlateProgram, HelpNamesTruthFaultsAndRegisters)
     EXPECT_EQ(exitCode(), 0);
     const std::string help = readTextFile(scratch_ / "output");
     for (const char* part : {"contact 0.85", "losses 1.10", "power 0.95", "over-temperature", "watchdog_s",
-                             "setpoint_C", "late-answer", "sixteenths", "own_loop_gain_factor", "--rtu"})
+                             "setpoint_C", "late-answer", "draught=VALUE", "--no-watchdog", "--trace",
+                             "sixteenths", "own_loop_gain_factor", "--rtu"})
         EXPECT_THAT(help, testing::HasSubstr(part));
 }
 

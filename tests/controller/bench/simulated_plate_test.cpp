@@ -303,12 +303,15 @@ TEST(SimulatedPlateSetpoint, OwnLoopSettlesOnTheSetpointAndStopsAtTheFloor)
 
 TEST(SimulatedPlateFault, HasANameEach)
 {
-    EXPECT_EQ(faultNames().size(), 14u);
+    EXPECT_EQ(faultNames().size(), 27u);
     EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::SensorOpen)], "sensor-open");
     EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::OverTemperature)], "over-temperature");
     EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::CounterStuck)], "counter-stuck");
     EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::EnableWelded)], "enable-welded");
     EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::JunkBytes)], "junk-bytes");
+    EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::SensorDetached)], "sensor-detached");
+    EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::ForeignMaster)], "foreign-master");
+    EXPECT_EQ(faultNames()[static_cast<size_t>(Fault::Unplugged)], "unplugged");
 }
 
 TEST(SimulatedPlateFault, StartsAtItsPlantSecond)

@@ -1,0 +1,139 @@
+#include "bench/plate_works.h"
+
+#include <cmath>
+
+namespace stripwright {
+
+static BenchSheet truly(BenchSheet sheet, const Plant& plant)
+{
+    sheet.plate = platePutRight(sheet.plate, plant);
+    return sheet;
+}
+
+PlateWorks::PlateWorks(const BenchSheet& given, const SimulatedPlateOptions& wanted)
+    : options(wanted), faults(wanted.faults), sheet(truly(given, wanted)),
+      plant(sheet, wanted.truth, wanted.cellMm), burden(faults, sheet.air.ambientC),
+      loop(sheet.plate, wanted.ownLoopGain), sensor({.deadTimeS = sheet.plate.deadTimeS,
+                                                     .offsetK = wanted.sensorOffsetK,
+                                                     .noiseK = wanted.noiseK,
+                                                     .stepK = wanted.readingStepK},
+                                                    SimulatedPlate::stepS, sheet.air.ambientC, wanted.seed),
+      stripSensor({.lagS = 1}, SimulatedPlate::stepS, sheet.air.ambientC, wanted.seed + 1),
+      spoilt(faults, sheet.air.ambientC, wanted.seed + 2)
+{
+    plant.setStripOn(!options.bare);
+    const std::vector<int> targets = options.bare ? std::vector<int>{} : sheet.targets();
+    if (!targets.empty())
+        stripSensorStation = "dielectric_" + std::to_string(targets.front()); // the core below its pads
+    if (!options.tellsTruth)
+        return;
+    truthNames.push_back("truth_plate_C");
+    truthStations.push_back("plate");
+    for (const char* kind : {"joint_", "body_"})
+        for (int site : targets) {
+            if (truthNames.size() == static_cast<size_t>(maxExtraChannels))
+                return;
+            truthStations.push_back(kind + std::to_string(site));
+            truthNames.push_back("truth_" + truthStations.back() + "_C");
+        }
+}
+
+bool PlateWorks::heatIsCommanded() const
+{
+    return options.drive == DriveKind::Duty ? duty > 0 : setpointC > SimulatedPlate::setpointFloorC;
+}
+
+void PlateWorks::sample()
+{
+    const double readC = sensor.sample(); // drawn always: one fault leaves the rest alike
+    stripC = stripSensor.sample();
+    sensorC = spoilt.shows(readC, timeS(), SimulatedPlate::sampleS, options.noiseK, options.readingStepK);
+    if (!has(Fault::CounterStuck))
+        counter = (counter + 1) & 0xffff;
+    if (options.drive == DriveKind::Setpoint) {
+        const bool runs = heatIsCommanded() && powered() && !has(Fault::SensorOpen) && !tripped;
+        if (!runs)
+            loop.rest();
+        loopDuty = runs ? loop.step(setpointC - sensorC, SimulatedPlate::sampleS) : 0;
+    }
+}
+
+double PlateWorks::supply() const
+{
+    const double mains = faults.valueOf(Fault::Mains, timeS()).value_or(1);
+    return mains * mains * (has(Fault::HalfPower) ? 0.5 : 1);
+}
+
+void PlateWorks::watch()
+{
+    if (options.hasWatchdog && heatIsCommanded() && timeS() - lastContactS > options.watchdogSeconds + 1e-9) {
+        tripped = true;
+        enabled = false;
+    }
+}
+
+void PlateWorks::reboot()
+{
+    if (has(Fault::Reboot) && !rebooting) {
+        duty = 0;
+        setpointC = SimulatedPlate::setpointFloorC;
+        counter = 0;
+        tripped = fan = enabled = false;
+        plant.setFan(false);
+        options.watchdogSeconds = SimulatedPlateOptions{}.watchdogSeconds;
+    }
+    rebooting = has(Fault::Reboot);
+}
+
+void PlateWorks::obeyForeignMaster()
+{
+    if (!has(Fault::ForeignMaster) || timeS() < foreignDueS)
+        return;
+    foreignDueS = timeS() + 1;
+    lastContactS = timeS();
+    if (options.drive == DriveKind::Duty)
+        duty = 1;
+    else
+        setpointC = SimulatedPlate::setpointMaxC;
+}
+
+double PlateWorks::heat() const
+{
+    if (!powered())
+        return 0;
+    if (has(Fault::RelayWelded))
+        return 1;
+    if (has(Fault::HeaterOpen) || tripped || !heatIsCommanded())
+        return 0;
+    if (has(Fault::OverTemperature))
+        return 1;
+    return options.drive == DriveKind::Duty ? duty : loopDuty;
+}
+
+void PlateWorks::step()
+{
+    reboot();
+    obeyForeignMaster();
+    watch();
+    burden.act(plant, timeS(), SimulatedPlate::stepS);
+    applied = heat();
+    plant.advance(SimulatedPlate::stepS, applied, supply());
+    ++steps;
+    sensor.advance(plant.sensorC());
+    stripSensor.advance(stripSensorStation.empty() ? sheet.air.ambientC : plant.stationC(stripSensorStation));
+    if (steps % std::lround(SimulatedPlate::sampleS / SimulatedPlate::stepS) == 0)
+        sample();
+}
+
+bool PlateWorks::answers()
+{
+    if (!reachable()) {
+        error = "no answer in time";
+        return false;
+    }
+    lastContactS = timeS();
+    error.clear();
+    return true;
+}
+
+} // namespace stripwright

@@ -1,0 +1,40 @@
+#include "poor_line.h"
+
+namespace stripwright {
+
+PoorLine::PoorLine(SimulatedPlate& plate, const LineTrouble& trouble, double periodS)
+    : plate_(plate), trouble_(trouble), periodS_(periodS), random_(trouble.seed)
+{
+}
+
+void PoorLine::nextCycle()
+{
+    if (deafCycles_ > 0)
+        --deafCycles_;
+    else if (happens(trouble_.burstsPerHour * periodS_ / 3600))
+        deafCycles_ = std::uniform_int_distribution(2, 3)(random_);
+}
+
+std::optional<PlateReading> PoorLine::read()
+{
+    std::optional<PlateReading> reading = plate_.read();
+    constexpr int mostInARow = 4;
+    if (lostInARow_ < mostInARow && (deafCycles_ > 0 || happens(trouble_.lostShare))) {
+        ++lost_;
+        ++lostInARow_;
+        return {};
+    }
+    lostInARow_ = 0;
+    if (reading && happens(trouble_.spikesPerHour * periodS_ / 3600)) {
+        reading->sensorC += std::uniform_real_distribution(-50.0, 50.0)(random_);
+        ++spikes_;
+    }
+    return reading;
+}
+
+bool PoorLine::said(bool done)
+{
+    return done && deafCycles_ == 0 && !happens(trouble_.lostShare);
+}
+
+} // namespace stripwright

@@ -83,8 +83,11 @@ void ControlThread::oneCycle(double nowS)
     latch_.take(record);
     record.cycle = cyclesBegun_;
     record.stopTaken = stopsTaken_;
-    if (inRun)
-        rings_.toLog.try_enqueue(record);
+    if (owedEnd_ && rings_.toLog.try_enqueue(*owedEnd_))
+        owedEnd_.reset();
+    // Samples that a full ring loses are missed and counted; a run whose end is lost would stay open for ever.
+    if (inRun && !rings_.toLog.try_enqueue(record) && record.outcome)
+        owedEnd_ = record;
     rings_.toDesk.try_enqueue(record);
     if (inRun && run_->ended()) {
         run_ = nullptr;

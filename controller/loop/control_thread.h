@@ -67,6 +67,7 @@ private:
     std::atomic<long> stopsAsked_ = 0, cyclesBegun_ = 0;
 
     // Of the thread alone.
+    std::optional<CycleRecord> owedEnd_; // the log has had no room for it yet
     ControlLoop* run_ = nullptr;
     std::array<LoopEvent, 4> idleSaid_{}; // by this thread while no run is on
     int idleSaidCount_ = 0;

@@ -1,6 +1,7 @@
 #include "loop/run_desk.h"
 
 #include <algorithm>
+#include <cstdio>
 
 namespace stripwright {
 
@@ -42,10 +43,13 @@ int RunDesk::serve(const volatile std::sig_atomic_t& stopSignal)
             continue;
         const bool done = !start_ && !control_.busy() && !log_.runOpen() && latest_.state == RunState::Idle &&
                           heaterConfirmedOff();
-        if (done)
+        if (done && log_.missing() == 0)
             return stoppedInRun_ ? 6 : 0;
-        if (Clock::now() > *giveUpLeaving_)
+        if (Clock::now() > *giveUpLeaving_) {
+            if (const std::string trouble = log_.trouble(); !trouble.empty())
+                std::fprintf(stderr, "%s\n", trouble.c_str());
             return heaterConfirmedOff() ? 8 : 1;
+        }
     }
 }
 
@@ -114,8 +118,12 @@ std::string RunDesk::whyNotStarted(const MessageServer::Received& received)
         return "the run was not started: heating was stopped";
     if (start_)
         return "a run is about to start; wait until it has begun or was refused";
-    if (control_.busy() || log_.runOpen())
+    if (control_.busy())
         return "a run is on; wait until it has ended";
+    if (log_.runOpen()) {
+        const std::string trouble = log_.trouble();
+        return "the last run is not whole on disk yet" + (trouble.empty() ? "" : ": " + trouble);
+    }
     if (leaving_)
         return "the controller is shutting down";
     try {

@@ -137,12 +137,10 @@ void Stand::flood()
     Client second(folder_ / "c.sock");
     second.silent = true; // it does not read its answers either
     const double untilS = nowS() + 3;
-    while (nowS() < untilS) {
-        for (int n = 0; n < 50; ++n) {
-            second.send(AddNote{std::string(300, 'n')});
-            second.sendLine("{\"message\": \"nonsense\"}\n");
-            second.send(StartRun{planText_});
-        }
+    const std::string lines = encode(AddNote{std::string(300, 'n')}) + "{\"message\": \"nonsense\"}\n" +
+                              encode(StartRun{planText_});
+    while (nowS() < untilS && !client->closed) {
+        second.sendLine(lines, 0.01);
         client->until([] { return true; }, 0);
     }
 }

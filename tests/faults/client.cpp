@@ -28,11 +28,11 @@ void Client::leave()
     closed = true;
 }
 
-void Client::sendLine(const std::string& line)
+void Client::sendLine(const std::string& line, double patienceS)
 {
     for (size_t sent = 0; socket_ >= 0 && sent < line.size();) {
         pollfd wait{socket_, POLLOUT, 0};
-        if (poll(&wait, 1, 2000) <= 0)
+        if (poll(&wait, 1, static_cast<int>(1000 * patienceS)) <= 0)
             return;
         const ssize_t count =
             ::send(socket_, line.data() + sent, line.size() - sent, MSG_NOSIGNAL | MSG_DONTWAIT);

@@ -17,7 +17,8 @@ public:
     Client& operator=(const Client&) = delete;
 
     void send(const Message& message) { sendLine(encode(message)); }
-    void sendLine(const std::string& line); ///< Nothing if the controller is gone, or does not take it.
+    /// Gives up, in the middle of a line if need be, if the controller is gone or takes nothing for so long.
+    void sendLine(const std::string& line, double patienceS = 2);
     void leave();
 
     bool until(const std::function<bool()>& done, double patienceS); ///< Listens meanwhile.

@@ -22,7 +22,7 @@ constexpr double longestCaseS = 240;
 struct Options {
     std::vector<std::string> only, phases;
     std::string line = "both";
-    int jobs = 6;
+    int jobs = 8; // they mostly wait
     double plateSpeed = 8, lineSpeed = 4;
     bool list = false, whole = false;
 };

@@ -24,7 +24,7 @@ std::vector<Row> lineRows()
         {"bit-errors-1", "bit-errors=0.01", fault, line, mustGoOn, 10, Wall},
         {"bit-errors-10", "bit-errors=0.1", fault, line, {GoOn, GoOn, GoOn, GoOn, GoOn}, 10, Wall},
         {"bit-errors-60", "bit-errors=0.6", fault, line, {NoStart, Off, Off, Off, GoOn}, 1.5, Wall},
-        {"junk-bytes", "junk-bytes", fault, line, mustGoOn, 5, Wall, 0, false, true, "serial line only"},
+        {"junk-bytes", "junk-bytes@0..1", fault, line, mustGoOn, 5, Wall, 0, false, true, "serial line only"},
         {"trickle", "trickle", fault, line, endsHeat, 1.0, Wall},
         {"exceptions-02", "exceptions=02", fault, line, endsHeat, 0.6, Wall},
         {"exceptions-04", "exceptions=04", fault, line, endsHeat, 0.6, Wall},

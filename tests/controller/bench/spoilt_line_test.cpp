@@ -80,9 +80,10 @@ TEST(SpoiltLine, UnpluggedHangsUpTheTerminalAndRefusesConnections)
     }
     EXPECT_FALSE(std::filesystem::exists(serial.tty()));
 
-    ServedPlate tcp(with({Fault::Unplugged, 0.2}));
+    ServedPlate tcp(with({Fault::Unplugged, 2})); // a step for each round of requests: after opening
     const auto plate = openPlate(tcp.link());
-    for (int i = 0; i < 20; ++i)
+    EXPECT_TRUE(plate->read());
+    for (int i = 0; i < 60; ++i)
         plate->read();
     EXPECT_FALSE(plate->read());
     EXPECT_THROW(openPlate(tcp.link(), 0.3, 0.1), LinkError);

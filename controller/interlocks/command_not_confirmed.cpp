@@ -4,7 +4,9 @@ namespace stripwright {
 
 static constexpr double longestS = 0.6;
 static constexpr double foreignWithinS = 10;
-static constexpr int fewestCycles = 3; // one slow cycle is no refusal
+static constexpr double restartSilenceS = 0.35,
+                        soonAfterS = 1; // a plate that restarts says nothing meanwhile
+static constexpr int fewestCycles = 3;  // one slow cycle is no refusal
 
 Finding CommandNotConfirmed::examine(const Observation& seen)
 {
@@ -13,6 +15,14 @@ Finding CommandNotConfirmed::examine(const Observation& seen)
         ignored = seen.heating && !seen.commandConfirmed;
     if (ignored)
         cycles_ = *ignored ? cycles_ + 1 : 0;
+    if (seen.answered) {
+        if (lastAnswerS_ && seen.wallS - *lastAnswerS_ > restartSilenceS)
+            silentS_ = seen.wallS;
+        lastAnswerS_ = seen.wallS;
+    }
+    if (seen.heating && seen.foreignWrite && silentS_ && seen.wallS - *silentS_ <= soonAfterS)
+        return heaterOff(Interlock::CommandNotConfirmed, "the plate was silent and then had forgotten what "
+                                                         "it was told: it has restarted; check its supply");
     if (seen.heating && seen.foreignWrite) {
         foreignS_[2] = foreignS_[1];
         foreignS_[1] = foreignS_[0];

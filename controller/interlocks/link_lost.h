@@ -5,7 +5,7 @@
 
 namespace stripwright {
 
-/// No valid answer for 1.0 s of wall time.
+/// No valid answer for 1.0 s of wall time, or three refusals in a row.
 class LinkLost {
 public:
     Finding examine(const Observation& seen);
@@ -13,6 +13,7 @@ public:
 private:
     bool started_ = false;
     double lastAnswerS_ = 0;
+    int refusals_ = 0; // since the last valid answer
 };
 
 } // namespace stripwright

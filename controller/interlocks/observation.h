@@ -10,6 +10,7 @@ struct Observation {
     double plantS = 0;               ///< Plant time, rising.
     double wallS = 0;                ///< Monotonic wall time, rising.
     bool answered = false;           ///< A valid answer came this cycle.
+    bool refused = false;            ///< The plate answered this cycle that it will not be read.
     bool sensorFault = false;        ///< The plate says so, or its reading is a sentinel or out of range.
     bool watchdogTripped = false;    ///< The plate has cut its heater by itself.
     std::optional<double> sensorC;   ///< Reading, if there is a usable one.

@@ -26,6 +26,15 @@ std::optional<double> SensorFault::usable(const Observation& seen)
     }
     const double reachK = steepestCPerS_ * (seen.plantS - goodS_) + stepAndNoiseK;
     if (haveGood_ && !(std::abs(*seen.sensorC - goodC_) <= reachK)) {
+        // The very first reading may have been the odd one: two that agree against it, before any heat, are
+        // right.
+        if (goods_ == 1 && badInARow_ == 1 && !seen.heating &&
+            std::abs(*seen.sensorC - jumpToC_) <= steepestCPerS_ * (seen.plantS - goodS_) + stepAndNoiseK) {
+            badInARow_ = 0;
+            goodC_ = *seen.sensorC;
+            goodS_ = seen.plantS;
+            return goodC_;
+        }
         jumped_ = true;
         jumpToC_ = *seen.sensorC;
         ++badInARow_;
@@ -33,6 +42,7 @@ std::optional<double> SensorFault::usable(const Observation& seen)
     }
     badInARow_ = 0;
     haveGood_ = true;
+    ++goods_;
     goodC_ = *seen.sensorC;
     goodS_ = seen.plantS;
     return goodC_;

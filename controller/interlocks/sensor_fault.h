@@ -22,6 +22,7 @@ private:
     bool haveGood_ = false;
     double goodC_ = 0, goodS_ = 0, jumpToC_ = 0;
     int badInARow_ = 0;
+    long goods_ = 0;
     bool jumped_ = false;
 };
 

@@ -49,6 +49,8 @@ bool ModbusPlate::openLine(double timeoutS)
     armed_ = false;
     const bool opened = line_.open(timeoutS, responseTimeoutS_);
     lastOpeningS_ = monotonicS();
+    if (!opened)
+        lastFailedOpeningS_ = lastOpeningS_;
     return opened || refuse(line_.error());
 }
 
@@ -59,6 +61,15 @@ bool ModbusPlate::lineOpen()
     if (line_.isOpen())
         return true;
     return monotonicS() - lastOpeningS_ >= responseTimeoutS_ && openLine(responseTimeoutS_);
+}
+
+// "Heater off" opens a line that any answer has just closed: it may reach the plate though nothing comes
+// back.
+bool ModbusPlate::lineOpenForOff()
+{
+    if (line_.isOpen())
+        return true;
+    return monotonicS() - lastFailedOpeningS_ >= responseTimeoutS_ && openLine(responseTimeoutS_);
 }
 
 bool ModbusPlate::ready()

@@ -29,6 +29,7 @@ public:
     bool setFan(bool on) override;
     bool setStripLifted(bool lifted) override;
     std::string lastError() const override { return error_; }
+    bool refusesToBeRead() const override { return line_.lastException() != 0; }
     std::optional<double> highestC() const override { return link_.plateMaxC.value_or(link_.sensorMaxC); }
 
 private:
@@ -43,6 +44,7 @@ private:
     using Urgency = ModbusLine::Urgency;
 
     bool lineOpen();
+    bool lineOpenForOff();
     bool ready();
     const std::uint16_t* wordsAt(const RegisterField& field) const;
     bool writeChecked(const RegisterField& field, const std::uint16_t* words, Urgency urgency);
@@ -71,7 +73,7 @@ private:
     bool armed_ = false; // the watchdog time stands, as far as we know
     Confirmed duty_, setpoint_;
     double owedDuty_ = 0; // switched duty: what was asked for less what was given, in control periods
-    double lastOpeningS_ = 0;
+    double lastOpeningS_ = 0, lastFailedOpeningS_ = 0;
     std::string error_;
 };
 

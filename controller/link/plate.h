@@ -49,6 +49,8 @@ public:
     virtual bool setStripLifted(bool lifted) = 0;
     /// Why the last call failed, in words; empty after success, unless a reading that came was odd.
     virtual std::string lastError() const = 0;
+    /// The last read() got an answer, and the answer was a refusal.
+    virtual bool refusesToBeRead() const { return false; }
     /// No plan may go higher, by what is known of the plate itself; none: nothing is. From any thread.
     virtual std::optional<double> highestC() const { return {}; }
 };

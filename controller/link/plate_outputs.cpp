@@ -52,7 +52,7 @@ bool ModbusPlate::writeSwitch(const std::optional<RegisterField>& field, bool on
     }
     const std::uint16_t word = on ? 1 : 0;
     const bool off = urgency == Urgency::EvenIfNotSilent;
-    return (off ? lineOpen() : ready()) && writeChecked(*field, &word, urgency);
+    return (off ? lineOpenForOff() : ready()) && writeChecked(*field, &word, urgency);
 }
 
 // The output is on for whole control periods, so often that the mean is the duty: what a period gave too much
@@ -76,12 +76,12 @@ bool ModbusPlate::writeDuty(double duty, Urgency urgency)
 
 bool ModbusPlate::dutyOff()
 {
-    return lineOpen() && writeDuty(0, Urgency::EvenIfNotSilent);
+    return lineOpenForOff() && writeDuty(0, Urgency::EvenIfNotSilent);
 }
 
 bool ModbusPlate::floorSetpoint()
 {
-    return lineOpen() && writeDriven("set-point", *link_.setpoint, link_.setpointFloorC, setpoint_,
+    return lineOpenForOff() && writeDriven("set-point", *link_.setpoint, link_.setpointFloorC, setpoint_,
                                      Urgency::EvenIfNotSilent);
 }
 

@@ -65,8 +65,9 @@ CycleRecord ControlLoop::cycle(double wallS)
     record_.causeSeen = false;
     record_.causeText = {};
     advanceTime(wallS);
+    offFirst_.reset();
     if (endsNow())
-        plate_.heaterOff(); // before a reading that may not come
+        offFirst_ = plate_.heaterOff(); // before a reading that may not come
     observe();
     judge();
     takeRequests();
@@ -82,7 +83,9 @@ CycleRecord ControlLoop::cycle(double wallS)
 
 bool ControlLoop::endsNow() const
 {
-    return heating() && (stopRequested_ || leaveRequested_ || abortReason_.load());
+    const bool asked = stopRequested_ || leaveRequested_ || abortReason_.load();
+    const bool silent = wallS_ - lastAnswerWallS_ >= linkLostAfterWallS;
+    return state_ == RunState::Stopping || (heating() && (asked || silent));
 }
 
 void ControlLoop::advanceTime(double wallS)
@@ -110,7 +113,8 @@ void ControlLoop::observe()
     seen_.plantS = plantS_;
     seen_.wallS = wallS_;
     seen_.heating = heating();
-    seen_.commandConfirmed = commandConfirmed_;
+    seen_.refused = !reading_ && plate_.refusesToBeRead();
+    seen_.commandConfirmed = commandConfirmed_ || (reading_ && standsAsCommanded(*reading_));
     if (settings_.drive == DriveKind::Duty)
         seen_.duty = duty_;
     if (heating())
@@ -151,6 +155,17 @@ void ControlLoop::observe()
     }
 }
 
+// A write whose answer was lost is confirmed by what the plate says next.
+bool ControlLoop::standsAsCommanded(const PlateReading& reading) const
+{
+    constexpr double dutyStep = 0.01, setpointStepK = 0.1;
+    if (!heating() || reading.foreignWrite)
+        return false;
+    if (settings_.drive == DriveKind::Duty)
+        return reading.duty && std::abs(*reading.duty - command_.duty) < dutyStep;
+    return reading.setpointC && std::abs(*reading.setpointC - command_.setpointC) < setpointStepK;
+}
+
 void ControlLoop::takeRequests()
 {
     for (size_t i = 0; i < plan_.cards.size(); ++i)
@@ -183,7 +198,7 @@ void ControlLoop::write()
             (drivesDuty ? plate_.setDuty(0) : plate_.setSetpointC(settings_.setpointFloorC)) &&
             plate_.setEnable(true);
     else
-        commandConfirmed_ = plate_.heaterOff();
+        commandConfirmed_ = offFirst_ ? *offFirst_ : plate_.heaterOff();
     offReadBack_ = !heat && !provingEnable_ && commandConfirmed_;
     if (heat)
         noHeatWallS_.reset();

@@ -93,6 +93,7 @@ private:
     void followStrip();
     void noteCause(const char* text);
     bool endsNow() const;
+    bool standsAsCommanded(const PlateReading& reading) const;
     void write();
     bool noHeatConfirmed() const;
     void setHeater(HeaterState heater);
@@ -141,6 +142,7 @@ private:
     Observation seen_;
     Command command_;
     bool commandConfirmed_ = true, offReadBack_ = false;
+    std::optional<bool> offFirst_;   // heater off was sent before this cycle's reading; read back?
     std::optional<Outcome> outcome_; // said only once the run has ended
     double duty_ = 0, plateC_ = 0;
     long sampleSeq_ = 0, eventSeq_ = 0;

@@ -85,7 +85,8 @@ void ControlThread::oneCycle(double nowS)
     record.stopTaken = stopsTaken_;
     if (owedEnd_ && rings_.toLog.try_enqueue(*owedEnd_))
         owedEnd_.reset();
-    // Samples that a full ring loses are missed and counted; a run whose end is lost would stay open for ever.
+    // Samples that a full ring loses are missed and counted; a run whose end is lost would stay open for
+    // ever.
     if (inRun && !rings_.toLog.try_enqueue(record) && record.outcome)
         owedEnd_ = record;
     rings_.toDesk.try_enqueue(record);
@@ -179,6 +180,12 @@ void ControlThread::watchCompany()
         run_->setLogFailing(logFailing_ || logStands_);
         if (guardianGone_)
             run_->setGuardianGone();
+    } else if (guardianGone_ && !guardianSaid_) {
+        say(EventKind::Note, Severity::Warning,
+            "the guardian process is gone: nobody turns the heater off if the controller dies; no run is "
+            "started "
+            "until the controller was started again");
+        guardianSaid_ = true;
     }
 }
 

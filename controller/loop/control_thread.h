@@ -32,6 +32,7 @@ public:
     // For the desk's thread.
     void begin(std::unique_ptr<ControlLoop> run); ///< Takes over a run. Only while not busy().
     bool busy() const { return busy_; }           ///< From begin() until the run's last cycle is over.
+    bool guardianGone() const { return guardianGone_; }
     ControlLoop* run() { return busy_ ? owned_.get() : nullptr; } ///< Lives at least until the next begin().
     Plate& plate() { return plate_; } ///< For the run to be handed over; only this thread calls it.
     void setLogFailing(bool failing) { logFailing_ = failing; }
@@ -75,7 +76,8 @@ private:
     bool signalTaken_ = false;
     double sleptS_ = 0, stepS_ = 0, lastCycleS_ = 0;
     Standstill desk_, log_;
-    bool deskGone_ = false, deskSaid_ = false, logStands_ = false, guardianGone_ = false;
+    bool deskGone_ = false, deskSaid_ = false, logStands_ = false, guardianSaid_ = false;
+    std::atomic<bool> guardianGone_ = false;
 
     std::thread thread_;
 };

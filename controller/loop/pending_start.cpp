@@ -105,6 +105,10 @@ PendingStart::Step PendingStart::look(const CycleRecord& latest)
 
 PendingStart::Step PendingStart::lookAtPlate(const CycleRecord& latest)
 {
+    if (control_.guardianGone())
+        return refuse(
+            "the guardian process is gone: nobody would turn the heater off if the controller died; end the "
+            "controller and start it again");
     const bool fresh = latest.cycle > askedInCycle_; // what was asked before the start has been done
     const std::string why = whyPlateNotReady(latest);
     if (!fresh || !why.empty()) {

@@ -47,8 +47,7 @@ static std::vector<std::string> lineNames(const PlateLink& link, const std::vect
     for (const std::string& address : addresses)
         names.push_back(plain(address) + "-" + std::to_string(link.port));
     std::ranges::sort(names);
-    const auto again = std::ranges::unique(names);
-    names.erase(again.begin(), again.end());
+    names.erase(std::unique(names.begin(), names.end()), names.end());
     return names;
 }
 

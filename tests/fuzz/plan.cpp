@@ -1,6 +1,8 @@
 #include "fuzzed.h"
 #include "loop/control_loop.h"
 
+#include <nlohmann/json.hpp>
+
 using namespace stripwright;
 
 // A plan that is read is either refused for the run, with reasons, or can be followed.

@@ -25,6 +25,20 @@ public:
     }
 
     std::unique_ptr<Plate> open(const PlateLink& link) override { return openPlate(link); }
+    std::unique_ptr<Plate> openAgain(const PlateLink& link) override
+    {
+        beat(heartbeat_);
+        auto plate = openPlateAgain(link);
+        beat(heartbeat_);
+        return plate;
+    }
+    std::unique_ptr<Plate> openToTurnOff(const PlateLink& link) override
+    {
+        beat(heartbeat_);
+        auto plate = stripwright::openToTurnOff(link, 0.4);
+        beat(heartbeat_);
+        return plate;
+    }
     double plantS() override { return (monotonicS() - startS_) * speed_; }
     double wallS() override { return monotonicS(); }
     void waitUntil(double untilS) override

@@ -1,5 +1,6 @@
 #include "programs/programs.h"
 
+#include "guardian/guardian.h"
 #include "guardian/plate_lock.h"
 #include "link/line_silence.h"
 #include "materials/json_fields.h"
@@ -77,10 +78,12 @@ void keep(const ConnectOptions& options, const PlateLink& link)
 }
 
 int warmWork(const ConnectOptions& options, const CommissioningJob& job, ConnectTalk& talk,
-             LiveSurroundings& around, bool& mayHeat)
+             LiveSurroundings& around, int heartbeat, bool& mayHeat)
 {
     mayHeat = true;
     CommissioningResult result = commissionPlate(job, around);
+    if (result.heaterOff)
+        sayHeaterOff(heartbeat); // a file is written yet, on a disk that may be slow
     if (guardianLost()) {
         result.stopped = false;
         result.refusals = {guardianLostText};
@@ -109,7 +112,7 @@ int work(const ConnectOptions& options, ConnectTalk talk, const DraftLink& draft
     try {
         const CommissioningJob job{draft, widthsOf(draft.link), options.plateC};
         if (!options.coldOnly)
-            return warmWork(options, job, talk, around, mayHeat);
+            return warmWork(options, job, talk, around, heartbeat, mayHeat);
         listCandidates(job, around);
         talk.end({}, {}, {});
         return 6;

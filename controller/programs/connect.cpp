@@ -20,8 +20,9 @@ namespace {
 /// A real line, real time (times `speed`), and the guardian to keep awake.
 class LiveSurroundings final : public Surroundings {
 public:
-    LiveSurroundings(ConnectTalk& talk, double speed, int heartbeat, const volatile std::sig_atomic_t& stop)
-        : talk_(talk), speed_(speed), heartbeat_(heartbeat), stop_(stop)
+    LiveSurroundings(ConnectTalk& talk, double speed, int heartbeat, const volatile std::sig_atomic_t& stop,
+                     const std::vector<std::string>& addresses)
+        : talk_(talk), speed_(speed), heartbeat_(heartbeat), stop_(stop), addresses_(addresses)
     {
     }
 
@@ -36,7 +37,10 @@ public:
     std::unique_ptr<Plate> openToTurnOff(const PlateLink& link) override
     {
         beat(heartbeat_);
-        auto plate = stripwright::openToTurnOff(link, 0.4);
+        PlateLink now = link;
+        if (!addresses_.empty())
+            now.host = addresses_[nextAddress_++ % addresses_.size()];
+        auto plate = stripwright::openToTurnOff(now, 0.4);
         beat(heartbeat_);
         return plate;
     }
@@ -61,6 +65,8 @@ private:
     const double speed_, startS_ = monotonicS();
     const int heartbeat_;
     const volatile std::sig_atomic_t& stop_;
+    const std::vector<std::string>& addresses_; // as found before any heat: a name server may be gone
+    size_t nextAddress_ = 0;
 };
 
 const std::string& outFile(const ConnectOptions& options)
@@ -105,10 +111,11 @@ int warmWork(const ConnectOptions& options, const CommissioningJob& job, Connect
     return code;
 }
 
-int work(const ConnectOptions& options, ConnectTalk talk, const DraftLink& draft, int heartbeat,
-         const volatile std::sig_atomic_t& stop, bool& mayHeat)
+int work(const ConnectOptions& options, ConnectTalk talk, const DraftLink& draft,
+         const std::vector<std::string>& addresses, int heartbeat, const volatile std::sig_atomic_t& stop,
+         bool& mayHeat)
 {
-    LiveSurroundings around(talk, options.speed, heartbeat, stop);
+    LiveSurroundings around(talk, options.speed, heartbeat, stop, addresses);
     try {
         const CommissioningJob job{draft, widthsOf(draft.link), options.plateC};
         if (!options.coldOnly)
@@ -134,6 +141,7 @@ int connectPlate(const ConnectOptions& options)
 {
     ConnectTalk talk(options.json, options.coldOnly, isatty(STDERR_FILENO));
     DraftLink draft;
+    std::vector<std::string> addresses;
     try {
         if (!options.coldOnly && !options.out.empty()) // its own draft it may write over
             checkOutput(options.out, OutputKind::PlateLink, {});
@@ -141,6 +149,7 @@ int connectPlate(const ConnectOptions& options)
         if (!options.coldOnly)
             checkCanWrite(outFile(options));
         const PlateLock free(draft.link); // guarded() takes it again, for good
+        addresses = free.addresses();
     } catch (const BadInput& error) {
         std::vector<std::string> problems;
         for (const Problem& problem : error.problems())
@@ -159,7 +168,7 @@ int connectPlate(const ConnectOptions& options)
         return refuse(talk, 6, "nobody has said that the plate is bare");
     return guarded(draft.link, Attended::AtTheTerminal,
                    [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
-                       return work(options, talk, draft, heartbeat, stop, mayHeat);
+                       return work(options, talk, draft, addresses, heartbeat, stop, mayHeat);
                    });
 }
 

@@ -216,7 +216,7 @@ static void keepBeside(const std::filesystem::path& file, const std::filesystem:
     copyWithWal(file, beside);
 }
 
-// There is a whole log under that name at every moment. A write-ahead file must never meet another log.
+// There is a log under that name at every moment. A write-ahead file must never meet another log.
 static void takeFresh(const std::filesystem::path& file)
 {
     std::error_code error;

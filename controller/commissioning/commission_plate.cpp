@@ -210,7 +210,7 @@ private:
 // Read and switched off as every other program will: what the steps have shown must hold there too.
 std::string provesUnderItsLink(const PlateLink& link, Surroundings& around, bool& heaterOff)
 {
-    const auto plate = around.open(link);
+    const auto plate = around.openAgain(link);
     const auto reading = plate->read();
     if (!reading)
         return "the finished link cannot be read: " + plate->lastError();

@@ -14,6 +14,10 @@ public:
     virtual ~Surroundings() = default;
 
     virtual std::unique_ptr<Plate> open(const PlateLink& link) = 0; ///< Throws LinkError.
+    /// While the guardian counts the time: some second at most. Throws LinkError.
+    virtual std::unique_ptr<Plate> openAgain(const PlateLink& link) = 0;
+    /// No more than its line, whatever else is wrong with the plate. Throws LinkError if there is none.
+    virtual std::unique_ptr<Plate> openToTurnOff(const PlateLink& link) = 0;
     virtual double plantS() = 0;
     virtual double wallS() = 0;
     /// Called at the end of each cycle, and every 0.5 s while nothing else is done.

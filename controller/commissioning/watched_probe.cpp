@@ -178,10 +178,10 @@ bool WatchedProbe::command(const Heat& heat)
     return plate_->setSetpointC(heat.duty > 0 ? heat.setpointC : link_.setpointFloorC);
 }
 
-bool WatchedProbe::openAgain()
+bool WatchedProbe::open(Opening opening)
 {
     try {
-        plate_ = around_.open(link_);
+        plate_ = (around_.*opening)(link_);
     } catch (const LinkError& error) {
         stop(error.what());
     }
@@ -192,7 +192,7 @@ bool WatchedProbe::off()
 {
     duty_ = 0;
     for (const double endS = around_.wallS() + giveUpOffS; around_.wallS() < endS;) {
-        if ((plate_ || openAgain()) && plate_->heaterOff())
+        if ((plate_ || open(&Surroundings::openToTurnOff)) && plate_->heaterOff())
             return true;
         around_.waitUntil(around_.plantS() + offEveryS);
     }
@@ -207,9 +207,11 @@ std::optional<WatchedProbe::Silence> WatchedProbe::goSilent(double forS)
     while (!around_.stopped() && around_.plantS() < fromS + forS - earlyS &&
            around_.wallS() < fromWallS + forS)
         around_.waitUntil(std::min(around_.plantS() + cycleS, fromS + forS));
-    if (around_.stopped())
-        stop("stopped by the operator");
-    if (openAgain() && !(reading_ = plate_->read()))
+    if (around_.stopped()) {
+        stop("stopped by the operator"); // heater off must not wait for a plate that has to be read first
+        return {};
+    }
+    if (open(&Surroundings::openAgain) && !(reading_ = plate_->read()))
         stop("the plate could not be read again after the silence: " + plate_->lastError());
     countHeat(around_.plantS() - lastRequestS, around_.wallS() - lastRequestWallS);
     lastWallS_.reset();

@@ -34,10 +34,12 @@ public:
 
     /// Cycles of that heat for `forS`, or until `enough`. False: it was stopped.
     bool hold(const Heat& heat, double forS, const std::function<bool()>& enough = {});
-    bool off(); ///< Tries for 60 s. True: read back off.
+    /// Tries for 60 s, on a line opened for nothing else if there is none. True: read back off.
+    bool off();
 
     /// Leaves the line alone, whatever the heater has been told, for `forS` (the operator's stop ends it),
-    /// and comes back. None: stopped, or the plate could not be read again.
+    /// and comes back. None: stopped, then nothing is opened before off(), or the plate could not be read
+    /// again.
     struct Silence {
         double lastedS = 0; ///< Since the last request before it, at most.
         PlateReading after;
@@ -57,7 +59,8 @@ private:
     void write(const Heat& heat);
     void countHeat(double plantS, double wallS);
     bool command(const Heat& heat);
-    bool openAgain();
+    using Opening = std::unique_ptr<Plate> (Surroundings::*)(const PlateLink&);
+    bool open(Opening opening);
     std::optional<double> knownC() const;
 
     Surroundings& around_;

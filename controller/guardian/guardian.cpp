@@ -19,7 +19,7 @@ namespace stripwright {
 
 using Clock = std::chrono::steady_clock;
 
-static constexpr char orderlyEnd = 'E';
+static constexpr char orderlyEnd = 'E', heaterIsOff = 'O';
 
 static double secondsSince(Clock::time_point then)
 {
@@ -57,12 +57,21 @@ Fork forkUnderGuardian(void (*onStop)(int))
     return {child, ends[0]};
 }
 
-void sayOrderlyEnd(int heartbeat)
+static void sayToGuardian(int heartbeat, char what)
 {
     // A full pipe means a guardian that stands still; it will read the bytes once it goes on.
-    for (int n = 0; n < 100 && write(heartbeat, &orderlyEnd, 1) < 0 && (errno == EAGAIN || errno == EINTR);
-         ++n)
+    for (int n = 0; n < 100 && write(heartbeat, &what, 1) < 0 && (errno == EAGAIN || errno == EINTR); ++n)
         std::this_thread::sleep_for(std::chrono::milliseconds(10));
+}
+
+void sayHeaterOff(int heartbeat)
+{
+    sayToGuardian(heartbeat, heaterIsOff);
+}
+
+void sayOrderlyEnd(int heartbeat)
+{
+    sayToGuardian(heartbeat, orderlyEnd);
 }
 
 namespace {
@@ -117,7 +126,7 @@ private:
 };
 
 struct Heartbeats {
-    bool any = false, orderly = false, closed = false;
+    bool any = false, off = false, orderly = false, closed = false;
     Clock::time_point last;
 
     void take(int fd)
@@ -131,6 +140,7 @@ struct Heartbeats {
                 return;
             any = true;
             last = Clock::now();
+            off = bytes[count - 1] == heaterIsOff;
             orderly = orderly || std::memchr(bytes, orderlyEnd, static_cast<size_t>(count));
         }
     }
@@ -203,8 +213,9 @@ int Guardian::guard(const Fork& fork)
         int status = 0;
         const pid_t waited = waitpid(fork.child, &status, WNOHANG);
         const bool ended = waited == fork.child || (waited < 0 && errno == ECHILD);
+        const double longestS = heartbeats.off ? settings_.longestEndS : settings_.longestStallS;
         const bool stalled =
-            heartbeats.any && !heartbeats.orderly && secondsSince(heartbeats.last) > settings_.longestStallS;
+            heartbeats.any && !heartbeats.orderly && secondsSince(heartbeats.last) > longestS;
         if (!ended && !stalled)
             continue;
         heartbeats.take(fork.heartbeat);

@@ -19,6 +19,10 @@ struct Fork {
 /// parent they stay blocked until guard() has ended.
 Fork forkUnderGuardian(void (*onStop)(int));
 
+/// Child: the heater was read back off, nothing will turn it on, and no heartbeat comes while the rest of the
+/// work is done; the next one takes it back.
+void sayHeaterOff(int heartbeat);
+
 /// Child: everything is in order and the heater read back off, or never touched; the guardian need not act.
 void sayOrderlyEnd(int heartbeat);
 
@@ -29,6 +33,7 @@ struct FrontLine {
 
 struct GuardianSettings {
     double longestStallS = 1.5;              ///< Wall time without a heartbeat, counted from the first one.
+    double longestEndS = 120;                ///< From sayHeaterOff() to the next heartbeat or the end.
     double longestFrontSilenceS = 0;         ///< Of a front that must beat; 0: it need not.
     double longestDyingS = 2;                ///< Of a killed child; then the line is taken over all the same.
     double retryEveryS = 0.5;                ///< Of "heater off" that was not confirmed.

@@ -23,10 +23,10 @@ static void openLine(ModbusPlate& plate, const PlateLink& link, double connectTi
 }
 
 // The layout that this plate answers to. False: there is none, and the plate's lastError() says why.
-static bool readAll(ModbusPlate& plate, bool serial)
+static bool readAll(ModbusPlate& plate, bool serial, double settleS)
 {
     const auto tried = [&] {
-        plate.line().settle(1.0);
+        plate.line().settle(settleS);
         return plate.readBlocks();
     };
     if (tried())
@@ -43,7 +43,7 @@ std::unique_ptr<Plate> openPlate(const PlateLink& link, double connectTimeoutS, 
 {
     auto plate = std::make_unique<ModbusPlate>(link, connectTimeoutS, responseTimeoutS);
     openLine(*plate, link, connectTimeoutS);
-    if (!readAll(*plate, link.serial.has_value())) {
+    if (!readAll(*plate, link.serial.has_value(), 1.0)) {
         const std::string why = plate->lastError();
         const ReadBlock asked = plate->lastRead();
         const int exception = plate->line().lastException();
@@ -62,6 +62,17 @@ std::unique_ptr<Plate> openPlate(const PlateLink& link, double connectTimeoutS, 
             ". Without it the plate would heat on when the line breaks. Check \"watchdog_s\" under "
             "\"registers\" in the plate link file, and that the plate is not in local mode");
     }
+    return plate;
+}
+
+std::unique_ptr<Plate> openPlateAgain(const PlateLink& link)
+{
+    constexpr double connectS = 0.5, answerS = 0.2, settleS = 0.3;
+    auto plate = std::make_unique<ModbusPlate>(link, connectS, answerS);
+    openLine(*plate, link, connectS);
+    if (!readAll(*plate, link.serial.has_value(), settleS) || !plate->armWatchdog())
+        throw LinkError(called(link) +
+                        " was opened again but does not answer as before: " + plate->lastError());
     return plate;
 }
 

@@ -100,6 +100,10 @@ struct LinkError : std::runtime_error {
 std::unique_ptr<Plate> openPlate(const PlateLink& link, double connectTimeoutS = 1.5,
                                  double responseTimeoutS = 0.2);
 
+/// As openPlate(), for a plate that was open before, by somebody who may not stand still for long: gives up
+/// after about a second, without working out what to try.
+std::unique_ptr<Plate> openPlateAgain(const PlateLink& link);
+
 /// Opens no more than the line, for turning the heater off whatever else is wrong with the plate: asks
 /// nothing, refuses nothing that it reads. Throws LinkError if there is no line.
 std::unique_ptr<Plate> openToTurnOff(const PlateLink& link, double connectTimeoutS = 1.5,

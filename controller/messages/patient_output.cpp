@@ -15,7 +15,7 @@
 
 namespace stripwright {
 
-static constexpr size_t mostWaitingBytes = 256u << 10;
+static constexpr size_t mostWaitingBytes = 4u << 20;
 
 struct PatientOutput::Work {
     int descriptor = -1, reader = -1, pipe = -1; // the descriptor, what it was, where it leads now
@@ -113,7 +113,7 @@ PatientOutput::~PatientOutput()
     end();
 }
 
-bool PatientOutput::end()
+bool PatientOutput::end(std::chrono::milliseconds patience)
 {
     if (work_->taking.joinable()) {
         dup2(work_->reader, work_->descriptor); // the last end of the pipe: take() comes to its end
@@ -121,7 +121,7 @@ bool PatientOutput::end()
         close(work_->pipe);
     }
     std::unique_lock lock(work_->mutex);
-    work_->changed.wait_for(lock, std::chrono::milliseconds(500), [this] { return work_->done; });
+    work_->changed.wait_for(lock, patience, [this] { return work_->done; });
     return work_->done && !work_->gone && work_->dropped == 0;
 }
 

@@ -1,5 +1,6 @@
 #include "programs/programs.h"
 
+#include "guardian/guardian.h"
 #include "guardian/plate_lock.h"
 #include "link/line_silence.h"
 #include "materials/json_fields.h"
@@ -19,12 +20,30 @@ namespace {
 /// A real line, real time (times `speed`), and the guardian to keep awake.
 class LiveSurroundings final : public Surroundings {
 public:
-    LiveSurroundings(ConnectTalk& talk, double speed, int heartbeat, const volatile std::sig_atomic_t& stop)
-        : talk_(talk), speed_(speed), heartbeat_(heartbeat), stop_(stop)
+    LiveSurroundings(ConnectTalk& talk, double speed, int heartbeat, const volatile std::sig_atomic_t& stop,
+                     const std::vector<std::string>& addresses)
+        : talk_(talk), speed_(speed), heartbeat_(heartbeat), stop_(stop), addresses_(addresses)
     {
     }
 
     std::unique_ptr<Plate> open(const PlateLink& link) override { return openPlate(link); }
+    std::unique_ptr<Plate> openAgain(const PlateLink& link) override
+    {
+        beat(heartbeat_);
+        auto plate = openPlateAgain(link);
+        beat(heartbeat_);
+        return plate;
+    }
+    std::unique_ptr<Plate> openToTurnOff(const PlateLink& link) override
+    {
+        beat(heartbeat_);
+        PlateLink now = link;
+        if (!addresses_.empty())
+            now.host = addresses_[nextAddress_++ % addresses_.size()];
+        auto plate = stripwright::openToTurnOff(now, 0.4);
+        beat(heartbeat_);
+        return plate;
+    }
     double plantS() override { return (monotonicS() - startS_) * speed_; }
     double wallS() override { return monotonicS(); }
     void waitUntil(double untilS) override
@@ -46,6 +65,8 @@ private:
     const double speed_, startS_ = monotonicS();
     const int heartbeat_;
     const volatile std::sig_atomic_t& stop_;
+    const std::vector<std::string>& addresses_; // as found before any heat: a name server may be gone
+    size_t nextAddress_ = 0;
 };
 
 const std::string& outFile(const ConnectOptions& options)
@@ -63,10 +84,12 @@ void keep(const ConnectOptions& options, const PlateLink& link)
 }
 
 int warmWork(const ConnectOptions& options, const CommissioningJob& job, ConnectTalk& talk,
-             LiveSurroundings& around, bool& mayHeat)
+             LiveSurroundings& around, int heartbeat, bool& mayHeat)
 {
     mayHeat = true;
     CommissioningResult result = commissionPlate(job, around);
+    if (result.heaterOff)
+        sayHeaterOff(heartbeat); // a file is written yet, on a disk that may be slow
     if (guardianLost()) {
         result.stopped = false;
         result.refusals = {guardianLostText};
@@ -88,14 +111,15 @@ int warmWork(const ConnectOptions& options, const CommissioningJob& job, Connect
     return code;
 }
 
-int work(const ConnectOptions& options, ConnectTalk talk, const DraftLink& draft, int heartbeat,
-         const volatile std::sig_atomic_t& stop, bool& mayHeat)
+int work(const ConnectOptions& options, ConnectTalk talk, const DraftLink& draft,
+         const std::vector<std::string>& addresses, int heartbeat, const volatile std::sig_atomic_t& stop,
+         bool& mayHeat)
 {
-    LiveSurroundings around(talk, options.speed, heartbeat, stop);
+    LiveSurroundings around(talk, options.speed, heartbeat, stop, addresses);
     try {
         const CommissioningJob job{draft, widthsOf(draft.link), options.plateC};
         if (!options.coldOnly)
-            return warmWork(options, job, talk, around, mayHeat);
+            return warmWork(options, job, talk, around, heartbeat, mayHeat);
         listCandidates(job, around);
         talk.end({}, {}, {});
         return 6;
@@ -117,6 +141,7 @@ int connectPlate(const ConnectOptions& options)
 {
     ConnectTalk talk(options.json, options.coldOnly, isatty(STDERR_FILENO));
     DraftLink draft;
+    std::vector<std::string> addresses;
     try {
         if (!options.coldOnly && !options.out.empty()) // its own draft it may write over
             checkOutput(options.out, OutputKind::PlateLink, {});
@@ -124,6 +149,7 @@ int connectPlate(const ConnectOptions& options)
         if (!options.coldOnly)
             checkCanWrite(outFile(options));
         const PlateLock free(draft.link); // guarded() takes it again, for good
+        addresses = free.addresses();
     } catch (const BadInput& error) {
         std::vector<std::string> problems;
         for (const Problem& problem : error.problems())
@@ -142,7 +168,7 @@ int connectPlate(const ConnectOptions& options)
         return refuse(talk, 6, "nobody has said that the plate is bare");
     return guarded(draft.link, Attended::AtTheTerminal,
                    [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
-                       return work(options, talk, draft, heartbeat, stop, mayHeat);
+                       return work(options, talk, draft, addresses, heartbeat, stop, mayHeat);
                    });
 }
 

@@ -1,5 +1,6 @@
 #include "programs/programs.h"
 
+#include "guardian/guardian.h"
 #include "loop/run_desk.h"
 #include "messages/running.h"
 #include "programs/control_period.h"
@@ -48,13 +49,6 @@ static int control(const DriveOptions& options, const PlateLink& link, const std
     const std::unique_ptr<Plate> plate = openPlate(link);
     MessageServer server(options.socket);
     const std::unique_ptr<RunningMark> running = mark(options, link);
-    mayHeat = true;
-    ControlThread thread(*plate, rings,
-                         {.periodS = periodS,
-                          .plantSPerWallS = options.speed,
-                          .heartbeat = heartbeat,
-                          .stopSignal = &stopSignal});
-    mlockall(MCL_CURRENT); // a page that must come from disk makes a cycle late; refused without the right
     LoopSettings loop;
     loop.drive = link.drive;
     loop.setpointFloorC = link.setpointFloorC;
@@ -62,10 +56,24 @@ static int control(const DriveOptions& options, const PlateLink& link, const std
     loop.plantSPerWallS = options.speed;
     loop.simulatedStrip = link.stripLifted.has_value();
     loop.identified = link.identified;
-    RunDesk desk(server, thread, log, rings, {loop, linkText, channelNames});
-    std::puts("ready");
-    std::fflush(stdout);
-    return desk.serve(stopSignal);
+    int exitCode = 1;
+    mayHeat = true;
+    {
+        ControlThread thread(*plate, rings,
+                             {.periodS = periodS,
+                              .plantSPerWallS = options.speed,
+                              .heartbeat = heartbeat,
+                              .stopSignal = &stopSignal});
+        // A page that must come from disk makes a cycle late; refused without the right.
+        mlockall(MCL_CURRENT);
+        RunDesk desk(server, thread, log, rings, {loop, linkText, channelNames});
+        std::puts("ready");
+        std::fflush(stdout);
+        exitCode = desk.serve(stopSignal);
+    }
+    if (exitCode != 1)
+        sayHeaterOff(heartbeat); // what is left is the log's end, on a disk that may be slow
+    return exitCode;
 }
 
 int drive(const DriveOptions& options)

@@ -7,6 +7,7 @@
 #include "runlog/run_log.h"
 
 #include <cerrno>
+#include <chrono>
 #include <cstdio>
 #include <fcntl.h>
 #include <unistd.h>
@@ -89,6 +90,10 @@ static Ended ending(const GuardedWork& work, int heartbeat)
     std::fflush(nullptr);
     if (ended.orderly) {
         sayOrderlyEnd(heartbeat);
+        // Nothing heats any more: a slow reader may have some time, and a result that was not taken is none.
+        if (output && !output->end(std::chrono::seconds(5)) && ended.exitCode == 0)
+            ended.exitCode = complain(8, "standard output could not be written in whole: whoever reads it "
+                                         "stands still or is gone; read it faster, or into a file");
         output.reset();
     } else {
         beat(heartbeat);

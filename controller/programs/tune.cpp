@@ -1,5 +1,6 @@
 #include "programs/programs.h"
 
+#include "guardian/guardian.h"
 #include "materials/output_file.h"
 #include "programs/bare_plate_question.h"
 #include "programs/control_period.h"
@@ -89,7 +90,7 @@ int work(const TuneOptions& options, bool terminal, PlateLink link, int heartbea
     mayHeat = true;
     beat(heartbeat);
     TuningResult result = tunePlate(
-        *plate, job, stop, [&] { beat(heartbeat); },
+        *plate, job, stop, [&] { beat(heartbeat); }, [&] { sayHeaterOff(heartbeat); },
         [&](const TuningNews& news) { tell(options, terminal, news); });
     if (guardianLost()) {
         result.stopped = false;

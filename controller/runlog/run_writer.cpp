@@ -36,12 +36,14 @@ struct RunWriter::Work {
 RunWriter::Work::Work(const std::filesystem::path& file) : reserve(file)
 {
     checkRoom(file);
-    std::error_code error;
-    if (std::filesystem::exists(file, error) && std::filesystem::file_size(file, error) > 0) {
+    {
         const WriterLock lock(file);
-        const FileHealth health = healthOf(file, lookAtFileS);
-        if (!health.sound)
-            news.push_back(replaceDamaged(file, health));
+        if (const std::string finished = finishReplacing(file); !finished.empty())
+            news.push_back(finished);
+        std::error_code error;
+        if (std::filesystem::exists(file, error) && std::filesystem::file_size(file, error) > 0)
+            if (const FileHealth health = healthOf(file, lookAtFileS); !health.sound)
+                news.push_back(replaceDamaged(file, health));
     }
     files.push_back(std::make_unique<LogFile>(file));
 }

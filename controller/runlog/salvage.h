@@ -30,6 +30,10 @@ Salvaged salvage(const std::filesystem::path& from, const std::filesystem::path&
 /// old name. Returns what a person should hear.
 std::string replaceDamaged(const std::filesystem::path& file, const FileHealth& health);
 
+/// Ends a replaceDamaged() in which the computer stopped. Returns what a person should hear; empty: there was
+/// none.
+std::string finishReplacing(const std::filesystem::path& file);
+
 /// SQLite's online copy: safe while a run is being written. Throws RunLogError if `to` exists, is `from`, or
 /// cannot be written.
 void copyRunLog(const std::filesystem::path& from, const std::filesystem::path& to);

@@ -49,7 +49,7 @@ static bool runOut(Heating& heating, const TuningJob& job, const volatile std::s
 }
 
 TuningResult tunePlate(Plate& plate, const TuningJob& job, const volatile std::sig_atomic_t& stop,
-                       const std::function<void()>& cycleDone,
+                       const std::function<void()>& cycleDone, const std::function<void()>& offForNow,
                        const std::function<void(const TuningNews&)>& tell)
 {
     TuningResult result;
@@ -61,6 +61,8 @@ TuningResult tunePlate(Plate& plate, const TuningJob& job, const volatile std::s
     };
     result.heaterOff = runOut(guided, job, stop, cycleDone, tellGuided);
     result.stopped = stop;
+    if (result.heaterOff)
+        offForNow();
     if (!guided.why().empty()) {
         result.refusals.push_back("the heating was broken off: " + guided.why());
         return result;
@@ -75,11 +77,14 @@ TuningResult tunePlate(Plate& plate, const TuningJob& job, const volatile std::s
         const double aroundC = job.ambientC + (job.bounds.topC - job.ambientC) * 2 / 3;
         RelayHeating relay(plate, job.bounds, result.fit.figures, aroundC);
         const double fromS = wallS();
+        cycleDone(); // watched again before the first heat
         result.heaterOff = runOut(relay, job, stop, cycleDone, [&](double nowS) {
             tell({"relay swing " + std::to_string(relay.swings() + 1),
                   (nowS - fromS) * job.bounds.plantSPerWallS, relay.sensorC(), relay.duty()});
         });
         result.stopped = stop;
+        if (result.heaterOff)
+            offForNow();
         result.relay = relay.result();
         result.refusals = result.relay->refusals;
         gains = result.relay->gains;

@@ -32,9 +32,9 @@ struct TuningResult {
 
 /// Heats the bare plate in this thread and real time, a cycle at every deadline, until it is over and the
 /// heater was read back off, or 60 s after a stop. `stop` ends it; `cycleDone` is called at the end of every
-/// cycle.
+/// cycle, `offForNow` once the heater was read back off and no cycle comes until more has been worked out.
 TuningResult tunePlate(Plate& plate, const TuningJob& job, const volatile std::sig_atomic_t& stop,
-                       const std::function<void()>& cycleDone,
+                       const std::function<void()>& cycleDone, const std::function<void()>& offForNow,
                        const std::function<void(const TuningNews&)>& tell);
 
 } // namespace stripwright

@@ -285,6 +285,30 @@ TEST(CommissionPlate, PlateThatDoesNotComeBackAfterTheSilenceLeavesTheHeaterUnco
     EXPECT_THAT(result.refusals, ElementsAre(HasSubstr("no connection")));
 }
 
+TEST(CommissionPlate, PlateThatCanOnlyBeWrittenAfterTheSilenceIsTurnedOffAtOnce)
+{
+    ProvenPlate plate;
+    plate.opensInFull = false;
+    const auto result = commissioned(plate, bareJob(plate.plate));
+    EXPECT_TRUE(result.heaterOff);
+    EXPECT_EQ(plate.openedAgain, 1);
+    EXPECT_THAT(result.refusals, ElementsAre(HasSubstr("cannot be read")));
+}
+
+TEST(CommissionPlate, StopInTheSilenceIsHeaterOffBeforeAnythingIsRead)
+{
+    ProvenPlate plate;
+    ASSERT_TRUE(commissioned(plate, bareJob(plate.plate)).link);
+    ASSERT_THAT(plate.steps.back(), HasSubstr("of silence"));
+
+    ProvenPlate stopped;
+    stopped.stopAtS = plate.lastStepAtS + 15 + 5 + 2; // settled, heated, silent
+    const auto result = commissioned(stopped, bareJob(stopped.plate));
+    EXPECT_TRUE(result.heaterOff);
+    EXPECT_EQ(stopped.openedAgain, 0);
+    EXPECT_LT(stopped.plate.timeS(), *stopped.stopAtS + 0.5);
+}
+
 TEST(CommissionPlate, OperatorStopsItAtAnyTimeWithTheHeaterOff)
 {
     for (double atS = 1; atS < 60; atS += 4) {

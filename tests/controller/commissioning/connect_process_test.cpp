@@ -195,6 +195,21 @@ TEST_F(Connecting, LostGuardianEndsTheHeat)
     EXPECT_FALSE(std::filesystem::exists(folder / "out.json"));
 }
 
+TEST_F(Connecting, PlateThatIsGoneAfterTheSilenceIsWaitedForAndTurnedOff)
+{
+    startPlate("plain", {"--rtu", folder / "tty", "--baud", "115200", "--frame", "8N1"}, "2");
+    connect();
+    ASSERT_TRUE(waitFor([&] { return controller->output().find("of silence") != std::string::npos; }))
+        << controller->output();
+    usleep(11'000'000); // 20 s of the plate's before the silence, 4 s of it
+    plate->signal(SIGSTOP);
+    usleep(5'000'000); // longer than a guardian waits for one that stands still
+    plate->signal(SIGCONT);
+    EXPECT_EQ(controller->exitCode(), 7) << controller->output() << controller->errors();
+    EXPECT_THAT(end()["refused"][0], HasSubstr("does not answer as before"));
+    EXPECT_EQ(end()["heater_off"], true);
+}
+
 TEST_F(Connecting, PlateThatIsNotSaidToBeSimulatedTakesItsOwnTime)
 {
     startPlate("plain");

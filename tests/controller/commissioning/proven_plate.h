@@ -21,11 +21,12 @@ public:
     bool forgetsDutyOnCut = false; ///< Its duty then reads 0.
     bool offIgnored = false;       ///< "Heater off" is not read back.
     std::optional<double> lineDiesAtS, stopAtS, comesLateAtS;
-    bool comesBack = true; ///< After the silence.
+    bool comesBack = true;   ///< After the silence.
+    bool opensInFull = true; ///< Then; else there is a line to it and no more.
     double wallSPerPlantS = 1;
 
     std::vector<std::string> steps, proofs;
-    double mostDuty = 0, hottestC = 0;
+    double mostDuty = 0, hottestC = 0, lastStepAtS = 0;
     SimulatedPlate plate;
 
     explicit ProvenPlate(SimulatedPlateOptions options = {}) : plate(testSheet(), bare(options))
@@ -35,10 +36,22 @@ public:
 
     std::unique_ptr<Plate> open(const PlateLink& link) override
     {
-        if (!comesBack && plate.timeS() > 1)
-            throw LinkError("no connection");
         watchdogSet_ = link.watchdogS.has_value();
         return std::make_unique<Line>(*this);
+    }
+    std::unique_ptr<Plate> openAgain(const PlateLink& link) override
+    {
+        ++openedAgain;
+        auto line = openToTurnOff(link);
+        if (!opensInFull)
+            throw LinkError("cannot be read");
+        return line;
+    }
+    std::unique_ptr<Plate> openToTurnOff(const PlateLink& link) override
+    {
+        if (!comesBack)
+            throw LinkError("no connection");
+        return open(link);
     }
     double plantS() override { return plate.timeS(); }
     double wallS() override { return wallSPerPlantS * plate.timeS() + (lateTold_ ? 2 : 0); }
@@ -55,7 +68,11 @@ public:
     }
     bool stopped() override { return stopAtS && plate.timeS() >= *stopAtS; }
     void tellCandidates(const CandidateTable& table) override { sensibleSeen = table.sensible().size(); }
-    void tellStep(const std::string& text) override { steps.push_back(text); }
+    void tellStep(const std::string& text) override
+    {
+        steps.push_back(text);
+        lastStepAtS = plate.timeS();
+    }
     void tellNews(std::optional<double>, double) override {}
     void tellProof(Proof what, bool ok, const std::string& text) override
     {
@@ -63,6 +80,7 @@ public:
         proofs.push_back(std::string(names[static_cast<size_t>(what)]) + (ok ? " ok: " : " not: ") + text);
     }
     size_t sensibleSeen = 0;
+    int openedAgain = 0; ///< In full.
 
 private:
     /// The plate through a probing link: raw words as channels.

@@ -118,6 +118,49 @@ TEST(Guardian, ControllerThatStandsStillIsKilledFirst)
     EXPECT_EQ(guarded.offCalls, 3);
 }
 
+static void sayOffAndTakeLong(int heartbeat)
+{
+    EXPECT_EQ(write(heartbeat, "b", 1), 1);
+    sayHeaterOff(heartbeat);
+    usleep(900'000);
+    endOrderly(heartbeat);
+}
+
+TEST(Guardian, ControllerWhoseHeaterIsOffMayTakeLongForItsEnd)
+{
+    Guarded guarded{.work = sayOffAndTakeLong};
+    EXPECT_EQ(guarded.run().exitCode, 7);
+    EXPECT_EQ(guarded.opened, 0);
+}
+
+TEST(Guardian, ControllerWhoseHeaterIsOffMayNotTakeForEverNorDie)
+{
+    Guarded endless{.work = sayOffAndTakeLong};
+    endless.settings.longestEndS = 0.5;
+    EXPECT_EQ(endless.run().exitCode, 1);
+    EXPECT_EQ(endless.offCalls, 3);
+
+    Guarded dying{.work = [](int heartbeat) {
+        sayHeaterOff(heartbeat);
+        raise(SIGKILL);
+    }};
+    EXPECT_EQ(dying.run().exitCode, 1);
+    EXPECT_EQ(dying.offCalls, 3);
+}
+
+TEST(Guardian, ControllerThatGoesOnAfterHeaterOffIsWatchedAsBefore)
+{
+    Guarded guarded{.work = [](int heartbeat) {
+        sayHeaterOff(heartbeat);
+        usleep(200'000);
+        EXPECT_EQ(write(heartbeat, "b", 1), 1);
+        usleep(5'000'000);
+        endOrderly(heartbeat);
+    }};
+    EXPECT_EQ(guarded.run().exitCode, 1);
+    EXPECT_EQ(guarded.offCalls, 3);
+}
+
 TEST(Guardian, DoesNotGiveUpAndAsksForThePlugAgainAndAgain)
 {
     Guarded guarded{.work = beatOnceAndStandStill, .confirmsAt = 60};

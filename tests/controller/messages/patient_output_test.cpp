@@ -4,6 +4,7 @@
 #include <fcntl.h>
 #include <gtest/gtest.h>
 #include <string>
+#include <thread>
 #include <unistd.h>
 
 namespace stripwright {
@@ -59,11 +60,34 @@ TEST(PatientOutput, AReaderThatStandsStillHoldsNothingUp)
     {
         PatientOutput output(pipe.ends[1]);
         const std::string line(1023, 'x');
-        for (int i = 0; i < 2000; ++i)
+        for (int i = 0; i < 6000; ++i)
             say(pipe.ends[1], line + "\n");
     }
     EXPECT_LT(Clock::now() - begun, std::chrono::seconds(5));
     EXPECT_FALSE(pipe.all().empty());
+}
+
+TEST(PatientOutput, EndGivesASlowReaderTheTimeItIsTold)
+{
+    Pipe pipe;
+    PatientOutput output(pipe.ends[1]);
+    const std::string text(200'000, 'x'); // more than a pipe holds
+    say(pipe.ends[1], text);
+    EXPECT_FALSE(output.end(std::chrono::milliseconds(10)));
+    std::string taken;
+    std::thread reader([&] {
+        usleep(1'000'000);
+        std::string bytes(text.size(), ' ');
+        while (taken.size() < text.size()) {
+            const ssize_t count = read(pipe.ends[0], bytes.data(), bytes.size());
+            if (count <= 0)
+                break;
+            taken.append(bytes, 0, static_cast<size_t>(count));
+        }
+    });
+    EXPECT_TRUE(output.end(std::chrono::seconds(60)));
+    reader.join();
+    EXPECT_EQ(taken, text);
 }
 
 TEST(PatientOutput, AReaderThatIsGoneIsForgotten)

@@ -114,6 +114,29 @@ TEST(DamagedRunLog, FirstPageIsReplacedAndEveryRowIsSaved)
     EXPECT_EQ(RunReader(file).read(RunReader(file).runs().at(0).key).samples.size(), size_t(samplesPerRun));
 }
 
+TEST(DamagedRunLog, ReplacingThatTheComputersEndBrokeOffIsFinishedAtTheNextStart)
+{
+    ScratchFolder folder;
+    const std::filesystem::path sound = folder / "sound.sqlite";
+    writeRuns(sound);
+    for (const bool missing : {true, false}) {
+        const std::filesystem::path file = folder / (missing ? "a.sqlite" : "b.sqlite");
+        std::filesystem::copy_file(sound, file.string() + "-salvaged");
+        std::ofstream(file.string() + "-wal") << "of the damaged file";
+        if (!missing) {
+            std::filesystem::copy_file(sound, file);
+            overwrite(file, 100, std::string(3996, '\0'));
+            std::filesystem::create_hard_link(file, folder / "b-damaged-1.sqlite");
+        }
+        RunWriter writer(file);
+        const std::string news = all(writer.takeNews());
+        EXPECT_NE(news.find("the computer stopped while that was mended"), std::string::npos) << news;
+        EXPECT_EQ(RunReader(file).runs().size(), 4u);
+        EXPECT_FALSE(std::filesystem::exists(file.string() + "-salvaged"));
+        EXPECT_EQ(putAside(folder / "").size(), missing ? 0u : 1u);
+    }
+}
+
 TEST(DamagedRunLog, RandomDamageNeverEndsInACrashOrAFileThatCannotBeUsed)
 {
     ScratchFolder folder;

@@ -1,0 +1,23 @@
+#include "reference_plate.h"
+#include "tuning/tune_plate.h"
+
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+TEST(TunePlate, SaysThatTheHeaterIsOffOnceAfterTheLastCycle)
+{
+    ReferencePlate plate;
+    TuningJob job;
+    job.powerW = 900;
+    job.bounds.periodS = 0.01;
+    const volatile std::sig_atomic_t stop = 1;
+    std::string said;
+    const TuningResult result = tunePlate(
+        plate, job, stop, [&] { said += 'c'; }, [&] { said += 'o'; }, [](const TuningNews&) {});
+    EXPECT_TRUE(result.heaterOff);
+    ASSERT_GT(said.size(), 1u);
+    EXPECT_EQ(said.find('o'), said.size() - 1) << said;
+}
+
+} // namespace stripwright

@@ -75,10 +75,13 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(heatPath_, &HeatPathPlace::sheetWanted, sheetPlace_, &SheetPlace::take);
     connect(atThePlate_, &AtThePlatePlace::connectWanted, this, &MainWindow::connectPlate);
     connect(atThePlate_, &AtThePlatePlace::otherPlateWanted, this, &MainWindow::openConnectPlate);
-    connect(atThePlate_, &AtThePlatePlace::simulatedPlateWanted, &plate_, &ChosenPlate::useSimulated);
+    connect(atThePlate_, &AtThePlatePlace::simulatedPlateWanted, this, &MainWindow::useSimulatedPlate);
     connect(&plate_, &ChosenPlate::changed, this, &MainWindow::plateChanged);
     connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
-    connect(&run_, &LiveRun::statusChanged, this, &MainWindow::closeIfOff);
+    connect(&run_, &LiveRun::statusChanged, this, [this] {
+        lookAfterLeftHot();
+        closeIfOff();
+    });
     connect(&signals_, &OperatorSignals::stop, this, [this] {
         if (signals_.last() == SIGTSTP && !heats())
             ::raise(SIGSTOP); // nothing heats: it may stand still
@@ -91,6 +94,12 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     if (!planner_.busy())
         planner_.request(sheet_.sheet());
     plateChanged();
+    stopPresses().add(
+        this, [this] { return heatElsewhere_ && run_.phase() == LiveRun::Phase::Off; }, [] {});
+    if (followRunning())
+        lookedForRunning_ = true;
+    else
+        sayWhatRunsElsewhere();
     go(Place(std::clamp(options.place, 1, int(PlaceCount)) - 1));
     stack_->currentWidget()->setFocus();
 }
@@ -196,7 +205,8 @@ void MainWindow::connectPlate()
         connecting_->raise();
         return;
     }
-    const bool leftBehind = run_.phase() == LiveRun::Phase::Lost || run_.runIsOn();
+    // Not on a simulated plate without a run: its strip may be another one by now.
+    const bool leftBehind = run_.runIsOn() || (run_.phase() == LiveRun::Phase::Lost && !plate_.simulated());
     if (leftBehind && run_.canTakeUpAgain()) { // a run may go on there, and its controller holds the plate
         run_.takeUpAgain();
         return;
@@ -207,6 +217,9 @@ void MainWindow::connectPlate()
     setup.runsFile = options_.runsFile;
     setup.speed = plate_.simulated() ? options_.speed : 1;
     onPlate_ = sheet_.sheet();
+    if (run_.heatMayBeOn() && !run_.simulatedPlate() && run_.plateLink() != setup.plateLink)
+        baseLine_->keep(tr("%1: its heater was not read back off. Switch that plate off at the mains.")
+                            .arg(QString::fromStdString(run_.plateLink().filename().string())));
     if (!std::exchange(lookedForRunning_, true) && followRunning())
         return;
     run_.open(setup, *onPlate_);
@@ -225,18 +238,66 @@ bool MainWindow::followRunning()
     return false;
 }
 
+void MainWindow::sayWhatRunsElsewhere()
+{
+    QStringList plates;
+    try {
+        for (const RunningController& one : runningControllers())
+            if (!one.simulated)
+                plates += QString::fromStdString(one.plate);
+    } catch (const std::exception&) { // none can be found
+    }
+    heatElsewhere_ = !plates.isEmpty();
+    if (heatElsewhere_)
+        baseLine_->keep(
+            tr("A controller that was started elsewhere runs and may heat: %1. Until a plate is connected "
+               "here, Stop heating stops that one, too.")
+                .arg(plates.join(", ")));
+}
+
+void MainWindow::useSimulatedPlate()
+{
+    if (run_.runIsOn())
+        baseLine_->say(
+            tr("A run is on, or may go on where it was lost: another plate can be taken once it has "
+               "ended."));
+    else
+        plate_.useSimulated();
+}
+
 // The controller that runs now holds the line to its plate, perhaps the very one that is to be connected.
 void MainWindow::openConnectPlate()
 {
-    if (run_.runIsOn() || run_.heatMayBeOn())
+    const bool speaks = run_.phase() == LiveRun::Phase::Connected;
+    if (run_.runIsOn() || (speaks && run_.heatMayBeOn())) {
+        baseLine_->say(
+            tr("A plate can be connected once the run has ended and the heater of this one was read "
+               "back off. Press Stop heating, and look at the link."));
         return;
+    }
     if (!connecting_) {
         run_.close();
         connecting_ = new ConnectPlate(options_.binFolder, options_.linkFolder, this);
-        connecting_->setAttribute(Qt::WA_DeleteOnClose);
-        connect(connecting_, &ConnectPlate::leftHot, baseLine_, &BaseLine::keep);
-        connect(&connecting_->connector(), &PlateConnector::jobChanged, this, &MainWindow::closeIfOff);
+        connect(&connecting_->connector(), &PlateConnector::jobChanged, this, [this] {
+            baseLine_->refresh();
+            lookAfterLeftHot();
+            closeIfOff();
+        });
+        connect(connecting_, &ConnectPlate::leftHot, this, [this] {
+            if (leftHot_ && leftHot_ != connecting_) {
+                baseLine_->keep(leftHot_->leftWords());
+                leftHot_->deleteLater();
+            }
+            leftHot_ = connecting_;
+            leftHotLink_.clear();
+            lookAfterLeftHot();
+        });
+        connect(connecting_, &QDialog::finished, connecting_, [dialog = connecting_.data(), this] {
+            if (dialog != leftHot_)
+                dialog->deleteLater();
+        });
         connect(connecting_, &ConnectPlate::saved, this, [this](const QString& file) {
+            leftHotLink_ = leftHot_ == connecting_ ? file.toStdString() : std::string();
             connecting_.clear();
             plate_.use(file.toStdString());
         });
@@ -248,6 +309,22 @@ void MainWindow::openConnectPlate()
     connecting_->show();
     connecting_->raise();
     connecting_->activateWindow();
+}
+
+// It stays, unseen, for as long as its heater is not read back off: a press on Stop heating reaches it.
+void MainWindow::lookAfterLeftHot()
+{
+    if (!leftHot_)
+        return;
+    const bool runReadsOff = !leftHotLink_.empty() && run_.plateLink() == leftHotLink_ && run_.live() &&
+                             readBackOff(*run_.status());
+    const QString words = runReadsOff ? QString() : leftHot_->leftWords();
+    baseLine_->stand(words);
+    if (!words.isEmpty())
+        return;
+    if (leftHot_ != connecting_)
+        leftHot_->deleteLater();
+    leftHot_.clear();
 }
 
 void MainWindow::plateChanged()
@@ -262,10 +339,10 @@ void MainWindow::plateChanged()
     atThePlate_->setPlateText(text);
     if (connecting_)
         return;
+    if (!run_.runIsOn())
+        run_.close();
     if (place() == AtThePlate)
         connectPlate();
-    else
-        run_.close();
 }
 
 // The strip on a simulated plate is the one of the sheet: a changed sheet needs another plate, but never
@@ -297,11 +374,10 @@ void MainWindow::toggleTheme()
 bool MainWindow::heats() const
 {
     const auto& status = run_.status();
-    const bool commanded =
-        status && (status->heater == HeaterState::On || status->heater == HeaterState::OffCommanded);
+    const bool commanded = status && status->heater == HeaterState::On;
     const bool unanswered = run_.stop() != LiveRun::Stop::None && run_.stop() != LiveRun::Stop::OffConfirmed;
     return ((run_.runIsOn() || commanded || unanswered) && run_.heatMayBeOn()) ||
-           (connecting_ && connecting_->heatMayBeOn());
+           (connecting_ && connecting_->heatMayBeOn()) || (leftHot_ && leftHot_->heatMayBeOn());
 }
 
 void MainWindow::leave()
@@ -317,8 +393,9 @@ void MainWindow::closeEvent(QCloseEvent* event)
 {
     const bool tooLong = closeAsked_.isValid() && closeAsked_.hasExpired(waitForOffMs);
     if (!heats() || tooLong) {
-        if (connecting_)
-            connecting_->disconnect(this);
+        for (ConnectPlate* dialog : {connecting_.data(), leftHot_.data()})
+            if (dialog)
+                dialog->disconnect(this);
         event->accept();
         return;
     }
@@ -328,7 +405,7 @@ void MainWindow::closeEvent(QCloseEvent* event)
         return;
     closeAsked_.start();
     baseLine_->say(tr("Heating is being stopped; the window closes when the heater has been read back off."));
-    QTimer::singleShot(waitForOffMs + 1, this, [this] {
+    QTimer::singleShot(waitForOffMs + 1, Qt::PreciseTimer, this, [this] {
         baseLine_->say(
             tr("The heater was not read back off: switch the plate off at the mains. Close the window "
                "once more to leave all the same; the controller's guardian then goes on turning the "

@@ -60,6 +60,9 @@ private:
     void connectPlate();
     void openConnectPlate();
     bool followRunning();
+    void sayWhatRunsElsewhere();
+    void useSimulatedPlate();
+    void lookAfterLeftHot();
     void closeIfOff();
     void plateChanged();
     void laySheetOnPlate();
@@ -81,8 +84,10 @@ private:
     LookBackPlace* lookBack_;
     BaseLine* baseLine_;
     QPointer<ConnectPlate> connecting_;
+    QPointer<ConnectPlate> leftHot_;    // closed, and its plate's heater was not read back off
+    std::filesystem::path leftHotLink_; // of that plate, if it was saved
     OperatorSignals signals_;
-    bool lookedForRunning_ = false;
+    bool lookedForRunning_ = false, heatElsewhere_ = false;
     QElapsedTimer closeAsked_; // valid: the window closes once the heater has been read back off
 };
 

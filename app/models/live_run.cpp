@@ -24,7 +24,8 @@ LiveRun::LiveRun(QObject* parent) : QObject(parent)
     connect(&stopAnswer_, &QTimer::timeout, this, &LiveRun::stopUnanswered);
     stopRepeat_.setInterval(repeatStopEvery);
     connect(&stopRepeat_, &QTimer::timeout, this, &LiveRun::repeatStop);
-    connect(&stopLine_, &StopLine::heard, this, &LiveRun::hearAnswer);
+    connect(&stopLine_, &StopLine::heard, this,
+            [this](const Status& status) { hearAnswer(status, heardOnStops_); });
     startLimit_.setInterval(startWithin);
     startLimit_.setSingleShot(true);
     connect(&startLimit_, &QTimer::timeout, this, [this] {
@@ -79,7 +80,9 @@ bool LiveRun::open(const LiveRunSetup& setup, const BenchSheet& sheet)
 {
     if (phase_ == Phase::Connected && heatMayBeOn() && runIsOn())
         return false;
-    dropProcesses(true);
+    dropProcesses(!followed_);
+    forgetSocket();
+    everOpened_ = true;
     setup_ = setup;
     sheet_ = sheet;
     simulated_ = setup.plateLink.empty();
@@ -96,6 +99,7 @@ void LiveRun::attach(const QString& socketPath)
     socket_.abort();
     closing_ = false;
     socketPath_ = socketPath;
+    everOpened_ = true;
     stopLine_.reach(socketPath);
     enter(Phase::Connecting);
     if (!startLimit_.isActive())
@@ -107,7 +111,8 @@ bool LiveRun::attach(const RunningController& controller)
 {
     if (phase_ == Phase::Connected && heatMayBeOn() && runIsOn())
         return false;
-    dropProcesses(true);
+    dropProcesses(!followed_);
+    forgetSocket();
     forgetController();
     follow(controller);
     return true;
@@ -159,11 +164,12 @@ void LiveRun::connected()
     endedWhy_.clear();
     awaitsStatus_ = true;
     offConfirmed_ = false;
+    forgetOldWords();
     heartbeat_.start();
     stopLine_.reach(socketPath_);
     enter(Phase::Connected);
     send(Heartbeat{});
-    stopHeard_ = false;
+    heardOnTalk_ = heardOnStops_ = false;
     if (stopPending())
         stopRepeat_.start();
     repeatStop();
@@ -174,8 +180,9 @@ void LiveRun::disconnected()
     heartbeat_.stop();
     if (closing_ || phase_ == Phase::Failed)
         return;
+    forgetOldWords();
     if (stopPending()) {
-        stopHeard_ = false;
+        heardOnTalk_ = heardOnStops_ = false;
         stopRepeat_.start();
     }
     if (!endedWhy_.isEmpty())
@@ -189,7 +196,7 @@ void LiveRun::disconnected()
 // What was started is only the front: while the controller behind it still speaks, it is there.
 void LiveRun::processEnded(const QString& why)
 {
-    if (closing_ || phase_ == Phase::Failed || phase_ == Phase::Off)
+    if (closing_)
         return;
     constexpr int endedWell = 0, stopped = 6; // Either only with the heater read back off.
     const int code = processes_.controllerExitCode().value_or(-1);
@@ -198,6 +205,8 @@ void LiveRun::processEnded(const QString& why)
         if (stopPending() && askedToEnd_)
             settleStop();
     }
+    if (phase_ == Phase::Failed || phase_ == Phase::Off)
+        return;
     if (phase_ == Phase::Connected && socket_.state() == QLocalSocket::ConnectedState)
         endedWhy_ = why;
     else
@@ -206,9 +215,11 @@ void LiveRun::processEnded(const QString& why)
 
 void LiveRun::close()
 {
-    if (phase_ == Phase::Connected && runIsOn())
+    if (phase_ == Phase::Connected && heatMayBeOn() && runIsOn())
         return;
-    dropProcesses(true);
+    dropProcesses(!followed_);
+    if (!heatMayBeOn())
+        forgetSocket();
     forgetController();
     enter(Phase::Off);
 }
@@ -246,9 +257,17 @@ void LiveRun::forgetController()
     lastLive_ = {};
     allEvents_.clear();
     endedWhy_.clear();
+    forgetOldWords();
     tellUnknown();
     if (hadTrip)
         emit tripChanged();
+}
+
+// The next plate's stop is not for the controller of the one before.
+void LiveRun::forgetSocket()
+{
+    socketPath_.clear();
+    stopLine_.close();
 }
 
 bool LiveRun::start(const HeatPlan& plan)
@@ -268,6 +287,7 @@ bool LiveRun::start(const HeatPlan& plan)
     setStop(Stop::None);
     startSent_ = true;
     send(StartRun{toJson(plan).dump()});
+    socket_.flush(); // A stop goes another way, and must not come before it.
     emit runStarted();
     return true;
 }

@@ -43,7 +43,7 @@ public:
     /// Follows a controller that somebody else started, such as a window that was killed. Its run so far is
     /// read from its log: runRead(). Refused (false) as open().
     bool attach(const RunningController& controller);
-    void close(); ///< Shuts down controller and simulated plate; does nothing while heat is on.
+    void close(); ///< Shuts down controller and simulated plate; does nothing while heat is on in a run.
 
     void leave(); ///< Lets go of an attached controller, which goes on as it is: no stop, no shutdown.
 
@@ -60,9 +60,6 @@ public:
     /// connection, a signal to the controller's process, the controllers of this user that are found running
     /// on the plate (on any plate, if none was ever opened here). stopWords() says which.
     void stopHeating();
-    /// Heat that somebody else began on the plate was not confirmed off, in a proof for instance: shown like
-    /// a stop of this run that is NotConfirmed, and asked again of every controller that comes.
-    void takeOverUnconfirmed();
     void addNote(const QString& text);
     void acknowledgeTrip(); ///< status()->trip was seen. It stays.
     void resetTrip(); ///< Refused while its cause is seen or before it was acknowledged. Starts nothing.
@@ -73,6 +70,7 @@ public:
     /// What the controller ended with, if it has: 5 plate not reachable, 8 run log not written.
     std::optional<int> controllerExitCode() const { return processes_.controllerExitCode(); }
     bool simulatedPlate() const { return simulated_; }
+    const std::filesystem::path& plateLink() const { return setup_.plateLink; } ///< Empty: simulated.
     double speed() const { return setup_.speed; }
     const std::optional<Status>& status() const
     {
@@ -118,7 +116,7 @@ private:
     struct OtherStop {
         std::unique_ptr<StopLine> line;
         QString socketPath;
-        bool off = false;
+        bool heard = false, off = false;
     };
 
     void enter(Phase phase, const QString& text = {});
@@ -128,6 +126,7 @@ private:
     void processEnded(const QString& why);
     void dropProcesses(bool shutController);
     void forgetController();
+    void forgetSocket();
 
     void readSocket();
     void take(const Message& message);
@@ -146,8 +145,10 @@ private:
     void askToEnd(bool others);
     void repeatStop();
     void stopUnanswered();
-    bool answersStop(const Status& status) const;
-    void hearAnswer(const Status& status);
+    bool namesStop(const Status& status) const;
+    bool stopHeard() const { return heardOnTalk_ || heardOnStops_; }
+    void hearAnswer(const Status& status, bool& heardHere);
+    void forgetOldWords();
     void hearOther(const QString& socketPath, const Status& status);
     void settleStop();
     void use(const QString& means);
@@ -163,7 +164,8 @@ private:
     QString socketPath_;
     LineBacklog received_;
     QTimer heartbeat_, connectAgain_, startLimit_, readOn_;
-    bool closing_ = false, startSent_ = false, followed_ = false, samplesSkipped_ = false;
+    bool closing_ = false, startSent_ = false, followed_ = false, samplesSkipped_ = false,
+         everOpened_ = false;
 
     QElapsedTimer sinceLive_;
     QDateTime lastLive_; ///< When the last status came that told of the plate.
@@ -174,7 +176,9 @@ private:
     QTimer stopAnswer_, stopRepeat_;
     Stop stop_ = Stop::None;
     long firstStop_ = 0, lastStop_ = 0; ///< Ids of the stops that wait for an answer, or waited last.
-    bool stopHeard_ = false, askedToEnd_ = false, noneToStop_ = false;
+    /// Whether each connection has brought the answer: what stood on it before tells of the time before.
+    bool heardOnTalk_ = false, heardOnStops_ = false, askedToEnd_ = false, noneToStop_ = false;
+    bool offSeen_ = false; ///< On the talk too, since the stop was confirmed.
     QStringList means_;
 
     std::optional<Status> status_;

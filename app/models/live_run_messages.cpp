@@ -109,16 +109,23 @@ void LiveRun::take(const Message& message)
     } else if (const auto* status = std::get_if<Status>(&message)) {
         takeStatus(*status);
     } else if (const auto* no = std::get_if<Refused>(&message)) {
-        startSent_ = false;
+        if (no->of.empty() || no->of == wireName(StartRun{}))
+            startSent_ = false;
         emit refused(QString::fromStdString(no->why));
         emit statusChanged();
     }
 }
 
+// The controller counts all its events, the log those of the run.
+static bool sameEvent(const Event& a, const Event& b)
+{
+    return a.timeS == b.timeS && a.kind == b.kind && a.text == b.text;
+}
+
 void LiveRun::takeEvent(const Event& event)
 {
     const auto same = [&](const Event& other) {
-        return other.seq == event.seq && other.timeS == event.timeS && other.text == event.text;
+        return sameEvent(event, other) && (event.timeS > 0 || event.seq == other.seq);
     };
     if (std::any_of(allEvents_.rbegin(), allEvents_.rend(), same))
         return; // The log of a followed run had it already.
@@ -155,8 +162,13 @@ void LiveRun::takeStatus(const Status& status)
     }
     status_ = status;
     offConfirmed_ = readBackOff(status);
+    // The stops' own connection may be ahead of this one: what comes here before the answer is older.
+    if (offConfirmed_ && namesStop(status))
+        offSeen_ = true;
+    if (noneToStop_ || (!offConfirmed_ && offSeen_))
+        forgetOldWords();
     tellUnknown();
-    hearAnswer(status);
+    hearAnswer(status, heardOnTalk_);
     emit statusChanged();
     if (otherTrip)
         emit tripChanged();
@@ -177,13 +189,22 @@ void LiveRun::readRun()
     runs_->read(runKey_);
 }
 
-template <class Numbered> static void merge(std::vector<Numbered>& into, const std::vector<Numbered>& more)
+static void merge(std::vector<Sample>& into, const std::vector<Sample>& more)
 {
-    const auto seq = [](const Numbered& one) { return one.seq; };
     into.insert(into.end(), more.begin(), more.end());
-    std::ranges::stable_sort(into, {}, seq);
-    const auto twice = std::ranges::unique(into, {}, seq);
-    into.erase(twice.begin(), twice.end());
+    std::ranges::stable_sort(into, {}, &Sample::seq);
+    const auto sameSeq = [](const Sample& a, const Sample& b) { return a.seq == b.seq; };
+    into.erase(std::unique(into.begin(), into.end(), sameSeq), into.end());
+}
+
+static void merge(std::vector<Event>& into, const std::vector<Event>& more)
+{
+    std::vector<Event> all = more;
+    for (const Event& event : into)
+        if (std::ranges::none_of(more, [&](const Event& other) { return sameEvent(event, other); }))
+            all.push_back(event);
+    std::ranges::stable_sort(all, {}, &Event::timeS);
+    into = std::move(all);
 }
 
 void LiveRun::mergeRun(const ReadRun& read)

@@ -17,9 +17,18 @@ void LiveRun::stopHeating()
         firstStop_ = lastStop_;
     const QStringList before = std::exchange(means_, {});
     noneToStop_ = false;
+    if (!again) {
+        heardOnTalk_ = heardOnStops_ = askedToEnd_ = offSeen_ = false;
+        for (OtherStop& other : otherStops_)
+            other.heard = other.off = false;
+    }
     if (!sendStop()) {
         stopOthers();
         askToEnd(false);
+    }
+    if (startSent_) { // Behind the start as well, which may not have left yet.
+        send(StopHeating{lastStop_});
+        socket_.flush();
     }
     if (again) {
         if (means_.isEmpty())
@@ -27,27 +36,15 @@ void LiveRun::stopHeating()
         emit stopChanged();
         return;
     }
-    stopHeard_ = false;
     if (means_.isEmpty() && !heatMayBeOn()) {
         noneToStop_ = true;
         setStop(Stop::None);
         emit stopChanged();
         return;
     }
-    askedToEnd_ = false;
     stopAnswer_.start();
     stopRepeat_.start();
     setStop(Stop::Sent);
-}
-
-void LiveRun::takeOverUnconfirmed()
-{
-    offConfirmed_ = false;
-    if (stopPending())
-        return;
-    stopHeating();
-    stopAnswer_.stop();
-    setStop(Stop::NotConfirmed);
 }
 
 bool LiveRun::sendStop()
@@ -69,7 +66,6 @@ bool LiveRun::sendStop()
 
 std::vector<RunningController> LiveRun::concerned() const
 {
-    const bool anyPlate = socketPath_.isEmpty() && setup_.binFolder.empty() && setup_.plateLink.empty();
     std::vector<RunningController> controllers;
     try {
         controllers = runningControllers();
@@ -79,7 +75,7 @@ std::vector<RunningController> LiveRun::concerned() const
         std::error_code error;
         const bool samePlate =
             !setup_.plateLink.empty() && std::filesystem::equivalent(one.plateLink, setup_.plateLink, error);
-        return !anyPlate && !samePlate && one.socket != socketPath_.toStdString();
+        return everOpened_ && !samePlate && one.socket != socketPath_.toStdString();
     });
     return controllers;
 }
@@ -120,7 +116,7 @@ void LiveRun::askToEnd(bool others)
 
 void LiveRun::repeatStop()
 {
-    if (!stopPending() || stopHeard_) {
+    if (!stopPending() || stopHeard()) {
         stopRepeat_.stop();
         return;
     }
@@ -138,23 +134,26 @@ void LiveRun::stopUnanswered()
 {
     if (!stopPending())
         return;
-    if (!stopHeard_) {
+    if (!stopHeard()) {
         stopOthers();
         askToEnd(true);
     }
     setStop(Stop::NotConfirmed);
 }
 
-bool LiveRun::answersStop(const Status& status) const
+bool LiveRun::namesStop(const Status& status) const
 {
-    return stopPending() && status.stopTaken >= firstStop_ && status.stopTaken <= lastStop_;
+    return status.stopTaken > 0 && status.stopTaken >= firstStop_ && status.stopTaken <= lastStop_;
 }
 
-void LiveRun::hearAnswer(const Status& status)
+// Once it has come, later ones tell of the time after the stop, whose stop they name: another client's may
+// stand there from then on.
+void LiveRun::hearAnswer(const Status& status, bool& heardHere)
 {
-    if (!answersStop(status))
+    if (!stopPending() || !(heardHere || namesStop(status)))
         return;
-    const bool heardBefore = std::exchange(stopHeard_, true);
+    const bool heardBefore = stopHeard();
+    heardHere = true;
     if (readBackOff(status)) {
         offConfirmed_ = true;
         settleStop();
@@ -167,11 +166,11 @@ void LiveRun::hearAnswer(const Status& status)
 
 void LiveRun::hearOther(const QString& socketPath, const Status& status)
 {
-    if (!answersStop(status))
-        return;
     const auto other = std::ranges::find(otherStops_, socketPath, &OtherStop::socketPath);
-    if (other != otherStops_.end())
-        other->off = readBackOff(status);
+    if (!stopPending() || other == otherStops_.end() || !(other->heard || namesStop(status)))
+        return;
+    other->heard = true;
+    other->off = readBackOff(status);
     const bool allOff = std::ranges::all_of(otherStops_, &OtherStop::off);
     if (allOff && phase_ != Phase::Connected) {
         offConfirmed_ = true;
@@ -194,6 +193,16 @@ void LiveRun::settleStop()
                 otherStops_.clear();
         },
         Qt::QueuedConnection);
+}
+
+// "Off" and "none runs" are said of the moment they were read in.
+void LiveRun::forgetOldWords()
+{
+    offSeen_ = false;
+    if (stop_ == Stop::OffConfirmed)
+        setStop(Stop::None);
+    if (std::exchange(noneToStop_, false))
+        emit stopChanged();
 }
 
 void LiveRun::use(const QString& means)
@@ -224,7 +233,7 @@ QString LiveRun::stopWords() const
         return tr("Heater off, read back");
     case Stop::NotConfirmed:
         return tr("Not confirmed: switch the plate off at the mains") +
-               (stopHeard_       ? tr(". The controller has the stop and cannot read the heater back off")
+               (stopHeard()      ? tr(". The controller has the stop and cannot read the heater back off")
                 : done.isEmpty() ? tr(". No controller could be told")
                                  : tr(". The stop was %1").arg(done));
     }

@@ -76,16 +76,32 @@ bool PlateConnector::learn(const json& link, double powerW, double ambientC)
 
 void PlateConnector::stop()
 {
+    if (job_ == Job::TurnOff)
+        return;
+    if (job_ == Job::None && heater_ == Heater::NotConfirmed)
+        return turnOffAgain();
     ++awaited_; // One that waits for its turn does not begin.
-    if (process_)
+    if (process_) {
         process_->terminate();
-    else if (job_ != Job::None)
+    } else if (job_ != Job::None) {
+        if (heats())
+            heater_ = unconfirmedBefore_ ? Heater::NotConfirmed : Heater::Untouched;
         return end(tr("Stopped before it began."));
+    }
     if (heats() && heater_ == Heater::MayBeOn) {
         heater_ = Heater::OffSent;
         stopAnswer_.start();
     }
     emit jobChanged();
+}
+
+void PlateConnector::turnOffAgain()
+{
+    const QString link = folder_->filePath("plate.json");
+    if (QFile::exists(link))
+        begin(Job::TurnOff,
+              {"--plate", link, "--runs", folder_->filePath("off.db"), "--socket", folder_->filePath("off")},
+              nullptr);
 }
 
 bool PlateConnector::begin(Job job, QStringList arguments, const json* file)
@@ -166,7 +182,10 @@ static json readLine(const QByteArray& line)
 
 void PlateConnector::readLines()
 {
-    received_.add(process_->readAllStandardOutput());
+    const QByteArray said = process_->readAllStandardOutput();
+    if (job_ == Job::TurnOff && said.contains("ready"))
+        process_->terminate(); // It ends once the heater was read back off.
+    received_.add(said);
     while (const std::optional<QByteArray> line = received_.next())
         if (const json read = readLine(*line); read.is_object())
             take(read);
@@ -210,6 +229,8 @@ void PlateConnector::finish(int exitCode, QProcess::ExitStatus status)
             if (const json learnt = readLine(file.readAll()); learnt.is_object())
                 link_ = learnt;
     }
+    if (job_ == Job::TurnOff && status == QProcess::NormalExit && (exitCode == 0 || exitCode == 6))
+        heater_ = Heater::OffConfirmed; // It ends so only with the heater read back off.
     if (heats() && heater_ != Heater::OffConfirmed) {
         const bool unsaid = exitCode == 1 || status != QProcess::NormalExit || unconfirmedBefore_;
         if (unsaid)

@@ -22,7 +22,7 @@ namespace stripwright {
 class PlateConnector : public QObject {
     Q_OBJECT
 public:
-    enum class Job { None, Find, Read, Prove, Learn };
+    enum class Job { None, Find, Read, Prove, Learn, TurnOff };
     /// "Off" is only what a program has read back. NotConfirmed: it ended without, or has not said so 2 s
     /// after stop(); it stays, through further jobs as well, until one of them reads the heater back off.
     enum class Heater { Untouched, MayBeOn, OffSent, OffConfirmed, NotConfirmed };
@@ -36,7 +36,9 @@ public:
     bool read(const nlohmann::json& draft, std::optional<double> thermometerC);
     bool prove(const nlohmann::json& draft, std::optional<double> thermometerC);
     bool learn(const nlohmann::json& link, double powerW, double ambientC);
-    void stop(); ///< Told before this returns.
+    /// Told before this returns. With nobody left to tell, and the heater NotConfirmed, a controller is
+    /// started on the plate of the last job, whose first act is to turn the heater off, and told to end.
+    void stop();
 
     Job job() const { return job_; }
     bool heats() const { return job_ == Job::Prove || job_ == Job::Learn; }
@@ -53,6 +55,7 @@ signals:
 
 private:
     bool begin(Job job, QStringList arguments, const nlohmann::json* file);
+    void turnOffAgain();
     void launch(const QStringList& arguments);
     void leave();
     void readLines();

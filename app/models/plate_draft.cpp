@@ -133,6 +133,12 @@ json toJson(const PlateDraft& draft)
                  {"watchdog_s", draft.watchdogS}};
     if (draft.drive == PlateDraft::Drive::Setpoint)
         link["setpoint_floor_C"] = draft.offC;
+    if (draft.simulated)
+        link["simulated"] = true;
+    if (draft.plateMaxC)
+        link["plate_max_C"] = *draft.plateMaxC;
+    if (draft.sensorMaxC)
+        link["sensor_max_C"] = *draft.sensorMaxC;
     if (!draft.noSensorRaw.empty())
         link["no_sensor_raw"] = draft.noSensorRaw;
     if (draft.serial) {
@@ -179,6 +185,11 @@ PlateDraft draftOf(const json& link)
     draft.enable = readPlace(registers, "enable", draft.enable);
     draft.stripSensor = readPlace(registers, "strip_sensor_C", draft.stripSensor);
     draft.fan = readPlace(registers, "fan", draft.fan);
+    draft.simulated = link.value("simulated", false);
+    if (link.contains("plate_max_C"))
+        draft.plateMaxC = link["plate_max_C"].get<double>();
+    if (link.contains("sensor_max_C"))
+        draft.sensorMaxC = link["sensor_max_C"].get<double>();
     draft.noSensorRaw = link.value("no_sensor_raw", std::vector<long>());
     return draft;
 }

@@ -41,7 +41,9 @@ struct PlateDraft {
     std::optional<int> sensorFaultBit, watchdogBit; ///< Of status.
     RegisterDraft enable{.table = "coil"}, fan{.table = "coil"};
     RegisterDraft stripSensor{.table = "input", .coding = "int16", .scale = 0.1};
-    std::vector<long> noSensorRaw; ///< Raw readings that mean no sensor.
+    bool simulated = false;                      ///< As the link says; only a simulated plate's link may.
+    std::optional<double> plateMaxC, sensorMaxC; ///< None: the link says nothing of it.
+    std::vector<long> noSensorRaw;               ///< Raw readings that mean no sensor.
 };
 
 bool isBit(const RegisterDraft& at); ///< Coil or discrete input.

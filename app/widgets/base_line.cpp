@@ -62,8 +62,8 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
     seen_->setToolTip(tr("Says that you know of it. It stays here until it is reset."));
     reset_ = tripLine_->addButton(tr("Reset"), "tripReset");
     keptLine_ = new AlarmLine("kept");
-    auto* keptSeen = keptLine_->addButton(tr("Seen"), "keptSeen");
-    keptSeen->setToolTip(tr("Takes these words away"));
+    keptSeen_ = keptLine_->addButton(tr("Seen"), "keptSeen");
+    keptSeen_->setToolTip(tr("Takes these words away"));
     lostLine_ = new AlarmLine("lost");
     takeUp_ = lostLine_->addButton(tr("Take up contact again"), "takeUp");
     stop_ = new StopButton;
@@ -99,7 +99,7 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
     connect(seen_, &QPushButton::clicked, &run_, &LiveRun::acknowledgeTrip);
     connect(reset_, &QPushButton::clicked, &run_, &LiveRun::resetTrip);
     connect(takeUp_, &QPushButton::clicked, &run_, &LiveRun::takeUpAgain);
-    connect(keptSeen, &QPushButton::clicked, this, [this] {
+    connect(keptSeen_, &QPushButton::clicked, this, [this] {
         kept_.clear();
         refresh();
     });
@@ -119,13 +119,21 @@ void BaseLine::keep(const QString& text)
     refresh();
 }
 
+void BaseLine::stand(const QString& text)
+{
+    standing_ = text;
+    refresh();
+}
+
 void BaseLine::refresh()
 {
     showValues();
     showAlarms();
     stop_->showHeat(run_.heatMayBeOn() &&
                     (run_.runIsOn() || (run_.status() && run_.status()->heater == HeaterState::On)));
-    stopState_->setText(run_.stop() == LiveRun::Stop::NotConfirmed ? QString() : run_.stopWords());
+    using Stop = LiveRun::Stop;
+    const bool othersMayHeat = run_.stop() == Stop::None && stopPresses().heatMayBeOn();
+    stopState_->setText(run_.stop() == Stop::NotConfirmed || othersMayHeat ? QString() : run_.stopWords());
 }
 
 void BaseLine::showValues()
@@ -175,8 +183,11 @@ void BaseLine::showAlarms()
 {
     const auto& status = run_.status();
     // A controller that is gone takes its trip along; nobody may have seen it yet.
-    if (!status && trip_ && !trip_->acknowledged)
-        kept_ += QString::fromStdString(trip_->text);
+    if (trip_ && !trip_->acknowledged && !(status && status->trip)) {
+        const QString text = QString::fromStdString(trip_->text);
+        if (!kept_.contains(text))
+            kept_ += text;
+    }
     trip_ = status ? status->trip : std::nullopt;
     QString trip;
     if (trip_) {
@@ -196,7 +207,8 @@ void BaseLine::showAlarms()
     seen_->setAccessibleName(tr("Seen: %1").arg(trip));
     reset_->setAccessibleName(tr("Reset: %1").arg(trip));
 
-    keptLine_->say(kept_.join('\n'));
+    keptLine_->say((kept_ + (standing_.isEmpty() ? QStringList() : QStringList{standing_})).join('\n'));
+    keptSeen_->setVisible(!kept_.isEmpty());
     const bool lost = run_.phase() == LiveRun::Phase::Lost || run_.phase() == LiveRun::Phase::Failed;
     lostLine_->say(lost ? run_.phaseText() : QString());
     takeUp_->setVisible(run_.canTakeUpAgain());

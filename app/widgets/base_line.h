@@ -25,6 +25,8 @@ public:
     void say(const QString& text); ///< A line the user should see in any place; empty takes it away.
     /// A line that stays, whatever else comes and goes, until it is said to have been seen.
     void keep(const QString& text);
+    void
+    stand(const QString& text); ///< As keep(), but stays until this is called again; empty takes it away.
 
 private:
     void showValues();
@@ -33,11 +35,11 @@ private:
     LiveRun& run_;
     std::optional<Trip> trip_; // last one heard of
     AlarmLine *tripLine_, *keptLine_, *lostLine_;
-    QPushButton *seen_, *reset_, *takeUp_;
+    QPushButton *seen_, *reset_, *takeUp_, *keptSeen_;
     QLabel *link_, *linkMore_, *temperature_, *temperatureMore_, *clock_, *clockMore_, *stopState_;
     MessageLine* message_;
     StopButton* stop_;
-    QString said_;
+    QString said_, standing_;
     QStringList kept_;
 };
 

@@ -40,7 +40,10 @@ void FileQuestion::accept()
     }
     const QString path = file.absoluteFilePath();
     const bool own = !own_.isEmpty() && path == QFileInfo(own_).absoluteFilePath();
-    if (acceptMode() == AcceptSave && file.exists() && !own && warnedOf_ != path) {
+    // A key that is held down comes again and again, the first time after half a second or more.
+    const bool again = warnedOf_ == path && lastTry_.hasExpired(1000);
+    lastTry_.start();
+    if (acceptMode() == AcceptSave && file.exists() && !own && !again) {
         warnedOf_ = path;
         message_->say(
             tr("%1 exists. Save once more to write over it, or choose another name.").arg(file.fileName()));

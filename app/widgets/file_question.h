@@ -1,5 +1,6 @@
 #pragma once
 
+#include <QElapsedTimer>
 #include <QFileDialog>
 
 namespace stripwright {
@@ -8,7 +9,7 @@ class MessageLine;
 
 /// Asks for a file beside the window, never in front of it: a press on Stop heating must reach the window
 /// whatever is open. What is wrong with a file is said in the dialog, in a line; an existing file is written
-/// over only after a second press. Deletes itself when closed.
+/// over only after a second press, 1 s after the first: a key held down is one. Deletes itself when closed.
 class FileQuestion : public QFileDialog {
     Q_OBJECT
 public:
@@ -21,6 +22,7 @@ public:
 
 private:
     QString own_, warnedOf_;
+    QElapsedTimer lastTry_;
     MessageLine* message_;
 };
 

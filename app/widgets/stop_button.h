@@ -32,7 +32,8 @@ class StopPresses : public QObject {
 public:
     /// Something that may heat, known for as long as `of` lives.
     void add(QObject* of, std::function<bool()> heatMayBeOn, std::function<void()> stop);
-    void press(); ///< As a press on a StopButton.
+    void press();             ///< As a press on a StopButton.
+    bool heatMayBeOn() const; ///< Of any of them.
 
     bool eventFilter(QObject* object, QEvent* event) override;
 
@@ -44,7 +45,6 @@ private:
         std::function<bool()> heatMayBeOn;
         std::function<void()> stop;
     };
-    bool heatMayBeOn() const;
 
     std::vector<Heating> heating_;
     bool taken_ = false; // this press, which passes here once for each widget it is offered to

@@ -71,7 +71,7 @@ void RunDesk::carryOut(const MessageServer::Received& received)
 {
     lastHeartbeat_ = Clock::now(); // whoever sends anything is there
     if (const std::string why = whyNotCarriedOut(received); !why.empty())
-        server_.send(received.client, Refused{why});
+        server_.send(received.client, Refused{why, wireName(received.message)});
 }
 
 std::string RunDesk::whyNotCarriedOut(const MessageServer::Received& received)
@@ -142,7 +142,7 @@ void RunDesk::lookAtStart()
         return;
     const PendingStart::Step step = start_->look(latest_);
     if (const std::string why = start_->takeRefusal(); !why.empty())
-        server_.send(start_->client(), Refused{why});
+        server_.send(start_->client(), Refused{why, wireName(StartRun{})});
     if (step == PendingStart::Step::Waiting)
         return;
     if (step == PendingStart::Step::Begun) {

@@ -98,6 +98,14 @@ static Message readStatus(Fields& fields)
     return status;
 }
 
+static Message readRefused(Fields& fields)
+{
+    Refused refused;
+    refused.why = fields.text("why");
+    refused.of = fields.textOr("of", "");
+    return refused;
+}
+
 static std::optional<Message> readMessage(const std::string& name, Fields& fields)
 {
     if (name == "sample")
@@ -121,10 +129,10 @@ static std::optional<Message> readMessage(const std::string& name, Fields& field
     if (name == "shutdown")
         return Shutdown{};
     if (name == "refused")
-        return Refused{fields.text("why")};
+        return readRefused(fields);
     fields.report("message", '"' + name + '"',
-                  oneOf({"sample", "event", "status", "start_run", "confirm_card", "stop_heating", "acknowledge_trip", "reset_trip", "add_note",
-                         "heartbeat", "shutdown", "refused"}));
+                  oneOf({"sample", "event", "status", "start_run", "confirm_card", "stop_heating",
+                         "acknowledge_trip", "reset_trip", "add_note", "heartbeat", "shutdown", "refused"}));
     return std::nullopt;
 }
 

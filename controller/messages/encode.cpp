@@ -120,7 +120,19 @@ static json toJson(const Shutdown&)
 
 static json toJson(const Refused& refused)
 {
-    return {{"message", "refused"}, {"why", refused.why}};
+    json object{{"message", "refused"}, {"why", refused.why}};
+    if (!refused.of.empty())
+        object["of"] = refused.of;
+    return object;
+}
+
+const char* wireName(const Message& message)
+{
+    static constexpr const char* names[] = {"sample",       "event",        "status",           "start_run",
+                                            "confirm_card", "stop_heating", "acknowledge_trip", "reset_trip",
+                                            "add_note",     "heartbeat",    "shutdown",         "refused"};
+    static_assert(std::size(names) == std::variant_size_v<Message>);
+    return names[message.index()];
 }
 
 std::string encode(const Message& message)

@@ -46,7 +46,8 @@ struct MessageServer::Work {
     Clock::time_point nextStep;
 
     int waitMs(int longestMs) const;
-    void accept();
+    void accept(std::vector<Received>& stops);
+    bool ofOurUser(int fd) const;
     const char* whyNotTaken(int fd) const;
     void serveReady(const std::vector<pollfd>& watched, std::vector<Received>& received);
     void read(int fd, Client& client, std::vector<Received>& stops);
@@ -98,7 +99,7 @@ MessageServer::MessageServer(const std::filesystem::path& socketPath, uid_t only
     const int bound = bind(work_->listening, reinterpret_cast<const sockaddr*>(&address), sizeof address);
     const int error = errno;
     umask(before);
-    if (bound != 0 || listen(work_->listening, 8) != 0) {
+    if (bound != 0 || listen(work_->listening, int(mostClients)) != 0) {
         close(work_->listening);
         throw std::runtime_error(socketPath.string() + ": cannot be made (" + std::strerror(error) +
                                  "); choose a folder that this user may write to");
@@ -116,24 +117,45 @@ MessageServer::~MessageServer()
     unlink(work_->path.c_str());
 }
 
-const char* MessageServer::Work::whyNotTaken(int fd) const
+bool MessageServer::Work::ofOurUser(int fd) const
 {
     ucred peer{};
     socklen_t size = sizeof peer;
-    if (getsockopt(fd, SOL_SOCKET, SO_PEERCRED, &peer, &size) != 0 || peer.uid != onlyUser)
+    return getsockopt(fd, SOL_SOCKET, SO_PEERCRED, &peer, &size) == 0 && peer.uid == onlyUser;
+}
+
+const char* MessageServer::Work::whyNotTaken(int fd) const
+{
+    if (!ofOurUser(fd))
         return "only the user who started this controller may talk to it";
     if (clients.size() >= mostClients)
-        return "8 windows and terminals are connected already, expected at most 8; close one of them";
+        return "16 connections of windows and terminals are open already, expected at most 16; close one of "
+               "them";
     return nullptr;
 }
 
-void MessageServer::Work::accept()
+static std::vector<StopHeating> stopsAlreadySent(int fd)
+{
+    char bytes[4096];
+    const ssize_t count = recv(fd, bytes, sizeof bytes, MSG_DONTWAIT);
+    if (count <= 0)
+        return {};
+    return ClientLines().take({bytes, static_cast<size_t>(count)});
+}
+
+void MessageServer::Work::accept(std::vector<Received>& stops)
 {
     for (;;) {
         const int fd = accept4(listening, nullptr, nullptr, SOCK_NONBLOCK | SOCK_CLOEXEC);
         if (fd < 0)
             return;
         if (const char* why = whyNotTaken(fd)) {
+            if (ofOurUser(fd))
+                for (const StopHeating& stop : stopsAlreadySent(fd)) {
+                    stops.push_back({fd, stop, false});
+                    for (auto& [other, client] : clients)
+                        client.in.stopped();
+                }
             const std::string line = encode(Refused{why});
             ::send(fd, line.data(), line.size(), MSG_NOSIGNAL);
             close(fd);
@@ -211,7 +233,7 @@ void MessageServer::Work::serveReady(const std::vector<pollfd>& watched, std::ve
             if (!stopping.contains(fd))
                 client.in.stopped();
     if (watched.front().revents)
-        accept();
+        accept(received);
 }
 
 void MessageServer::Work::takeOne(int fd, Client& client, std::vector<Received>& received)

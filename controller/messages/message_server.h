@@ -12,13 +12,14 @@ namespace stripwright {
 /// A local stream socket, mode 0600, over which several clients exchange messages, one JSON object a line.
 /// One thread.
 ///
-/// At most mostClients, all of one user; who comes beyond is told why and closed. Each client's messages are
-/// taken a few at a time, so that none can hold up another's. A line that is no message is answered with
-/// Refused. A client is dropped that sends a line of more than 2 MiB, sends so fast that 1000 messages or 1
-/// MiB beside one message wait to be taken, or does not read until 8 MiB wait for it.
+/// At most mostClients, all of one user; who comes beyond is told why and closed, with its stop taken if it
+/// is there. Each client's messages are taken a few at a time, so that none can hold up another's. A line
+/// that is no message is answered with Refused. A client is dropped that sends a line of more than 2 MiB,
+/// sends so fast that 1000 messages or 1 MiB beside one message wait to be taken, or does not read until 8
+/// MiB wait for it.
 class MessageServer {
 public:
-    static constexpr size_t mostClients = 8;
+    static constexpr size_t mostClients = 16; ///< A window takes two.
 
     /// Takes over the path of a server that died. Throws std::runtime_error with the path if another one
     /// listens there, or if it cannot be made.

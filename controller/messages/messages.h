@@ -14,8 +14,8 @@ namespace stripwright {
 enum class RunState { Idle, Starting, Running, Holding, Stopping, Cooling, Ended };
 enum class HeaterState { Unknown, On, OffCommanded, OffConfirmed }; ///< "Off" is shown only for OffConfirmed.
 enum class LinkState { Unknown, Up, Lost };
-/// Where the strip is taken to be: "LiftNotSaid" while the plan has it lifted and nobody has confirmed that, and
-/// the estimate still takes it to lie on the plate.
+/// Where the strip is taken to be: "LiftNotSaid" while the plan has it lifted and nobody has confirmed that,
+/// and the estimate still takes it to lie on the plate.
 enum class StripPlace { OnPlate, LiftNotSaid, Lifted };
 enum class Outcome { Completed, StoppedByOperator, StoppedByLimit, Interrupted, Failed };
 
@@ -60,7 +60,8 @@ struct Status {
     std::string runKey;             ///< Key of the run in the log; empty when idle.
     std::optional<Outcome> outcome; ///< Once ended.
     std::string outcomeText;
-    long stopTaken = 0; ///< id of the last StopHeating that the control cycle behind this status has acted on.
+    long stopTaken =
+        0; ///< id of the last StopHeating that the control cycle behind this status has acted on.
     std::optional<Trip> trip;
     StripPlace strip = StripPlace::OnPlate;
 };
@@ -85,12 +86,14 @@ struct Heartbeat {}; ///< Each way, 2 Hz wall time.
 struct Shutdown {};  ///< Refused while heat is on.
 struct Refused {
     std::string why;
-}; ///< Controller's answer to a command it does not carry out.
+    std::string of; ///< wireName() of that command; empty: of a line that could not be read as one.
+};                  ///< Controller's answer to a command it does not carry out.
 
 using Message = std::variant<Sample, Event, Status, StartRun, ConfirmCard, StopHeating, AcknowledgeTrip,
                              ResetTrip, AddNote, Heartbeat, Shutdown, Refused>;
 
-std::string encode(const Message& message); ///< One line, newline included.
+std::string encode(const Message& message);   ///< One line, newline included.
+const char* wireName(const Message& message); ///< "start_run" and the like.
 
 /// Nothing if the line is no message; `why` then says what was wrong. Never throws.
 std::optional<Message> decode(const std::string& line, std::string& why);

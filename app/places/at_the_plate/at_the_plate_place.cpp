@@ -139,6 +139,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     connect(&run_, &LiveRun::eventAdded, this, &AtThePlatePlace::addEvents);
     for (auto signal : {&LiveRun::statusChanged, &LiveRun::phaseChanged, &LiveRun::silenceChanged})
         connect(&run_, signal, this, [this] {
+            dropOtherPlan();
             showValues();
             showCard();
             if (!run_.live() || !run_.runIsOn())
@@ -241,6 +242,17 @@ void AtThePlatePlace::takeUpRun(const QString& problem)
     addEvents();
     if (!problem.isEmpty())
         log_->addItem(QStringLiteral("▲ ") + problem);
+    refresh();
+}
+
+// Another window's run: what stands here is not its plan.
+void AtThePlatePlace::dropOtherPlan()
+{
+    if (!runPlan_ || run_.runPlan() || !run_.runIsOn())
+        return;
+    runPlan_.reset();
+    eventsShown_ = 0;
+    log_->clear();
     refresh();
 }
 
@@ -347,7 +359,7 @@ void AtThePlatePlace::showValues()
     another_->setVisible(!run_.runIsOn());
     readiness_->showState(run_, plan_.get(), planning_);
     const auto unknown = run_.unknownSince();
-    const bool live = run_.live(), ended = live && status->state == RunState::Ended;
+    const bool live = run_.live(), ended = live && !run_.runIsOn();
     const QString since =
         unknown ? tr("unknown since %1").arg(unknown->toString(QStringLiteral("HH:mm:ss"))) : QString();
     const QString none = QStringLiteral("–");
@@ -394,9 +406,21 @@ void AtThePlatePlace::showCard()
 {
     const HeatPlan* plan = drawnPlan();
     const auto& status = run_.status();
+    if (!runPlan_ && run_.runIsOn()) {
+        card_->showNothing(
+            tr("A run is on that was started elsewhere. Until its plan has been read, take strip and "
+               "plate for hot."));
+        return;
+    }
     const bool on = runPlan_ && status && status->state != RunState::Idle;
     if (!plan) {
         card_->showNothing(tr("What your hands do in the heat stands here, one thing at a time."));
+        return;
+    }
+    if (runPlan_ && !on && !run_.runIsOn() && !run_.samples().empty()) {
+        card_->showNothing(
+            tr("The run is over, or was lost: the controller knows of none. Take strip and plate for "
+               "hot until they are measured to be cold."));
         return;
     }
     if (on && !run_.live() && (run_.runIsOn() || run_.heatMayBeOn())) {

@@ -48,6 +48,7 @@ protected:
 private:
     QWidget* valuesPanel();
     void takeUpRun(const QString& problem);
+    void dropOtherPlan();
     void redraw();
     void showValues();
     void showValue(QLabel* value, QLabel* more, const QString& valueText, const QString& moreText, bool live);

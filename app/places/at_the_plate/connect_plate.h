@@ -30,7 +30,11 @@ public:
     PlateConnector& connector() { return connector_; }
     bool heatMayBeOn() const;
     void stop();
-    void reject() override; ///< Stops first where heat may be on, and waits for it to be read back off.
+    void reject() override;    ///< Stops first where something runs, and waits for its end.
+    QString leftWords() const; ///< Which plate's heater is not known to be off.
+
+protected:
+    void keyPressEvent(QKeyEvent* event) override;
 
 signals:
     void saved(const QString& linkFile);

@@ -8,6 +8,7 @@
 #include <QCheckBox>
 #include <QComboBox>
 #include <QDoubleSpinBox>
+#include <QKeyEvent>
 #include <QLabel>
 #include <QLineEdit>
 #include <QListWidget>
@@ -138,7 +139,8 @@ void ConnectPlate::showCandidates(const json& list)
 
 void ConnectPlate::showJob()
 {
-    const bool heats = connector_.heats(), runs = connector_.job() != PlateConnector::Job::None;
+    const bool heats = connector_.heats() || connector_.job() == PlateConnector::Job::TurnOff;
+    const bool runs = connector_.job() != PlateConnector::Job::None;
     find_->setEnabled(!heats);
     read_->setEnabled(!heats);
     prove_->setEnabled(!heats && bare_->isChecked());
@@ -180,21 +182,37 @@ void ConnectPlate::showEnd(const QString& why)
 
 void ConnectPlate::reject()
 {
-    if (connector_.heats()) {
+    using Job = PlateConnector::Job;
+    const bool heats = connector_.heats();
+    // Its program holds the line until it has ended, and whoever comes next wants it.
+    if (heats || ((connector_.job() == Job::Find || connector_.job() == Job::Read) && !closing_)) {
         closing_ = true;
+        if (heats)
+            note(tr("Stopping; this closes when the heater has been read back off."));
         connector_.stop();
-        note(tr("Stopping; this closes when the heater has been read back off."));
         return;
     }
-    connector_.stop();
     leave();
+}
+
+// Esc has stopped it already, and must do no more than that.
+void ConnectPlate::keyPressEvent(QKeyEvent* event)
+{
+    if (event->key() != Qt::Key_Escape || !heatMayBeOn())
+        QDialog::keyPressEvent(event);
+}
+
+QString ConnectPlate::leftWords() const
+{
+    return heatMayBeOn() ? tr("%1: %2").arg(name_->text(), heaterText()) : QString();
 }
 
 // Whoever opened this must hear of a heater that nobody has read back off.
 void ConnectPlate::leave()
 {
+    closing_ = false;
     if (heatMayBeOn())
-        emit leftHot(tr("%1: %2").arg(name_->text(), heaterText()));
+        emit leftHot(leftWords());
     QDialog::reject();
 }
 
@@ -222,6 +240,8 @@ void ConnectPlate::saveAs(const QString& file)
         note(tr("Cannot write %1: %2").arg(file, out.errorString()));
         return;
     }
+    if (heatMayBeOn())
+        emit leftHot(leftWords());
     emit saved(file);
     accept();
 }

@@ -6,6 +6,8 @@
 #include <QTest>
 #include <atomic>
 #include <csignal>
+#include <filesystem>
+#include <fstream>
 #include <gtest/gtest.h>
 
 namespace stripwright {
@@ -101,6 +103,62 @@ TEST_F(LiveRunStop, PressedAgainAndAgainIsAnsweredByAnyOfThese)
     controller.lastStop = first;
     controller.answerStop(cooling(HeaterState::OffConfirmed));
     EXPECT_TRUE(comesTo(run, LiveRun::Stop::OffConfirmed));
+}
+
+TEST_F(LiveRunStop, OnceHeardIsAnsweredByOffAlsoWhenAnotherClientsStopCameAfterIt)
+{
+    run.stopHeating();
+    ASSERT_TRUE(controller.hearsStop());
+    controller.answerStop(cooling(HeaterState::OffCommanded));
+    ASSERT_TRUE(comesTo(run, LiveRun::Stop::Acknowledged));
+    controller.answerStop(cooling(HeaterState::OffConfirmed), +1000);
+    EXPECT_TRUE(comesTo(run, LiveRun::Stop::OffConfirmed));
+}
+
+TEST_F(LiveRunStop, HeardOnItsOwnConnectionIsNotAnsweredByWhatIsOlder)
+{
+    run.stopHeating();
+    ASSERT_TRUE(controller.hearsStop());
+    Status status = cooling(HeaterState::OffCommanded);
+    status.stopTaken = controller.lastStop;
+    controller.sayToStops(status);
+    ASSERT_TRUE(comesTo(run, LiveRun::Stop::Acknowledged));
+    QSignalSpy heard(&run, &LiveRun::statusChanged);
+    controller.say(test::offNow()); // from before the run
+    ASSERT_TRUE(QTest::qWaitFor([&] { return heard.count() >= 1; }));
+    EXPECT_EQ(run.stop(), LiveRun::Stop::Acknowledged);
+}
+
+TEST_F(LiveRunStop, OffIsNoLongerSaidOnceThePlateHeatsAgain)
+{
+    run.stopHeating();
+    ASSERT_TRUE(controller.hearsStop());
+    controller.answerStop(cooling(HeaterState::OffConfirmed));
+    ASSERT_TRUE(comesTo(run, LiveRun::Stop::OffConfirmed));
+    controller.answerStop(heating());
+    EXPECT_TRUE(comesTo(run, LiveRun::Stop::None));
+    EXPECT_EQ(run.stopWords(), "");
+}
+
+TEST_F(LiveRunStop, OffIsNoLongerSaidOnceTheControllerIsGone)
+{
+    run.stopHeating();
+    ASSERT_TRUE(controller.hearsStop());
+    controller.answerStop(cooling(HeaterState::OffConfirmed));
+    ASSERT_TRUE(comesTo(run, LiveRun::Stop::OffConfirmed));
+    lose();
+    EXPECT_EQ(run.stop(), LiveRun::Stop::None);
+}
+
+TEST_F(LiveRunStop, ComesBehindAStartThatWasJustSent)
+{
+    Status off = test::offNow();
+    controller.say(off);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return !run.runIsOn(); }));
+    ASSERT_TRUE(run.start(HeatPlan{}));
+    run.stopHeating(); // without a turn of the event loop in between
+    EXPECT_TRUE(controller.hears<StartRun>());
+    EXPECT_TRUE(controller.hears<StopHeating>());
 }
 
 TEST_F(LiveRunStop, IsRepeatedUntilItIsAnswered)
@@ -247,16 +305,42 @@ TEST_F(LiveRunStopElsewhere, WithNoControllerAtAllThereIsNothingToStop)
     EXPECT_FALSE(run.stopWords().isEmpty());
 }
 
-TEST_F(LiveRunStopElsewhere, HeatThatAnotherBeganStaysNotConfirmedUntilAControllerReadsItOff)
+/// Stands where the controller's program is looked for.
+struct LiveRunStopOwnController : testing::Test {
+    void controllerIs(const std::string& script)
+    {
+        setup.binFolder = folder / "";
+        setup.plateLink = folder / "bench.plate.json";
+        setup.runsFile = folder / "runs.db";
+        const auto program = folder / "stripwright-controller";
+        std::ofstream(program) << "#!/bin/sh\n" << script;
+        std::filesystem::permissions(program, std::filesystem::perms::owner_all);
+    }
+    ScratchFolder folder;
+    LiveRunSetup setup;
+};
+
+TEST_F(LiveRunStopOwnController, StoppedWhileItStartsItsEndIsTheAnswer)
+{
+    controllerIs("trap 'exit 0' TERM\necho >> " + (folder / "begun").string() +
+                 "\nwhile :; do sleep 0.05; done\n");
+    LiveRun run;
+    ASSERT_TRUE(run.open(setup, BenchSheet{}));
+    ASSERT_TRUE(QTest::qWaitFor([&] { return std::filesystem::exists(folder / "begun"); }, 20000));
+    run.stopHeating();
+    EXPECT_TRUE(comesTo(run, LiveRun::Stop::OffConfirmed));
+}
+
+TEST_F(LiveRunStopOwnController, WithAnotherPlateOpenedTheOneBeforeGetsNoStop)
 {
     LiveRun run;
-    run.takeOverUnconfirmed();
-    EXPECT_EQ(run.stop(), LiveRun::Stop::NotConfirmed);
-    EXPECT_TRUE(run.heatMayBeOn());
-    FakeController controller(run);
-    ASSERT_TRUE(controller.hearsStop());
-    controller.answerStop(test::offNow());
-    EXPECT_TRUE(comesTo(run, LiveRun::Stop::OffConfirmed));
+    FakeController before(run);
+    before.say(test::offNow());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return !run.heatMayBeOn(); }));
+    controllerIs("while :; do sleep 0.05; done\n");
+    ASSERT_TRUE(run.open(setup, BenchSheet{}));
+    run.stopHeating();
+    EXPECT_FALSE(run.stopWords().contains("sent to the controller")) << run.stopWords().toStdString();
 }
 
 } // namespace stripwright

@@ -80,9 +80,12 @@ TEST(LiveRun, ARefusalIsPassedOnAndNoRunIsOn)
     EXPECT_TRUE(controller.run.start(HeatPlan{}));
     EXPECT_TRUE(controller.run.runIsOn());
     EXPECT_TRUE(controller.hears<StartRun>());
-    controller.say(Refused{"the plan is not runnable"});
+    controller.say(Refused{"no trip stands", wireName(AcknowledgeTrip{})});
     ASSERT_TRUE(QTest::qWaitFor([&] { return refused.count() == 1; }));
-    EXPECT_EQ(refused[0][0].toString(), "the plan is not runnable");
+    EXPECT_TRUE(controller.run.runIsOn());
+    controller.say(Refused{"the plan is not runnable", wireName(StartRun{})});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return refused.count() == 2; }));
+    EXPECT_EQ(refused[1][0].toString(), "the plan is not runnable");
     EXPECT_FALSE(controller.run.runIsOn());
 }
 
@@ -216,6 +219,7 @@ TEST(LiveRun, ARunThatIsFollowedIsReadFromTheLog)
     for (long seq = 1; seq <= 5; ++seq)
         log.add(Sample{.seq = seq, .timeS = double(seq)});
     log.add(Event{1, 0, "state", "info", "heating by the plan"});
+    log.add(Event{2, 4, "state", "info", "holding"}); // of which the controller says: its seventh
     log.commit();
 
     LiveRun run;
@@ -237,6 +241,8 @@ TEST(LiveRun, ARunThatIsFollowedIsReadFromTheLog)
     status.runKey = key;
     peer->write(QByteArray::fromStdString(encode(status)));
     peer->write(QByteArray::fromStdString(encode(Sample{.seq = 5, .timeS = 5})));
+    peer->write(QByteArray::fromStdString(encode(Event{7, 4, "state", "info", "holding"})));
+    peer->write(QByteArray::fromStdString(encode(Event{8, 2, "note", "info", "not in the log yet"})));
     peer->write(QByteArray::fromStdString(encode(Sample{.seq = 7, .timeS = 7})));
     peer->flush();
     ASSERT_TRUE(QTest::qWaitFor([&] { return read.count() == 1; }, 20000));
@@ -244,7 +250,9 @@ TEST(LiveRun, ARunThatIsFollowedIsReadFromTheLog)
     ASSERT_EQ(run.samples().size(), 6u);
     EXPECT_EQ(run.samples().front().seq, 1);
     EXPECT_EQ(run.samples().back().seq, 7);
-    EXPECT_EQ(run.events().size(), 1u);
+    ASSERT_EQ(run.events().size(), 3u);
+    EXPECT_EQ(run.events()[1].text, "not in the log yet");
+    EXPECT_EQ(run.events()[2].text, "holding");
     ASSERT_TRUE(run.runPlan());
     EXPECT_EQ(run.runPlan()->sheet, plan.sheet);
     EXPECT_TRUE(run.runIsOn());

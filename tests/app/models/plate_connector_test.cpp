@@ -24,7 +24,9 @@ struct PlateConnectorTest : testing::Test {
     QString endOf(PlateConnector& connector)
     {
         QString why = "never";
-        QObject::connect(&connector, &PlateConnector::ended, [&](const QString& text) { why = text; });
+        const QObject untilHere;
+        QObject::connect(&connector, &PlateConnector::ended, &untilHere,
+                         [&](const QString& text) { why = text; });
         EXPECT_TRUE(QTest::qWaitFor([&] { return connector.job() == PlateConnector::Job::None; }, 10000));
         return why;
     }
@@ -154,6 +156,37 @@ TEST_F(PlateConnectorTest, StopIsCommandedUntilTheProgramHasReadItBack)
     EXPECT_EQ(connector.heater(), PlateConnector::Heater::OffConfirmed);
 }
 
+TEST_F(PlateConnectorTest, StopOfAPlateNotConfirmedLetsAControllerTurnItOff)
+{
+    standIn("echo '{\"kind\":\"end\",\"heater_off\":false}'\nexit 1\n");
+    PlateConnector connector(folder / "");
+    connector.prove(json::object(), {});
+    endOf(connector);
+    ASSERT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
+    standIn("exit 5\n"); // the plate does not answer
+    connector.stop();
+    EXPECT_EQ(connector.job(), PlateConnector::Job::TurnOff);
+    endOf(connector);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
+    standIn("[ \"$1\" = --plate ] || exit 2\ntrap 'exit 0' TERM\necho ready\nwhile :; do sleep 0.05; done\n");
+    connector.stop();
+    connector.stop(); // pressed twice
+    endOf(connector);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::OffConfirmed);
+}
+
+TEST_F(PlateConnectorTest, ProofStoppedWhileItWaitsForTheLineHasNotHeated)
+{
+    standIn("trap '' TERM\necho >> " + (folder / "begun").string() + "\nsleep 2\n");
+    PlateConnector connector(folder / "");
+    connector.find({"192.0.2.1"});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return std::filesystem::exists(folder / "begun"); }, 20000));
+    ASSERT_TRUE(connector.prove(json::object(), {}));
+    connector.stop();
+    EXPECT_EQ(connector.job(), PlateConnector::Job::None);
+    EXPECT_EQ(connector.heater(), PlateConnector::Heater::Untouched);
+}
+
 TEST_F(PlateConnectorTest, ProgramThatIsNotThereIsSaid)
 {
     PlateConnector connector(folder / "nowhere");
@@ -192,6 +225,11 @@ TEST(PlateDraft, SaysWhatIsMissingAndLeavesTheSensorsCodingOpen)
     EXPECT_FALSE(link["registers"]["sensor_C"].contains("type"));
     EXPECT_EQ(link["registers"]["duty"]["address"], 3);
     EXPECT_EQ(toJson(draftOf(link)), link);
+    json limited = link;
+    limited["simulated"] = true;
+    limited["plate_max_C"] = 220.0;
+    limited["sensor_max_C"] = 400.0;
+    EXPECT_EQ(toJson(draftOf(limited)), limited);
 }
 
 TEST(ChosenPlate, IsRememberedUnlessTheCommandLineSaysAnother)

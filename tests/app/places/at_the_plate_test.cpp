@@ -102,6 +102,29 @@ TEST_F(AtThePlate, NothingOfARunThatHasEndedLooksLive)
     EXPECT_TRUE(value("plateValue")->isEnabled()); // the controller still reads it
 }
 
+TEST_F(AtThePlate, NothingOfARunThatTheControllerKnowsNothingOfLooksLive)
+{
+    controller.say(Sample{.seq = 1, .timeS = 10, .profileS = 10, .sensorC = 151.5, .duty = 0.4});
+    controller.say(heating());
+    const auto value = [&](const char* name) { return place.findChild<QLabel*>(name); };
+    ASSERT_TRUE(QTest::qWaitFor([&] { return value("plateValue")->text().contains("151"); }));
+    controller.say(test::offNow()); // as the next controller says
+    ASSERT_TRUE(QTest::qWaitFor([&] { return !run.runIsOn(); }));
+    EXPECT_TRUE(value("plateValue")->text().contains("24"));
+    EXPECT_FALSE(value("powerValue")->isEnabled());
+    EXPECT_TRUE(card().contains("The run is over")) << card().toStdString();
+}
+
+TEST_F(AtThePlate, AnotherWindowsRunIsNotDrawnWithThisPlan)
+{
+    controller.say(test::offNow());
+    Status other = heating();
+    other.runKey = "run of another window";
+    controller.say(other);
+    EXPECT_TRUE(QTest::qWaitFor([&] { return card().contains("started elsewhere"); }))
+        << card().toStdString();
+}
+
 TEST_F(AtThePlate, ALostControllersValuesAreGreyAndSaySinceWhen)
 {
     controller.say(Sample{.seq = 1, .timeS = 10, .profileS = 10, .sensorC = 151.5, .duty = 0.4});

@@ -91,7 +91,7 @@ TEST_F(Connecting, ItsStopIsTheOneOfTheWindow)
     EXPECT_GE(stop->width(), int(36 * pixelsPerMm));
 }
 
-TEST_F(Connecting, EscStopsWhatHeatsAndTheDialogStaysUntilItsEnd)
+TEST_F(Connecting, EscStopsWhatHeatsAndTheDialogStays)
 {
     controllerIs("trap 'echo \"{\\\"heater_off\\\": true}\"; exit 6' TERM; echo started; while :; do sleep "
                  "0.05; done");
@@ -99,10 +99,35 @@ TEST_F(Connecting, EscStopsWhatHeatsAndTheDialogStaysUntilItsEnd)
     QTest::qWait(300); // for the shell to have set its trap
     QTest::keyClick(dialog->windowHandle(), Qt::Key_Escape);
     EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::OffSent);
+    EXPECT_TRUE(QTest::qWaitFor([&] { return dialog->connector().job() == PlateConnector::Job::None; }));
+    EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::OffConfirmed);
+    EXPECT_TRUE(dialog->isVisible());
+    QTest::keyClick(dialog.get(), Qt::Key_Escape);
+    EXPECT_FALSE(dialog->isVisible());
+    EXPECT_TRUE(left.isEmpty());
+}
+
+TEST_F(Connecting, ClosedWhileItHeatsStaysUntilTheEnd)
+{
+    controllerIs("trap 'echo \"{\\\"heater_off\\\": true}\"; exit 6' TERM; echo started; while :; do sleep "
+                 "0.05; done");
+    prove();
+    QTest::qWait(300); // for the shell to have set its trap
+    dialog->close();
     EXPECT_TRUE(dialog->isVisible());
     EXPECT_TRUE(QTest::qWaitFor([&] { return !dialog->isVisible(); }));
     EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::OffConfirmed);
-    EXPECT_TRUE(left.isEmpty());
+}
+
+TEST_F(Connecting, ClosedWhileItReadsStaysUntilTheLineIsFree)
+{
+    controllerIs("trap 'sleep 0.3; exit 6' TERM; echo started; while :; do sleep 0.05; done");
+    ASSERT_TRUE(dialog->connector().read(json::object(), {}));
+    QTest::qWait(300); // for the shell to have set its trap
+    dialog->close();
+    EXPECT_TRUE(dialog->isVisible());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !dialog->isVisible(); }));
+    EXPECT_EQ(dialog->connector().job(), PlateConnector::Job::None);
 }
 
 TEST_F(Connecting, AHeaterNotReadBackOffIsToldToWhoeverStaysBehind)

@@ -1,6 +1,7 @@
 #include "app/main_window.h"
 
 #include "at_the_plate/at_the_plate_place.h"
+#include "at_the_plate/connect_plate.h"
 #include "demo_sheet.h"
 #include "fake_controller.h"
 #include "sheet/sheet_place.h"
@@ -17,6 +18,8 @@
 #include <QTemporaryDir>
 #include <QTest>
 #include <csignal>
+#include <filesystem>
+#include <fstream>
 #include <functional>
 #include <gtest/gtest.h>
 
@@ -181,6 +184,9 @@ TEST_F(OpenWindow, AFileThatExistsIsWrittenOverOnlyAfterASecondPress)
     EXPECT_TRUE(question->isVisible());
     EXPECT_TRUE(question->findChild<QLabel*>("fileMessage")->text().contains("exists"));
     EXPECT_EQ(QFileInfo(other).size(), 4);
+    question->accept(); // a key held down
+    ASSERT_EQ(QFileInfo(other).size(), 4);
+    QTest::qWait(1100);
     question->accept();
     EXPECT_GT(QFileInfo(other).size(), 100);
 }
@@ -196,6 +202,52 @@ TEST_F(OpenWindow, WhileAPlateIsBeingConnectedNoOtherControllerIsStarted)
     EXPECT_EQ(window->run().phase(), LiveRun::Phase::Off);
     window->findChild<QDialog*>("connectPlate")->close();
     EXPECT_TRUE(QTest::qWaitFor([&] { return window->run().phase() == LiveRun::Phase::Failed; }));
+}
+
+/// Two stand-ins: a real plate's controller that can be lost, and a simulated plate.
+TEST_F(OpenWindow, TheSimulatedPlateIsNotTheRealOneWhoseControllerWasLost)
+{
+    LiveRun& run = window->run();
+    RunningController real;
+    real.plateLink = folder.filePath("bench.plate.json").toStdString();
+    test::FakeController controller(run);
+    real.socket = controller.socketPath().toStdString();
+    ASSERT_TRUE(run.attach(real));
+    controller.takeConnections();
+    window->go(MainWindow::AtThePlate);
+    controller.say(test::offNow());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.live() && !run.simulatedPlate(); }));
+    controller.hangUp();
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.phase() == LiveRun::Phase::Lost; }));
+    emit window->atThePlate().simulatedPlateWanted();
+    EXPECT_TRUE(run.simulatedPlate());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return run.phase() == LiveRun::Phase::Failed; })); // none is installed
+}
+
+TEST_F(OpenWindow, APlateLeftHotByItsConnectingIsToldAndStopReachesIt)
+{
+    const auto controllerIs = [&](const char* script) {
+        const auto file = std::filesystem::path(folder.path().toStdString()) / "stripwright-controller";
+        std::ofstream(file) << "#!/bin/sh\n" << script << "\n";
+        std::filesystem::permissions(file, std::filesystem::perms::owner_all);
+    };
+    options.binFolder = folder.path().toStdString();
+    window = std::make_unique<MainWindow>(test::shippedShelf(), options);
+    window->show();
+    emit window->atThePlate().otherPlateWanted();
+    auto* dialog = window->findChild<ConnectPlate*>("connectPlate");
+    ASSERT_TRUE(dialog);
+    controllerIs("echo '{\"heater_off\": false}'; exit 1");
+    ASSERT_TRUE(dialog->connector().prove(nlohmann::json::object(), {}));
+    ASSERT_TRUE(QTest::qWaitFor([&] { return dialog->connector().job() == PlateConnector::Job::None; }));
+    dialog->close();
+    EXPECT_TRUE(find<QLabel>("keptText")->text().contains("NOT confirmed"));
+    EXPECT_FALSE(find<QPushButton>("keptSeen")->isVisible());
+    EXPECT_TRUE(window->heats());
+    controllerIs("trap 'exit 0' TERM; echo ready; while :; do sleep 0.05; done");
+    QTest::keyClick(window.get(), Qt::Key_Escape);
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !window->heats(); }));
+    EXPECT_FALSE(find<QWidget>("kept")->isVisible());
 }
 
 struct HeatingWindow : OpenWindow {

@@ -1,6 +1,7 @@
 #include "widgets/base_line.h"
 
 #include "fake_controller.h"
+#include "widgets/stop_button.h"
 
 #include <QLabel>
 #include <QPushButton>
@@ -79,6 +80,40 @@ TEST_F(Foot, ATripNobodyHasSeenOutlivesItsController)
     EXPECT_TRUE(text("keptText").contains("pull the mains plug"));
     button("keptSeen")->click();
     EXPECT_FALSE(shown("kept"));
+}
+
+TEST_F(Foot, ATripNobodyHasSeenOutlivesTheNextControllersFirstWord)
+{
+    controller.say(tripped(false, true));
+    ASSERT_TRUE(becomes([&] { return shown("trip"); }));
+    controller.say(test::offNow());
+    EXPECT_TRUE(becomes([&] { return shown("kept"); }));
+    EXPECT_TRUE(text("keptText").contains("pull the mains plug"));
+}
+
+TEST_F(Foot, WordsThatStandGoOnlyWithTheirCause)
+{
+    line.stand("Bench plate: Heater off NOT confirmed");
+    EXPECT_TRUE(shown("kept"));
+    EXPECT_FALSE(shown("keptSeen"));
+    line.stand({});
+    EXPECT_FALSE(shown("kept"));
+}
+
+TEST_F(Foot, NobodyIsSaidToHeatWhileSomethingElseMay)
+{
+    controller.say(test::offNow());
+    ASSERT_TRUE(becomes([&] { return !run.heatMayBeOn(); }));
+    run.close();
+    bool proofHeats = true;
+    QObject proof;
+    stopPresses().add(
+        &proof, [&] { return proofHeats; }, [] {});
+    run.stopHeating();
+    EXPECT_EQ(text("stopState"), "");
+    proofHeats = false;
+    line.refresh();
+    EXPECT_EQ(text("stopState"), run.stopWords());
 }
 
 TEST_F(Foot, WordsThatAreKeptStayUntilSeen)

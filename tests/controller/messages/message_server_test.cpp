@@ -120,22 +120,36 @@ TEST_F(Messages, DropAClientThatSendsFasterThanIsTakenAndKeepTheOthers)
     EXPECT_FALSE(next().empty());
 }
 
-TEST_F(Messages, RefuseTheNinthClientInWordsAndTakeItOnceAnotherHasLeft)
+TEST_F(Messages, RefuseOneClientTooManyInWordsAndTakeItOnceAnotherHasLeft)
 {
     std::vector<std::unique_ptr<MessageClient>> clients;
     for (size_t n = 0; n < MessageServer::mostClients; ++n)
         clients.push_back(join());
     server.receive(5);
-    auto ninth = join();
-    EXPECT_TRUE(hears(*ninth, "at most 8"));
-    EXPECT_TRUE(ninth->until([&] { return ninth->closed; }));
+    auto tooMany = join();
+    EXPECT_TRUE(hears(*tooMany, "at most 16"));
+    EXPECT_TRUE(tooMany->until([&] { return tooMany->closed; }));
     clients.pop_back();
     server.receive(5);
     server.receive(5);
-    auto next9 = join();
+    auto another = join();
     server.receive(5);
-    next9->send(StopHeating{9});
+    another->send(StopHeating{9});
     EXPECT_EQ(next().size(), 1u);
+}
+
+TEST_F(Messages, TakeTheStopOfOneClientTooMany)
+{
+    std::vector<std::unique_ptr<MessageClient>> clients;
+    for (size_t n = 0; n < MessageServer::mostClients; ++n)
+        clients.push_back(join());
+    server.receive(5);
+    auto tooMany = join();
+    tooMany->send(StopHeating{7});
+    const auto received = next();
+    ASSERT_EQ(received.size(), 1u);
+    EXPECT_EQ(std::get<StopHeating>(received[0].message).id, 7);
+    EXPECT_TRUE(hears(*tooMany, "at most 16"));
 }
 
 TEST_F(Messages, RefuseWhoeverIsNotTheUserWhoStartedIt)

@@ -206,7 +206,7 @@ void LiveRun::processEnded(const QString& why)
 
 void LiveRun::close()
 {
-    if (phase_ == Phase::Connected && runIsOn())
+    if (phase_ == Phase::Connected && heatMayBeOn() && runIsOn())
         return;
     dropProcesses(true);
     forgetController();

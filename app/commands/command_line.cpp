@@ -82,7 +82,7 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
 
     RunningCommand running;
     CLI::App* runningApp =
-        app.add_subcommand("running", "Which controllers of yours are at work, and where each stands.");
+        app.add_subcommand("running", "What of yours heats or may heat a plate, and where each stands.");
     runningApp->add_flag("--json", running.json, "Answer as JSON.");
 
     StopCommand stop;

@@ -10,11 +10,15 @@
 
 #include <QCoreApplication>
 
+#include <chrono>
 #include <clocale>
 #include <iostream>
+#include <thread>
 #include <unistd.h>
 
 namespace stripwright {
+
+using namespace std::chrono_literals;
 
 namespace {
 
@@ -42,20 +46,32 @@ bool saysSimulated(const std::string& plateLink)
 
 } // namespace
 
+static RecordedRun readRecorded(const RunResult& result, const std::filesystem::path& runs)
+{
+    constexpr std::chrono::milliseconds longest = 5s, again = 100ms;
+    const RunReader reader(runs);
+    for (const auto until = std::chrono::steady_clock::now() + longest;; std::this_thread::sleep_for(again)) {
+        RecordedRun recorded = reader.read(result.runKey);
+        if (!result.logFollows || recorded.summary.outcome || std::chrono::steady_clock::now() > until)
+            return recorded;
+    }
+}
+
 int reviewResult(const RunResult& result, const std::filesystem::path& runs)
 try {
-    const RecordedRun recorded = RunReader(runs).read(result.runKey);
+    const RecordedRun recorded = readRecorded(result, runs);
     const HeatPlan plan = readHeatPlan(recorded.planText, "plan of run " + result.runKey);
     printReview(recorded.summary, plan.sheet, recorded.samples);
     std::cout << "\nKept in " << runs.string() << '\n';
     if (result.code == exitCannotWrite)
         std::cerr << runs.string() << ": the controller could not write all of the run\n";
     const long kept = static_cast<long>(recorded.samples.size());
-    if (result.code != exitOk || kept >= result.samples)
+    if (kept >= result.samples)
         return result.code;
-    std::cerr << runs.string() << ": holds " << kept << " of the run's " << result.samples
-              << " samples; the rest could not be written\n";
-    return exitCannotWrite;
+    std::cerr << runs.string() << ": holds " << kept << " of the run's " << result.samples << " samples; "
+              << (recorded.summary.outcome ? "the rest could not be written\n"
+                                           : "the rest is not written yet, or could not be\n");
+    return result.code == exitOk ? int(exitCannotWrite) : result.code;
 } catch (const RunLogError& error) {
     std::cerr << error.what() << '\n';
     return result.code == exitOk ? int(exitCannotWrite) : result.code;

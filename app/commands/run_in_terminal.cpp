@@ -2,7 +2,6 @@
 
 #include "commands/card_keys.h"
 #include "commands/commands.h"
-#include "models/operator_signals.h"
 #include "commands/progress_line.h"
 #include "models/operator_signals.h"
 #include "runlog/run_log.h"
@@ -42,6 +41,7 @@ private:
     void refused(const QString& why);
     void showCard(const std::string& id);
     void confirmFromKeyboard();
+    void keyboardHasEnded();
     void stop();
     void stopChanged();
     void ended();
@@ -58,6 +58,7 @@ private:
     RunResult result_;
     std::set<std::string> cardsShown_;
     std::string cardToConfirm_;
+    bool mustConfirm_ = false; // cardToConfirm_, before the heat goes on
     CardKeys keys_;
     std::string firstTrip_; // before anybody asked for a stop
     size_t eventsShown_ = 0;
@@ -99,18 +100,27 @@ RunResult TerminalRun::carryOut()
         QTimer::singleShot(50ms, &moment, &QEventLoop::quit);
         moment.exec();
     }
-    if (result_.code == exitOk && live_.controllerExitCode() == exitCannotWrite)
-        result_.code = exitCannotWrite;
+    if (live_.controllerExitCode() == exitCannotWrite) {
+        if (result_.code == exitOk)
+            result_.code = exitCannotWrite;
+        else
+            progress_.say("The controller could not write all of the run.");
+    }
     return std::move(result_);
 }
 
 void TerminalRun::phaseChanged()
 {
     switch (live_.phase()) {
-    case LiveRun::Phase::Failed:
-        finish(followed_ ? exitPlateNotReachable : live_.controllerExitCode().value_or(exitInternalFailure),
+    case LiveRun::Phase::Failed: {
+        // One that was asked to end by somebody else ends well, and this run is none.
+        const int code = live_.controllerExitCode().value_or(exitInternalFailure);
+        finish(followed_        ? exitPlateNotReachable
+               : code == exitOk ? int(exitInternalFailure)
+                                : code,
                live_.phaseText());
         break;
+    }
     case LiveRun::Phase::Lost:
         lost();
         break;
@@ -169,6 +179,8 @@ void TerminalRun::statusChanged()
     }
     if (!status.runKey.empty())
         result_.runKey = status.runKey;
+    if (status.card != cardToConfirm_)
+        cardToConfirm_.clear(); // it has gone down
     if (!status.card.empty())
         showCard(status.card);
     progress_.show(status, live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()));
@@ -179,13 +191,7 @@ void TerminalRun::refused(const QString& why)
     progress_.say("The controller refuses: " + why.toStdString());
     if (live_.runIsOn() || followed_)
         return;
-    const std::optional<Status>& status = live_.status();
-    if (!status || status->link != LinkState::Up || !status->sensorC)
-        finish(exitPlateNotReachable, why);
-    else if (status->heater != HeaterState::OffConfirmed || status->trip)
-        finish(exitStoppedByLimit, why);
-    else
-        finish(exitBadInput, why);
+    finish(exitCodeOfRefusal(why, live_.status()), why);
 }
 
 void TerminalRun::showCard(const std::string& id)
@@ -207,17 +213,23 @@ void TerminalRun::showCard(const std::string& id)
     if (card == plan_->cards.end())
         return;
     progress_.say("By hand: " + card->text);
-    if (!card->mustConfirm)
-        return;
     if (setup_ && setup_->plateLink.empty()) {
-        live_.confirmCard(id);
+        if (card->mustConfirm)
+            live_.confirmCard(id);
         return;
     }
     dropTyped(STDIN_FILENO);
     keys_.forget();
-    progress_.say("The heat starts when this is done. Press Enter then (or type done), or Ctrl+C to leave.");
+    if (card->mustConfirm)
+        progress_.say(
+            "The heat starts when this is done. Press Enter then (or type done), or Ctrl+C to leave.");
+    else
+        progress_.say("Press Enter when this is done (or type done), so that the run knows it.");
     cardToConfirm_ = id;
-    if (!keyboard_) {
+    mustConfirm_ = card->mustConfirm;
+    if (keyboard_) {
+        keyboard_->setEnabled(true);
+    } else {
         keyboard_ = std::make_unique<QSocketNotifier>(STDIN_FILENO, QSocketNotifier::Read);
         QObject::connect(keyboard_.get(), &QSocketNotifier::activated, &live_,
                          [this] { confirmFromKeyboard(); });
@@ -232,12 +244,10 @@ void TerminalRun::confirmFromKeyboard()
         return;
     if (count <= 0) {
         keyboard_->setEnabled(false);
-        if (count < 0 && isatty(STDIN_FILENO)) { // in the background: the keys are another's for now
+        if (count < 0 && isatty(STDIN_FILENO)) // in the background: the keys are another's for now
             QTimer::singleShot(500ms, &live_, [this] { keyboard_->setEnabled(true); });
-        } else if (!cardToConfirm_.empty()) {
-            progress_.say("Nobody is there to confirm the card: standard input has ended.");
-            stop();
-        }
+        else
+            keyboardHasEnded();
         return;
     }
     if (cardToConfirm_.empty())
@@ -250,15 +260,28 @@ void TerminalRun::confirmFromKeyboard()
         dropTyped(STDIN_FILENO);
         progress_.say("Found " + keys_.found() +
                       ", which confirms nothing. Expected Enter alone, or the word done, once the card is "
-                      "done; Ctrl+C leaves without heat.");
+                      "done; Ctrl+C " +
+                      (mustConfirm_ ? "leaves without heat." : "stops the heat."));
         break;
     case CardKeys::Answer::None:
         break;
     }
 }
 
+void TerminalRun::keyboardHasEnded()
+{
+    if (!std::exchange(cardToConfirm_, {}).empty() && mustConfirm_ && !stopped_) {
+        progress_.say("Nobody is there to confirm the card: standard input has ended.");
+        stop();
+    }
+}
+
 void TerminalRun::stop()
 {
+    if (stopped_ && signals_.last() != SIGINT) { // a hang-up behind a kill is no wish to leave
+        live_.stopHeating();
+        return;
+    }
     if (stopped_) {
         finish(exitInternalFailure,
                QStringLiteral("Left before \"heater off\" was read back. If the plate stays "
@@ -297,6 +320,7 @@ void TerminalRun::ended()
     const Status& status = *live_.status();
     if (!status.runKey.empty())
         result_.runKey = status.runKey;
+    result_.logFollows = followed_;
     const Outcome outcome = status.outcome.value_or(Outcome::Failed);
     QString why = QString::fromUtf8(inWords(outcome));
     if (!status.outcomeText.empty())
@@ -331,6 +355,27 @@ QString whatGoesOn(const std::filesystem::path& runs)
 }
 
 } // namespace
+
+int exitCodeOfRefusal(const QString& why, const std::optional<Status>& status)
+{
+    constexpr double coldStartBelowC = 50; // as the controller wants it
+    if (why.contains("guardian process is gone") || why.contains("shutting down"))
+        return exitInternalFailure;
+    if (why.contains("heating was stopped"))
+        return exitStoppedByOperator;
+    if (why.startsWith("plan") || why.startsWith("the plan "))
+        return exitBadInput;
+    if (why.startsWith("a run is ") || why.startsWith("the control cycle stands still"))
+        return exitPlateNotReachable; // in use, or it does not answer
+    if (why.startsWith("the run was not started: "))
+        return exitInternalFailure;
+    if (!status || status->link != LinkState::Up || !status->sensorC)
+        return exitPlateNotReachable;
+    if (status->heater != HeaterState::OffConfirmed || status->trip || why.startsWith("the plate ") ||
+        !(*status->sensorC < coldStartBelowC))
+        return exitStoppedByLimit;
+    return exitCannotWrite; // nothing else is left but the run log and its disk
+}
 
 RunResult runInTerminal(const HeatPlan& plan, const LiveRunSetup& setup, const PatientOutput& talk)
 {

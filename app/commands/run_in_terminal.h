@@ -11,11 +11,17 @@ struct RunResult {
     std::string runKey; ///< Empty if no run was begun.
     QString why;        ///< In words, how it ended.
     long samples = 0;   ///< So many the controller has counted.
+    /// It has ended and its controller goes on: the end of its log may still be on its way to the disk.
+    bool logFollows = false;
 };
+
+/// What a start that was refused means, by the controller's words and the status beside them.
+int exitCodeOfRefusal(const QString& why, const std::optional<Status>& status);
 
 /// Runs a plan to its end with progress on standard error (`talk`, which never blocks), stopping the heat on
 /// Ctrl+C and waiting until "heater off" was read back. On a simulated plate, hand cards that must be
-/// confirmed are confirmed at once; on a real one they wait for Enter. Needs a Qt application object.
+/// confirmed are confirmed at once; on a real one they wait for Enter, and the others may be confirmed so.
+/// Needs a Qt application object.
 RunResult runInTerminal(const HeatPlan& plan, const LiveRunSetup& setup, const PatientOutput& talk);
 
 /// The same for a run that somebody else began. Its controller goes on when this ends.

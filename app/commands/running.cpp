@@ -23,6 +23,8 @@ std::string inWords(const RunningController& controller, const std::optional<Sta
 {
     std::string line = "process " + std::to_string(controller.pid) + ": " + controller.plate + ", since " +
                        controller.startedUtc;
+    if (!controller.work.empty())
+        return line + ", " + controller.work + ": the plate is heated";
     if (!status)
         return line + ", does not answer";
     line += std::string(", ") + inWords(status->state);
@@ -48,6 +50,7 @@ static nlohmann::ordered_json inJson(const RunningController& controller, const 
             {"simulated", controller.simulated},
             {"runs", orNull(controller.runsFile)},
             {"started_utc", controller.startedUtc},
+            {"work", orNull(controller.work)},
             {"answers", status.has_value()},
             {"state", orNull(status ? wireName(status->state) : "")},
             {"heater", orNull(status ? wireName(status->heater) : "")},
@@ -65,7 +68,7 @@ static std::optional<Status> statusOf(const RunningController& controller)
 int carryOut(const RunningCommand& command)
 {
     auto list = nlohmann::ordered_json::array();
-    for (const RunningController& controller : runningControllers()) {
+    for (const RunningController& controller : runningHeats()) {
         const auto status = statusOf(controller);
         if (command.json)
             list.push_back(inJson(controller, status));
@@ -106,19 +109,13 @@ static bool isOff(const Status& status)
            status.state != RunState::Holding;
 }
 
-static bool lives(const RunningController& controller)
-{
-    return std::ranges::any_of(runningControllers(), [&](const RunningController& one) {
-        return one.pid == controller.pid && one.startedUtc == controller.startedUtc;
-    });
-}
-
 // The process ends on SIGTERM by turning the heat off first. What it says last is what counts.
 static int endController(const RunningController& controller, ControllerLine& line)
 {
     kill(controller.pid, SIGTERM);
     bool off = false;
-    for (const auto until = Clock::now() + endWithin; lives(controller) && Clock::now() < until;) {
+    for (const auto until = Clock::now() + endWithin;
+         lookAt(controller) == EntryState::Held && Clock::now() < until;) {
         if (const auto status = line.hearStatus(Clock::now() + 100ms))
             off = isOff(*status);
         else if (!line.isOpen())
@@ -129,22 +126,46 @@ static int endController(const RunningController& controller, ControllerLine& li
         return exitOk;
     }
     std::cerr << "\"Heater off\" is NOT confirmed, though process " << controller.pid
-              << (lives(controller) ? " was asked to end and goes on" : " has ended")
+              << (lookAt(controller) == EntryState::Held ? " was asked to end and goes on" : " has ended")
+              << ". Switch the plate off at the mains.\n";
+    return exitInternalFailure;
+}
+
+// Nobody to talk to: its guardian lets it end only with the heater read back off, or goes on trying.
+static int endWork(const RunningController& controller)
+{
+    std::cerr << controller.plate << ": process " << controller.pid << ", " << controller.work
+              << ", is asked to end.\n";
+    kill(controller.pid, SIGTERM);
+    for (const auto until = Clock::now() + endWithin;
+         lookAt(controller) == EntryState::Held && Clock::now() < until;)
+        std::this_thread::sleep_for(50ms);
+    const EntryState now = lookAt(controller);
+    if (now == EntryState::Ended) {
+        std::cerr << controller.plate << ": heater off; the process has ended, which it does only then.\n";
+        return exitOk;
+    }
+    std::cerr << "\"Heater off\" is NOT confirmed: process " << controller.pid
+              << (now == EntryState::Held ? " or its guardian goes on" : " was killed")
               << ". Switch the plate off at the mains.\n";
     return exitInternalFailure;
 }
 
 int stopController(const RunningController& controller)
 {
+    if (controller.socket.empty())
+        return endWork(controller);
     ControllerLine line(controller.socket);
     // Of this command alone: another's stop is no answer to this one.
     const long id = 1 + std::random_device()() % 1'000'000'000L;
     line.say(StopHeating{id});
+    bool taken = false; // once seen: a later stop of somebody else takes its place in the statuses
     for (const auto until = Clock::now() + stopWithin;;) {
         const auto status = line.hearStatus(until);
         if (!status)
             break;
-        if (status->stopTaken != id || !isOff(*status))
+        taken = taken || status->stopTaken == id;
+        if (!taken || !isOff(*status))
             continue;
         std::cerr << controller.plate << ": heater off, read back.\n";
         if (status->trip)
@@ -158,7 +179,7 @@ int stopController(const RunningController& controller)
 
 int carryOut(const StopCommand& command)
 {
-    const MeantController meant = meantController(runningControllers(), command.process, "stop");
+    const MeantController meant = meantController(runningHeats(), command.process, "stop");
     return meant.controller ? stopController(*meant.controller) : meant.code;
 }
 

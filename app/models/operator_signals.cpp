@@ -36,8 +36,12 @@ OperatorSignals::OperatorSignals(QObject* parent) : QObject(parent)
     struct sigaction action {};
     action.sa_handler = passOn;
     action.sa_flags = SA_RESTART;
-    for (size_t i = 0; i < numbers.size(); ++i)
-        sigaction(numbers[i], &action, &before_[i]);
+    for (size_t i = 0; i < numbers.size(); ++i) {
+        sigaction(numbers[i], nullptr, &before_[i]);
+        const bool meantToStay = numbers[i] == SIGHUP && before_[i].sa_handler == SIG_IGN; // as nohup does
+        if (!meantToStay)
+            sigaction(numbers[i], &action, nullptr);
+    }
     for (const int number : idleSignals)
         std::signal(number, SIG_IGN);
 }

@@ -9,7 +9,8 @@
 namespace stripwright {
 
 /// Ctrl+C, Ctrl+\, Ctrl+Z, a hang-up or a polite kill as a Qt signal instead of sudden death or standing
-/// still, for as long as it lives: a heat cannot be paused, it is stopped. One at a time.
+/// still, for as long as it lives: a heat cannot be paused, it is stopped. A hang-up that was ignored before
+/// stays so. One at a time.
 class OperatorSignals : public QObject {
     Q_OBJECT
 public:

@@ -8,6 +8,8 @@
 #include <cstring>
 #include <fcntl.h>
 #include <fstream>
+#include <optional>
+#include <sstream>
 #include <stdexcept>
 #include <sys/file.h>
 #include <sys/stat.h>
@@ -17,20 +19,37 @@ namespace stripwright {
 
 using nlohmann::json;
 
+static std::vector<std::filesystem::path> possibleFolders()
+{
+    std::vector<std::filesystem::path> folders;
+    if (const char* named = std::getenv("STRIPWRIGHT_RUNNING"); named && *named) {
+        std::istringstream all(named);
+        for (std::string one; std::getline(all, one, ':');)
+            folders.push_back(one);
+        return folders;
+    }
+    const std::string user = std::to_string(geteuid());
+    return {"/run/user/" + user + "/stripwright", "/tmp/stripwright-" + user};
+}
+
+static bool isOwn(const std::filesystem::path& folder)
+{
+    struct stat found {};
+    return lstat(folder.c_str(), &found) == 0 && S_ISDIR(found.st_mode) && found.st_uid == geteuid() &&
+           (found.st_mode & 077) == 0;
+}
+
 std::filesystem::path runningFolder()
 {
-    const char* runtime = std::getenv("XDG_RUNTIME_DIR");
-    const std::filesystem::path folder =
-        runtime && *runtime ? std::filesystem::path(runtime) / "stripwright"
-                            : std::filesystem::path("/tmp/stripwright-" + std::to_string(geteuid()));
-    mkdir(folder.c_str(), 0700);
-    struct stat found {};
-    if (lstat(folder.c_str(), &found) != 0 || !S_ISDIR(found.st_mode) || found.st_uid != geteuid() ||
-        (found.st_mode & 077) != 0)
-        throw std::runtime_error(
-            folder.string() + ": expected a folder of this user's own that nobody else may enter; take away "
-                              "what stands there");
-    return folder;
+    const std::vector<std::filesystem::path> folders = possibleFolders();
+    for (const std::filesystem::path& folder : folders) {
+        mkdir(folder.c_str(), 0700);
+        if (isOwn(folder))
+            return folder;
+    }
+    throw std::runtime_error(folders.back().string() +
+                             ": expected a folder of this user's own that nobody else may enter; take "
+                             "away what stands there");
 }
 
 RunningMark::RunningMark(const RunningController& controller)
@@ -46,6 +65,7 @@ RunningMark::RunningMark(const RunningController& controller)
         {"socket", controller.socket},
         {"runs", controller.runsFile},
         {"started_utc", controller.startedUtc},
+        {"work", controller.work},
         {"simulated",
          controller.simulated}}.dump(-1, ' ', false, json::error_handler_t::replace);
     const bool written = held_ >= 0 && flock(held_, LOCK_EX | LOCK_NB) == 0 &&
@@ -59,14 +79,9 @@ RunningMark::RunningMark(const RunningController& controller)
     }
 }
 
-RunningMark::~RunningMark()
-{
-    unlink(file_.c_str());
-    close(held_);
-}
-
-// Its lock is let go by the system when the process ends, however it ends; a number may be another process's.
-static bool lives(const std::filesystem::path& file)
+// Its lock is let go by the system when the last process that has it ends, however it ends; a number may be
+// another process's.
+static bool isHeld(const std::filesystem::path& file)
 {
     const int fd = open(file.c_str(), O_RDONLY | O_CLOEXEC);
     if (fd < 0)
@@ -76,31 +91,69 @@ static bool lives(const std::filesystem::path& file)
     return held;
 }
 
-std::vector<RunningController> runningControllers()
+// A guardian that goes on alone holds it still, and must be found.
+RunningMark::~RunningMark()
 {
+    close(held_);
+    if (!isHeld(file_))
+        unlink(file_.c_str());
+}
+
+static std::optional<RunningController> readEntry(const std::filesystem::path& file)
+{
+    std::ifstream in(file);
+    const json one = json::parse(in, nullptr, false);
+    const auto text = [&](const char* key) {
+        const auto value = one.find(key);
+        return value != one.end() && value->is_string() ? value->get<std::string>() : std::string();
+    };
+    if (!one.is_object() || !one.contains("pid") || !one["pid"].is_number_integer())
+        return {};
+    return RunningController{.pid = one["pid"].get<pid_t>(),
+                             .plate = text("plate"),
+                             .plateLink = text("plate_link"),
+                             .socket = text("socket"),
+                             .runsFile = text("runs"),
+                             .startedUtc = text("started_utc"),
+                             .simulated = one.contains("simulated") && one["simulated"] == true,
+                             .work = text("work"),
+                             .entry = file};
+}
+
+std::vector<RunningController> runningHeats()
+{
+    runningFolder(); // says what is wrong if there is none
     std::vector<RunningController> found;
     std::error_code error;
-    for (const auto& entry : std::filesystem::directory_iterator(runningFolder(), error)) {
-        if (entry.path().extension() != ".running")
+    for (const std::filesystem::path& folder : possibleFolders()) {
+        if (!isOwn(folder))
             continue;
-        if (!lives(entry.path())) {
-            std::filesystem::remove(entry.path(), error);
-            continue;
+        for (const auto& entry : std::filesystem::directory_iterator(folder, error)) {
+            if (entry.path().extension() != ".running")
+                continue;
+            if (!isHeld(entry.path()))
+                std::filesystem::remove(entry.path(), error);
+            else if (const auto one = readEntry(entry.path()))
+                found.push_back(*one);
         }
-        std::ifstream in(entry.path());
-        const json one = json::parse(in, nullptr, false);
-        const auto text = [&](const char* key) {
-            const auto value = one.find(key);
-            return value != one.end() && value->is_string() ? value->get<std::string>() : std::string();
-        };
-        if (!one.is_object() || !one.contains("pid") || !one["pid"].is_number_integer())
-            continue;
-        found.push_back({one["pid"].get<pid_t>(), text("plate"), text("plate_link"), text("socket"),
-                         text("runs"), text("started_utc"),
-                         one.contains("simulated") && one["simulated"] == true});
     }
     std::ranges::sort(found, {}, &RunningController::startedUtc);
     return found;
+}
+
+std::vector<RunningController> runningControllers()
+{
+    std::vector<RunningController> found = runningHeats();
+    std::erase_if(found, [](const RunningController& one) { return one.socket.empty(); });
+    return found;
+}
+
+EntryState lookAt(const RunningController& one)
+{
+    if (isHeld(one.entry))
+        return EntryState::Held;
+    std::error_code error;
+    return std::filesystem::exists(one.entry, error) ? EntryState::Killed : EntryState::Ended;
 }
 
 } // namespace stripwright

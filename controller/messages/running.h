@@ -7,7 +7,8 @@
 
 namespace stripwright {
 
-/// What a controller says of itself to whoever looks for it later, after its window or command line is gone.
+/// What a process that may heat says of itself to whoever looks for it later, after its window or command
+/// line is gone.
 struct RunningController {
     pid_t pid = 0;
     std::string plate;     ///< "Bench plate at 192.168.1.20 port 502".
@@ -15,13 +16,19 @@ struct RunningController {
     std::string socket, runsFile;
     std::string startedUtc;
     bool simulated = false; ///< The link says so.
+    /// What it does if it is no controller to talk to, and has no socket: "learning a plate". SIGTERM ends
+    /// it.
+    std::string work;
+    std::filesystem::path entry; ///< Its file; set by whoever finds it.
 };
 
-/// Folder of this user's controllers, mode 0700: in XDG_RUNTIME_DIR, else in /tmp. Made if need be. Throws
-/// std::runtime_error if it cannot be made, or belongs to somebody else.
+/// Folder of this user's controllers, mode 0700: in /run/user, else in /tmp, so that one and the same is
+/// found from every session of the user, whatever its environment. Made if need be; one that is not this
+/// user's own is passed over. Throws std::runtime_error if none can be used. STRIPWRIGHT_RUNNING names other
+/// folders, parted by colons, in place of these.
 std::filesystem::path runningFolder();
 
-/// The entry of this process in runningFolder(), for as long as this lives.
+/// The entry of this process in runningFolder(), for as long as this or any process forked under it lives.
 class RunningMark {
 public:
     explicit RunningMark(const RunningController& controller); ///< `pid` is set here. Throws as above.
@@ -34,7 +41,15 @@ private:
     int held_ = -1;
 };
 
-/// Those of this user that live, oldest first. An entry whose process is gone is taken away.
+/// Those of this user that live and can be talked to, oldest first, from every folder where one may be. An
+/// entry whose process is gone is taken away.
 std::vector<RunningController> runningControllers();
+/// Those too that have no socket: they prove or learn a plate.
+std::vector<RunningController> runningHeats();
+
+/// What became of the process behind an entry. Ended: it took its entry away itself, as the last thing it
+/// did.
+enum class EntryState { Held, Ended, Killed };
+EntryState lookAt(const RunningController& one);
 
 } // namespace stripwright

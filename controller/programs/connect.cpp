@@ -166,6 +166,9 @@ int connectPlate(const ConnectOptions& options)
     if (!options.coldOnly && !plateIsBare("by some 10 C, and never by more than 40 C",
                                           draft.link.enable.has_value(), options.plateIsBare))
         return refuse(talk, 6, "nobody has said that the plate is bare");
+    std::unique_ptr<RunningMark> mark;
+    if (!options.coldOnly)
+        mark = makeMark({.work = "proving a plate"}, draft.link, options.draft);
     return guarded(draft.link, Attended::AtTheTerminal,
                    [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
                        return work(options, talk, draft, addresses, heartbeat, stop, mayHeat);

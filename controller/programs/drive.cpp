@@ -2,38 +2,13 @@
 
 #include "guardian/guardian.h"
 #include "loop/run_desk.h"
-#include "messages/running.h"
 #include "programs/control_period.h"
 #include "programs/guarded.h"
 
 #include <cstdio>
-#include <ctime>
 #include <sys/mman.h>
 
 namespace stripwright {
-
-// So that a run whose window or command line is gone is found again; one that cannot be found is still one.
-static std::unique_ptr<RunningMark> mark(const DriveOptions& options, const PlateLink& link)
-{
-    const std::time_t now = std::time(nullptr);
-    char startedUtc[32];
-    std::strftime(startedUtc, sizeof startedUtc, "%Y-%m-%dT%H:%M:%SZ", std::gmtime(&now));
-    const auto whole = [](const std::string& file) { return std::filesystem::absolute(file).string(); };
-    try {
-        return std::make_unique<RunningMark>(RunningController{
-            .plate = link.name + " at " + placeOf(link),
-            .plateLink = whole(options.plate),
-            .socket = whole(options.socket),
-            .runsFile = whole(options.runs),
-            .startedUtc = startedUtc,
-            .simulated = link.simulated,
-        });
-    } catch (const std::exception& error) {
-        std::fprintf(stderr, "stripwright-controller: no command will find this controller: %s\n",
-                     error.what());
-        return nullptr;
-    }
-}
 
 /// Everything is made here, in the order that lets nothing heat before it can be recorded and watched.
 static int control(const DriveOptions& options, const PlateLink& link, const std::string& linkText,
@@ -48,7 +23,12 @@ static int control(const DriveOptions& options, const PlateLink& link, const std
     const double periodS = controlPeriodS(link, options.speed);
     const std::unique_ptr<Plate> plate = openPlate(link);
     MessageServer server(options.socket);
-    const std::unique_ptr<RunningMark> running = mark(options, link);
+    std::error_code none;
+    const auto whole = [&](const std::string& file) {
+        return std::filesystem::absolute(file, none).string();
+    };
+    const auto running =
+        makeMark({.socket = whole(options.socket), .runsFile = whole(options.runs)}, link, options.plate);
     LoopSettings loop;
     loop.drive = link.drive;
     loop.setpointFloorC = link.setpointFloorC;

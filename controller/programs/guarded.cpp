@@ -9,7 +9,9 @@
 #include <cerrno>
 #include <chrono>
 #include <cstdio>
+#include <ctime>
 #include <fcntl.h>
+#include <filesystem>
 #include <unistd.h>
 
 namespace stripwright {
@@ -164,6 +166,25 @@ int guarded(const PlateLink& link, Attended attended, const GuardedWork& work)
         return complain(5, error.what());
     } catch (const std::exception& error) {
         return complain(1, error.what());
+    }
+}
+
+std::unique_ptr<RunningMark> makeMark(RunningController controller, const PlateLink& link,
+                                      const std::string& linkFile)
+{
+    const std::time_t now = std::time(nullptr);
+    char startedUtc[32];
+    std::strftime(startedUtc, sizeof startedUtc, "%Y-%m-%dT%H:%M:%SZ", std::gmtime(&now));
+    controller.plate = link.name + " at " + placeOf(link);
+    controller.startedUtc = startedUtc;
+    controller.simulated = link.simulated;
+    try {
+        std::error_code none;
+        controller.plateLink = std::filesystem::absolute(linkFile, none).string();
+        return std::make_unique<RunningMark>(controller);
+    } catch (const std::exception& error) {
+        std::fprintf(stderr, "stripwright-controller: no command will find this process: %s\n", error.what());
+        return nullptr;
     }
 }
 

@@ -1,9 +1,11 @@
 #pragma once
 
 #include "link/plate_link.h"
+#include "messages/running.h"
 
 #include <csignal>
 #include <functional>
+#include <memory>
 
 namespace stripwright {
 
@@ -23,6 +25,12 @@ enum class Attended {
 /// until they have ended. RunLogError becomes 8, LinkError and a plate in use 5, anything else 1, with its
 /// words on standard error.
 int guarded(const PlateLink& link, Attended attended, const GuardedWork& work);
+
+/// So that the heat is found, and can be stopped, when its window or command line is gone; for as long as
+/// this process or one forked under it lives. Plate and time are set here. Nothing, after complaining on
+/// standard error: it works all the same.
+std::unique_ptr<RunningMark> makeMark(RunningController controller, const PlateLink& link,
+                                      const std::string& linkFile);
 
 /// Worker: sends one heartbeat. Once the guardian is gone the stop flag is set, and guardianLost() true.
 void beat(int heartbeat);

@@ -143,6 +143,7 @@ int tune(const TuneOptions& options)
     std::snprintf(howHot, sizeof howHot, "to %g C", options.topC);
     if (!plateIsBare(howHot, link->enable.has_value(), options.plateIsBare))
         return 6;
+    const auto mark = makeMark({.work = "learning a plate"}, *link, options.plate);
     const bool terminal = isatty(STDERR_FILENO);
     return guarded(*link, Attended::AtTheTerminal,
                    [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {

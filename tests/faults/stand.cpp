@@ -101,7 +101,7 @@ std::vector<std::string> Stand::controllerArguments(const std::string& socket) c
 
 std::map<std::string, std::string> Stand::environment() const
 {
-    std::map<std::string, std::string> all{{"XDG_RUNTIME_DIR", folder_ / ""}};
+    std::map<std::string, std::string> all{{"STRIPWRIGHT_RUNNING", folder_ / "running"}};
     if (preloaded()) {
         all["LD_PRELOAD"] = SHIM_FILE;
         all[shimVariable] = folder_ / "shim";

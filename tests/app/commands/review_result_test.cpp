@@ -7,6 +7,7 @@
 #include "scratch_folder.h"
 
 #include <gtest/gtest.h>
+#include <thread>
 
 using namespace stripwright;
 
@@ -55,4 +56,19 @@ TEST_F(ReviewResult, SaysWhatTheRunLogLacksAndHowAHeatEndedComesFirst)
     EXPECT_EQ(codeOf({.code = exitOk, .runKey = key_, .samples = 3}, gone), exitCannotWrite);
     EXPECT_NE(talk_.find("gone.db"), std::string::npos) << talk_;
     EXPECT_EQ(codeOf({.code = exitStoppedByLimit, .runKey = key_, .samples = 3}, gone), exitStoppedByLimit);
+}
+
+TEST_F(ReviewResult, OfARunThatWasFollowedWaitsForTheEndOfItsLog)
+{
+    RunWriter writer(runs_);
+    const HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+    const std::string key = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T11:00:00Z");
+    std::thread late([&] {
+        std::this_thread::sleep_for(std::chrono::milliseconds(300));
+        writer.add(Sample{.seq = 1, .timeS = 0.2, .sensorC = 23});
+        writer.end(Outcome::Completed, "", "2026-11-29T11:01:00Z");
+    });
+    EXPECT_EQ(codeOf({.code = exitOk, .runKey = key, .samples = 1, .logFollows = true}, runs_), exitOk);
+    EXPECT_EQ(talk_, "");
+    late.join();
 }

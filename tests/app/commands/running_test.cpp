@@ -8,6 +8,7 @@
 #include <cstdlib>
 #include <functional>
 #include <gtest/gtest.h>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -23,13 +24,14 @@ using Answers = std::function<Status(Status, long stopId)>; ///< To a stop.
 /// A process that is registered as a controller, and says what the test wants.
 class OtherController {
 public:
-    OtherController(const std::string& plate, const std::string& socket, const Answers& answers = {})
+    OtherController(const std::string& plate, const std::string& socket, const Answers& answers = {},
+                    const Answers& afterAnswer = {})
     {
         int ready[2];
         EXPECT_EQ(pipe(ready), 0);
         pid_ = fork();
         if (pid_ == 0) {
-            serve(plate, socket, answers, ready[1]);
+            serve(plate, socket, answers, afterAnswer, ready[1]);
             _exit(0);
         }
         close(ready[1]);
@@ -45,7 +47,8 @@ public:
     pid_t pid() const { return pid_; }
 
 private:
-    static void serve(const std::string& plate, const std::string& socket, const Answers& answers, int ready)
+    static void serve(const std::string& plate, const std::string& socket, const Answers& answers,
+                      const Answers& afterAnswer, int ready)
     {
         std::signal(SIGTERM, [](int) { askedToEnd = 1; });
         const RunningMark mark({.plate = plate,
@@ -66,15 +69,53 @@ private:
                     status = answers(status, stop->id);
             server.newClients();
             server.sendAll(status);
+            if (status.stopTaken != 0 && afterAnswer)
+                status = afterAnswer(status, status.stopTaken);
         }
     }
     pid_t pid_ = 0;
 };
 
+/// A process that learns a plate, and ends as it is told when it is asked to.
+class Learning {
+public:
+    enum class End { InOrder, Killed };
+    explicit Learning(End end)
+    {
+        int ready[2];
+        EXPECT_EQ(pipe(ready), 0);
+        pid_ = fork();
+        if (pid_ == 0) {
+            std::signal(SIGTERM, [](int) { askedToEnd = 1; });
+            auto mark = std::make_unique<RunningMark>(RunningController{
+                .plate = "Bench plate", .startedUtc = "2026-11-29T10:00:00Z", .work = "learning a plate"});
+            (void)!write(ready[1], "r", 1);
+            while (!askedToEnd)
+                usleep(1000);
+            if (end == End::InOrder)
+                mark.reset();
+            _exit(0);
+        }
+        char byte;
+        EXPECT_EQ(read(ready[0], &byte, 1), 1);
+        close(ready[0]);
+        close(ready[1]);
+    }
+    ~Learning()
+    {
+        kill(pid_, SIGKILL);
+        waitpid(pid_, nullptr, 0);
+    }
+    pid_t pid() const { return pid_; }
+
+private:
+    pid_t pid_ = 0;
+};
+
 class Running : public testing::Test {
 protected:
-    Running() { setenv("XDG_RUNTIME_DIR", (folder_ / "").c_str(), 1); }
-    ~Running() override { unsetenv("XDG_RUNTIME_DIR"); }
+    Running() { setenv("STRIPWRIGHT_RUNNING", (folder_ / "running").c_str(), 1); }
+    ~Running() override { unsetenv("STRIPWRIGHT_RUNNING"); }
     std::string socket(const char* name) const { return folder_ / name; }
 
     const ScratchFolder folder_;
@@ -146,6 +187,43 @@ TEST_F(Running, StopDoesNotTakeAnAnswerToAnotherStopForItsOwnAndAsksTheProcessTo
     EXPECT_NE(talk.find("NOT confirmed"), std::string::npos) << talk;
     EXPECT_NE(talk.find("at the mains"), std::string::npos) << talk;
     EXPECT_TRUE(runningControllers().empty());
+}
+
+TEST_F(Running, StopThatWasTakenIsAnsweredByOffAlsoWhenAnotherStopCameBehindIt)
+{
+    const OtherController controller(
+        "Bench plate", socket("a"),
+        [](Status status, long id) {
+            status.stopTaken = id;
+            return status;
+        },
+        [](const Status& status, long id) { return off(status, RunState::Cooling, id + 1); });
+    EXPECT_NE(talkOf(StopCommand{}, exitOk).find("Bench plate: heater off, read back"), std::string::npos);
+    EXPECT_EQ(runningControllers().size(), 1u);
+}
+
+TEST_F(Running, ListsAndStopsAHeatThatLearnsAPlate)
+{
+    const Learning learning(Learning::End::InOrder);
+    const std::string process = "process " + std::to_string(learning.pid());
+    EXPECT_EQ(outputOf(RunningCommand{}, exitOk),
+              process + ": Bench plate, since 2026-11-29T10:00:00Z, learning a plate: the plate is heated\n");
+    const auto one =
+        nlohmann::json::parse(outputOf(RunningCommand{.json = true}, exitOk)).at("controllers").at(0);
+    EXPECT_EQ(one.at("work"), "learning a plate");
+    EXPECT_EQ(one.at("answers"), false);
+    talkOf(FollowCommand{}, exitPlateNotReachable);
+    const std::string talk = talkOf(StopCommand{}, exitOk);
+    EXPECT_NE(talk.find("heater off"), std::string::npos) << talk;
+    EXPECT_EQ(outputOf(RunningCommand{}, exitOk), "");
+}
+
+TEST_F(Running, StopOfAHeatThatDiesInsteadOfEndingIsNotConfirmed)
+{
+    const Learning learning(Learning::End::Killed);
+    const std::string talk = talkOf(StopCommand{}, exitInternalFailure);
+    EXPECT_NE(talk.find("NOT confirmed"), std::string::npos) << talk;
+    EXPECT_NE(talk.find("at the mains"), std::string::npos) << talk;
 }
 
 TEST_F(Running, StopIsNotAnsweredByADutyOfZeroInMidHeat)

@@ -111,7 +111,7 @@ TEST(KilledController, IsCutOffByThePlateAndItsRunStandsAsInterruptedAtTheNextSt
 TEST(KilledCommandLine, LeavesARunThatIsFoundFollowedAndStoppedByTheKeyThatPausesOthers)
 {
     const ScratchFolder folder;
-    const std::vector<std::pair<std::string, std::string>> mine = {{"XDG_RUNTIME_DIR", folder / ""}};
+    const std::vector<std::pair<std::string, std::string>> mine = {{"STRIPWRIGHT_RUNNING", folder / "running"}};
     const std::string plan = planOfDemoSheet(folder), runs = folder / "runs.db";
     SimulatedPlateProgram plate(folder, 20);
     Program run("stripwright", {"run", plan, "--plate", plate.link(), "--runs", runs, "--speed", "20"}, mine);

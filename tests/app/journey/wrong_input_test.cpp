@@ -127,7 +127,7 @@ TEST_P(WrongInput, IsAnsweredWithItsCodeAndWordsAndWritesNothing)
             argument = folder_ / "" / argument.substr(std::min<size_t>(2, argument.size()));
     const auto before = filesIn(folder_ / "");
     Program program("stripwright", arguments,
-                    {{"XDG_DATA_HOME", folder_ / ""}, {"XDG_RUNTIME_DIR", folder_ / "runtime"}});
+                    {{"XDG_DATA_HOME", folder_ / ""}, {"STRIPWRIGHT_RUNNING", folder_ / "runtime/stripwright"}});
     EXPECT_EQ(program.exitCode(), GetParam().code);
     EXPECT_NE(program.talk().find(GetParam().says), std::string::npos) << program.talk();
     EXPECT_EQ(program.out(), "");

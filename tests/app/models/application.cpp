@@ -9,7 +9,7 @@ public:
     void SetUp() override
     {
         QLocale::setDefault(QLocale::c());
-        qputenv("XDG_RUNTIME_DIR",
+        qputenv("STRIPWRIGHT_RUNNING",
                 running_.path().toLocal8Bit()); // Only controllers of these tests are found.
         static int argc = 1;
         static char name[] = "test_models";

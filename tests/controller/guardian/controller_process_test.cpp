@@ -290,7 +290,7 @@ TEST_F(ControllerProcess, InterruptInARunTurnsTheHeaterOffKeepsTheRunAndExitsSix
 
 TEST_F(ControllerProcess, IsFoundAsRunningUntilItEnds)
 {
-    setenv("XDG_RUNTIME_DIR", folder.operator/("").c_str(), 1);
+    setenv("STRIPWRIGHT_RUNNING", (folder / "running").c_str(), 1);
     startPlate();
     startController();
     const std::vector<RunningController> found = runningControllers();

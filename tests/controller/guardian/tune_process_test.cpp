@@ -1,5 +1,6 @@
 #include "child_program.h"
 #include "link/plate_link.h"
+#include "messages/running.h"
 #include "scratch_folder.h"
 #include "terminal_program.h"
 
@@ -86,6 +87,25 @@ protected:
 constexpr char ctrl(char key)
 {
     return static_cast<char>(key & 0x1f);
+}
+
+TEST_F(TuneUnderHeat, IsFoundWhileItHeatsAndEndsWhenThatProcessIsAskedTo)
+{
+    setenv("STRIPWRIGHT_RUNNING", (folder / "running").c_str(), 1);
+    startInBackground();
+    const std::vector<RunningController> found = runningHeats();
+    unsetenv("STRIPWRIGHT_RUNNING");
+    ASSERT_EQ(found.size(), 1u);
+    EXPECT_EQ(found[0].pid, controller->pid());
+    EXPECT_EQ(found[0].work, "learning a plate");
+    EXPECT_EQ(found[0].plateLink, (folder / "link.json").string());
+    EXPECT_EQ(found[0].socket, "");
+    EXPECT_EQ(lookAt(found[0]), EntryState::Held);
+    kill(found[0].pid, SIGTERM);
+    EXPECT_TRUE(waitFor([&] { return lookAt(found[0]) != EntryState::Held; }));
+    EXPECT_EQ(lookAt(found[0]), EntryState::Ended);
+    EXPECT_EQ(duty(), 0);
+    EXPECT_EQ(controller->exitCode(), 6) << controller->errors();
 }
 
 class EveryKey : public TuneUnderHeat, public testing::WithParamInterface<char> {};

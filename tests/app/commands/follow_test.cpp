@@ -1,0 +1,236 @@
+#include "commands/run_in_terminal.h"
+
+#include "commands/commands.h"
+#include "demo_sheet.h"
+#include "messages/message_server.h"
+#include "planner/plan_sheet.h"
+#include "runlog/run_log.h"
+#include "scratch_folder.h"
+
+#include <QCoreApplication>
+
+#include <algorithm>
+#include <chrono>
+#include <csignal>
+#include <fcntl.h>
+#include <fstream>
+#include <functional>
+#include <gtest/gtest.h>
+#include <memory>
+#include <sys/wait.h>
+#include <unistd.h>
+
+using namespace stripwright;
+using namespace std::chrono_literals;
+
+namespace {
+
+/// The one of this program: the test of pictures keeps its own.
+class Application {
+private:
+    int argc_ = 1;
+    char name_[14] = "test_commands", *argv_[2] = {name_, nullptr};
+    const std::unique_ptr<QCoreApplication> own_ =
+        QCoreApplication::instance() ? nullptr : std::make_unique<QCoreApplication>(argc_, argv_);
+};
+
+/// A run that another process heats by: what it says, and does to the command line that follows it, a test
+/// says.
+class Followed : public testing::Test {
+protected:
+    using Clock = std::chrono::steady_clock;
+    struct Controller {
+        Status status;
+        Clock::time_point began = Clock::now();
+        pid_t terminal = getppid();
+        bool after(std::chrono::milliseconds time) const { return Clock::now() > began + time; }
+        void end(Outcome outcome)
+        {
+            status.state = RunState::Ended;
+            status.heater = HeaterState::OffConfirmed;
+            status.outcome = outcome;
+        }
+    };
+    using Act = std::function<void(Controller&, const Message*)>; ///< To a message, and in every turn.
+
+    Followed()
+    {
+        RunWriter writer(runs_);
+        const HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+        const auto card = std::ranges::find(plan.cards, false, &HandCard::mustConfirm);
+        EXPECT_NE(card, plan.cards.end());
+        card_ = card->id;
+        key_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:00:00Z");
+        writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
+    }
+    ~Followed() override
+    {
+        kill(controller_, SIGKILL);
+        waitpid(controller_, nullptr, 0);
+    }
+    RunResult follow(const Act& act)
+    {
+        int ready[2];
+        EXPECT_EQ(pipe(ready), 0);
+        controller_ = fork();
+        if (controller_ == 0)
+            serve(act, ready[1]);
+        char byte;
+        EXPECT_EQ(read(ready[0], &byte, 1), 1);
+        const Application application;
+        const PatientOutput talk(STDERR_FILENO);
+        return followInTerminal({.pid = controller_, .socket = socket_, .runsFile = runs_}, talk);
+    }
+
+    const ScratchFolder folder_;
+    const std::string runs_ = folder_ / "runs.db", socket_ = folder_ / "talk";
+    std::string key_, card_; ///< A card that needs no confirmation.
+
+private:
+    [[noreturn]] void serve(const Act& act, int ready)
+    {
+        constexpr auto longest = 10s;
+        MessageServer server(socket_);
+        (void)!write(ready, "r", 1);
+        Controller controller{.status = {.state = RunState::Running,
+                                         .heater = HeaterState::On,
+                                         .link = LinkState::Up,
+                                         .sensorC = 151.25,
+                                         .runKey = key_}};
+        while (getppid() == controller.terminal) {
+            for (const auto& received : server.receive(20))
+                act(controller, &received.message);
+            act(controller, nullptr);
+            if (controller.after(longest))
+                controller.end(Outcome::Failed);
+            server.newClients();
+            server.sendAll(controller.status);
+        }
+        _exit(0);
+    }
+    pid_t controller_ = 0;
+};
+
+/// Standard input from a pipe, for as long as it lives.
+class Keyboard {
+public:
+    Keyboard() : before_(dup(STDIN_FILENO))
+    {
+        EXPECT_EQ(pipe(ends_), 0);
+        dup2(ends_[0], STDIN_FILENO);
+    }
+    ~Keyboard()
+    {
+        dup2(before_, STDIN_FILENO);
+        for (const int end : {before_, ends_[0], ends_[1]})
+            close(end);
+    }
+    void type(const std::string& keys) const { (void)!write(ends_[1], keys.data(), keys.size()); }
+
+private:
+    int before_, ends_[2];
+};
+
+} // namespace
+
+TEST_F(Followed, ACardThatNeedsNoConfirmationCanBeConfirmedWhileItIsUp)
+{
+    const Keyboard keyboard;
+    auto next = Clock::now();
+    const RunResult result = follow([&](Controller& controller, const Message* message) {
+        if (controller.status.state == RunState::Ended)
+            return;
+        controller.status.card = card_;
+        if (controller.after(500ms) && Clock::now() > next) {
+            keyboard.type("done\n");
+            next = Clock::now() + 200ms;
+        }
+        const auto* confirm = message ? std::get_if<ConfirmCard>(message) : nullptr;
+        if (confirm && confirm->card == card_)
+            controller.end(Outcome::Completed);
+    });
+    EXPECT_EQ(result.code, exitOk) << result.why.toStdString();
+    EXPECT_TRUE(result.logFollows);
+}
+
+TEST_F(Followed, AKeyboardThatEndsStopsNoHeatWhoseCardNeedsNoConfirmation)
+{
+    const int before = dup(STDIN_FILENO);
+    close(STDIN_FILENO);
+    ASSERT_EQ(open("/dev/null", O_RDONLY), STDIN_FILENO);
+    const RunResult result = follow([this](Controller& controller, const Message* message) {
+        if (controller.status.state == RunState::Ended)
+            return;
+        controller.status.card = card_;
+        if (message && std::holds_alternative<StopHeating>(*message))
+            controller.end(Outcome::StoppedByOperator);
+        else if (controller.after(800ms))
+            controller.end(Outcome::Completed);
+    });
+    dup2(before, STDIN_FILENO);
+    close(before);
+    EXPECT_EQ(result.code, exitOk) << result.why.toStdString();
+}
+
+TEST_F(Followed, ASecondPoliteKillStopsOnceMoreAndDoesNotLeave)
+{
+    long first = 0;
+    bool killed = false;
+    const RunResult result = follow([&](Controller& controller, const Message* message) {
+        if (!killed && controller.after(500ms))
+            killed = kill(controller.terminal, SIGTERM) == 0;
+        const auto* stop = message ? std::get_if<StopHeating>(message) : nullptr;
+        if (!stop)
+            return;
+        if (first == 0) {
+            first = stop->id;
+            kill(controller.terminal, SIGTERM);
+        } else if (stop->id != first) {
+            controller.status.state = RunState::Cooling;
+            controller.status.heater = HeaterState::OffConfirmed;
+            controller.status.stopTaken = stop->id;
+        }
+    });
+    EXPECT_EQ(result.code, exitStoppedByOperator) << result.why.toStdString();
+}
+
+TEST(RunInTerminal, IsNoRunThatWentWellWhenTheControllerEndedBeforeItsStart)
+{
+    const ScratchFolder folder;
+    const std::filesystem::path controller = folder / "stripwright-controller";
+    std::ofstream(controller) << "#!/bin/sh\necho ready\nexit 0\n";
+    std::filesystem::permissions(controller, std::filesystem::perms::owner_all);
+    const Application application;
+    const PatientOutput talk(STDERR_FILENO);
+    const RunResult result = runInTerminal(planSheet(test::shippedSheet("marram-lane-bar-7.bench.json")),
+                                           {.binFolder = folder / "",
+                                            .plateLink = folder / "a.plate.json",
+                                            .runsFile = folder / "runs.db",
+                                            .speed = 1},
+                                           talk);
+    EXPECT_EQ(result.code, exitInternalFailure) << result.why.toStdString();
+    EXPECT_EQ(result.runKey, "");
+}
+
+TEST(RunInTerminal, EndsWithACodeThatSaysWhyAStartWasRefused)
+{
+    const Status ready{
+        .state = RunState::Idle, .heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 24.0};
+    const auto code = [&](const char* why, const Status& status) {
+        return exitCodeOfRefusal(QString::fromUtf8(why), status);
+    };
+    EXPECT_EQ(code("the plan cannot be run: no curves", ready), exitBadInput);
+    EXPECT_EQ(code("the guardian process is gone: nobody would turn the heater off", ready),
+              exitInternalFailure);
+    EXPECT_EQ(code("the run log does not answer: its disk hangs or is overloaded", ready), exitCannotWrite);
+    EXPECT_EQ(code("runs.db: cannot be written: disk full", ready), exitCannotWrite);
+    EXPECT_EQ(code("the run was not started: heating was stopped", ready), exitStoppedByOperator);
+    EXPECT_EQ(code("a run is on; wait until it has ended", ready), exitPlateNotReachable);
+    Status hot = ready, silent = ready, tripped = ready;
+    hot.sensorC = 50;
+    EXPECT_EQ(code("the plate is at 50.0 °C, expected below 50 °C", hot), exitStoppedByLimit);
+    silent.sensorC.reset();
+    EXPECT_EQ(code("the plate gives no temperature", silent), exitPlateNotReachable);
+    tripped.trip = Trip{.text = "over temperature"};
+    EXPECT_EQ(code("a trip stands: over temperature", tripped), exitStoppedByLimit);
+}

@@ -55,6 +55,8 @@ public:
         leaveRequested_ = true;
     }                                        ///< Heater off, then end the run without waiting for cooling.
     bool confirmCard(const std::string& id); ///< False if the plan has no such card.
+    /// Heater off was sent a moment ago, before the next cycle: that cycle need not send it again.
+    void heaterOffSent(bool readBack) { offFirst_ = readBack; }
     void setGuardianGone() { guardianGone_ = true; }
     void setWatchedByNobody(bool nobody) { watchedByNobody_ = nobody; }
     void setLogFailing(bool failing) { logFailing_ = failing; }
@@ -93,6 +95,9 @@ private:
     void followStrip();
     void noteCause(const char* text);
     bool endsNow() const;
+    double silenceWallS() const;
+    void turnOffFirst();
+    bool noUseToRead();
     bool standsAsCommanded(const PlateReading& reading) const;
     void write();
     bool noHeatConfirmed() const;
@@ -142,6 +147,7 @@ private:
     Observation seen_;
     Command command_;
     bool commandConfirmed_ = true, offReadBack_ = false;
+    bool plateSilent_ = false, readSkipped_ = false;
     std::optional<bool> offFirst_;   // heater off was sent before this cycle's reading; read back?
     std::optional<Outcome> outcome_; // said only once the run has ended
     double duty_ = 0, plateC_ = 0;

@@ -93,3 +93,23 @@ TEST(InterlockSet, AReadingLostNowAndThenDoesNotDisarmTheCheckOfIgnoredCommands)
         EXPECT_LE(s, 1.5) << everyNth;
     }
 }
+
+TEST(CommandNotConfirmed, OneLostReadingIsNoRestartOfThePlate)
+{
+    for (const int lost : {1, 2}) {
+        CommandNotConfirmed check;
+        Observation seen;
+        seen.heating = seen.answered = seen.commandConfirmed = true;
+        double s = 10;
+        const auto next = [&](bool answered, bool foreign) {
+            seen.wallS = seen.plantS = s += 0.5; // a slow line
+            seen.answered = answered;
+            seen.foreignWrite = foreign;
+            return check.examine(seen).action;
+        };
+        next(true, false);
+        for (int n = 0; n < lost; ++n)
+            next(false, false);
+        EXPECT_EQ(next(true, true), lost > 1 ? Action::HeaterOff : Action::None) << lost;
+    }
+}

@@ -27,7 +27,7 @@ static PidGains knownGains(const PlateFigures& figures, const LoopSettings& sett
 ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settings)
     : plate_(plate), plan_(std::move(plan)), settings_(settings), figures_(knownFigures(plan_, settings)),
       gains_(knownGains(figures_, settings)),
-      interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC, plate.highestC()),
+      interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC, plate.highestC()), load_(plan_),
       follower_(plan_, figures_), pid_(gains_, settings.periodS), joints_(plan_), dwell_(plan_),
       ahead_(plan_, soakEndOf(plan_), settings.virtualTime), soakEndS_(soakEndOf(plan_)),
       soakEndLeastC_(plannedLeastJointC(plan_, soakEndS_)),
@@ -140,8 +140,10 @@ void ControlLoop::observe()
     seen_.commandConfirmed = commandConfirmed_ || (reading_ && standsAsCommanded(*reading_));
     if (settings_.drive == DriveKind::Duty)
         seen_.duty = duty_;
-    if (heating())
+    if (heating()) {
         seen_.expectedC = follower_.expectedC();
+        seen_.loadShare = load_.shareAt(follower_.profileS());
+    }
     if (reading_) {
         seen_.answered = true;
         seen_.sensorFault = reading_->sensorFault;

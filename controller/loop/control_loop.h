@@ -8,6 +8,7 @@
 #include "loop/heat_bounds.h"
 #include "loop/joint_estimate.h"
 #include "loop/look_ahead.h"
+#include "loop/planned_load.h"
 #include "loop/runnable_plan.h"
 #include "loop/seat_watch.h"
 #include "loop/stretch_limit.h"
@@ -116,6 +117,7 @@ private:
     const PlateFigures figures_; // of the real plate, as far as it is known
     const PidGains gains_;
     InterlockSet interlocks_;
+    const PlannedLoad load_;
     Follower follower_;
     Pid pid_;
     JointEstimate joints_;

@@ -123,6 +123,7 @@ TEST_F(PlateOutputs, FloorThatTheRegisterRoundsUpIsNotToldToHeat)
 
 TEST_F(PlateOutputs, IsSilentOnlyWhereNoAnswerCame)
 {
+    link.enable.reset();
     const auto plate = open();
     ASSERT_TRUE(plate->heaterOff());
     EXPECT_FALSE(plate->silent());

@@ -5,8 +5,9 @@ namespace stripwright {
 static constexpr double longestS = 0.6;
 static constexpr double foreignWithinS = 10;
 static constexpr double restartSilenceS = 0.35,
-                        soonAfterS = 1; // a plate that restarts says nothing meanwhile
-static constexpr int fewestCycles = 3;  // one slow cycle is no refusal
+                        soonAfterS = 1;    // a plate that restarts says nothing meanwhile
+static constexpr int fewestCycles = 3;     // one slow cycle is no refusal
+static constexpr int fewestUnanswered = 2; // one lost reading is no silence
 
 Finding CommandNotConfirmed::examine(const Observation& seen)
 {
@@ -16,10 +17,11 @@ Finding CommandNotConfirmed::examine(const Observation& seen)
     if (ignored)
         cycles_ = *ignored ? cycles_ + 1 : 0;
     if (seen.answered) {
-        if (lastAnswerS_ && seen.wallS - *lastAnswerS_ > restartSilenceS)
+        if (unanswered_ >= fewestUnanswered && lastAnswerS_ && seen.wallS - *lastAnswerS_ > restartSilenceS)
             silentS_ = seen.wallS;
         lastAnswerS_ = seen.wallS;
     }
+    unanswered_ = seen.answered ? 0 : unanswered_ + 1;
     if (seen.heating && seen.foreignWrite && silentS_ && seen.wallS - *silentS_ <= soonAfterS)
         return heaterOff(Interlock::CommandNotConfirmed, "the plate was silent and then had forgotten what "
                                                          "it was told: it has restarted; check its supply");

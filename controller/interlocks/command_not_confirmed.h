@@ -15,6 +15,7 @@ private:
     std::array<std::optional<double>, 3> foreignS_; // newest first
     Persistence unconfirmed_;
     int cycles_ = 0;
+    int unanswered_ = 0;
     std::optional<double> lastAnswerS_, silentS_; // the silence that ended last
 };
 

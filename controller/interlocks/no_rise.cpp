@@ -1,28 +1,60 @@
 #include "interlocks/no_rise.h"
 
+#include <algorithm>
+#include <utility>
+
 namespace stripwright {
 
-static constexpr double leastGiven = 0.3;
-static constexpr double shownToTrip = 0.35, tripAfterS = 4;
+static constexpr double leastGiven = 0.3, muchGiven = 0.45; // of less a cold load may take all for a while
+static constexpr double shownToTrip = 0.35, tripAfterS = 4, tripUnlessFallingAfterS = 8;
+static constexpr double comesBackStep = 0.05, waitedForS = 16;
+static constexpr double fallsPerS = 0.03, fallsOverS = 2;
+static constexpr double mostLoad = 0.3; // less than what must arrive at full power
 static constexpr double shownToWarn = 0.7, warnAfterS = 10;
 static constexpr double nearFull = 0.9, fullS = 60, riseK = 2, shouldRiseK = 4;
 
 NoRise::NoRise(const PlateFigures& plate) : plate_(plate) {}
 
+// A cold load takes most at once and then less and less; from an open heater nothing comes back.
+bool NoRise::comesBack(double ofGiven, double plantS)
+{
+    const bool rises = ofGiven > leastOfGiven_ + comesBackStep;
+    if (rises || ofGiven < leastOfGiven_)
+        leastOfGiven_ = ofGiven;
+    return rises && plantS - missingSinceS_ < waitedForS;
+}
+
 Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
 {
     const double given = balance.givenShare().value_or(0);
-    const std::optional<double> shown = balance.shownShare();
+    std::optional<double> arrives = balance.shownShare();
+    if (arrives)
+        *arrives += std::clamp(seen.loadShare, 0.0, mostLoad);
     const bool mayBeJudged = seen.heating && given >= leastGiven;
     const auto lessThan = [&](double share) {
-        return mayBeJudged && !shown ? std::nullopt : std::optional(mayBeJudged && *shown < share * given);
+        return mayBeJudged && !arrives ? std::nullopt
+                                       : std::optional(mayBeJudged && *arrives < share * given);
     };
-    if (missing_.held(lessThan(shownToTrip), seen.plantS, tripAfterS))
+    const std::optional<bool> missing = lessThan(shownToTrip);
+    if (missing == true && !std::exchange(someMissing_, true)) {
+        missingSinceS_ = seen.plantS;
+        leastOfGiven_ = *arrives / given;
+    }
+    someMissing_ = someMissing_ && missing != false;
+    if (missing == true) {
+        ofGiven_.push(seen.plantS, *arrives / given);
+        if (comesBack(*arrives / given, seen.plantS))
+            missing_.held(false, seen.plantS, tripAfterS);
+    }
+    // What falls and falls is gone; what has found its bottom may be coming back soon.
+    const bool falls = ofGiven_.slope(fallsOverS).value_or(-1) < -fallsPerS;
+    if (missing_.held(missing, seen.plantS,
+                      falls && given >= muchGiven ? tripAfterS : tripUnlessFallingAfterS))
         return heaterOff(
             Interlock::NoRise,
             "no rise: %.0f %% of full power given, %.0f %% arrives; check heater, supply and that the "
             "sensor sits on the plate",
-            100 * given, 100 * *shown);
+            100 * given, 100 * *arrives);
 
     if (!seen.heating || !seen.fullDemand) {
         full_ = false;
@@ -50,7 +82,7 @@ Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
         return warning(
             Interlock::HeatBalance,
             "weak heat: %.0f %% of full power given, %.0f %% arrives; low mains, a draught or a cold load?",
-            100 * given, 100 * *shown);
+            100 * given, 100 * *arrives);
     return {};
 }
 

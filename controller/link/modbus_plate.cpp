@@ -32,6 +32,7 @@ ModbusPlate::ModbusPlate(const PlateLink& link, double connectTimeoutS, double r
 
 bool ModbusPlate::refuse(std::string why)
 {
+    silent_ = false;
     error_ = std::move(why);
     return false;
 }
@@ -41,7 +42,9 @@ bool ModbusPlate::lineFailed()
 {
     if (!line_.lastException())
         armed_ = false;
-    return refuse(line_.error());
+    refuse(line_.error());
+    silent_ = !line_.lastException();
+    return false;
 }
 
 bool ModbusPlate::openLine(double timeoutS)
@@ -49,9 +52,10 @@ bool ModbusPlate::openLine(double timeoutS)
     armed_ = false;
     const bool opened = line_.open(timeoutS, responseTimeoutS_);
     lastOpeningS_ = monotonicS();
-    if (!opened)
-        lastFailedOpeningS_ = lastOpeningS_;
-    return opened || refuse(line_.error());
+    if (opened)
+        return true;
+    lastFailedOpeningS_ = lastOpeningS_;
+    return lineFailed();
 }
 
 // A line that was lost is opened again at once, then at most once in a response timeout, so that a dead plate
@@ -115,6 +119,7 @@ bool ModbusPlate::readBlocks()
         if (!line_.read(blocks_[lastRead_], blocks_[lastRead_].words.data()))
             return lineFailed();
     lastRead_ = 0;
+    silent_ = false;
     error_.clear();
     return true;
 }
@@ -203,7 +208,11 @@ bool ModbusPlate::toldToHeat() const
 {
     constexpr double rounding = 1e-6;
     const auto isAbove = [&](const RegisterField& field, double off) {
-        return !(decodeValue(wordsAt(field), field) <= off + rounding);
+        std::uint16_t words[2] = {};
+        const std::uint16_t* found = wordsAt(field);
+        const bool asWritten =
+            encodeValue(off, field, words) && std::equal(words, words + wordsOf(field), found);
+        return !asWritten && !(decodeValue(found, field) <= off + rounding);
     };
     // A link to look through names no more than the sensor.
     return (link_.duty && link_.drive == DriveKind::Duty && isAbove(*link_.duty, 0)) ||

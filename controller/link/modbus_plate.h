@@ -30,6 +30,7 @@ public:
     bool setStripLifted(bool lifted) override;
     std::string lastError() const override { return error_; }
     bool refusesToBeRead() const override { return line_.lastException() != 0; }
+    bool silent() const override { return silent_; }
     std::optional<double> highestC() const override { return link_.plateMaxC.value_or(link_.sensorMaxC); }
 
 private:
@@ -74,6 +75,7 @@ private:
     Confirmed duty_, setpoint_;
     double owedDuty_ = 0; // switched duty: what was asked for less what was given, in control periods
     double lastOpeningS_ = 0, lastFailedOpeningS_ = 0;
+    bool silent_ = false; // after the last call
     std::string error_;
 };
 

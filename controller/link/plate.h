@@ -51,6 +51,8 @@ public:
     virtual std::string lastError() const = 0;
     /// The last read() got an answer, and the answer was a refusal.
     virtual bool refusesToBeRead() const { return false; }
+    /// The last call got no answer at all: one more would only wait as long.
+    virtual bool silent() const { return false; }
     /// No plan may go higher, by what is known of the plate itself; none: nothing is. From any thread.
     virtual std::optional<double> highestC() const { return {}; }
 };

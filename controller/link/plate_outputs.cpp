@@ -22,6 +22,7 @@ bool ModbusPlate::writeChecked(const RegisterField& field, const std::uint16_t* 
         return refuse("wrote " + plain(decodeValue(words, field)) + " to " +
                       (place.unit == link_.unit ? inWords(place) : inWordsWithUnit(place)) + ", read back " +
                       plain(decodeValue(found, field)));
+    silent_ = false;
     error_.clear();
     return true;
 }
@@ -82,7 +83,7 @@ bool ModbusPlate::dutyOff()
 bool ModbusPlate::floorSetpoint()
 {
     return lineOpenForOff() && writeDriven("set-point", *link_.setpoint, link_.setpointFloorC, setpoint_,
-                                     Urgency::EvenIfNotSilent);
+                                           Urgency::EvenIfNotSilent);
 }
 
 bool ModbusPlate::setDuty(double duty)

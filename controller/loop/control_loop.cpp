@@ -1,5 +1,6 @@
 #include "loop/control_loop.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdarg>
 #include <cstdio>
@@ -26,7 +27,7 @@ static PidGains knownGains(const PlateFigures& figures, const LoopSettings& sett
 ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settings)
     : plate_(plate), plan_(std::move(plan)), settings_(settings), figures_(knownFigures(plan_, settings)),
       gains_(knownGains(figures_, settings)),
-      interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC, plate.highestC()),
+      interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC, plate.highestC()), load_(plan_),
       follower_(plan_, figures_), pid_(gains_, settings.periodS), joints_(plan_), dwell_(plan_),
       ahead_(plan_, soakEndOf(plan_), settings.virtualTime), soakEndS_(soakEndOf(plan_)),
       soakEndLeastC_(plannedLeastJointC(plan_, soakEndS_)),
@@ -65,9 +66,9 @@ CycleRecord ControlLoop::cycle(double wallS)
     record_.causeSeen = false;
     record_.causeText = {};
     advanceTime(wallS);
-    offFirst_.reset();
     if (endsNow())
-        offFirst_ = plate_.heaterOff(); // before a reading that may not come
+        turnOffFirst(); // before a reading that may not come
+    plateSilent_ = offFirst_ && !*offFirst_ && plate_.silent();
     observe();
     judge();
     takeRequests();
@@ -76,6 +77,7 @@ CycleRecord ControlLoop::cycle(double wallS)
     coolingAids();
     followStrip();
     publish();
+    offFirst_.reset();
     const CycleRecord done = record_;
     record_.eventCount = 0;
     return done;
@@ -84,8 +86,29 @@ CycleRecord ControlLoop::cycle(double wallS)
 bool ControlLoop::endsNow() const
 {
     const bool asked = stopRequested_ || leaveRequested_ || abortReason_.load();
-    const bool silent = wallS_ - lastAnswerWallS_ >= linkLostAfterWallS;
+    const bool silent = wallS_ - lastAnswerWallS_ >= silenceWallS();
     return state_ == RunState::Stopping || (heating() && (asked || silent));
+}
+
+// Where a cycle is slow, one lost reading is no silence.
+double ControlLoop::silenceWallS() const
+{
+    return std::max(linkLostAfterWallS, 3 * settings_.periodS / settings_.plantSPerWallS);
+}
+
+// Once in a cycle: at a silent plate each costs as long as the line waits for an answer.
+void ControlLoop::turnOffFirst()
+{
+    if (!offFirst_)
+        offFirst_ = plate_.heaterOff();
+}
+
+// A plate that has just not answered is not waited for again at once. But its outputs may be all that is
+// silent: it is asked in the next cycle.
+bool ControlLoop::noUseToRead()
+{
+    readSkipped_ = plateSilent_ && !readSkipped_;
+    return readSkipped_;
 }
 
 void ControlLoop::advanceTime(double wallS)
@@ -97,7 +120,7 @@ void ControlLoop::advanceTime(double wallS)
     stepS_ = wallStepS_ * settings_.plantSPerWallS;
     plantS_ += stepS_;
     if (heating() && (stepS_ > 3 * settings_.periodS || wallStepS_ > longestWallStepS))
-        plate_.heaterOff(); // before anything else is thought about
+        turnOffFirst(); // before anything else is thought about
     if (heating() && wallStepS_ > longestWallStepS) {
         std::array<char, 120> text{};
         std::snprintf(text.data(), text.size(),
@@ -108,7 +131,7 @@ void ControlLoop::advanceTime(double wallS)
 
 void ControlLoop::observe()
 {
-    reading_ = plate_.read();
+    reading_ = noUseToRead() ? std::nullopt : plate_.read();
     seen_ = {};
     seen_.plantS = plantS_;
     seen_.wallS = wallS_;
@@ -117,8 +140,10 @@ void ControlLoop::observe()
     seen_.commandConfirmed = commandConfirmed_ || (reading_ && standsAsCommanded(*reading_));
     if (settings_.drive == DriveKind::Duty)
         seen_.duty = duty_;
-    if (heating())
+    if (heating()) {
         seen_.expectedC = follower_.expectedC();
+        seen_.loadShare = load_.shareAt(follower_.profileS());
+    }
     if (reading_) {
         seen_.answered = true;
         seen_.sensorFault = reading_->sensorFault;
@@ -197,8 +222,11 @@ void ControlLoop::write()
         commandConfirmed_ =
             (drivesDuty ? plate_.setDuty(0) : plate_.setSetpointC(settings_.setpointFloorC)) &&
             plate_.setEnable(true);
-    else
-        commandConfirmed_ = offFirst_ ? *offFirst_ : plate_.heaterOff();
+    else {
+        turnOffFirst();
+        commandConfirmed_ = *offFirst_;
+        plateSilent_ = !commandConfirmed_ && plate_.silent();
+    }
     offReadBack_ = !heat && !provingEnable_ && commandConfirmed_;
     if (heat)
         noHeatWallS_.reset();
@@ -214,7 +242,9 @@ void ControlLoop::write()
 // nothing in that.
 bool ControlLoop::noHeatConfirmed() const
 {
-    return noHeatWallS_ && wallS_ - *noHeatWallS_ < linkLostAfterWallS;
+    const double lately =
+        std::max({linkLostAfterWallS, 2.5 * settings_.periodS / settings_.plantSPerWallS, 2 * wallStepS_});
+    return noHeatWallS_ && wallS_ - *noHeatWallS_ < lately;
 }
 
 void ControlLoop::setHeater(HeaterState heater)

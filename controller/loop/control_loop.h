@@ -8,6 +8,7 @@
 #include "loop/heat_bounds.h"
 #include "loop/joint_estimate.h"
 #include "loop/look_ahead.h"
+#include "loop/planned_load.h"
 #include "loop/runnable_plan.h"
 #include "loop/seat_watch.h"
 #include "loop/stretch_limit.h"
@@ -55,6 +56,8 @@ public:
         leaveRequested_ = true;
     }                                        ///< Heater off, then end the run without waiting for cooling.
     bool confirmCard(const std::string& id); ///< False if the plan has no such card.
+    /// Heater off was sent a moment ago, before the next cycle: that cycle need not send it again.
+    void heaterOffSent(bool readBack) { offFirst_ = readBack; }
     void setGuardianGone() { guardianGone_ = true; }
     void setWatchedByNobody(bool nobody) { watchedByNobody_ = nobody; }
     void setLogFailing(bool failing) { logFailing_ = failing; }
@@ -93,6 +96,9 @@ private:
     void followStrip();
     void noteCause(const char* text);
     bool endsNow() const;
+    double silenceWallS() const;
+    void turnOffFirst();
+    bool noUseToRead();
     bool standsAsCommanded(const PlateReading& reading) const;
     void write();
     bool noHeatConfirmed() const;
@@ -111,6 +117,7 @@ private:
     const PlateFigures figures_; // of the real plate, as far as it is known
     const PidGains gains_;
     InterlockSet interlocks_;
+    const PlannedLoad load_;
     Follower follower_;
     Pid pid_;
     JointEstimate joints_;
@@ -142,6 +149,7 @@ private:
     Observation seen_;
     Command command_;
     bool commandConfirmed_ = true, offReadBack_ = false;
+    bool plateSilent_ = false, readSkipped_ = false;
     std::optional<bool> offFirst_;   // heater off was sent before this cycle's reading; read back?
     std::optional<Outcome> outcome_; // said only once the run has ended
     double duty_ = 0, plateC_ = 0;

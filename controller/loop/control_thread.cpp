@@ -22,8 +22,8 @@ ControlThread::~ControlThread()
     quit_ = true;
     wakeUp_.call();
     thread_.join();
-    for (int n = 0; n < 3 && !plate_.heaterOff(); ++n) {
-    }
+    for (int n = 0; n < 3 && !plate_.heaterOff(); ++n)
+        beat(); // a silent plate takes its time, and nothing stands still
 }
 
 void ControlThread::begin(std::unique_ptr<ControlLoop> run)
@@ -67,12 +67,16 @@ void ControlThread::oneCycle(double nowS)
     ++cyclesBegun_;
     stepS_ = lastCycleS_ > 0 ? nowS - lastCycleS_ : 0;
     lastCycleS_ = nowS;
-    if (!run_)
+    offSent_.reset();
+    if (!run_) {
         run_ = handedOver_.exchange(nullptr);
-    takeStops();
+        if (run_ && latch_.latched())
+            run_->requestAbort("the run did not start: a trip came first");
+    }
+    takeStops(nowS);
     takeTripCommands();
     takeRemarks();
-    watchSleep();
+    watchSleep(nowS);
     watchCompany();
 
     const bool inRun = run_;
@@ -98,7 +102,20 @@ void ControlThread::oneCycle(double nowS)
     beat();
 }
 
-void ControlThread::takeStops()
+// Once in a cycle, and the run or the idle watch knows of it: at a silent plate each takes as long as the
+// line waits for an answer.
+void ControlThread::heaterOff(double nowS)
+{
+    if (offSent_)
+        return;
+    offSent_ = plate_.heaterOff();
+    if (run_)
+        run_->heaterOffSent(*offSent_);
+    else
+        idle_.heaterOffSent(*offSent_, nowS);
+}
+
+void ControlThread::takeStops(double nowS)
 {
     const long asked = stopsAsked_;
     const bool signalled = settings_.stopSignal && *settings_.stopSignal;
@@ -106,11 +123,9 @@ void ControlThread::takeStops()
         run_->requestLeave();
     if (asked == stopsTaken_ && (!signalled || signalTaken_))
         return;
-    const bool off = plate_.heaterOff(); // before the plate is asked anything
+    heaterOff(nowS); // before the plate is asked anything
     if (run_)
         run_->requestStop();
-    else if (!off)
-        idle_.restart();
     stopsTaken_ = asked;
     signalTaken_ = signalled;
 }
@@ -136,7 +151,7 @@ void ControlThread::takeRemarks()
         say(remark.kind, remark.severity, "%s", remark.text.data());
 }
 
-void ControlThread::watchSleep()
+void ControlThread::watchSleep(double nowS)
 {
     const double sleptS = settings_.asleepS(), newS = sleptS - sleptS_;
     sleptS_ = sleptS;
@@ -148,8 +163,7 @@ void ControlThread::watchSleep()
     }
     say(EventKind::Note, Severity::Warning, "the computer was asleep for %.0f s; heater off is sent again",
         newS);
-    plate_.heaterOff();
-    idle_.restart();
+    heaterOff(nowS);
 }
 
 void ControlThread::watchCompany()

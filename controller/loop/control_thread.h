@@ -48,11 +48,12 @@ public:
 private:
     void work();
     void oneCycle(double nowS);
-    void takeStops();
+    void heaterOff(double nowS);
+    void takeStops(double nowS);
     void takeTripCommands();
     void takeRemarks();
     void watchCompany();
-    void watchSleep();
+    void watchSleep(double nowS);
     void beat();
     [[gnu::format(printf, 4, 5)]] void say(EventKind kind, Severity severity, const char* format, ...);
 
@@ -74,6 +75,7 @@ private:
     int idleSaidCount_ = 0;
     long stopsTaken_ = 0;
     bool signalTaken_ = false;
+    std::optional<bool> offSent_; // in this cycle; read back?
     double sleptS_ = 0, stepS_ = 0, lastCycleS_ = 0;
     Standstill desk_, log_;
     bool deskGone_ = false, deskSaid_ = false, logStands_ = false, guardianSaid_ = false;

@@ -36,6 +36,8 @@ struct CycleRecord {
     int extraCount = 0;
     std::array<double, maxExtraChannels> extraC{};
     bool warmsUnasked = false; ///< Idle only: the plate gets warmer although no run is on.
+    /// Idle only: heater off was read back since the last run, and nothing was told or warmed since.
+    bool wasReadBackOff = false;
     StripPlace strip = StripPlace::OnPlate;
     /// A check that ends heat sees its cause in this cycle, in a run or without one; the strongest one's
     /// words.

@@ -14,8 +14,9 @@ void HeatBounds::begin(double plantS, double wallS)
 bool HeatBounds::allows(double plantS, double wallS, double plateC)
 {
     hottestC_ = std::max(hottestC_, plateC);
+    constexpr double strayK = 10; // what a control loop and a sensor may be off
     const double heatedS = std::max(plantS - fromPlantS_, wallS - fromWallS_);
-    return heatedS <= (hottestC_ <= bakeMostC ? longestBakeS : longestHeatS);
+    return heatedS <= (hottestC_ <= bakeMostC + strayK ? longestBakeS : longestHeatS);
 }
 
 } // namespace stripwright

@@ -5,7 +5,7 @@
 namespace stripwright {
 
 /// How long a plate may be heated whatever a plan says. A heat that melts anything takes minutes; a bake
-/// takes hours, and stays below bakeMostC.
+/// takes hours, and is planned to stay below bakeMostC.
 constexpr double longestHeatS = 3600, longestBakeS = 13 * 3600, bakeMostC = 160;
 constexpr double longestCoolingS = 4 * 3600; ///< Of a plan's curves, after its heat.
 

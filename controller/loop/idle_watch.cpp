@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <utility>
 
 namespace stripwright {
 
@@ -15,7 +16,7 @@ IdleWatch::IdleWatch(Plate& plate, double plantSPerWallS) : plate_(plate), plant
 
 void IdleWatch::restart()
 {
-    off_ = everOff_ = warming_ = false;
+    off_ = everOff_ = wasOff_ = warming_ = false;
     readings_.clear();
     coldestC_.reset();
     lastC_.reset();
@@ -32,23 +33,36 @@ void IdleWatch::say(CycleRecord& record, EventKind kind, Severity severity, cons
     std::snprintf(event.text.data(), event.text.size(), "%s", text);
 }
 
+void IdleWatch::heaterOffSent(bool readBack, double wallS)
+{
+    off_ = everOff_ = readBack;
+    wasOff_ = wasOff_ || readBack;
+    lastOffWallS_ = wallS;
+    offSent_ = true;
+}
+
 void IdleWatch::turnOff(double wallS)
 {
     off_ = plate_.heaterOff();
     everOff_ = everOff_ || off_;
+    wasOff_ = wasOff_ || off_;
     lastOffWallS_ = wallS;
 }
 
 CycleRecord IdleWatch::cycle(double wallS)
 {
     CycleRecord record;
-    if (!off_ || warming_ || wallS - lastOffWallS_ >= offAgainS)
+    if (!std::exchange(offSent_, false) && (!off_ || warming_ || wallS - lastOffWallS_ >= offAgainS))
         turnOff(wallS);
-    reading_ = plate_.read();
+    // A plate that has just not answered is not waited for again at once. But its outputs may be all that is
+    // silent: it is asked in the next cycle.
+    readSkipped_ = !off_ && plate_.silent() && !readSkipped_;
+    reading_ = readSkipped_ ? std::nullopt : plate_.read();
     followLink(record, wallS);
     followHeat(record, wallS);
 
-    const double duty = reading_ ? reading_->duty.value_or(0) : 0;
+    // A plate with a loop of its own gives duty by itself; its set-point says whether it was told to.
+    const double duty = reading_ && !reading_->setpointC ? reading_->duty.value_or(0) : 0;
     const bool told = reading_ && (reading_->toldToHeat || reading_->foreignWrite || duty > noDuty ||
                                    reading_->enabled.value_or(false));
     if (told) {
@@ -62,11 +76,13 @@ CycleRecord IdleWatch::cycle(double wallS)
             say(record, EventKind::Heater, Severity::Warning, text.data());
         }
         toldWallS_ = wallS;
+        wasOff_ = false;
         turnOff(wallS);
     }
     record.heater = off_ && !told       ? HeaterState::OffConfirmed
                     : lost_ && everOff_ ? HeaterState::Unknown
                                         : HeaterState::OffCommanded;
+    record.wasReadBackOff = wasOff_ && !warming_;
     if (reading_) {
         record.extraCount = reading_->extraCount;
         record.extraC = reading_->extraC;
@@ -115,8 +131,11 @@ void IdleWatch::followHeat(CycleRecord& record, double wallS)
     }
     record.sensorC = sensorFault_.usable(seen);
     if (record.sensorC) {
+        // A low reading counts once it was seen twice: a single one may be a spike.
+        const double seenTwiceC = std::max(lastC_.value_or(*record.sensorC), *record.sensorC);
+        if (lastC_)
+            coldestC_ = std::min(coldestC_.value_or(seenTwiceC), seenTwiceC);
         lastC_ = record.sensorC;
-        coldestC_ = std::min(coldestC_.value_or(*lastC_), *lastC_);
         readings_.push(seen.plantS, *record.sensorC);
         // Nothing is known of a slope before there are enough readings: neither that it rises nor that not.
         if (const auto slope = readings_.slope(windowS))
@@ -130,7 +149,7 @@ void IdleWatch::followHeat(CycleRecord& record, double wallS)
           "unexpected heat: the plate gets warmer although no run is on; if it goes on, pull the mains plug");
     const double highestC = plate_.highestC().value_or(0);
     const bool tooHot = lastC_ && highestC > 0 && *lastC_ >= highestC;
-    const bool tooWarm = lastC_ && *lastC_ - *coldestC_ > mostRiseK;
+    const bool tooWarm = lastC_ && coldestC_ && *lastC_ - *coldestC_ > mostRiseK;
     std::array<char, 200> text{};
     if (tooHot)
         std::snprintf(text.data(), text.size(),

@@ -17,6 +17,9 @@ public:
     IdleWatch(Plate& plate, double plantSPerWallS);
     CycleRecord cycle(double wallS);
     void restart(); ///< After a run: the heater must be read back off again.
+    /// Heater off was sent a moment ago, before the next cycle: that cycle need not send it again. What was
+    /// seen of the plate so far stays: a stop takes no evidence away.
+    void heaterOffSent(bool readBack, double wallS);
 
 private:
     void say(CycleRecord& record, EventKind kind, Severity severity, const char* text);
@@ -29,6 +32,7 @@ private:
     double plantSPerWallS_;
     std::optional<PlateReading> reading_;
     bool started_ = false, off_ = false, everOff_ = false, lost_ = false, warming_ = false;
+    bool offSent_ = false, readSkipped_ = false, wasOff_ = false;
     bool warmingSaid_ = false, hotSaid_ = false, faultSaid_ = false;
     double lastAnswerWallS_ = 0, lastOffWallS_ = 0;
     std::optional<double> toldWallS_, coldestC_, lastC_;

@@ -8,9 +8,12 @@ namespace stripwright {
 
 using namespace std::chrono_literals;
 
-static constexpr auto plateAnswersWithin = 1s; // one that has just been opened has not been asked yet
 static constexpr auto diskAnswersWithin = 5s;
 static constexpr double coldStartBelowC = 50;
+
+static constexpr const char* noGuardian =
+    "the guardian process is gone: nobody would turn the heater off if the controller died; end the "
+    "controller and start it again";
 
 static std::string joined(const std::vector<std::string>& reasons)
 {
@@ -42,6 +45,21 @@ static std::string whyPlateNotReady(const CycleRecord& latest)
     return "";
 }
 
+// Whatever may have come up while the log was waited for. What only a lost reading hides the run waits for.
+static std::string whyNotHandedOver(const CycleRecord& latest, const ControlThread& control)
+{
+    if (control.guardianGone())
+        return noGuardian;
+    return latest.tripLatched || latest.warmsUnasked ? whyPlateNotReady(latest) : "";
+}
+
+// One that has just been opened has not been asked yet, and a slow line takes its time.
+static std::chrono::steady_clock::duration plateAnswersWithin(const LoopSettings& loop)
+{
+    const std::chrono::duration<double> within(1 + 3 * loop.periodS / loop.plantSPerWallS);
+    return std::chrono::duration_cast<std::chrono::steady_clock::duration>(within);
+}
+
 template <class Value> static bool isReady(const std::future<Value>& value)
 {
     return value.wait_for(0s) == std::future_status::ready;
@@ -51,7 +69,7 @@ PendingStart::PendingStart(int client, std::string planText, std::string plateLi
                            const LoopSettings& loop, ControlThread& control, LogThread& log)
     : control_(control), log_(log), client_(client), planText_(std::move(planText)),
       plateLinkText_(std::move(plateLinkText)), loop_(loop), askedInCycle_(control.cyclesBegun()),
-      deadline_(Clock::now() + plateAnswersWithin),
+      deadline_(Clock::now() + plateAnswersWithin(loop)),
       reading_(std::async(std::launch::async, [this] { return readPlan(); }))
 {
 }
@@ -99,16 +117,14 @@ PendingStart::Step PendingStart::look(const CycleRecord& latest)
             cardIds_.push_back(card.id);
     }
     if (onDisk_.valid())
-        return lookAtLog();
+        return lookAtLog(latest);
     return cancelled_ ? refuse("") : lookAtPlate(latest);
 }
 
 PendingStart::Step PendingStart::lookAtPlate(const CycleRecord& latest)
 {
     if (control_.guardianGone())
-        return refuse(
-            "the guardian process is gone: nobody would turn the heater off if the controller died; end the "
-            "controller and start it again");
+        return refuse(noGuardian);
     const bool fresh = latest.cycle > askedInCycle_; // what was asked before the start has been done
     const std::string why = whyPlateNotReady(latest);
     if (!fresh || !why.empty()) {
@@ -126,7 +142,7 @@ PendingStart::Step PendingStart::lookAtPlate(const CycleRecord& latest)
     return Step::Waiting;
 }
 
-PendingStart::Step PendingStart::lookAtLog()
+PendingStart::Step PendingStart::lookAtLog(const CycleRecord& latest)
 {
     if (!isReady(onDisk_)) {
         if (Clock::now() > deadline_)
@@ -136,6 +152,8 @@ PendingStart::Step PendingStart::lookAtLog()
     try {
         Ready ready = onDisk_.get();
         runKey_ = ready.runKey;
+        if (const std::string why = whyNotHandedOver(latest, control_); !why.empty())
+            cancel(why.c_str());
         if (cancelled_)
             ready.run->requestStop();
         control_.begin(std::move(ready.run));

@@ -42,7 +42,7 @@ private:
 
     Step refuse(std::string why);
     Step lookAtPlate(const CycleRecord& latest);
-    Step lookAtLog();
+    Step lookAtLog(const CycleRecord& latest);
 
     ControlThread& control_;
     LogThread& log_;

@@ -42,15 +42,25 @@ int RunDesk::serve(const volatile std::sig_atomic_t& stopSignal)
         if (!leaving_)
             continue;
         const bool done = !start_ && !control_.busy() && !log_.runOpen() && latest_.state == RunState::Idle &&
-                          heaterConfirmedOff();
-        if (done && log_.missing() == 0)
+                          log_.missing() == 0;
+        if (done && heaterConfirmedOff())
             return stoppedInRun_ ? 6 : 0;
+        if (done && goneWhileOff()) {
+            std::fputs("the plate is off or unreachable; its heater was read back off before\n", stderr);
+            return 5;
+        }
         if (Clock::now() > *giveUpLeaving_) {
             if (const std::string trouble = log_.trouble(); !trouble.empty())
                 std::fprintf(stderr, "%s\n", trouble.c_str());
             return heaterConfirmedOff() ? 8 : 1;
         }
     }
+}
+
+bool RunDesk::goneWhileOff() const
+{
+    return latest_.state == RunState::Idle && latest_.link == LinkState::Lost && latest_.wasReadBackOff &&
+           !latest_.tripLatched && !latest_.causeSeen;
 }
 
 void RunDesk::leave(bool signalled)
@@ -194,7 +204,7 @@ std::string RunDesk::whyNotShutDown()
     takeRecords();
     const bool heatMayBeOn =
         control_.busy() && latest_.state != RunState::Cooling && latest_.state != RunState::Ended;
-    if (heatMayBeOn || start_ || !heaterConfirmedOff())
+    if (heatMayBeOn || start_ || (!heaterConfirmedOff() && !goneWhileOff()))
         return "the heater is not confirmed off; stop heating first";
     if (!leaving_)
         leave(false);

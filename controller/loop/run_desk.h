@@ -27,10 +27,12 @@ public:
 
     /// Serves until Shutdown or until `stopSignal` is set, with the heater read back off and the run on disk.
     /// Returns the exit code: 0, 6 when a signal ended a run, 8 when the run's end could not be written, 1
-    /// when the heater could not be confirmed off.
+    /// when the heater could not be confirmed off, 5 when the plate is gone that was off before.
     int serve(const volatile std::sig_atomic_t& stopSignal);
 
     bool heaterConfirmedOff() const { return latest_.heater == HeaterState::OffConfirmed; }
+    /// No run is on and the plate does not answer, but it was read back off before.
+    bool goneWhileOff() const;
 
 private:
     using Clock = std::chrono::steady_clock;

@@ -119,6 +119,9 @@ void ControlLoop::judgeCompany()
             "the guardian process is gone: nobody turns the heater off if the "
             "controller dies; restart the controller after this run");
     }
+    if (watchedByNobody_ && state_ == RunState::Starting)
+        stop(Outcome::StoppedByLimit, EventKind::Note, Severity::Trip,
+             "the run did not start: no window or terminal has been watching for 30 s");
     if (!heating())
         return;
     const Phase phase = phaseAt(plan_, follower_.profileS());
@@ -245,6 +248,8 @@ void ControlLoop::followCooling()
 
 void ControlLoop::coolingAids()
 {
+    if (plateSilent_)
+        return;
     if (!laidOn_ && state_ == RunState::Starting)
         laidOn_ = plate_.setFan(false) && (!settings_.simulatedStrip || plate_.setStripLifted(false));
     const bool wantFan =
@@ -276,7 +281,7 @@ void ControlLoop::followStrip()
     const bool due = plan_.liftAtS && follower_.profileS() >= *plan_.liftAtS && (byPlan_ || heating());
     const bool byHand = liftConfirmed() && (due || !heating());
     const bool byItself = due && settings_.simulatedStrip;
-    if ((byHand || byItself) && !liftTold_)
+    if ((byHand || byItself) && !liftTold_ && !plateSilent_)
         liftTold_ = plate_.setStripLifted(true);
     if (strip_ != StripPlace::Lifted && (byHand || (byItself && liftTold_))) {
         strip_ = StripPlace::Lifted;

@@ -85,12 +85,21 @@ static void checkTemperatures(const HeatPlan& plan, std::optional<double> highes
     const char* const whose = linkSays && mostC == *highestC ? "of this plate's link (plate_max_C, or "
                                                                "sensor_max_C)"
                                                              : "for any plate";
+    constexpr double leastRoomK = 3; // a reading strays that far from a path well followed
     if (!(hottestC <= mostC))
         add(reasons, "the plan heats the plate to %.1f °C, the highest temperature %s is %.1f °C", hottestC,
             whose, mostC);
-    if (!(plan.tripAboveC <= mostC))
-        add(reasons, "the plan turns heat off at once only at %.1f °C, the highest temperature %s is %.1f °C",
-            plan.tripAboveC, whose, mostC);
+    else if (!(mostC - hottestC >= leastRoomK))
+        add(reasons,
+            "the plan heats the plate to %.1f °C, heat ends at once at %.1f °C, the highest temperature %s: "
+            "expected at least %.0f K between them; plan cooler, or raise that limit if the plate allows it",
+            hottestC, mostC, whose, leastRoomK);
+    // Above the link's highest alone it is no harm: heat ends at once at the lower of the two.
+    if (!(plan.tripAboveC <= OverTemperature::hottestEverC))
+        add(reasons,
+            "the plan turns heat off at once only at %.1f °C, the highest temperature for any plate "
+            "is %.1f °C",
+            plan.tripAboveC, OverTemperature::hottestEverC);
     if (plan.sheet.heat == HeatKind::Bake && !(hottestC <= bakeMostC))
         add(reasons, "the plan bakes at up to %.1f °C, a bake stays below %.0f °C", hottestC, bakeMostC);
 }

@@ -26,6 +26,7 @@ static constexpr int messagesEachStep = 32;
 static constexpr size_t bytesEachStep = 256u << 10;
 
 struct Client {
+    int number = 0; // never given twice, as a file descriptor is
     ClientLines in;
     std::string out;
     size_t sent = 0; // of out
@@ -43,6 +44,7 @@ struct MessageServer::Work {
     uid_t onlyUser = 0;
     std::map<int, Client> clients; // by file descriptor
     std::vector<int> joined;
+    int lastNumber = 0;
     Clock::time_point nextStep;
 
     int waitMs(int longestMs) const;
@@ -161,8 +163,8 @@ void MessageServer::Work::accept(std::vector<Received>& stops)
             close(fd);
             continue;
         }
-        clients[fd];
-        joined.push_back(fd);
+        clients[fd].number = ++lastNumber;
+        joined.push_back(lastNumber);
     }
 }
 
@@ -201,7 +203,7 @@ void MessageServer::Work::read(int fd, Client& client, std::vector<Received>& st
         return;
     client.bytesLeft -= static_cast<size_t>(count);
     for (const StopHeating& stop : client.in.take({bytes, static_cast<size_t>(count)}))
-        stops.push_back({fd, stop, false});
+        stops.push_back({client.number, stop, false});
     if (client.in.begunBytes() > longestCommandBytes) {
         refuse(fd, client,
                "message: found a line of more than " + std::to_string(longestCommandBytes) +
@@ -242,7 +244,7 @@ void MessageServer::Work::takeOne(int fd, Client& client, std::vector<Received>&
     --client.messagesLeft;
     std::string why;
     if (auto message = decode(line.text, why))
-        received.push_back({fd, std::move(*message), line.stoppedSince});
+        received.push_back({client.number, std::move(*message), line.stoppedSince});
     else
         refuse(fd, client, why);
 }
@@ -310,8 +312,9 @@ std::vector<MessageServer::Received> MessageServer::receive(int timeoutMs)
 
 void MessageServer::send(int client, const Message& message)
 {
-    if (auto found = work_->clients.find(client); found != work_->clients.end())
-        work_->queue(client, found->second, encode(message));
+    for (auto& [fd, found] : work_->clients)
+        if (found.number == client)
+            return work_->queue(fd, found, encode(message));
 }
 
 void MessageServer::sendAll(const Message& message)

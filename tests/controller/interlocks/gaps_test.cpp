@@ -1,6 +1,7 @@
 #include "interlocks/heat_balance.h"
 #include "interlocks/interlock_set.h"
 
+#include <cmath>
 #include <gtest/gtest.h>
 
 using namespace stripwright;
@@ -91,5 +92,63 @@ TEST(InterlockSet, AReadingLostNowAndThenDoesNotDisarmTheCheckOfIgnoredCommands)
             checks.examine(seen);
         }
         EXPECT_LE(s, 1.5) << everyNth;
+    }
+}
+
+TEST(CommandNotConfirmed, OneLostReadingIsNoRestartOfThePlate)
+{
+    for (const int lost : {1, 2}) {
+        CommandNotConfirmed check;
+        Observation seen;
+        seen.heating = seen.answered = seen.commandConfirmed = true;
+        double s = 10;
+        const auto next = [&](bool answered, bool foreign) {
+            seen.wallS = seen.plantS = s += 0.5; // a slow line
+            seen.answered = answered;
+            seen.foreignWrite = foreign;
+            return check.examine(seen).action;
+        };
+        next(true, false);
+        for (int n = 0; n < lost; ++n)
+            next(false, false);
+        EXPECT_EQ(next(true, true), lost > 1 ? Action::HeaterOff : Action::None) << lost;
+    }
+}
+
+TEST(NoRise, WhatTheStripShouldDrawIsNotMissedAndAnOpenHeaterIs)
+{
+    const auto trips = [](double duty, double risingShare, double loadShare) {
+        NoRise check(plate());
+        HeatBalance balance(plate());
+        bool tripped = false;
+        for (double s = 0; s < 30; s += 0.2) {
+            Observation seen = at(s, duty, 25 + risingShare * 900 / 700 * s);
+            seen.heating = true;
+            seen.loadShare = loadShare;
+            balance.update(seen);
+            tripped = tripped || check.examine(seen, balance).action == Action::HeaterOff;
+        }
+        return tripped;
+    };
+    EXPECT_TRUE(trips(0.6, 0.15, 0));
+    EXPECT_FALSE(trips(0.6, 0.15, 0.25));
+    EXPECT_TRUE(trips(0.6, -0.25, 0.25)) << "the strip goes on drawing";
+    EXPECT_TRUE(trips(1, 0, 5)) << "whatever the plan says of its strip";
+}
+
+TEST(NoRise, ColdLoadThatWarmsUpIsNoMissingHeat)
+{
+    for (const double taken : {0.45, 0.5, 0.55}) {
+        NoRise check(plate());
+        HeatBalance balance(plate());
+        double sensorC = 25;
+        for (double s = 0; s < 80; s += 0.2) {
+            const double board = s < 30 ? 0 : taken * std::exp((30 - s) / 12.5);
+            sensorC += 0.2 * ((0.5 - board) * 900 - plate().lossW(sensorC)) / 700;
+            Observation seen = at(s, 0.5, sensorC);
+            seen.heating = true;
+            balance.update(seen);
+            EXPECT_NE(check.examine(seen, balance).action, Action::HeaterOff) << taken << " at " << s;
+        }
     }
 }

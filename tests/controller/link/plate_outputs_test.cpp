@@ -109,6 +109,34 @@ TEST_F(PlateOutputs, WhateverHeaterOffWouldChangeReadsAsToldToHeat)
     EXPECT_TRUE(told([&] { device.with([](modbus_mapping_t& map) { map.tab_bits[5] = 1; }); }));
 }
 
+TEST_F(PlateOutputs, FloorThatTheRegisterRoundsUpIsNotToldToHeat)
+{
+    link.setpoint = field(Holding, 20); // whole degrees
+    link.setpointFloorC = 22.5;
+    const auto plate = open();
+    ASSERT_TRUE(plate->heaterOff()) << plate->lastError();
+    ASSERT_EQ(holding(20), 23);
+    EXPECT_FALSE(plate->read()->toldToHeat);
+    setHolding(20, 24);
+    EXPECT_TRUE(plate->read()->toldToHeat);
+}
+
+TEST_F(PlateOutputs, IsSilentOnlyWhereNoAnswerCame)
+{
+    link.enable.reset();
+    const auto plate = open();
+    ASSERT_TRUE(plate->heaterOff());
+    EXPECT_FALSE(plate->silent());
+    ASSERT_TRUE(plate->setDuty(0.5));
+    device.frozen = 10;
+    EXPECT_FALSE(plate->heaterOff());
+    EXPECT_FALSE(plate->silent()) << "it does not do as told, but it answers";
+    device.frozen = -1;
+    device.silent = true;
+    EXPECT_FALSE(plate->heaterOff());
+    EXPECT_TRUE(plate->silent());
+}
+
 TEST_F(PlateOutputs, LinkThatNamesOnlyTheSensorIsReadAndNotToldToHeat)
 {
     link.duty.reset();

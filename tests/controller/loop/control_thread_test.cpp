@@ -102,6 +102,22 @@ TEST_F(Threaded, AThousandStopsASecondLeaveTheCyclesTheirTime)
     EXPECT_TRUE(until([&](const auto& record) { return record.stopTaken == number; })) << "the last is taken";
 }
 
+TEST_F(Threaded, RunThatIsHandedOverWhileATripStandsNeverHeats)
+{
+    ControlThread thread(plate, rings, {.periodS = 0.05});
+    heat(thread);
+    plate.answers = false;
+    ASSERT_TRUE(until([](const auto& record) { return record.tripLatched; }));
+    plate.answers = true;
+    ASSERT_TRUE(until([&](const auto&) { return !thread.busy(); }));
+    thread.begin(std::make_unique<ControlLoop>(plate, referencePlan(), LoopSettings{}));
+    records.clear();
+    ASSERT_TRUE(until([](const auto& record) { return record.outcome.has_value(); }));
+    EXPECT_EQ(records.back().outcome, Outcome::StoppedByLimit);
+    for (const CycleRecord& record : records)
+        EXPECT_NE(record.heater, HeaterState::On);
+}
+
 TEST_F(Threaded, SignalEndsARunWithoutTheDesk)
 {
     ControlThread thread(plate, rings, {.periodS = 0.05, .stopSignal = &signalled});

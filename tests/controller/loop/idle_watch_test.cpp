@@ -100,6 +100,70 @@ TEST(IdleWatch, WhatSomebodyElseHasToldThePlateIsTurnedOffAtOnceAndSaid)
     }
 }
 
+TEST(IdleWatch, AStopLeavesWhatWasSeenOfAWeldedRelay)
+{
+    Idle idle;
+    idle.forS(10);
+    idle.plate.welded = true;
+    for (double s = 0; !idle.last.causeSeen && s < 60; s += 0.2)
+        idle.cycle();
+    idle.watch.heaterOffSent(false, idle.wallS);
+    const long offs = idle.plate.heaterOffCalls;
+    EXPECT_TRUE(idle.cycle().causeSeen);
+    EXPECT_TRUE(idle.last.warmsUnasked);
+    EXPECT_EQ(idle.last.heater, HeaterState::OffCommanded);
+    EXPECT_EQ(idle.plate.heaterOffCalls, offs) << "sent for that cycle already";
+    idle.cycle();
+    EXPECT_GT(idle.plate.heaterOffCalls, offs);
+}
+
+TEST(IdleWatch, OneLowFirstReadingIsNoRise)
+{
+    Idle idle(70);
+    idle.plate.spikeK = -65;
+    idle.cycle();
+    idle.plate.spikeK = 0;
+    idle.forS(10);
+    EXPECT_FALSE(idle.last.causeSeen) << idle.last.causeText.data();
+}
+
+TEST(IdleWatch, DutyOfAPlateWithItsOwnLoopIsNotTakenForSomebodyElse)
+{
+    struct WarmFloor : HighPlate {
+        std::optional<PlateReading> read() override
+        {
+            auto reading = ReferencePlate::read();
+            reading->duty = 0.02;
+            reading->setpointC = 22.5;
+            reading->toldToHeat = false;
+            return reading;
+        }
+    } plate;
+    IdleWatch watch(plate, 1);
+    for (int n = 1; n < 10; ++n) {
+        const CycleRecord record = watch.cycle(n * 0.2);
+        EXPECT_EQ(record.eventCount, 0);
+        EXPECT_EQ(record.heater, HeaterState::OffConfirmed);
+    }
+}
+
+TEST(IdleWatch, APlateGoneAfterItWasReadBackOffIsKnownToHaveBeenOff)
+{
+    Idle idle;
+    idle.plate.noAnswer = true;
+    idle.forS(2);
+    EXPECT_FALSE(idle.last.wasReadBackOff) << "never read back";
+    idle.plate.noAnswer = false;
+    idle.forS(1);
+    idle.plate.noAnswer = true;
+    idle.forS(2);
+    EXPECT_TRUE(idle.last.wasReadBackOff);
+    idle.watch.heaterOffSent(false, idle.wallS);
+    EXPECT_TRUE(idle.cycle().wasReadBackOff) << "a stop tells no heat";
+    idle.watch.restart();
+    EXPECT_FALSE(idle.cycle().wasReadBackOff) << "a run has been";
+}
+
 TEST(IdleWatch, OffIsSentAgainAfterALostLinkAndToAPlateThatReadsNothingBack)
 {
     Idle idle;

@@ -237,6 +237,17 @@ TEST_F(Desk, LeavesADeadLineWithoutTouchingTheRunThatTheThreadStillHas)
     EXPECT_EQ(plate.duty(), 0);
 }
 
+TEST_F(Desk, LeavesAnIdlePlateThatIsGoneOnlyIfItWasReadBackOffBefore)
+{
+    open();
+    ASSERT_TRUE(idle());
+    plate.answers = false;
+    ASSERT_TRUE(untilStatus([](const Status& status) { return status.link == LinkState::Lost; }));
+    client->send(Shutdown{});
+    serving.join();
+    EXPECT_EQ(exitCode, 5);
+}
+
 TEST_F(Desk, StopIsWrittenSoonAfterItWasSent)
 {
     open();

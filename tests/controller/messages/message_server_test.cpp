@@ -87,6 +87,23 @@ TEST_F(Messages, MarkAStartThatAnotherClientSentBeforeTheStop)
     EXPECT_FALSE(received[1].stoppedSince);
 }
 
+TEST_F(Messages, GiveNoAnswerForAClientThatIsGoneToTheOneThatCameAfterIt)
+{
+    auto gone = join();
+    server.receive(0);
+    gone->send(AddNote{"a"});
+    const auto received = next();
+    ASSERT_EQ(received.size(), 1u);
+    gone.reset();
+    server.receive(5);
+    server.receive(5);
+    auto after = join();
+    server.receive(5);
+    ASSERT_EQ(server.newClients().size(), 2u);
+    server.send(received[0].client, Refused{"meant for another"});
+    EXPECT_FALSE(hears(*after, "meant for another"));
+}
+
 TEST_F(Messages, TakeNoMoreFromAFloodingClientThanFromTheOthers)
 {
     auto flooding = join(), other = join();

@@ -22,7 +22,8 @@ Finding CommandNotConfirmed::examine(const Observation& seen)
         lastAnswerS_ = seen.wallS;
     }
     unanswered_ = seen.answered ? 0 : unanswered_ + 1;
-    if (seen.heating && seen.foreignWrite && silentS_ && seen.wallS - *silentS_ <= soonAfterS)
+    if (seen.heating && (seen.foreignWrite || seen.forgotten) && silentS_ &&
+        seen.wallS - *silentS_ <= soonAfterS)
         return heaterOff(Interlock::CommandNotConfirmed, "the plate was silent and then had forgotten what "
                                                          "it was told: it has restarted; check its supply");
     if (seen.heating && seen.foreignWrite) {

@@ -6,7 +6,8 @@
 namespace stripwright {
 
 /// The plate answers but does not do as told: no command was read back equal for 0.6 s of wall time under
-/// heat.
+/// heat; or it was silent and then stands at no heat, as one does that has restarted; or somebody else
+/// changed its heat three times in 10 s.
 class CommandNotConfirmed {
 public:
     Finding examine(const Observation& seen);

@@ -21,6 +21,7 @@ struct Observation {
     bool heating = false;            ///< A run is asking for heat.
     bool commandConfirmed = true;    ///< The last command was read back equal.
     bool foreignWrite = false;       ///< Somebody else has written what drives the heater.
+    bool forgotten = false; ///< The plate stands at no heat although heat was commanded and confirmed.
     std::optional<double> expectedC; ///< What the sensor should read while a plan is followed.
 };
 

@@ -149,6 +149,7 @@ void ControlLoop::observe()
         seen_.sensorFault = reading_->sensorFault;
         seen_.watchdogTripped = reading_->watchdogTripped;
         seen_.foreignWrite = reading_->foreignWrite;
+        seen_.forgotten = heating() && heatConfirmed_ && standsAtNoHeat(*reading_);
         if (!reading_->sensorFault)
             seen_.sensorC = reading_->sensorC;
         seen_.counter = reading_->counter;
@@ -183,12 +184,21 @@ void ControlLoop::observe()
 // A write whose answer was lost is confirmed by what the plate says next.
 bool ControlLoop::standsAsCommanded(const PlateReading& reading) const
 {
-    constexpr double dutyStep = 0.01, setpointStepK = 0.1;
+    constexpr double dutyStep = 0.002, setpointStepK = 0.1;
     if (!heating() || reading.foreignWrite)
         return false;
     if (settings_.drive == DriveKind::Duty)
         return reading.duty && std::abs(*reading.duty - command_.duty) < dutyStep;
     return reading.setpointC && std::abs(*reading.setpointC - command_.setpointC) < setpointStepK;
+}
+
+bool ControlLoop::standsAtNoHeat(const PlateReading& reading) const
+{
+    constexpr double noDuty = 0.002, someDuty = 0.05, nearFloorK = 0.1, wellAboveK = 5;
+    if (settings_.drive == DriveKind::Duty)
+        return reading.duty && *reading.duty < noDuty && command_.duty > someDuty;
+    return reading.setpointC && *reading.setpointC < settings_.setpointFloorC + nearFloorK &&
+           command_.setpointC > settings_.setpointFloorC + wellAboveK;
 }
 
 void ControlLoop::takeRequests()
@@ -228,6 +238,7 @@ void ControlLoop::write()
         plateSilent_ = !commandConfirmed_ && plate_.silent();
     }
     offReadBack_ = !heat && !provingEnable_ && commandConfirmed_;
+    heatConfirmed_ = heat && (commandConfirmed_ || heatConfirmed_) && !(drivesDuty && command_.duty == 0);
     if (heat)
         noHeatWallS_.reset();
     else if (commandConfirmed_)

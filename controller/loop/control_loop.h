@@ -100,6 +100,7 @@ private:
     void turnOffFirst();
     bool noUseToRead();
     bool standsAsCommanded(const PlateReading& reading) const;
+    bool standsAtNoHeat(const PlateReading& reading) const;
     void write();
     bool noHeatConfirmed() const;
     void setHeater(HeaterState heater);
@@ -150,6 +151,7 @@ private:
     Command command_;
     bool commandConfirmed_ = true, offReadBack_ = false;
     bool plateSilent_ = false, readSkipped_ = false;
+    bool heatConfirmed_ = false;     // since it was last asked for
     std::optional<bool> offFirst_;   // heater off was sent before this cycle's reading; read back?
     std::optional<Outcome> outcome_; // said only once the run has ended
     double duty_ = 0, plateC_ = 0;

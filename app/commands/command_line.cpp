@@ -95,7 +95,13 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
         taken
             ->add_option("PROCESS", *process,
                          "Number of the process, as \"running\" shows it; not needed if there is but one.")
-            ->check(CLI::PositiveNumber);
+            ->check(CLI::Validator(
+                [](const std::string& text) {
+                    const bool whole = !text.empty() && text.size() < 10 &&
+                                       text.find_first_not_of("0123456789") == std::string::npos;
+                    return whole ? std::string() : "found " + text + ", expected the number of a process";
+                },
+                "NUMBER"));
 
     ReviewCommand review;
     std::string runsOfReview;

@@ -156,6 +156,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     connect(readiness_, &Readiness::startWanted, this, &AtThePlatePlace::start);
     connect(another_, &QPushButton::clicked, this, [this] {
         runPlan_.reset();
+        readiness_->askCautionsAgain();
         refresh();
     });
     connect(card_, &HandCardView::done, &run_, &LiveRun::confirmCard);
@@ -202,6 +203,7 @@ void AtThePlatePlace::showEvent(QShowEvent* event)
 void AtThePlatePlace::setPlateText(const QString& text)
 {
     readiness_->setPlateText(text);
+    readiness_->askCautionsAgain();
 }
 
 bool AtThePlatePlace::ready() const

@@ -118,4 +118,9 @@ void Readiness::decide()
     start_->setToolTip(ready_ ? QString() : tr("Starts when every line above is met."));
 }
 
+void Readiness::askCautionsAgain()
+{
+    cautions_->setChecked(false);
+}
+
 } // namespace stripwright

@@ -18,6 +18,7 @@ class Readiness : public QFrame {
 public:
     explicit Readiness(QWidget* parent = nullptr);
     void showState(const LiveRun& run, const HeatPlan* plan, bool planning);
+    void askCautionsAgain(); ///< What was agreed to for one heat, or one plate, is not for the next.
     void setPlateText(const QString& text) { plateText_ = text; } ///< Of a real plate that answers.
     bool ready() const { return ready_; }
 

@@ -4,6 +4,7 @@
 #include "fake_controller.h"
 #include "planner/plan_sheet.h"
 
+#include <QCheckBox>
 #include <QLabel>
 #include <QPushButton>
 #include <gtest/gtest.h>
@@ -54,6 +55,14 @@ TEST_F(AtThePlate, AHeatBrokenOffTakesThePlansCardAway)
     stopped.heater = HeaterState::OffConfirmed;
     say(stopped);
     EXPECT_TRUE(QTest::qWaitFor([&] { return card().contains("broken off"); })) << card().toStdString();
+}
+
+TEST_F(AtThePlate, WhatWasAgreedToForOneHeatIsNotForTheNext)
+{
+    const auto* cautions = place.findChild<QCheckBox*>("cautions");
+    EXPECT_TRUE(cautions->isChecked());
+    place.findChild<QPushButton*>("another")->click();
+    EXPECT_FALSE(cautions->isChecked());
 }
 
 TEST_F(AtThePlate, ALostControllerTakesThePlansCardAway)

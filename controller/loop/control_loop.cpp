@@ -239,10 +239,13 @@ void ControlLoop::write()
     }
     offReadBack_ = !heat && !provingEnable_ && commandConfirmed_;
     heatConfirmed_ = heat && (commandConfirmed_ || heatConfirmed_) && !(drivesDuty && command_.duty == 0);
-    if (heat)
+    if (heat) {
         noHeatWallS_.reset();
-    else if (commandConfirmed_)
+        noHeatSinceS_.reset();
+    } else if (commandConfirmed_) {
         noHeatWallS_ = wallS_;
+        noHeatSinceS_ = noHeatSinceS_.value_or(plantS_);
+    }
     if (heat && !(drivesDuty && command_.duty == 0))
         setHeater(commandConfirmed_ ? HeaterState::On : HeaterState::Unknown);
     else

@@ -103,6 +103,7 @@ private:
     bool standsAtNoHeat(const PlateReading& reading) const;
     void write();
     bool noHeatConfirmed() const;
+    bool heatHasArrived() const;
     void setHeater(HeaterState heater);
     void publish();
     int cardUp() const;
@@ -144,7 +145,7 @@ private:
     bool laidOn_ = false, fanOn_ = false, fanRefusalSaid_ = false, liftTold_ = false;
     StripPlace strip_ = StripPlace::OnPlate;
     std::array<bool, interlockCount> endedHeat_{};
-    std::optional<double> noHeatWallS_, unconfirmedSinceWallS_;
+    std::optional<double> noHeatSinceS_, noHeatWallS_, unconfirmedSinceWallS_;
     std::optional<double> lastDuty_; // of a plate that drives itself
     std::optional<PlateReading> reading_;
     Observation seen_;

@@ -227,6 +227,15 @@ void ControlLoop::estimateJoints()
     endHeat(dwell_.text());
 }
 
+// What element and sensor still hold back makes a plate that was stopped early warmer for a while: that is
+// this run's heat, and no news to whoever watches afterwards.
+bool ControlLoop::heatHasArrived() const
+{
+    constexpr double lags = 4, settlesS = 10;
+    return noHeatSinceS_ && plantS_ - *noHeatSinceS_ > lags * (figures_.elementLagS + figures_.sensorLagS) +
+                                                           figures_.deadTimeS + settlesS;
+}
+
 void ControlLoop::followCooling()
 {
     if (byPlan_)
@@ -236,7 +245,7 @@ void ControlLoop::followCooling()
     const Outcome outcome = outcome_.value_or(Outcome::Failed);
     if (noHeatConfirmed() && !heatStarted_)
         end(outcome, "heat was never on");
-    else if (noHeatConfirmed() && seen_.sensorC && *seen_.sensorC < safeC && stripSafe)
+    else if (noHeatConfirmed() && seen_.sensorC && *seen_.sensorC < safeC && stripSafe && heatHasArrived())
         end(outcome, "plate at %.1f °C", *seen_.sensorC);
     else if (noHeatConfirmed() && leaveRequested_)
         end(outcome, "recording ended while the plate was still hot, it last read %.1f °C", plateC_);

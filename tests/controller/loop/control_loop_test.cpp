@@ -126,6 +126,19 @@ TEST(ControlLoop, StopTurnsTheHeaterOffReadBackWithinOneCycle)
     EXPECT_LT(run.plate.plateC(), 45.5);
 }
 
+TEST(ControlLoop, HeatThatIsStillOnItsWayAfterAnEarlyStopIsWaitedFor)
+{
+    BenchRun run;
+    run.until([&] { return run.last.timeS >= 8; });
+    run.loop.requestStop();
+    run.untilState(RunState::Ended);
+    EXPECT_EQ(run.last.outcome, Outcome::StoppedByOperator);
+    EXPECT_EQ(run.firstTrip(), nullptr);
+    const double atEndC = run.plate.read()->sensorC;
+    run.plate.advance(60);
+    EXPECT_LE(run.plate.read()->sensorC, atEndC + 0.2);
+}
+
 TEST(ControlLoop, OffThatIsNotConfirmedIsSentAgainAndNeverShownAsOff)
 {
     BenchRun run;

@@ -240,6 +240,7 @@ void ControlLoop::write()
     offReadBack_ = !heat && !provingEnable_ && commandConfirmed_;
     heatConfirmed_ = heat && (commandConfirmed_ || heatConfirmed_) && !(drivesDuty && command_.duty == 0);
     if (heat) {
+        givenDutyS_ += stepS_ * (drivesDuty || seen_.duty ? duty_ : 1);
         noHeatWallS_.reset();
         noHeatSinceS_.reset();
     } else if (commandConfirmed_) {

@@ -152,6 +152,7 @@ private:
     Command command_;
     bool commandConfirmed_ = true, offReadBack_ = false;
     bool plateSilent_ = false, readSkipped_ = false;
+    double givenDutyS_ = 0;          // full heat times seconds so far
     bool heatConfirmed_ = false;     // since it was last asked for
     std::optional<bool> offFirst_;   // heater off was sent before this cycle's reading; read back?
     std::optional<Outcome> outcome_; // said only once the run has ended

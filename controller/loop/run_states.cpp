@@ -231,7 +231,9 @@ void ControlLoop::estimateJoints()
 // this run's heat, and no news to whoever watches afterwards.
 bool ControlLoop::heatHasArrived() const
 {
-    constexpr double lags = 4, settlesS = 10;
+    constexpr double lags = 4, settlesS = 10, noRiseK = 1;
+    if (givenDutyS_ * figures_.powerW / figures_.heatCapacityJPerK < noRiseK)
+        return true;
     return noHeatSinceS_ && plantS_ - *noHeatSinceS_ > lags * (figures_.elementLagS + figures_.sensorLagS) +
                                                            figures_.deadTimeS + settlesS;
 }

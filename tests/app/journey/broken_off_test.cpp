@@ -75,8 +75,9 @@ TEST(KilledController, IsCutOffByThePlateAndItsRunStandsAsInterruptedAtTheNextSt
         const auto controllers = descendantsNamed(run.pid(), "stripwright-controller");
         ASSERT_GE(controllers.size(), 2u); // The controller and its guardian.
         EXPECT_GT(plate.reading().duty, 0);
-        for (const pid_t controller : controllers)
-            kill(controller, SIGKILL);
+        for (const int signal : {SIGSTOP, SIGKILL}) // none may act for the others in between
+            for (const pid_t controller : controllers)
+                kill(controller, signal);
         EXPECT_EQ(run.exitCode(), 1) << run.talk();
         EXPECT_NE(run.talk().find("controller"), std::string::npos) << run.talk();
         const RunSummary newest = RunReader(runs).runs().at(0);

@@ -99,6 +99,7 @@ double ControlLoop::silenceWallS() const
 // Once in a cycle: at a silent plate each costs as long as the line waits for an answer.
 void ControlLoop::turnOffFirst()
 {
+    heatConfirmed_ = false; // what the plate then stands at is of our own doing
     if (!offFirst_)
         offFirst_ = plate_.heaterOff();
 }

@@ -79,7 +79,7 @@ TEST(PlateServer, ItsOwnLinkFileOpensItAndReadsWhatThePlateShows)
     ASSERT_EQ(reading->extraCount, static_cast<int>(truth.truthNames().size()));
     EXPECT_NEAR(reading->sensorC, truth.shown().sensorC, 0.5);
     EXPECT_NEAR(reading->extraC[0], truth.truthC("truth_plate_C"), 0.2);
-    EXPECT_GT(reading->extraC[0], 25.01);
+    EXPECT_GT(reading->extraC[0], 25.001);
 }
 
 TEST(PlateServer, SetpointPlateIsDrivenByItsSetpoint)

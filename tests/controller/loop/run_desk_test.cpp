@@ -132,7 +132,8 @@ TEST_F(Desk, StopIsTakenWhileAStartWaitsForTheDiskAndWhatIsOnDiskThenNeverHeats)
     ASSERT_TRUE(idle());
     stallDisk(0, 2);
     client->send(StartRun{planText()});
-    usleep(500'000); // its plan is read, its plate answers
+    for (int n = 0; n < 200 && stalledCalls() == 0; ++n) // its plan is read, its plate answers
+        usleep(50'000);
     client->send(StopHeating{8});
     EXPECT_TRUE(client->until([&] { return client->answered(8); }, 1));
     EXPECT_TRUE(client->refusedWith("heating was stopped", 0.5))

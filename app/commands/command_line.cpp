@@ -97,7 +97,7 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
                          "Number of the process, as \"running\" shows it; not needed if there is but one.")
             ->check(CLI::Validator(
                 [](const std::string& text) {
-                    const bool whole = !text.empty() && text.size() < 10 &&
+                    const bool whole = !text.empty() && text.front() != '0' && text.size() < 10 &&
                                        text.find_first_not_of("0123456789") == std::string::npos;
                     return whole ? std::string() : "found " + text + ", expected the number of a process";
                 },

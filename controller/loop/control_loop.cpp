@@ -99,9 +99,10 @@ double ControlLoop::silenceWallS() const
 // Once in a cycle: at a silent plate each costs as long as the line waits for an answer.
 void ControlLoop::turnOffFirst()
 {
-    heatConfirmed_ = false; // what the plate then stands at is of our own doing
     if (!offFirst_)
         offFirst_ = plate_.heaterOff();
+    if (*offFirst_)
+        heatConfirmed_ = false; // what the plate then stands at is of our own doing
 }
 
 // A plate that has just not answered is not waited for again at once. But its outputs may be all that is

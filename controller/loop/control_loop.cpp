@@ -103,6 +103,8 @@ void ControlLoop::turnOffFirst()
         offFirst_ = plate_.heaterOff();
     if (*offFirst_)
         heatConfirmed_ = false; // what the plate then stands at is of our own doing
+    else
+        offMayHaveArrived_ = true;
 }
 
 // A plate that has just not answered is not waited for again at once. But its outputs may be all that is
@@ -151,7 +153,10 @@ void ControlLoop::observe()
         seen_.sensorFault = reading_->sensorFault;
         seen_.watchdogTripped = reading_->watchdogTripped;
         seen_.foreignWrite = reading_->foreignWrite;
-        seen_.forgotten = heating() && heatConfirmed_ && standsAtNoHeat(*reading_);
+        const bool counterFellBack = lastCounter_ && reading_->counter && *reading_->counter < *lastCounter_;
+        seen_.forgotten = heating() && heatConfirmed_ && standsAtNoHeat(*reading_) &&
+                          (!offMayHaveArrived_ || counterFellBack);
+        lastCounter_ = reading_->counter;
         if (!reading_->sensorFault)
             seen_.sensorC = reading_->sensorC;
         seen_.counter = reading_->counter;
@@ -240,6 +245,7 @@ void ControlLoop::write()
         plateSilent_ = !commandConfirmed_ && plate_.silent();
     }
     offReadBack_ = !heat && !provingEnable_ && commandConfirmed_;
+    offMayHaveArrived_ = offMayHaveArrived_ && !(heat && commandConfirmed_);
     heatConfirmed_ = heat && (commandConfirmed_ || heatConfirmed_) && !(drivesDuty && command_.duty == 0);
     if (heat) {
         givenDutyS_ += stepS_ * (drivesDuty || seen_.duty ? duty_ : 1);

@@ -153,6 +153,8 @@ private:
     bool commandConfirmed_ = true, offReadBack_ = false;
     bool plateSilent_ = false, readSkipped_ = false;
     double givenDutyS_ = 0;          // full heat times seconds so far
+    bool offMayHaveArrived_ = false; // sent in mid-heat, and its answer did not come
+    std::optional<unsigned> lastCounter_;
     bool heatConfirmed_ = false;     // since it was last asked for
     std::optional<bool> offFirst_;   // heater off was sent before this cycle's reading; read back?
     std::optional<Outcome> outcome_; // said only once the run has ended

@@ -2,11 +2,12 @@
 
 namespace stripwright {
 
-static constexpr double longestS = 0.6;
+static constexpr double longestS = 1.0;
 static constexpr double foreignWithinS = 10;
 static constexpr double restartSilenceS = 0.35,
                         soonAfterS = 1;    // a plate that restarts says nothing meanwhile
 static constexpr int fewestCycles = 3;     // one slow cycle is no refusal
+static constexpr int mostRefusals = 2;     // one may be a plate that is busy
 static constexpr int fewestUnanswered = 2; // one lost reading is no silence
 
 Finding CommandNotConfirmed::examine(const Observation& seen)
@@ -37,7 +38,10 @@ Finding CommandNotConfirmed::examine(const Observation& seen)
                 "disconnect the other master",
                 foreignWithinS);
     }
-    if (!unconfirmed_.held(ignored, seen.wallS, longestS) || cycles_ < fewestCycles)
+    if (seen.answered)
+        refusals_ = seen.heating && seen.commandRefused ? refusals_ + 1 : 0;
+    const bool unconfirmed = unconfirmed_.held(ignored, seen.wallS, longestS) && cycles_ >= fewestCycles;
+    if (!unconfirmed && refusals_ <= mostRefusals)
         return {};
     return heaterOff(
         Interlock::CommandNotConfirmed,

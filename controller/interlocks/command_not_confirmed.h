@@ -5,9 +5,9 @@
 
 namespace stripwright {
 
-/// The plate answers but does not do as told: no command was read back equal for 0.6 s of wall time under
-/// heat; or it was silent and then stands at no heat, as one does that has restarted; or somebody else
-/// changed its heat three times in 10 s.
+/// The plate answers but does not do as told: three commands in a row were answered and not done, or none was
+/// read back equal for 1.0 s of wall time under heat; or it was silent and then stands at no heat, as one
+/// does that has restarted; or somebody else changed its heat three times in 10 s.
 class CommandNotConfirmed {
 public:
     Finding examine(const Observation& seen);
@@ -16,6 +16,7 @@ private:
     std::array<std::optional<double>, 3> foreignS_; // newest first
     Persistence unconfirmed_;
     int cycles_ = 0;
+    int refusals_ = 0; // in a row
     int unanswered_ = 0;
     std::optional<double> lastAnswerS_, silentS_; // the silence that ended last
 };

@@ -8,8 +8,8 @@ namespace stripwright {
 
 /// Compares the heat that the reading shows with the heat that was given, both as shares of full power:
 ///
-///     shown = (C dT/dt + losses(T)) / P,   dT/dt over 5 s
-///     given = duty through element lag, sensor lag and dead time, mean over the same 5 s
+///     shown = (C dT/dt + losses(T)) / P,   dT/dt over a window of 5 s
+///     given = duty through element lag, sensor lag and dead time, mean over the same window
 ///
 /// The strip's own heat is left out: it is a few hundredths of the plate's. While the duty is not known, and
 /// until the lags have forgotten it, what was given is known only as a range, from nothing to full heat.
@@ -17,16 +17,17 @@ namespace stripwright {
 /// A cycle without a reading has no slope; the next one has, from the readings that there are.
 class HeatBalance {
 public:
-    explicit HeatBalance(const PlateFigures& plate);
+    explicit HeatBalance(const PlateFigures& plate, double windowS = 5);
     void update(const Observation& seen);
 
     std::optional<double> shownShare() const { return shown_; }
+    /// With what the strip should draw by the plan, 3/10 of full power at most.
+    std::optional<double> arrivesShare() const { return arrives_; }
     std::optional<double> givenShare() const;                         ///< None: known as a range at best.
     std::optional<double> givenAtMost() const { return most_.given; } ///< None before there is any.
     std::optional<double> slopeCPerS() const { return slope_; }
 
 private:
-    static constexpr double windowS = 5;
     /// One end of the range of what was given, on its way to the reading.
     struct Given {
         double element = 0, sensor = 0;
@@ -36,11 +37,12 @@ private:
     void give(Given& to, double duty, double plantS, double dtS);
 
     PlateFigures plate_;
+    double windowS_;
     History readings_;
     Given least_, most_;
     bool started_ = false;
     double lastS_ = 0;
-    std::optional<double> shown_, slope_;
+    std::optional<double> shown_, arrives_, slope_;
 };
 
 } // namespace stripwright

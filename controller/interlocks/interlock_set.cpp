@@ -4,7 +4,8 @@ namespace stripwright {
 
 InterlockSet::InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC,
                            std::optional<double> highestC)
-    : balance_(plate), overTemperature_(tripAboveC, plateMaxC, highestC), sensorFault_(plate), noRise_(plate)
+    : balance_(plate), quickBalance_(plate, 2.5), overTemperature_(tripAboveC, plateMaxC, highestC),
+      sensorFault_(plate), noRise_(plate), muchMissing_(plate)
 {
 }
 
@@ -27,14 +28,16 @@ void InterlockSet::examine(Observation& seen)
     seenNow_.fill(false);
     seen.sensorC = sensorFault_.usable(seen);
     balance_.update(seen);
+    quickBalance_.update(seen);
     take(overTemperature_.examine(seen));
-    take(unexpectedHeat_.examine(seen, balance_));
+    take(unexpectedHeat_.examine(seen, balance_, quickBalance_));
     take(excursion_.examine(seen));
     take(sensorFault_.examine(seen));
     take(linkLost_.examine(seen));
     take(commandNotConfirmed_.examine(seen));
     take(staleReading_.examine(seen));
     take(noRise_.examine(seen, balance_));
+    take(muchMissing_.examine(seen, quickBalance_));
     take(watchdogTripped_.examine(seen));
     take(cannotJudge_.examine(seen, balance_));
     seenLast_ = seenNow_;

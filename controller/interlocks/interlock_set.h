@@ -5,6 +5,7 @@
 #include "interlocks/excursion.h"
 #include "interlocks/latch.h"
 #include "interlocks/link_lost.h"
+#include "interlocks/much_missing.h"
 #include "interlocks/no_rise.h"
 #include "interlocks/over_temperature.h"
 #include "interlocks/sensor_fault.h"
@@ -40,7 +41,7 @@ public:
 private:
     void take(const Finding& finding);
 
-    HeatBalance balance_;
+    HeatBalance balance_, quickBalance_;
     OverTemperature overTemperature_;
     SensorFault sensorFault_;
     StaleReading staleReading_;
@@ -48,6 +49,7 @@ private:
     CommandNotConfirmed commandNotConfirmed_;
     WatchdogTripped watchdogTripped_;
     NoRise noRise_;
+    MuchMissing muchMissing_;
     UnexpectedHeat unexpectedHeat_;
     CannotJudge cannotJudge_;
     Excursion excursion_;

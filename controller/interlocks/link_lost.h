@@ -5,13 +5,14 @@
 
 namespace stripwright {
 
-/// No valid answer for 1.0 s of wall time, or three refusals in a row.
+/// No valid answer for 1.0 s of wall time, three refusals in a row, or half of the last 20 answers lost.
+/// Warns once, at a fifth of them.
 class LinkLost {
 public:
     Finding examine(const Observation& seen);
 
 private:
-    bool started_ = false;
+    bool started_ = false, poorSaid_ = false;
     double lastAnswerS_ = 0;
     int refusals_ = 0; // since the last valid answer
 };

@@ -5,11 +5,11 @@
 
 namespace stripwright {
 
-static constexpr double leastGiven = 0.3, muchGiven = 0.45; // of less a cold load may take all for a while
-static constexpr double shownToTrip = 0.35, tripAfterS = 4, tripUnlessFallingAfterS = 8;
+static constexpr double leastWatched = 0.15, leastGiven = 0.3; // of less a draught may take all
+static constexpr double muchGiven = 0.45;                      // of less a cold load may take all for a while
+static constexpr double shownToTrip = 0.35, tripAfterS = 4, tripUnlessFallingAfterS = 6;
 static constexpr double comesBackStep = 0.05, waitedForS = 16;
 static constexpr double fallsPerS = 0.03, fallsOverS = 2;
-static constexpr double mostLoad = 0.3; // less than what must arrive at full power
 static constexpr double shownToWarn = 0.7, warnAfterS = 10;
 static constexpr double nearFull = 0.9, fullS = 60, riseK = 2, shouldRiseK = 4;
 
@@ -27,10 +27,8 @@ bool NoRise::comesBack(double ofGiven, double plantS)
 Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
 {
     const double given = balance.givenShare().value_or(0);
-    std::optional<double> arrives = balance.shownShare();
-    if (arrives)
-        *arrives += std::clamp(seen.loadShare, 0.0, mostLoad);
-    const bool mayBeJudged = seen.heating && given >= leastGiven;
+    const std::optional<double> arrives = balance.arrivesShare();
+    const bool mayBeJudged = seen.heating && given >= leastWatched;
     const auto lessThan = [&](double share) {
         return mayBeJudged && !arrives ? std::nullopt
                                        : std::optional(mayBeJudged && *arrives < share * given);
@@ -48,8 +46,9 @@ Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
     }
     // What falls and falls is gone; what has found its bottom may be coming back soon.
     const bool falls = ofGiven_.slope(fallsOverS).value_or(-1) < -fallsPerS;
-    if (missing_.held(missing, seen.plantS,
-                      falls && given >= muchGiven ? tripAfterS : tripUnlessFallingAfterS))
+    const bool gone = missing_.held(missing, seen.plantS,
+                                    falls && given >= muchGiven ? tripAfterS : tripUnlessFallingAfterS);
+    if (gone && given >= leastGiven)
         return heaterOff(
             Interlock::NoRise,
             "no rise: %.0f %% of full power given, %.0f %% arrives; check heater, supply and that the "
@@ -78,7 +77,7 @@ Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
             fullSinceC_ = *seen.sensorC;
         }
     }
-    if (weak_.held(lessThan(shownToWarn), seen.plantS, warnAfterS))
+    if (weak_.held(lessThan(shownToWarn), seen.plantS, warnAfterS) && given >= leastGiven)
         return warning(
             Interlock::HeatBalance,
             "weak heat: %.0f %% of full power given, %.0f %% arrives; low mains, a draught or a cold load?",

@@ -8,12 +8,12 @@ namespace stripwright {
 
 /// Heat is given and does not show: heater open, sensor detached, supply dead.
 ///
-/// Off when less than 35 % of the given heat shows for 4 s and less and less does, or for 8 s (given at least
-/// 3/10 of full power), or when 60 s at or near full power bring less than 2 K where the plate should have
+/// Off when less than 35 % of the given heat shows for 4 s and less and less does, or for 6 s, once 3/10 of
+/// full power is given; or when 60 s at or near full power bring less than 2 K where the plate should have
 /// gained 4 K. Warns when less than 7/10 shows for 10 s.
 ///
-/// What the strip should draw counts as arrived, 3/10 of full power at most. A share that comes back is a
-/// cold load that warms up: it is waited for, 16 s in all.
+/// What the strip should draw counts as arrived. A share that comes back is a cold load that warms up: it is
+/// waited for, 16 s in all.
 class NoRise {
 public:
     explicit NoRise(const PlateFigures& plate);

@@ -11,6 +11,7 @@ struct Observation {
     double wallS = 0;                ///< Monotonic wall time, rising.
     bool answered = false;           ///< A valid answer came this cycle.
     bool refused = false;            ///< The plate answered this cycle that it will not be read.
+    double failedShare = 0;          ///< Of the last 20 requests, those without a valid answer.
     bool sensorFault = false;        ///< The plate says so, or its reading is a sentinel or out of range.
     bool watchdogTripped = false;    ///< The plate has cut its heater by itself.
     std::optional<double> sensorC;   ///< Reading, if there is a usable one.
@@ -20,6 +21,7 @@ struct Observation {
     bool fullDemand = false;         ///< The heater should be at or near full power.
     bool heating = false;            ///< A run is asking for heat.
     bool commandConfirmed = true;    ///< The last command was read back equal.
+    bool commandRefused = false;     ///< The plate answered to it, and stands at something else.
     bool foreignWrite = false;       ///< Somebody else has written what drives the heater.
     bool forgotten = false; ///< The plate stands at no heat although heat was commanded and confirmed.
     std::optional<double> expectedC; ///< What the sensor should read while a plan is followed.

@@ -2,27 +2,34 @@
 
 namespace stripwright {
 
-static constexpr double persistS = 4;
+static constexpr double persistS = 4, muchPersistS = 1.5;
+static constexpr double excessShare = 0.25,
+                        excessOfGiven = 1.25; // less may be strong mains, or a lighter plate
 static constexpr double noHeat = 0.05, shownUnasked = 0.15, risingCPerS = 0.1;
 
-Finding UnexpectedHeat::examine(const Observation& seen, const HeatBalance& balance)
+Finding UnexpectedHeat::examine(const Observation& seen, const HeatBalance& balance, const HeatBalance& quick)
 {
     const std::optional<double> given = balance.givenAtMost(), shown = balance.shownShare();
     std::optional<bool> noneGiven, moreThanGiven;
     if (given && shown && balance.slopeCPerS()) {
         const bool rising = *balance.slopeCPerS() > risingCPerS;
         noneGiven = rising && *given<noHeat&& * shown> shownUnasked;
-        moreThanGiven = rising && *shown > 0.25 + 1.25 * *given;
+        moreThanGiven = rising && *shown > excessShare + excessOfGiven * *given;
     }
     const bool unasked = unasked_.held(noneGiven, seen.plantS, persistS);
     const bool excess = excess_.held(moreThanGiven, seen.plantS, persistS);
-    if (!unasked && !excess)
+    std::optional<bool> muchMore;
+    if (quick.givenAtMost() && quick.shownShare() && quick.slopeCPerS())
+        muchMore = *quick.slopeCPerS() > risingCPerS &&
+                   *quick.shownShare() > excessShare + excessOfGiven * *quick.givenAtMost();
+    const bool muchExcess = muchExcess_.held(muchMore, seen.plantS, muchPersistS);
+    if (!unasked && !excess && !muchExcess)
         return {};
     return heaterOff(
         Interlock::UnexpectedHeat,
         "unexpected heat: %.0f %% of full power given, %.0f %% arrives; a relay may be welded shut: pull the "
         "mains plug",
-        100 * *given, 100 * *shown);
+        100 * given.value_or(0), 100 * shown.value_or(0));
 }
 
 } // namespace stripwright

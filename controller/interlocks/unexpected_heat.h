@@ -10,14 +10,14 @@ namespace stripwright {
 /// Where the plate does not tell what it gives, the most that it may have given counts as given.
 ///
 /// Off when the reading rises by more than 0.1 K/s for 4 s with no heat given and more than 15 % of full
-/// power showing, or when more shows for 4 s than was given plus a quarter of full power plus a quarter of
-/// the given.
+/// power showing, or when more shows than was given plus a quarter of full power plus a quarter of the given,
+/// for 4 s, or over a short window (`quick`) for 1.5 s.
 class UnexpectedHeat {
 public:
-    Finding examine(const Observation& seen, const HeatBalance& balance);
+    Finding examine(const Observation& seen, const HeatBalance& balance, const HeatBalance& quick);
 
 private:
-    Persistence unasked_, excess_;
+    Persistence unasked_, excess_, muchExcess_;
 };
 
 } // namespace stripwright

@@ -35,6 +35,7 @@ bool ModbusLine::open(double timeoutS, double responseTimeoutS)
 {
     close();
     exception_ = 0;
+    damaged_ = false;
     responseTimeoutS_ = responseTimeoutS;
     if (!serial_)
         return openTcpLine(timeoutS);
@@ -103,6 +104,7 @@ bool ModbusLine::silent(Urgency urgency)
 bool ModbusLine::fail(const Request& request, int code)
 {
     exception_ = isException(code) ? code - MODBUS_ENOBASE : 0;
+    damaged_ = isDamage(code);
     error_ = std::string(request.what) + " " + inWordsWithUnit(request.block) + " at " + place_ + ": " +
              (echo_.empty() ? described(code, serial_.has_value()) : echo_);
     if (exception_)
@@ -124,6 +126,7 @@ bool ModbusLine::fail(const Request& request, int code)
 template <class Call> bool ModbusLine::transact(const Request& request, Urgency urgency, Call call)
 {
     exception_ = 0;
+    damaged_ = false;
     echo_.clear();
     if (!open_) {
         if (error_.empty())
@@ -151,6 +154,7 @@ template <class Call> bool ModbusLine::transact(const Request& request, Urgency 
         if (done != -1 || (code != EMBXSBUSY && code != EMBXACK))
             break;
     }
+    failures_ = failures_ << 1 | std::bitset<recent>(done == -1 && !isException(code));
     if (done != request.block.count)
         return fail(request, done == -1 ? code : EMBBADDATA);
     error_.clear();

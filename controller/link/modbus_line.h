@@ -48,6 +48,9 @@ public:
     bool write(const ReadBlock& place, const std::uint16_t* words, Urgency urgency = Urgency::Normal);
 
     int lastException() const { return exception_; } ///< The device answered, but refused; 0: it did not.
+    bool damaged() const { return damaged_; }        ///< An answer came, and was none to what was asked.
+    /// Of the last 20 requests, those without a valid answer; a refusal is one.
+    double failedShare() const { return static_cast<double>(failures_.count()) / recent; }
     bool othersTalk() const; ///< Bytes nobody asked for keep coming: another master seems to be on the line.
     const std::string& error() const
     {
@@ -60,6 +63,7 @@ public:
 
 private:
     struct Context;
+    static constexpr size_t recent = 20;
     static constexpr size_t answerBytes = 254; // from the unit on
     struct Request {
         const char* what;
@@ -85,7 +89,8 @@ private:
     std::array<ReadBlock, 256> failed_;
     double responseTimeoutS_ = 0;
     std::uint16_t transaction_ = 0;
-    bool open_ = false;
+    bool open_ = false, damaged_ = false;
+    std::bitset<recent> failures_; // newest first
     int exception_ = 0;
     std::string error_, echo_;
 };

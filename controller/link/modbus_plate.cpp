@@ -58,13 +58,14 @@ bool ModbusPlate::openLine(double timeoutS)
     return lineFailed();
 }
 
-// A line that was lost is opened again at once, then at most once in a response timeout, so that a dead plate
-// costs a control cycle no more than a silent one does.
+// A line that was lost is opened again at once, and so is one on which answers come, then at most once in a
+// response timeout, so that a dead plate costs a control cycle no more than a silent one does.
 bool ModbusPlate::lineOpen()
 {
     if (line_.isOpen())
         return true;
-    return monotonicS() - lastOpeningS_ >= responseTimeoutS_ && openLine(responseTimeoutS_);
+    return (line_.damaged() || monotonicS() - lastOpeningS_ >= responseTimeoutS_) &&
+           openLine(responseTimeoutS_);
 }
 
 // "Heater off" opens a line that any answer has just closed: it may reach the plate though nothing comes
@@ -89,8 +90,18 @@ bool ModbusPlate::ready()
 
 bool ModbusPlate::armWatchdog()
 {
-    armed_ = !link_.watchdogS ||
-             writeValue("watchdog time", *link_.watchdogS, link_.watchdogSeconds, Urgency::Normal);
+    armed_ = !link_.watchdogS;
+    if (armed_)
+        return true;
+    // On a poor line it usually stands there from before.
+    const RegisterField& field = *link_.watchdogS;
+    std::uint16_t words[2] = {}, found[2] = {};
+    const ReadBlock place{field.table, field.address, wordsOf(field), *field.unit};
+    if (!line_.read(place, found) && !line_.lastException())
+        return lineFailed();
+    armed_ =
+        (encodeValue(link_.watchdogSeconds, field, words) && std::equal(words, words + place.count, found)) ||
+        writeValue("watchdog time", field, link_.watchdogSeconds, Urgency::Normal);
     return armed_;
 }
 
@@ -122,6 +133,20 @@ bool ModbusPlate::readBlocks()
     silent_ = false;
     error_.clear();
     return true;
+}
+
+// What was damaged on its way is asked for once more in the same cycle, as far as its time goes.
+bool ModbusPlate::readAgainIfDamaged()
+{
+    constexpr double longestS = 0.08;
+    const double untilS = monotonicS() + longestS;
+    for (int n = 0; n < 3; ++n) {
+        if (lineOpen() && readBlocks())
+            return true;
+        if (!line_.damaged() || monotonicS() > untilS)
+            break;
+    }
+    return false;
 }
 
 const std::uint16_t* ModbusPlate::wordsAt(const RegisterField& field) const
@@ -159,8 +184,14 @@ void ModbusPlate::noteForeign(const RegisterField& field, const Confirmed& confi
 
 std::optional<PlateReading> ModbusPlate::read()
 {
-    if (!ready() || !readBlocks())
+    if (!readAgainIfDamaged())
         return {};
+    // A value does not need the watchdog; heat, which is only written once it is set, does.
+    if (!armed_ && !armWatchdog() && !silent_) {
+        if (!link_.serial)
+            line_.close();
+        return {};
+    }
     const auto raw = [&](const RegisterField& field) {
         return static_cast<std::int64_t>(decodeRaw(wordsAt(field), field.type, field.order));
     };

@@ -31,6 +31,7 @@ public:
     std::string lastError() const override { return error_; }
     bool refusesToBeRead() const override { return line_.lastException() != 0; }
     bool silent() const override { return silent_; }
+    double failedShare() const override { return line_.failedShare(); }
     std::optional<double> highestC() const override { return link_.plateMaxC.value_or(link_.sensorMaxC); }
 
 private:
@@ -47,12 +48,14 @@ private:
     bool lineOpen();
     bool lineOpenForOff();
     bool ready();
+    bool readAgainIfDamaged();
     const std::uint16_t* wordsAt(const RegisterField& field) const;
     bool writeChecked(const RegisterField& field, const std::uint16_t* words, Urgency urgency);
     bool writeValue(const char* what, const RegisterField& field, double value, Urgency urgency);
     bool writeDriven(const char* what, const RegisterField& field, double value, Confirmed& confirmed,
                      Urgency urgency);
     bool writeSwitch(const std::optional<RegisterField>& field, bool on, Urgency urgency);
+    double otherThanStands(double duty) const;
     bool writeDuty(double duty, Urgency urgency);
     bool switchDuty(double duty, Urgency urgency);
     bool floorSetpoint();

@@ -33,6 +33,12 @@ bool isException(int code)
     return code > MODBUS_ENOBASE && code <= EMBXGTAR;
 }
 
+bool isDamage(int code)
+{
+    return code == EMBBADCRC || code == EMBBADDATA || code == EMBBADEXC || code == EMBMDATA ||
+           code == EMBBADSLAVE;
+}
+
 bool deviceIsGone(int code)
 {
     return code == EIO || code == ENXIO || code == ENODEV || code == EBADF || code == ECONNRESET;

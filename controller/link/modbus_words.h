@@ -14,6 +14,7 @@ std::string refusalInWords(int exception);           ///< "refused with exceptio
 std::string hex(const std::uint8_t* bytes, size_t count); ///< "01 03 00".
 
 bool isException(int code);  ///< The device answered that it will not.
+bool isDamage(int code);     ///< An answer came that is none to what was asked.
 bool deviceIsGone(int code); ///< The descriptor is of no use any more.
 
 } // namespace stripwright

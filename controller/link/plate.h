@@ -53,6 +53,8 @@ public:
     virtual bool refusesToBeRead() const { return false; }
     /// The last call got no answer at all: one more would only wait as long.
     virtual bool silent() const { return false; }
+    /// Of the last requests, those without a valid answer, 0 to 1.
+    virtual double failedShare() const { return 0; }
     /// No plan may go higher, by what is known of the plate itself; none: nothing is. From any thread.
     virtual std::optional<double> highestC() const { return {}; }
 };

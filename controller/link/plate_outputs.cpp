@@ -3,6 +3,7 @@
 #include "link/register_codec.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace stripwright {
 
@@ -68,11 +69,24 @@ bool ModbusPlate::switchDuty(double duty, Urgency urgency)
     return done;
 }
 
+// Never what stands there already: a plate that acknowledges and does nothing would not show before another
+// duty is asked for.
+double ModbusPlate::otherThanStands(double duty) const
+{
+    const RegisterField& field = *link_.duty;
+    std::uint16_t words[2] = {};
+    const double step = field.type == RegisterType::Float32 ? 0.001 : std::abs(field.scale);
+    if (!(duty > step) || !encodeValue(duty, field, words) ||
+        !std::equal(words, words + wordsOf(field), wordsAt(field)))
+        return duty;
+    return duty - step;
+}
+
 bool ModbusPlate::writeDuty(double duty, Urgency urgency)
 {
     if (link_.duty->table == RegisterTable::Coil)
         return switchDuty(duty, urgency);
-    return writeDriven("duty", *link_.duty, duty, duty_, urgency);
+    return writeDriven("duty", *link_.duty, otherThanStands(duty), duty_, urgency);
 }
 
 bool ModbusPlate::dutyOff()

@@ -140,8 +140,11 @@ void ControlLoop::observe()
     seen_.plantS = plantS_;
     seen_.wallS = wallS_;
     seen_.heating = heating();
+    seen_.failedShare = plate_.failedShare();
     seen_.refused = !reading_ && plate_.refusesToBeRead();
-    seen_.commandConfirmed = commandConfirmed_ || (reading_ && standsAsCommanded(*reading_));
+    seen_.commandRefused = commandRefused_;
+    seen_.commandConfirmed =
+        commandConfirmed_ || (!commandRefused_ && reading_ && standsAsCommanded(*reading_));
     if (settings_.drive == DriveKind::Duty)
         seen_.duty = duty_;
     if (heating()) {
@@ -244,6 +247,7 @@ void ControlLoop::write()
         commandConfirmed_ = *offFirst_;
         plateSilent_ = !commandConfirmed_ && plate_.silent();
     }
+    commandRefused_ = !commandConfirmed_ && !plate_.silent();
     offReadBack_ = !heat && !provingEnable_ && commandConfirmed_;
     offMayHaveArrived_ = offMayHaveArrived_ && !(heat && commandConfirmed_);
     heatConfirmed_ = heat && (commandConfirmed_ || heatConfirmed_) && !(drivesDuty && command_.duty == 0);

@@ -5,6 +5,7 @@
 #include "loop/cycle_record.h"
 #include "loop/dwell_guard.h"
 #include "loop/follower.h"
+#include "loop/foreign_heat.h"
 #include "loop/heat_bounds.h"
 #include "loop/joint_estimate.h"
 #include "loop/look_ahead.h"
@@ -129,6 +130,7 @@ private:
     Stretch stretch_;
     LookAhead ahead_;
     HeatBounds heatBounds_;
+    ForeignHeat foreignHeat_;
 
     RunState state_ = RunState::Starting;
     HeaterState heater_ = HeaterState::Unknown, heaterSaid_ = HeaterState::Unknown;
@@ -150,7 +152,7 @@ private:
     std::optional<PlateReading> reading_;
     Observation seen_;
     Command command_;
-    bool commandConfirmed_ = true, offReadBack_ = false;
+    bool commandConfirmed_ = true, commandRefused_ = false, offReadBack_ = false;
     bool plateSilent_ = false, readSkipped_ = false;
     double givenDutyS_ = 0;          // full heat times seconds so far
     bool offMayHaveArrived_ = false; // sent in mid-heat, and its answer did not come

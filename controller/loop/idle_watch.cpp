@@ -8,9 +8,8 @@
 namespace stripwright {
 
 static constexpr double silenceS = 1.0, windowS = 5, risingCPerS = 0.1, persistS = 5;
-static constexpr double offAgainS = 5, sayAgainS = 10;
+static constexpr double offAgainS = 5;
 static constexpr double mostRiseK = 60;
-static constexpr double noDuty = 0.01; // below, a plate that drives itself only rounds
 
 IdleWatch::IdleWatch(Plate& plate, double plantSPerWallS) : plate_(plate), plantSPerWallS_(plantSPerWallS) {}
 
@@ -61,21 +60,10 @@ CycleRecord IdleWatch::cycle(double wallS)
     followLink(record, wallS);
     followHeat(record, wallS);
 
-    // A plate with a loop of its own gives duty by itself; its set-point says whether it was told to.
-    const double duty = reading_ && !reading_->setpointC ? reading_->duty.value_or(0) : 0;
-    const bool told = reading_ && (reading_->toldToHeat || reading_->foreignWrite || duty > noDuty ||
-                                   reading_->enabled.value_or(false));
+    const bool told = reading_ && ForeignHeat::shownBy(*reading_);
     if (told) {
-        if (!toldWallS_ || wallS - *toldWallS_ > sayAgainS) {
-            std::array<char, eventTextBytes> text{};
-            std::snprintf(text.data(), text.size(),
-                          "something else drives this plate while no run is on (duty %.0f %%, set-point %.1f "
-                          "°C, enable output %s): heater off is sent again; disconnect the other master",
-                          100 * duty, reading_->setpointC.value_or(0),
-                          reading_->enabled.value_or(false) ? "on" : "off");
+        if (const auto text = foreign_.news(*reading_, wallS); text[0])
             say(record, EventKind::Heater, Severity::Warning, text.data());
-        }
-        toldWallS_ = wallS;
         wasOff_ = false;
         turnOff(wallS);
     }

@@ -2,7 +2,7 @@
 
 #include "interlocks/history.h"
 #include "interlocks/sensor_fault.h"
-#include "loop/cycle_record.h"
+#include "loop/foreign_heat.h"
 
 namespace stripwright {
 
@@ -35,7 +35,8 @@ private:
     bool offSent_ = false, readSkipped_ = false, wasOff_ = false;
     bool warmingSaid_ = false, hotSaid_ = false, faultSaid_ = false;
     double lastAnswerWallS_ = 0, lastOffWallS_ = 0;
-    std::optional<double> toldWallS_, coldestC_, lastC_;
+    std::optional<double> coldestC_, lastC_;
+    ForeignHeat foreign_;
     SensorFault sensorFault_{PlateFigures{}};
     History readings_;
     Persistence rising_;

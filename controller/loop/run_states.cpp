@@ -122,6 +122,9 @@ void ControlLoop::judgeCompany()
     if (watchedByNobody_ && state_ == RunState::Starting)
         stop(Outcome::StoppedByLimit, EventKind::Note, Severity::Trip,
              "the run did not start: no window or terminal has been watching for 30 s");
+    if (!heating() && offReadBack_ && reading_ && ForeignHeat::shownBy(*reading_))
+        if (const auto text = foreignHeat_.news(*reading_, wallS_); text[0])
+            say(EventKind::Heater, Severity::Warning, "%s", text.data());
     if (!heating())
         return;
     const Phase phase = phaseAt(plan_, follower_.profileS());

@@ -276,9 +276,21 @@ Verdict tryOut(const Setting& setting, const HeatPlan& plan, const std::string& 
         stand.watch(3 + boundWallS + 12 / setting.speed);
     } else {
         constexpr double heatSpreadsS = 8; // plant: until joint and lens have passed their peak
-        stand.watch(boundWallS + 0.8 + heatSpreadsS / setting.speed);
+        constexpr double untilItShowsS = 35;
+        const double plantS = heatSpreadsS + (row.countsFromFault(setting.phase) ? 0 : untilItShowsS);
+        stand.watch(boundWallS + 0.8 + plantS / setting.speed);
     }
-    return Judge(stand, readTrace(stand.tracePath()), stand.beganS(), plan.tripAboveC).verdict(answer);
+    if (!setting.traces.empty())
+        std::filesystem::copy_file(stand.tracePath(),
+                                   std::filesystem::path(setting.traces) /
+                                       (std::string(row.name) + "-" +
+                                        phaseNames[static_cast<size_t>(setting.phase)] +
+                                        (setting.line == Line::Tcp ? "-tcp.csv" : "-tty.csv")),
+                                   std::filesystem::copy_options::overwrite_existing);
+    const Trace trace = readTrace(stand.tracePath());
+    const Trace::Row* from =
+        row.countsFromFault(setting.phase) ? nullptr : trace.countsFrom(row.from, stand.beganS());
+    return Judge(stand, trace, from ? from->wallS : stand.beganS(), plan.tripAboveC).verdict(answer);
 }
 
 } // namespace stripwright::faults

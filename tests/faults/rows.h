@@ -53,6 +53,14 @@ enum class Act {
     NotInjected
 };
 
+/// From when a bound counts under heat. What does not differ from a whole plate yet cannot be seen.
+enum class CountsFrom {
+    Fault,
+    MoreThanTold, ///< A quarter of full power and of the told more: less may be strong mains, or a lighter
+                  ///< plate.
+    MuchTold,     ///< 3/10 of full power asked for: of less a draught may take all.
+};
+
 struct Row {
     const char* name;
     const char* plateFault = ""; ///< As --fault takes it.
@@ -65,7 +73,12 @@ struct Row {
     bool enable = false;     ///< On a plate with an enable output.
     bool watchdog = true;    ///< On a plate that has one.
     const char* note = "";
+    CountsFrom from = CountsFrom::Fault;
 
+    bool countsFromFault(Phase phase) const
+    {
+        return from == CountsFrom::Fault || phase == Phase::Idle || phase == Phase::Cool;
+    }
     double boundIn(Phase phase) const
     {
         return phase == Phase::Reflow && reflowBoundS > 0 ? reflowBoundS : boundS;

@@ -17,7 +17,8 @@ struct Setting {
     const Row* row = nullptr;
     Phase phase = Phase::Idle;
     Line line = Line::Tcp;
-    double speed = 4; ///< Plant seconds a second.
+    double speed = 4;   ///< Plant seconds a second.
+    std::string traces; ///< Folder to keep the plate's trace in; empty: it is thrown away.
 };
 
 /// A plate, its controller with its guardian and whoever stands in front, and what a window would be: each a

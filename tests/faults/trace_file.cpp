@@ -43,6 +43,21 @@ const Trace::Row* Trace::faultBegan() const
     return nullptr;
 }
 
+const Trace::Row* Trace::countsFrom(CountsFrom what, double sinceWallS) const
+{
+    const Row* from = nullptr;
+    for (const Row& row : rows) {
+        if (row.wallS < sinceWallS)
+            continue;
+        if (row.event == "off frame")
+            break;
+        const bool counts =
+            what == CountsFrom::MoreThanTold ? row.heat > 0.25 + 1.25 * row.duty : row.duty >= 0.3;
+        from = !counts ? nullptr : from ? from : &row;
+    }
+    return from;
+}
+
 const Trace::Row& Trace::at(double wallS) const
 {
     const Row* last = &rows.front();

@@ -1,5 +1,7 @@
 #pragma once
 
+#include "rows.h"
+
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -15,7 +17,9 @@ struct Trace {
     };
     std::vector<Row> rows;
 
-    const Row* faultBegan() const;     ///< The first fault; null: none did.
+    const Row* faultBegan() const; ///< The first fault; null: none did.
+    /// The row from which on, until heat is asked to end, it is so all the time; null: it is not.
+    const Row* countsFrom(CountsFrom what, double sinceWallS) const;
     const Row& at(double wallS) const; ///< The last row that is not later.
 
     /// The first request to end the heat since then that no later one took back; null: none.

@@ -2,6 +2,7 @@
 #include "interlocks/interlock_set.h"
 
 #include <cmath>
+#include <functional>
 #include <gtest/gtest.h>
 
 using namespace stripwright;
@@ -151,4 +152,116 @@ TEST(NoRise, ColdLoadThatWarmsUpIsNoMissingHeat)
             EXPECT_NE(check.examine(seen, balance).action, Action::HeaterOff) << taken << " at " << s;
         }
     }
+}
+
+TEST(NoRise, OfLittleHeatADraughtMayTakeAllAndOnceMoreIsGivenAnOpenHeaterShowsAtOnce)
+{
+    NoRise check(plate());
+    HeatBalance balance(plate());
+    double trippedS = INFINITY;
+    for (double s = 0; s < 60 && trippedS == INFINITY; s += 0.2) {
+        Observation seen = at(s, s < 30 ? 0.2 : 0.4, 25);
+        seen.heating = true;
+        balance.update(seen);
+        if (check.examine(seen, balance).action == Action::HeaterOff)
+            trippedS = s;
+    }
+    EXPECT_GT(trippedS, 30);
+    EXPECT_LT(trippedS, 40) << "the lags, and no wait after them";
+}
+
+// Seconds from when a whole plate's reading goes its own way until heat ends.
+static double muchMissingAfterS(double duty, double plateC, const std::function<double(double)>& readC)
+{
+    MuchMissing check(plate());
+    HeatBalance quick(plate(), 2.5);
+    const double whole = (duty * 900 - plate().lossW(plateC)) / 700; // K/s
+    for (double s = -30; s < 40; s += 0.2) {
+        Observation seen = at(100 + s, duty, s < 0 ? plateC + whole * s : readC(s));
+        seen.heating = true;
+        quick.update(seen);
+        if (check.examine(seen, quick).action == Action::HeaterOff)
+            return s;
+    }
+    return INFINITY;
+}
+
+TEST(MuchMissing, SensorThatHasComeOffEndsTheHeatWithinFiveSeconds)
+{
+    for (const auto [duty, plateC] : {std::pair(0.8, 32.0), {1.0, 60.0}, {0.25, 100.0}, {0.5, 200.0}})
+        EXPECT_LE(
+            muchMissingAfterS(duty, plateC, [&](double s) { return 25 + (plateC - 25) * std::exp(-s / 60); }),
+            5)
+            << plateC;
+}
+
+TEST(MuchMissing, WeakMainsADraughtAndAColdBoardAtOnceAreBorne)
+{
+    for (const double duty : {0.3, 1.0})
+        for (const double plateC : {30.0, 100.0, 200.0}) {
+            const double boardW = 2.4 * (plateC - 5);
+            double readC = plateC, lastS = 0;
+            EXPECT_EQ(muchMissingAfterS(duty, plateC,
+                                        [&](double s) {
+                                            const double w = 0.64 * duty * 900 - plate().lossW(readC) - 120 -
+                                                             boardW * std::exp(-s / 12.5);
+                                            readC += (s - lastS) * w / 700;
+                                            lastS = s;
+                                            return readC;
+                                        }),
+                      INFINITY)
+                << duty << " at " << plateC;
+        }
+}
+
+TEST(UnexpectedHeat, MuchMoreThanGivenShowsAfterAShortWhile)
+{
+    UnexpectedHeat check;
+    HeatBalance balance(plate()), quick(plate(), 2.5);
+    double sensorC = 25, trippedS = INFINITY;
+    for (double s = 0; s < 60 && trippedS == INFINITY; s += 0.2) {
+        sensorC += s < 30 ? 0 : 0.2 * (900 - plate().lossW(sensorC)) / 700;
+        const Observation seen = at(s, 0.3, sensorC);
+        balance.update(seen);
+        quick.update(seen);
+        if (check.examine(seen, balance, quick).action == Action::HeaterOff)
+            trippedS = s;
+    }
+    EXPECT_GT(trippedS, 30);
+    EXPECT_LE(trippedS, 34);
+}
+
+TEST(CommandNotConfirmed, ThirdCommandInARowThatIsAnsweredAndNotDoneEndsTheHeat)
+{
+    CommandNotConfirmed check;
+    Observation seen;
+    seen.heating = seen.answered = true;
+    double s = 10;
+    const auto next = [&](bool refused) {
+        seen.wallS = seen.plantS = s += 0.2;
+        seen.commandRefused = refused;
+        seen.commandConfirmed = !refused;
+        return check.examine(seen).action;
+    };
+    for (const bool refused : {true, true, false, true, true})
+        EXPECT_EQ(next(refused), Action::None);
+    EXPECT_EQ(next(true), Action::HeaterOff);
+}
+
+TEST(LinkLost, LineThatLosesHalfOfItsAnswersEndsTheHeatAndOneThatLosesAFifthIsSaidOnce)
+{
+    LinkLost check;
+    Observation seen;
+    seen.answered = true;
+    int warned = 0;
+    for (const double share : {0.0, 0.15, 0.2, 0.1, 0.45, 0.45}) {
+        seen.wallS += 0.2;
+        seen.failedShare = share;
+        const Finding finding = check.examine(seen);
+        EXPECT_NE(finding.action, Action::HeaterOff) << share;
+        warned += finding.action == Action::Warn;
+    }
+    EXPECT_EQ(warned, 1);
+    seen.failedShare = 0.5;
+    EXPECT_EQ(check.examine(seen).action, Action::HeaterOff);
 }

@@ -1,6 +1,7 @@
 #include "link/plate_link.h"
 #include "test_device.h"
 
+#include <chrono>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -65,6 +66,42 @@ TEST_F(PlateOutputs, EnableIsSwitchedAndReadBack)
     device.ignoresWrites = false;
     EXPECT_TRUE(plate->setEnable(false));
     EXPECT_EQ(coil(5), 0);
+}
+
+TEST_F(PlateOutputs, DutyThatStandsStillIsNeverWrittenTwiceAlikeSoThatAPlateThatDoesNothingShowsAtOnce)
+{
+    const auto plate = open();
+    for (int n = 0; n < 4; ++n) {
+        ASSERT_TRUE(plate->read() && plate->setDuty(0.5)) << plate->lastError();
+        EXPECT_EQ(holding(10), n % 2 == 0 ? 500 : 499);
+    }
+    device.ignoresWrites = true;
+    for (int n = 0; n < 4; ++n) {
+        ASSERT_TRUE(plate->read());
+        EXPECT_FALSE(plate->setDuty(0.5));
+        EXPECT_FALSE(plate->silent()) << "it answers";
+    }
+    device.ignoresWrites = false;
+    ASSERT_TRUE(plate->read() && plate->setDuty(0.001));
+    ASSERT_TRUE(plate->read() && plate->setDuty(0.001)) << "never down to nothing";
+    EXPECT_EQ(holding(10), 1);
+}
+
+TEST_F(PlateOutputs, AnswerThatIsNoneIsAskedForOnceMoreInTheSameCycle)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->read());
+    EXPECT_EQ(plate->failedShare(), 0);
+    device.wrongTransactions = 2;
+    EXPECT_TRUE(plate->read()) << plate->lastError();
+    EXPECT_NEAR(plate->failedShare(), 0.1, 1e-9);
+    device.wrongTransactions = 3;
+    EXPECT_FALSE(plate->read());
+    device.silent = true;
+    const auto began = std::chrono::steady_clock::now();
+    EXPECT_FALSE(plate->read());
+    EXPECT_LT(std::chrono::steady_clock::now() - began, std::chrono::milliseconds(190))
+        << "silence is waited for once";
 }
 
 TEST_F(PlateOutputs, PlateWithoutAnEnableSaysSo)

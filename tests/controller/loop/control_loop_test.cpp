@@ -112,6 +112,26 @@ TEST(ControlLoop, AnotherMasterThatKeepsWritingTheHeatEndsTheRun)
     EXPECT_EQ(run.plate.duty(), 0);
 }
 
+TEST(ControlLoop, AnotherMasterThatWritesHeatWhileItCoolsIsSaidOnceAndSentOffAgain)
+{
+    BenchRun run;
+    run.untilState(RunState::Cooling);
+    run.cycle();
+    run.plate.foreignMaster = true;
+    const int offs = run.plate.heaterOffCalls;
+    for (int i = 0; i < 30; ++i)
+        run.cycle();
+    EXPECT_GE(run.plate.heaterOffCalls, offs + 30);
+    int said = 0;
+    for (const LoopEvent& event : run.events)
+        if (std::string(event.text.data()).starts_with("something else drives this plate")) {
+            ++said;
+            EXPECT_EQ(event.severity, Severity::Warning);
+        }
+    EXPECT_EQ(said, 1);
+    EXPECT_EQ(run.firstTrip(), nullptr);
+}
+
 TEST(ControlLoop, StopTurnsTheHeaterOffReadBackWithinOneCycle)
 {
     BenchRun run;

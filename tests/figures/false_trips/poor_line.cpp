@@ -2,6 +2,8 @@
 
 namespace stripwright {
 
+static constexpr int mostInARow = 4;
+
 PoorLine::PoorLine(SimulatedPlate& plate, const LineTrouble& trouble, double periodS)
     : plate_(plate), trouble_(trouble), periodS_(periodS), random_(trouble.seed)
 {
@@ -18,7 +20,6 @@ void PoorLine::nextCycle()
 std::optional<PlateReading> PoorLine::read()
 {
     std::optional<PlateReading> reading = plate_.read();
-    constexpr int mostInARow = 4;
     if (lostInARow_ < mostInARow && (deafCycles_ > 0 || happens(trouble_.lostShare))) {
         ++lost_;
         ++lostInARow_;
@@ -34,7 +35,8 @@ std::optional<PlateReading> PoorLine::read()
 
 bool PoorLine::said(bool done)
 {
-    return done && deafCycles_ == 0 && !happens(trouble_.lostShare);
+    silent_ = done && lostInARow_ < mostInARow && (deafCycles_ > 0 || happens(trouble_.lostShare));
+    return done && !silent_;
 }
 
 } // namespace stripwright

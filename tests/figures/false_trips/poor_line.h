@@ -33,6 +33,7 @@ public:
     bool setFan(bool on) override { return said(plate_.setFan(on)); }
     bool setStripLifted(bool lifted) override { return plate_.setStripLifted(lifted); }
     std::string lastError() const override { return "no answer in time"; }
+    bool silent() const override { return silent_; }
 
 private:
     bool happens(double probability) { return std::bernoulli_distribution(probability)(random_); }
@@ -42,6 +43,7 @@ private:
     const LineTrouble trouble_;
     const double periodS_;
     std::mt19937 random_;
+    bool silent_ = false;
     int deafCycles_ = 0, lostInARow_ = 0, lost_ = 0, spikes_ = 0;
 };
 

@@ -80,6 +80,12 @@ int carryOut(const RunsCommand& command)
                                              : "sound as far as it was looked through";
     if (command.json) {
         nlohmann::ordered_json answer{
+    if (!command.salvageTo.empty() && !health.sound && salvaged.nothing()) {
+        std::filesystem::remove(command.salvageTo, error);
+        throw RunLogError(command.file + ": nothing in it can be read (" + health.fault +
+                          "), nothing was saved; look for a copy of this file");
+    }
+
             {"format", "stripwright-runs"}, {"version", 1},
             {"file", command.file},         {"sound", health.sound},
             {"fault", health.fault},        {"runs", nlohmann::ordered_json::array()},

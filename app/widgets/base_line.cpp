@@ -11,6 +11,7 @@
 #include <QLabel>
 #include <QPushButton>
 
+#include <algorithm>
 #include <initializer_list>
 
 namespace stripwright {
@@ -101,6 +102,7 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
     connect(takeUp_, &QPushButton::clicked, &run_, &LiveRun::takeUpAgain);
     connect(keptSeen_, &QPushButton::clicked, this, [this] {
         kept_.clear();
+        toReset_.clear();
         refresh();
     });
     refresh();
@@ -182,18 +184,22 @@ void BaseLine::showValues()
 void BaseLine::showAlarms()
 {
     const auto& status = run_.status();
-    // A controller that is gone takes its trip along; nobody may have seen it yet.
-    if (trip_ && !trip_->acknowledged && !(status && status->trip)) {
+    // A controller that is gone takes its trip along; nobody may have seen it yet, and none has reset it.
+    if (trip_ && !(status && status->trip) && (!trip_->acknowledged || !status || outOfTouch_)) {
         const QString text = QString::fromStdString(trip_->text);
         if (!kept_.contains(text))
             kept_ += text;
     }
     trip_ = status ? status->trip : std::nullopt;
+        if (trip_->acknowledged && !toReset_.contains(text))
+            toReset_ += text;
     QString trip;
+    outOfTouch_ = !run_.live();
     if (trip_) {
         trip = QString::fromStdString(trip_->text);
         if (trip_->causeSeen)
             trip += ' ' + tr("The cause is still there.");
+        kept_.removeAll(trip);
     }
     const bool live = run_.live();
     tripLine_->say(trip, trip_ && trip_->acknowledged);
@@ -207,7 +213,12 @@ void BaseLine::showAlarms()
     seen_->setAccessibleName(tr("Seen: %1").arg(trip));
     reset_->setAccessibleName(tr("Reset: %1").arg(trip));
 
-    keptLine_->say((kept_ + (standing_.isEmpty() ? QStringList() : QStringList{standing_})).join('\n'));
+    const bool onlyToReset = standing_.isEmpty() && std::ranges::all_of(kept_, [&](const QString& text) {
+                                 return toReset_.contains(text);
+                             });
+    keptLine_->say((kept_ + (standing_.isEmpty() ? QStringList() : QStringList{standing_})).join('\n'),
+                   onlyToReset);
+    keptSeen_->setText(onlyToReset ? tr("Reset") : tr("Seen"));
     keptSeen_->setVisible(!kept_.isEmpty());
     const bool lost = run_.phase() == LiveRun::Phase::Lost || run_.phase() == LiveRun::Phase::Failed;
     lostLine_->say(lost ? run_.phaseText() : QString());

@@ -175,6 +175,8 @@ void BaseLine::showValues()
         clockMore_->setText(status->outcome ? QString::fromUtf8(inWords(*status->outcome)) : tr("ended"));
     else if (!live)
         clockMore_->setText(since);
+    else if (run_.brokenOff())
+        clockMore_->setText(QString::fromUtf8(inWords(status->state)));
     else
         clockMore_->setText(tr("%1, %2 to go")
                                 .arg(QString::fromUtf8(inWords(status->state)),
@@ -189,17 +191,17 @@ void BaseLine::showAlarms()
         const QString text = QString::fromStdString(trip_->text);
         if (!kept_.contains(text))
             kept_ += text;
-    }
-    trip_ = status ? status->trip : std::nullopt;
         if (trip_->acknowledged && !toReset_.contains(text))
             toReset_ += text;
-    QString trip;
+    }
     outOfTouch_ = !run_.live();
+    trip_ = status ? status->trip : std::nullopt;
+    QString trip;
     if (trip_) {
         trip = QString::fromStdString(trip_->text);
+        kept_.removeAll(trip);
         if (trip_->causeSeen)
             trip += ' ' + tr("The cause is still there.");
-        kept_.removeAll(trip);
     }
     const bool live = run_.live();
     tripLine_->say(trip, trip_ && trip_->acknowledged);

@@ -439,10 +439,7 @@ void AtThePlatePlace::showCard()
                            ' ' + tr("It stands in Look back."));
         return;
     }
-    const bool brokenOff = on &&
-                           (status->state == RunState::Stopping || status->state == RunState::Cooling) &&
-                           status->profileS < plan->heaterOffS - 1;
-    if (brokenOff) {
+    if (on && run_.brokenOff()) {
         card_->showNothing(
             tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C: joints "
                "may still be liquid.")

@@ -183,7 +183,8 @@ void TerminalRun::statusChanged()
         cardToConfirm_.clear(); // it has gone down
     if (!status.card.empty())
         showCard(status.card);
-    progress_.show(status, live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()));
+    progress_.show(status, live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()),
+                   live_.brokenOff());
 }
 
 void TerminalRun::refused(const QString& why)

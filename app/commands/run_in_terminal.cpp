@@ -62,7 +62,7 @@ private:
     CardKeys keys_;
     std::string firstTrip_; // before anybody asked for a stop
     size_t eventsShown_ = 0;
-    bool started_ = false, stopped_ = false, lost_ = false, finished_ = false;
+    bool started_ = false, coolingSaid_ = false, stopped_ = false, lost_ = false, finished_ = false;
 };
 
 RunResult TerminalRun::carryOut()
@@ -290,11 +290,21 @@ void TerminalRun::stop()
         return;
     }
     stopped_ = true;
+    const auto& status = live_.status();
+    const bool cools = live_.live() && status->state == RunState::Cooling && readBackOff(*status);
+    const bool byKey = signals_.last() == SIGINT || signals_.last() == SIGTSTP || signals_.last() == SIGQUIT;
+    if (cools && byKey && !std::exchange(coolingSaid_, true)) {
+        progress_.say(std::string("The heater is off already, read back; the cooling goes on being recorded. "
+                                  "Once more ") +
+                      (followed_ ? "leaves it to itself." : "ends the record here."));
+        live_.stopHeating();
+        return;
+    }
     if (!live_.heatMayBeOn() && !live_.runIsOn()) {
         finish(exitStoppedByOperator, QStringLiteral("Stopped before any heat."));
         return;
     }
-    progress_.say("Stopping the heat.");
+    progress_.say(!cools ? "Stopping the heat." : followed_ ? "Leaving." : "Ending the record.");
     live_.stopHeating();
 }
 

@@ -152,6 +152,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     });
     connect(readiness_, &Readiness::connectWanted, this, &AtThePlatePlace::connectWanted);
     connect(readiness_, &Readiness::otherPlateWanted, this, &AtThePlatePlace::otherPlateWanted);
+    connect(readiness_, &Readiness::savedPlateWanted, this, &AtThePlatePlace::savedPlateWanted);
     connect(readiness_, &Readiness::simulatedPlateWanted, this, &AtThePlatePlace::simulatedPlateWanted);
     connect(readiness_, &Readiness::startWanted, this, &AtThePlatePlace::start);
     connect(another_, &QPushButton::clicked, this, [this] {

@@ -189,10 +189,11 @@ void TerminalRun::statusChanged()
 
 void TerminalRun::refused(const QString& why)
 {
-    progress_.say("The controller refuses: " + why.toStdString());
+    const QString words = QStringLiteral("The controller refuses: ") + why;
     if (live_.runIsOn() || followed_)
-        return;
-    finish(exitCodeOfRefusal(why, live_.status()), why);
+        progress_.say(words.toStdString());
+    else
+        finish(exitCodeOfRefusal(why, live_.status()), words);
 }
 
 void TerminalRun::showCard(const std::string& id)
@@ -289,7 +290,6 @@ void TerminalRun::stop()
                               "hot, switch it off at the mains."));
         return;
     }
-    stopped_ = true;
     const auto& status = live_.status();
     const bool cools = live_.live() && status->state == RunState::Cooling && readBackOff(*status);
     const bool byKey = signals_.last() == SIGINT || signals_.last() == SIGTSTP || signals_.last() == SIGQUIT;
@@ -300,6 +300,7 @@ void TerminalRun::stop()
         live_.stopHeating();
         return;
     }
+    stopped_ = true;
     if (!live_.heatMayBeOn() && !live_.runIsOn()) {
         finish(exitStoppedByOperator, QStringLiteral("Stopped before any heat."));
         return;
@@ -333,10 +334,9 @@ void TerminalRun::ended()
         result_.runKey = status.runKey;
     result_.logFollows = followed_;
     const Outcome outcome = status.outcome.value_or(Outcome::Failed);
-    QString why = QString::fromUtf8(inWords(outcome));
-    if (!status.outcomeText.empty())
-        why += ": " + QString::fromStdString(status.outcomeText);
-    finish(exitCodeOf(outcome), why);
+    QString why = QString::fromStdString(inWords(outcome, status.outcomeText));
+    why[0] = why[0].toUpper();
+    finish(exitCodeOf(outcome), why.endsWith('.') ? why : why + '.');
 }
 
 void TerminalRun::finish(int code, const QString& why)

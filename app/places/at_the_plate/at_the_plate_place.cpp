@@ -433,11 +433,12 @@ void AtThePlatePlace::showCard()
         return;
     }
     if (on && status->state == RunState::Ended) {
-        const QString outcome = status->outcome ? QString::fromUtf8(inWords(*status->outcome)) : tr("ended");
-        card_->showNothing(tr("The run has ended: %1. %2")
-                               .arg(outcome, QString::fromStdString(status->outcomeText))
-                               .trimmed() +
-                           ' ' + tr("It stands in Look back."));
+        QString outcome = status->outcome
+                              ? QString::fromStdString(inWords(*status->outcome, status->outcomeText))
+                              : tr("ended");
+        if (!outcome.endsWith('.'))
+            outcome += '.';
+        card_->showNothing(tr("The run has ended: %1 It stands in Look back.").arg(outcome));
         return;
     }
     if (on && run_.brokenOff()) {

@@ -111,7 +111,7 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
                          run.phase() == LiveRun::Phase::Off);
     otherPlate_->setEnabled(!run.runIsOn());
     saved_->setEnabled(!run.runIsOn());
-    simulated_->setVisible(!run.simulatedPlate());
+    simulated_->setVisible(!run.plateLink().empty()); // a link may lead to a simulated one, too
     simulated_->setEnabled(!run.runIsOn());
     met_ = up && !tripped && runnable && cold && !run.runIsOn();
     decide();

@@ -255,6 +255,24 @@ TEST_F(OpenWindow, TheSimulatedPlateIsNotTheRealOneWhoseControllerWasLost)
     EXPECT_TRUE(QTest::qWaitFor([&] { return run.phase() == LiveRun::Phase::Failed; })); // none is installed
 }
 
+TEST_F(OpenWindow, TheSimulatedPlateCanBeTakenInPlaceOfALinksThatIsSimulatedToo)
+{
+    LiveRun& run = window->run();
+    test::FakeController controller(run);
+    window->go(MainWindow::AtThePlate);
+    controller.say(test::offNow());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.live(); }));
+    EXPECT_FALSE(find<QPushButton>("simulatedPlate")->isVisible()) << "it is in use";
+    RunningController linked;
+    linked.plateLink = folder.filePath("bench.plate.json").toStdString();
+    linked.socket = controller.socketPath().toStdString();
+    linked.simulated = true;
+    ASSERT_TRUE(run.attach(linked));
+    controller.takeConnections();
+    controller.say(test::offNow());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return find<QPushButton>("simulatedPlate")->isVisible(); }));
+}
+
 TEST_F(OpenWindow, APlateLeftHotByItsConnectingIsToldAndStopReachesIt)
 {
     const auto controllerIs = [&](const char* script) {

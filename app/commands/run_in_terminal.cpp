@@ -291,7 +291,9 @@ void TerminalRun::stop()
         return;
     }
     const auto& status = live_.status();
-    const bool cools = live_.live() && status->state == RunState::Cooling && readBackOff(*status);
+    const bool causeSeen = status && status->trip && status->trip->causeSeen; // such as heat nobody asked for
+    const bool cools =
+        live_.live() && status->state == RunState::Cooling && readBackOff(*status) && !causeSeen;
     const bool byKey = signals_.last() == SIGINT || signals_.last() == SIGTSTP || signals_.last() == SIGQUIT;
     if (cools && byKey && !std::exchange(coolingSaid_, true)) {
         progress_.say(std::string("The heater is off already, read back; the cooling goes on being recorded. "

@@ -212,6 +212,21 @@ TEST_F(Followed, AKeyThatStopsAHeatLetsTheCoolingGoOnToItsEndAndLeavesItOnlyWhen
         }
 }
 
+TEST_F(Followed, AKeyStopsAtOnceWhileACoolingPlateGetsHeatThatNobodyAskedFor)
+{
+    bool pressed = false;
+    const RunResult result = follow([&](Controller& controller, const Message* message) {
+        controller.status.state = RunState::Cooling;
+        controller.status.heater = HeaterState::OffConfirmed;
+        controller.status.trip = Trip{"unexpected heat: pull the mains plug", false, true};
+        if (const auto* stop = message ? std::get_if<StopHeating>(message) : nullptr)
+            controller.status.stopTaken = stop->id;
+        if (!pressed && controller.after(500ms))
+            pressed = kill(controller.terminal, SIGINT) == 0;
+    });
+    EXPECT_EQ(result.code, exitStoppedByLimit) << result.why.toStdString();
+}
+
 TEST_F(Followed, ASecondPoliteKillStopsOnceMoreAndDoesNotLeave)
 {
     long first = 0;

@@ -255,22 +255,25 @@ TEST_F(OpenWindow, TheSimulatedPlateIsNotTheRealOneWhoseControllerWasLost)
     EXPECT_TRUE(QTest::qWaitFor([&] { return run.phase() == LiveRun::Phase::Failed; })); // none is installed
 }
 
-TEST_F(OpenWindow, TheSimulatedPlateCanBeTakenInPlaceOfALinksThatIsSimulatedToo)
+TEST_F(OpenWindow, TheSimulatedPlateIsOfferedBesideALinksThatIsSimulatedToo)
 {
     LiveRun& run = window->run();
-    test::FakeController controller(run);
-    window->go(MainWindow::AtThePlate);
-    controller.say(test::offNow());
-    ASSERT_TRUE(QTest::qWaitFor([&] { return run.live(); }));
-    EXPECT_FALSE(find<QPushButton>("simulatedPlate")->isVisible()) << "it is in use";
     RunningController linked;
     linked.plateLink = folder.filePath("bench.plate.json").toStdString();
-    linked.socket = controller.socketPath().toStdString();
     linked.simulated = true;
+    test::FakeController controller(run);
+    linked.socket = controller.socketPath().toStdString();
     ASSERT_TRUE(run.attach(linked));
     controller.takeConnections();
+    controller.say(test::heating());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.runIsOn(); }));
+    window->go(MainWindow::AtThePlate);
+    EXPECT_TRUE(run.simulatedPlate());
+    auto* simulated = find<QPushButton>("simulatedPlate");
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !simulated->isHidden(); }));
+    EXPECT_FALSE(simulated->isEnabled()) << "once the run has ended";
     controller.say(test::offNow());
-    EXPECT_TRUE(QTest::qWaitFor([&] { return find<QPushButton>("simulatedPlate")->isVisible(); }));
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !run.runIsOn() && !run.heatMayBeOn(); }));
 }
 
 TEST_F(OpenWindow, APlateLeftHotByItsConnectingIsToldAndStopReachesIt)

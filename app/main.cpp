@@ -1,6 +1,7 @@
 #include "app/window.h"
 #include "commands/command_line.h"
 #include "commands/inputs.h"
+#include "materials/output_file.h"
 
 #include <csignal>
 #include <cstdlib>
@@ -18,6 +19,10 @@ static bool hasDisplay()
 
 static int openWindow(const WindowCommand& command, int argc, char** argv)
 {
+    if (!command.runs.empty() &&
+        !std::filesystem::exists(std::filesystem::absolute(command.runs).parent_path()))
+        throw CannotWrite(command.runs.string() +
+                          ": its folder is not there; name a run log in a folder that exists");
     if (!hasDisplay()) {
         std::cerr << "There is no display for the window. For the demo job in the terminal: stripwright "
                      "--headless;\n"

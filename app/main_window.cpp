@@ -8,6 +8,7 @@
 #include "sheet/sheet_place.h"
 #include "shelf/shelf_place.h"
 #include "widgets/base_line.h"
+#include "widgets/file_question.h"
 #include "widgets/look.h"
 #include "widgets/stop_button.h"
 
@@ -75,6 +76,7 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(heatPath_, &HeatPathPlace::sheetWanted, sheetPlace_, &SheetPlace::take);
     connect(atThePlate_, &AtThePlatePlace::connectWanted, this, &MainWindow::connectPlate);
     connect(atThePlate_, &AtThePlatePlace::otherPlateWanted, this, &MainWindow::openConnectPlate);
+    connect(atThePlate_, &AtThePlatePlace::savedPlateWanted, this, &MainWindow::askSavedPlate);
     connect(atThePlate_, &AtThePlatePlace::simulatedPlateWanted, this, &MainWindow::useSimulatedPlate);
     connect(&plate_, &ChosenPlate::changed, this, &MainWindow::plateChanged);
     connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
@@ -255,14 +257,41 @@ void MainWindow::sayWhatRunsElsewhere()
                 .arg(plates.join(", ")));
 }
 
+bool MainWindow::otherPlateMayBeTaken()
+{
+    if (!run_.runIsOn())
+        return true;
+    baseLine_->say(
+        tr("A run is on, or may go on where it was lost: another plate can be taken once it has ended."));
+    return false;
+}
+
 void MainWindow::useSimulatedPlate()
 {
-    if (run_.runIsOn())
-        baseLine_->say(
-            tr("A run is on, or may go on where it was lost: another plate can be taken once it has "
-               "ended."));
-    else
+    if (otherPlateMayBeTaken())
         plate_.useSimulated();
+}
+
+void MainWindow::askSavedPlate()
+{
+    if (!otherPlateMayBeTaken())
+        return;
+    const std::filesystem::path& last = plate_.lastLinkFile();
+    auto* question =
+        new FileQuestion(this, tr("Use a saved plate"),
+                         QString::fromStdString((last.empty() ? options_.linkFolder : last).string()),
+                         tr("Plate links (*.plate.json)"), FileQuestion::For::Opening);
+    connect(question, &QFileDialog::fileSelected, this, &MainWindow::useSavedPlate);
+    question->show();
+}
+
+void MainWindow::useSavedPlate(const QString& file)
+{
+    const QString problem = plateInWords(file.toStdString()).problem;
+    if (!problem.isEmpty())
+        baseLine_->say(problem);
+    else if (otherPlateMayBeTaken())
+        plate_.use(file.toStdString());
 }
 
 // The controller that runs now holds the line to its plate, perhaps the very one that is to be connected.

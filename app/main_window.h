@@ -61,7 +61,10 @@ private:
     void openConnectPlate();
     bool followRunning();
     void sayWhatRunsElsewhere();
+    bool otherPlateMayBeTaken();
     void useSimulatedPlate();
+    void askSavedPlate();
+    void useSavedPlate(const QString& file);
     void lookAfterLeftHot();
     void closeIfOff();
     void plateChanged();

@@ -11,8 +11,8 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
                  "stripwright");
     app.footer(
         "Exit codes: 0 ok, 1 internal failure, 2 usage, 3 bad input, 4 no plan keeps every limit,\n"
-        "5 plate not reachable or in use, 6 stopped by the operator, 7 stopped by a limit or interlock, 8 "
-        "cannot write.");
+        "5 plate not reachable or in use, 6 stopped by the operator, 7 stopped by a limit or interlock, "
+        "or not begun for one,\n8 cannot write.");
     app.require_subcommand(0, 1);
 
     // CLI::Range lets "nan" through.

@@ -44,7 +44,7 @@ void checkOutputs(const std::filesystem::path& folder, const std::string& sheetT
                               ": holds a bench sheet other than the demo's; name another folder with --out");
     checkOutput(folder / "demo.plan.json", OutputKind::HeatPlan, inputs);
     checkOutput(folder / "runs.db", OutputKind::RunLog, inputs);
-    checkOutput(folder / "run.csv", OutputKind::Curves, inputs);
+    checkOutput(folder / "run.csv", OutputKind::RecordedCurves, inputs);
     checkOutput(folder / "run.png", OutputKind::Picture, inputs);
     checkOutput(folder / "review.json", OutputKind::Review, inputs);
 }

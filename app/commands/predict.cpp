@@ -40,7 +40,7 @@ int carryOut(const PredictCommand& command)
 {
     auto inputs = filesOfShelves();
     inputs.insert(inputs.end(), {command.sheet, command.plateCurve});
-    checkOutput(command.out, OutputKind::Curves, inputs);
+    checkOutput(command.out, OutputKind::PredictedCurves, inputs);
     const BenchSheet sheet = readSheetFile(command.sheet, readWholeShelf());
     const PlateCurve plate =
         readPlateCurve(readTextFile(command.plateCurve, mostCurveMB), command.plateCurve);

@@ -31,29 +31,44 @@ static std::string loud(std::string text)
 }
 
 std::string progressText(const Status& status, const std::optional<Sample>& newest,
-                         const std::string& trouble)
+                         const std::string& trouble, bool brokenOff)
 {
     if (!trouble.empty())
         return loud(trouble) + " (plate " + degrees(status.sensorC) + ")";
-    std::string line = std::to_string(std::lround(status.profileS)) + " of " +
-                       std::to_string(std::lround(status.endS)) + " s, " + inWords(status.state) +
-                       ", plate " + degrees(status.sensorC);
+    std::string line = brokenOff ? std::string()
+                                 : std::to_string(std::lround(status.profileS)) + " of " +
+                                       std::to_string(std::lround(status.endS)) + " s, ";
+    const bool cools = status.state == RunState::Cooling; // its words speak of the heater, confirmed or not
+    line += (cools ? std::string("cooling, ") + inWords(status.heater) : inWords(status.state)) + ", plate " +
+            degrees(status.sensorC);
     if (newest && newest->jointNominalC)
         line += ", joint " + degrees(newest->jointNominalC) + " est.";
-    return line + ", " + inWords(status.heater);
+    return cools ? line : line + ", " + inWords(status.heater);
 }
 
-void ProgressLine::show(const Status& status, const std::optional<Sample>& newest)
+// "unexpected heat" of "unexpected heat: 0 % given, 38 % arrives": the figures change all the time.
+static std::string_view kindOf(const std::string& trouble)
+{
+    return std::string_view(trouble).substr(0, trouble.find(':'));
+}
+
+void ProgressLine::show(const Status& status, const std::optional<Sample>& newest, bool brokenOff,
+                        Clock::time_point now)
 {
     const std::string trouble = unasked_.text(status);
-    const auto now = std::chrono::steady_clock::now();
-    if (now < next_ && trouble == trouble_)
+    const bool isNew = kindOf(trouble) != kindOf(trouble_);
+    if (now < next_ && !isNew)
         return;
+    if (isNew)
+        troubleSince_ = now;
     trouble_ = trouble;
     // Trouble is too long to be written over on a narrow terminal, and may stay in sight.
     const bool inPlace = terminal_ && trouble.empty();
-    next_ = now + (inPlace ? 200ms : 5000ms);
-    const std::string line = progressText(status, newest, trouble);
+    next_ = now + (inPlace ? 200ms : trouble.empty() ? 5000ms : 60'000ms);
+    std::string line = progressText(status, newest, trouble, brokenOff);
+    if (const auto minutes = std::chrono::floor<std::chrono::minutes>(now - troubleSince_).count();
+        !trouble.empty() && minutes > 0)
+        line += ", for " + std::to_string(minutes) + " min";
     if (inPlace) {
         std::cerr << "\r\x1b[K" << line << std::flush;
         open_ = true;

@@ -72,7 +72,7 @@ int carryOut(const ReviewCommand& command)
     auto inputs = filesOfShelves();
     std::ranges::copy(filesOfRunLog(runs), std::back_inserter(inputs));
     if (!command.csv.empty())
-        checkOutput(command.csv, OutputKind::Curves, inputs);
+        checkOutput(command.csv, OutputKind::RecordedCurves, inputs);
     inputs.push_back(command.csv);
     if (!command.png.empty())
         checkOutput(command.png, OutputKind::Picture, inputs);

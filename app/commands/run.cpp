@@ -80,7 +80,9 @@ try {
 int carryOut(const RunCommand& command)
 {
     const std::filesystem::path runs = command.runs.empty() ? userRunsFile() : command.runs;
-    if (std::error_code none; std::filesystem::exists(std::filesystem::absolute(runs).parent_path(), none)) {
+    // The folder of the user's own is made by the first run; one that was named is a slip of the hand.
+    const bool ownFolderToBeMade = command.runs.empty() && !std::filesystem::exists(runs.parent_path());
+    if (!ownFolderToBeMade) {
         auto inputs = filesOfShelves();
         inputs.insert(inputs.end(), {command.plan, command.plateLink});
         checkOutput(runs, OutputKind::RunLog, inputs);

@@ -62,7 +62,7 @@ private:
     CardKeys keys_;
     std::string firstTrip_; // before anybody asked for a stop
     size_t eventsShown_ = 0;
-    bool started_ = false, stopped_ = false, lost_ = false, finished_ = false;
+    bool started_ = false, coolingSaid_ = false, stopped_ = false, lost_ = false, finished_ = false;
 };
 
 RunResult TerminalRun::carryOut()
@@ -183,15 +183,17 @@ void TerminalRun::statusChanged()
         cardToConfirm_.clear(); // it has gone down
     if (!status.card.empty())
         showCard(status.card);
-    progress_.show(status, live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()));
+    progress_.show(status, live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()),
+                   live_.brokenOff());
 }
 
 void TerminalRun::refused(const QString& why)
 {
-    progress_.say("The controller refuses: " + why.toStdString());
+    const QString words = QStringLiteral("The controller refuses: ") + why;
     if (live_.runIsOn() || followed_)
-        return;
-    finish(exitCodeOfRefusal(why, live_.status()), why);
+        progress_.say(words.toStdString());
+    else
+        finish(exitCodeOfRefusal(why, live_.status()), words);
 }
 
 void TerminalRun::showCard(const std::string& id)
@@ -288,12 +290,24 @@ void TerminalRun::stop()
                               "hot, switch it off at the mains."));
         return;
     }
+    const auto& status = live_.status();
+    const bool causeSeen = status && status->trip && status->trip->causeSeen; // such as heat nobody asked for
+    const bool cools =
+        live_.live() && status->state == RunState::Cooling && readBackOff(*status) && !causeSeen;
+    const bool byKey = signals_.last() == SIGINT || signals_.last() == SIGTSTP || signals_.last() == SIGQUIT;
+    if (cools && byKey && !std::exchange(coolingSaid_, true)) {
+        progress_.say(std::string("The heater is off already, read back; the cooling goes on being recorded. "
+                                  "Once more ") +
+                      (followed_ ? "leaves it to itself." : "ends the record here."));
+        live_.stopHeating();
+        return;
+    }
     stopped_ = true;
     if (!live_.heatMayBeOn() && !live_.runIsOn()) {
         finish(exitStoppedByOperator, QStringLiteral("Stopped before any heat."));
         return;
     }
-    progress_.say("Stopping the heat.");
+    progress_.say(!cools ? "Stopping the heat." : followed_ ? "Leaving." : "Ending the record.");
     live_.stopHeating();
 }
 
@@ -322,10 +336,9 @@ void TerminalRun::ended()
         result_.runKey = status.runKey;
     result_.logFollows = followed_;
     const Outcome outcome = status.outcome.value_or(Outcome::Failed);
-    QString why = QString::fromUtf8(inWords(outcome));
-    if (!status.outcomeText.empty())
-        why += ": " + QString::fromStdString(status.outcomeText);
-    finish(exitCodeOf(outcome), why);
+    QString why = QString::fromStdString(inWords(outcome, status.outcomeText));
+    why[0] = why[0].toUpper();
+    finish(exitCodeOf(outcome), why.endsWith('.') ? why : why + '.');
 }
 
 void TerminalRun::finish(int code, const QString& why)

@@ -19,10 +19,29 @@ using Clock = std::chrono::steady_clock;
 
 static constexpr auto answerWithin = 1s, stopWithin = 2s, endWithin = 12s;
 
+static std::string whatToDo(const RunningController& guardian)
+{
+    const std::string number = std::to_string(guardian.pid);
+    return "pull the mains plug of the plate, then kill -TERM " + number + " twice";
+}
+
+// The heat's own guardian, if it has been left alone with it meanwhile.
+static std::string orItsGuardian(const RunningController& controller)
+{
+    for (const RunningController& one : runningHeats())
+        if (one.goesOnAlone() && one.plate == controller.plate)
+            return "Its guardian, process " + std::to_string(one.pid) +
+                   ", goes on sending it: " + whatToDo(one) + ".\n";
+    return "Switch the plate off at the mains.\n";
+}
+
 std::string inWords(const RunningController& controller, const std::optional<Status>& status)
 {
     std::string line = "process " + std::to_string(controller.pid) + ": " + controller.plate + ", since " +
                        controller.startedUtc;
+    if (controller.goesOnAlone())
+        return line + ", a guardian on its own: heater off is sent again and again, and NOT confirmed: " +
+               whatToDo(controller);
     if (!controller.work.empty())
         return line + ", " + controller.work + ": the plate is heated";
     if (!status)
@@ -126,8 +145,8 @@ static int endController(const RunningController& controller, ControllerLine& li
         return exitOk;
     }
     std::cerr << "\"Heater off\" is NOT confirmed, though process " << controller.pid
-              << (lookAt(controller) == EntryState::Held ? " was asked to end and goes on" : " has ended")
-              << ". Switch the plate off at the mains.\n";
+              << (lookAt(controller) == EntryState::Held ? " was asked to end and goes on. " : " has ended. ")
+              << orItsGuardian(controller);
     return exitInternalFailure;
 }
 
@@ -146,13 +165,35 @@ static int endWork(const RunningController& controller)
         return exitOk;
     }
     std::cerr << "\"Heater off\" is NOT confirmed: process " << controller.pid
-              << (now == EntryState::Held ? " or its guardian goes on" : " was killed")
-              << ". Switch the plate off at the mains.\n";
+              << (now == EntryState::Held ? " was asked to end and goes on. " : " was killed. ")
+              << orItsGuardian(controller);
+    return exitInternalFailure;
+}
+
+// It sends nothing but "heater off" already, and a second signal would end it.
+static int waitForGuardian(const RunningController& guardian)
+{
+    std::cerr << guardian.plate << ": process " << guardian.pid
+              << ", a guardian on its own, goes on sending heater off.\n";
+    for (const auto until = Clock::now() + stopWithin;
+         lookAt(guardian) == EntryState::Held && Clock::now() < until;)
+        std::this_thread::sleep_for(50ms);
+    const EntryState now = lookAt(guardian);
+    if (now == EntryState::Ended) {
+        std::cerr << guardian.plate << ": heater off, read back.\n";
+        return exitOk;
+    }
+    std::cerr << "\"Heater off\" is NOT confirmed: "
+              << (now == EntryState::Held ? whatToDo(guardian)
+                                          : "the guardian has ended; pull the mains plug of the plate")
+              << ".\n";
     return exitInternalFailure;
 }
 
 int stopController(const RunningController& controller)
 {
+    if (controller.goesOnAlone())
+        return waitForGuardian(controller);
     if (controller.socket.empty())
         return endWork(controller);
     ControllerLine line(controller.socket);

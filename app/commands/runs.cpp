@@ -39,13 +39,16 @@ nlohmann::ordered_json jsonOf(const RunSummary& run)
 }
 
 // What could be read of a damaged file is no reason to fail: it is what the command is for.
-void readWhatIsIn(const std::string& file, std::vector<RunSummary>& runs, std::vector<BenchEvent>& events)
+void readWhatIsIn(const std::string& file, bool sound, std::vector<RunSummary>& runs,
+                  std::vector<BenchEvent>& events)
 {
     try {
         const RunReader reader(file);
         runs = reader.runs();
         events = reader.benchEvents();
     } catch (const RunLogError& failure) {
+        if (sound)
+            throw; // such as an empty file
         std::cerr << failure.what() << '\n';
     }
 }
@@ -59,11 +62,13 @@ int carryOut(const RunsCommand& command)
             checkIsNew(out);
     std::error_code error;
     if (!std::filesystem::is_regular_file(command.file, error))
-        throw RunLogError(command.file + ": found no file, expected a run log");
+        throw RunLogError(command.file + (std::filesystem::is_directory(command.file, error)
+                                              ? ": is a folder, expected a run log; name the file"
+                                              : ": found no file, expected a run log"));
     const FileHealth health = healthOf(command.file, lookAtFileS);
     std::vector<RunSummary> runs;
     std::vector<BenchEvent> events;
-    readWhatIsIn(command.file, runs, events);
+    readWhatIsIn(command.file, health.sound, runs, events);
 
     Salvaged salvaged;
     try {
@@ -73,6 +78,12 @@ int carryOut(const RunsCommand& command)
             salvaged = salvage(command.file, command.salvageTo);
     } catch (const RunLogError& failure) {
         throw CannotWrite(failure.what());
+    }
+
+    if (!command.salvageTo.empty() && !health.sound && salvaged.nothing()) {
+        std::filesystem::remove(command.salvageTo, error);
+        throw RunLogError(command.file + ": nothing in it can be read (" + health.fault +
+                          "), nothing was saved; look for a copy of this file");
     }
 
     const std::string sound = !health.sound  ? "damaged: " + health.fault

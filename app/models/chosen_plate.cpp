@@ -15,7 +15,7 @@ using nlohmann::json;
 namespace {
 
 constexpr int settingsSchema = 1;
-constexpr const char* plateKey = "plate/link";
+constexpr const char *plateKey = "plate/link", *lastKey = "plate/last_link";
 
 QString qString(const std::filesystem::path& path)
 {
@@ -92,22 +92,27 @@ PlateInWords plateInWords(const std::filesystem::path& linkFile)
 }
 
 ChosenPlate::ChosenPlate(std::filesystem::path settingsFile, std::filesystem::path given, QObject* parent)
-    : QObject(parent), settingsFile_(std::move(settingsFile)), linkFile_(std::move(given))
+    : QObject(parent), settingsFile_(std::move(settingsFile)), linkFile_(std::move(given)),
+      lastLinkFile_(linkFile_)
 {
     if (!linkFile_.empty() || settingsFile_.empty())
         return;
     const QSettings settings(qString(settingsFile_), QSettings::IniFormat);
     if (settings.value("schema", settingsSchema).toInt() == settingsSchema)
         linkFile_ = settings.value(plateKey).toString().toStdString();
+    lastLinkFile_ = linkFile_.empty() ? settings.value(lastKey).toString().toStdString() : linkFile_.string();
 }
 
 void ChosenPlate::use(const std::filesystem::path& linkFile)
 {
     linkFile_ = linkFile.empty() ? linkFile : std::filesystem::absolute(linkFile);
+    if (!linkFile_.empty())
+        lastLinkFile_ = linkFile_;
     if (!settingsFile_.empty()) {
         QSettings settings(qString(settingsFile_), QSettings::IniFormat);
         settings.setValue("schema", settingsSchema);
         settings.setValue(plateKey, qString(linkFile_));
+        settings.setValue(lastKey, qString(lastLinkFile_));
     }
     emit changed();
 }

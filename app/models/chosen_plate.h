@@ -28,6 +28,8 @@ public:
     ChosenPlate(std::filesystem::path settingsFile, std::filesystem::path given, QObject* parent = nullptr);
 
     const std::filesystem::path& linkFile() const { return linkFile_; } ///< Empty: the simulated plate.
+    /// The link that was in use last, also before the simulated plate; empty: none ever was.
+    const std::filesystem::path& lastLinkFile() const { return lastLinkFile_; }
     bool simulated() const { return linkFile_.empty(); }
     PlateInWords inWords() const { return plateInWords(linkFile_); }
     void use(const std::filesystem::path& linkFile); ///< Also after its content has changed.
@@ -37,7 +39,7 @@ signals:
     void changed();
 
 private:
-    std::filesystem::path settingsFile_, linkFile_;
+    std::filesystem::path settingsFile_, linkFile_, lastLinkFile_;
 };
 
 } // namespace stripwright

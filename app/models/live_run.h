@@ -82,6 +82,8 @@ public:
     std::optional<QDateTime> unknownSince() const;
     bool live() const { return status_ && !unknownSince(); } ///< status() says what is so now.
     std::optional<double> liveSensorC() const { return live() ? status_->sensorC : std::nullopt; }
+    /// The heat was ended before its plan ended it: the plan's times tell nothing any more.
+    bool brokenOff() const;
     bool runIsOn() const; ///< From start() to the outcome. Stays true when the controller is lost.
     /// Anything but "off, read back", from the moment a controller was connected; stays so when it is lost or
     /// closed before it said so. Always so while it heats by a plan: what it reads back off in one cycle it

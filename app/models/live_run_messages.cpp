@@ -236,6 +236,13 @@ void LiveRun::tellUnknown()
     emit silenceChanged();
 }
 
+bool LiveRun::brokenOff() const
+{
+    if (!status_ || (status_->state != RunState::Stopping && status_->state != RunState::Cooling))
+        return false;
+    return status_->state == RunState::Stopping || (runPlan_ && status_->profileS < runPlan_->heaterOffS - 1);
+}
+
 bool LiveRun::runIsOn() const
 {
     if (startSent_)

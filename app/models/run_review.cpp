@@ -143,11 +143,12 @@ QString runCurveName(const std::string& station)
 
 QString outcomeText(const RunSummary& summary)
 {
-    const QString words =
-        summary.outcome
-            ? QString::fromUtf8(inWords(*summary.outcome))
-            : QCoreApplication::translate("run_review", "in progress, or its controller has died");
-    return summary.outcomeText.empty() ? words : words + ": " + QString::fromStdString(summary.outcomeText);
+    QString words = summary.outcome ? QString::fromStdString(inWords(*summary.outcome, summary.outcomeText))
+                                    : QCoreApplication::translate("run_review",
+                                                                  "in progress, or its controller has died");
+    if (words.endsWith('.')) // it stands in a line of other things
+        words.chop(1);
+    return words;
 }
 
 QString startedText(const RunSummary& summary)

@@ -11,6 +11,7 @@
 #include <QLabel>
 #include <QPushButton>
 
+#include <algorithm>
 #include <initializer_list>
 
 namespace stripwright {
@@ -101,6 +102,7 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
     connect(takeUp_, &QPushButton::clicked, &run_, &LiveRun::takeUpAgain);
     connect(keptSeen_, &QPushButton::clicked, this, [this] {
         kept_.clear();
+        toReset_.clear();
         refresh();
     });
     refresh();
@@ -173,6 +175,8 @@ void BaseLine::showValues()
         clockMore_->setText(status->outcome ? QString::fromUtf8(inWords(*status->outcome)) : tr("ended"));
     else if (!live)
         clockMore_->setText(since);
+    else if (run_.brokenOff())
+        clockMore_->setText(QString::fromUtf8(inWords(status->state)));
     else
         clockMore_->setText(tr("%1, %2 to go")
                                 .arg(QString::fromUtf8(inWords(status->state)),
@@ -182,16 +186,20 @@ void BaseLine::showValues()
 void BaseLine::showAlarms()
 {
     const auto& status = run_.status();
-    // A controller that is gone takes its trip along; nobody may have seen it yet.
-    if (trip_ && !trip_->acknowledged && !(status && status->trip)) {
+    // A controller that is gone takes its trip along; nobody may have seen it yet, and none has reset it.
+    if (trip_ && !(status && status->trip) && (!trip_->acknowledged || !status || outOfTouch_)) {
         const QString text = QString::fromStdString(trip_->text);
         if (!kept_.contains(text))
             kept_ += text;
+        if (trip_->acknowledged && !toReset_.contains(text))
+            toReset_ += text;
     }
+    outOfTouch_ = !run_.live();
     trip_ = status ? status->trip : std::nullopt;
     QString trip;
     if (trip_) {
         trip = QString::fromStdString(trip_->text);
+        kept_.removeAll(trip);
         if (trip_->causeSeen)
             trip += ' ' + tr("The cause is still there.");
     }
@@ -207,7 +215,12 @@ void BaseLine::showAlarms()
     seen_->setAccessibleName(tr("Seen: %1").arg(trip));
     reset_->setAccessibleName(tr("Reset: %1").arg(trip));
 
-    keptLine_->say((kept_ + (standing_.isEmpty() ? QStringList() : QStringList{standing_})).join('\n'));
+    const bool onlyToReset = standing_.isEmpty() && std::ranges::all_of(kept_, [&](const QString& text) {
+                                 return toReset_.contains(text);
+                             });
+    keptLine_->say((kept_ + (standing_.isEmpty() ? QStringList() : QStringList{standing_})).join('\n'),
+                   onlyToReset);
+    keptSeen_->setText(onlyToReset ? tr("Reset") : tr("Seen"));
     keptSeen_->setVisible(!kept_.isEmpty());
     const bool lost = run_.phase() == LiveRun::Phase::Lost || run_.phase() == LiveRun::Phase::Failed;
     lostLine_->say(lost ? run_.phaseText() : QString());

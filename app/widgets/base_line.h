@@ -40,7 +40,8 @@ private:
     MessageLine* message_;
     StopButton* stop_;
     QString said_, standing_;
-    QStringList kept_;
+    QStringList kept_, toReset_; // those of kept_ that were seen before their controller went
+    bool outOfTouch_ = false;
 };
 
 } // namespace stripwright

@@ -271,7 +271,10 @@ bool Guardian::turnHeaterOff()
     int signals = 0;
     if (!lastSaid_.empty())
         say(lastSaid_);
+    bool alone = false;
     for (std::string said = lastSaid_; !tryOff();) {
+        if (!std::exchange(alone, true) && settings_.goesOnAlone)
+            settings_.goesOnAlone(true);
         if (lastSaid_ != said)
             say(said = lastSaid_);
         if (secondsSince(begun) >= plugS) {
@@ -300,6 +303,8 @@ bool Guardian::turnHeaterOff()
                 me);
     }
     say("heater off, read back");
+    if (alone && settings_.goesOnAlone)
+        settings_.goesOnAlone(false);
     return true;
 }
 

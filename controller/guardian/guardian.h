@@ -41,6 +41,8 @@ struct GuardianSettings {
     /// No line to it for so long and it counts as ended: for a simulated plate; 0: never.
     double goneAfterS = 0;
     std::function<void(const std::string&)> say; ///< Never blocks. Empty: standard error.
+    /// From now on it goes on by itself, heater off not confirmed; false: it is now. Never blocks.
+    std::function<void(bool)> goesOnAlone;
 };
 
 using OpenToTurnOff = std::function<std::unique_ptr<Plate>()>;

@@ -253,12 +253,13 @@ void LogThread::commit()
     try {
         if (runOpen_ && end_) {
             std::string text = end_->outcomeText.data();
+            const auto add = [&](const std::string& sentence) {
+                text += (text.empty() ? "" : text.ends_with('.') ? " " : ". ") + sentence;
+            };
             if (lostInRing_ > 0)
-                text += (text.empty() ? "" : " ") + std::to_string(lostInRing_) +
-                        " samples never reached the run log.";
+                add(std::to_string(lostInRing_) + " samples never reached the run log.");
             if (writer_->file() != named_)
-                text += (text.empty() ? "" : " ") +
-                        ("The disk failed; the run is in " + writer_->file().string()) + ".";
+                add("The disk failed; the run is in " + writer_->file().string() + ".");
             writer_->end(*end_->outcome, text, endedUtc_);
             end_.reset();
             runOpen_ = false;

@@ -255,7 +255,7 @@ void ControlLoop::followCooling()
     else if (noHeatConfirmed() && leaveRequested_)
         end(outcome, "recording ended while the plate was still hot, it last read %.1f °C", plateC_);
     else if (wallS_ - lastUsableWallS_ > giveUpWallS)
-        end(noHeatConfirmed() ? outcome : Outcome::Failed,
+        end(noHeatSinceS_ ? outcome : Outcome::Failed, // read back off, if not of late
             "no temperature for %.0f s, it last read %.1f °C: take plate and strip for hot", giveUpWallS,
             plateC_);
 }

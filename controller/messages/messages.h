@@ -105,5 +105,7 @@ const char* inWords(HeaterState heater);
 const char* inWords(LinkState link);
 const char* inWords(StripPlace place);
 const char* inWords(Outcome outcome);
+/// With the reason, no word twice: "stopped by the operator; plate at 44.9 °C".
+std::string inWords(Outcome outcome, const std::string& text);
 
 } // namespace stripwright

@@ -137,6 +137,12 @@ std::vector<RunningController> runningHeats()
                 found.push_back(*one);
         }
     }
+    // A plate has one heat at a time: the process in front holds its entry still, and can do no more.
+    std::erase_if(found, [&, all = found](const RunningController& one) {
+        return !one.goesOnAlone() && std::ranges::any_of(all, [&](const RunningController& other) {
+            return other.goesOnAlone() && other.plate == one.plate;
+        });
+    });
     std::ranges::sort(found, {}, &RunningController::startedUtc);
     return found;
 }

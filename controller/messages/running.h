@@ -19,8 +19,17 @@ struct RunningController {
     /// What it does if it is no controller to talk to, and has no socket: "learning a plate". SIGTERM ends
     /// it.
     std::string work;
+    bool goesOnAlone() const;    ///< A guardian whose worker is gone: the heater was not read back off yet.
     std::filesystem::path entry; ///< Its file; set by whoever finds it.
 };
+
+/// The work of a guardian that goes on alone. It ends by itself once the heater was read back off; a second
+/// signal ends it before.
+inline constexpr const char* turnsOffAlone = "turning the heater off";
+inline bool RunningController::goesOnAlone() const
+{
+    return work == turnsOffAlone;
+}
 
 /// Folder of this user's controllers, mode 0700: in /run/user, else in /tmp, so that one and the same is
 /// found from every session of the user, whatever its environment. Made if need be; one that is not this
@@ -45,6 +54,7 @@ private:
 /// entry whose process is gone is taken away.
 std::vector<RunningController> runningControllers();
 /// Those too that have no socket: they prove or learn a plate.
+/// Of a heat whose guardian goes on alone the guardian only, whatever stands in front of it.
 std::vector<RunningController> runningHeats();
 
 /// What became of the process behind an entry. Ended: it took its entry away itself, as the last thing it

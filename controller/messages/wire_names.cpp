@@ -57,6 +57,12 @@ const char* inWords(Outcome outcome)
     return nameOf(outcomeNames, outcome).words;
 }
 
+std::string inWords(Outcome outcome, const std::string& text)
+{
+    const std::string words = inWords(outcome);
+    return text.empty() ? words : text.starts_with(words) ? text : words + ": " + text;
+}
+
 std::optional<Outcome> outcomeNamed(std::string_view name)
 {
     for (size_t i = 0; i < outcomeNames.size(); ++i)

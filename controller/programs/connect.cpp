@@ -169,7 +169,7 @@ int connectPlate(const ConnectOptions& options)
     std::unique_ptr<RunningMark> mark;
     if (!options.coldOnly)
         mark = makeMark({.work = "proving a plate"}, draft.link, options.draft);
-    return guarded(draft.link, Attended::AtTheTerminal,
+    return guarded(draft.link, options.draft, Attended::AtTheTerminal,
                    [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
                        return work(options, talk, draft, addresses, heartbeat, stop, mayHeat);
                    });

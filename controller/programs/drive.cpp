@@ -64,7 +64,7 @@ int drive(const DriveOptions& options)
         return 3;
     if (speedRefused(options.speed, *link, options.plate))
         return 2;
-    return guarded(*link, Attended::ByItsClients,
+    return guarded(*link, options.plate, Attended::ByItsClients,
                    [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
                        return control(options, *link, linkText, heartbeat, stop, mayHeat);
                    });

@@ -91,9 +91,14 @@ std::string readLine(const std::string& text, PlateLink& link)
         colon != std::string::npos && (barePart ? colon == bracket + 1 : text.find(':') == colon);
     link.host = barePart ? text.substr(1, bracket - 1) : text.substr(0, hasPort ? colon : text.size());
     if (hasPort) {
-        const auto port = wholeNumber(text.substr(colon + 1), 1, 65535);
+        const std::string digits = text.substr(colon + 1);
+        const auto port = wholeNumber(digits, 1, 65535);
         if (!port)
-            return "LINE: found " + text + ", expected a port from 1 to 65535 after the colon";
+            return "LINE: found the port \"" + digits + "\"" +
+                   (!digits.empty() && digits.find_first_not_of("0123456789") == std::string::npos
+                        ? ""
+                        : ", which is no number,") +
+                   " in " + text + "; expected one from 1 to 65535";
         link.port = *port;
     }
     return link.host.empty() ? "LINE: found no host in " + text : std::string();

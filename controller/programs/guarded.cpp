@@ -12,6 +12,7 @@
 #include <ctime>
 #include <fcntl.h>
 #include <filesystem>
+#include <future>
 #include <unistd.h>
 
 namespace stripwright {
@@ -116,8 +117,28 @@ static OpenToTurnOff opening(const PlateLink& link, const std::vector<std::strin
     };
 }
 
-[[noreturn]] static void guardAndExit(const PlateLock& lock, const PlateLink& link, Attended attended,
-                                      const FrontLine& front, const GuardedWork* work)
+// Nothing that writes a file may hold up the guardian.
+class MarkOfGuardian {
+public:
+    MarkOfGuardian(const PlateLink& link, const std::string& linkFile) : link_(link), linkFile_(linkFile) {}
+    void goesOnAlone(bool alone)
+    {
+        if (alone)
+            mark_ = std::async(std::launch::async,
+                               [this] { return makeMark({.work = turnsOffAlone}, link_, linkFile_); });
+        else if (mark_.wait_for(std::chrono::seconds(1)) == std::future_status::ready)
+            mark_.get().reset();
+    }
+
+private:
+    const PlateLink& link_;
+    const std::string& linkFile_;
+    std::future<std::unique_ptr<RunningMark>> mark_;
+};
+
+[[noreturn]] static void guardAndExit(const PlateLock& lock, const PlateLink& link,
+                                      const std::string& linkFile, Attended attended, const FrontLine& front,
+                                      const GuardedWork* work)
 {
     Fork fork;
     if (work)
@@ -138,6 +159,8 @@ static OpenToTurnOff opening(const PlateLink& link, const std::vector<std::strin
     settings.say = [&](const std::string& text) {
         std::fprintf(stderr, "%s%s\n", terminal ? "\n" : "", text.c_str()); // a line may be half written
     };
+    MarkOfGuardian mark(link, linkFile);
+    settings.goesOnAlone = [&](bool alone) { mark.goesOnAlone(alone); };
     const OpenToTurnOff open = opening(link, lock.addresses());
     const auto takeOver = [&] {
         lock.holdInThisProcess();
@@ -149,14 +172,14 @@ static OpenToTurnOff opening(const PlateLink& link, const std::vector<std::strin
     _exit(exitCode);
 }
 
-int guarded(const PlateLink& link, Attended attended, const GuardedWork& work)
+int guarded(const PlateLink& link, const std::string& linkFile, Attended attended, const GuardedWork& work)
 {
     try {
         const PlateLock lock(link);
         for (const GuardedWork* now = &work;; now = nullptr) {
             const Front front = forkBehindFront();
             if (front.guardian == 0)
-                guardAndExit(lock, link, attended, front.line, now);
+                guardAndExit(lock, link, linkFile, attended, front.line, now);
             const FrontEnd end = standInFront(front);
             if (!end.unguarded)
                 return end.exitCode;

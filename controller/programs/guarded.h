@@ -22,9 +22,10 @@ enum class Attended {
 
 /// Takes the plate's lock and does the work under a guardian, which turns the heater off if the work dies,
 /// stalls, or ends with 1 or by an exception after it may have heated. This process stays in front of both
-/// until they have ended. RunLogError becomes 8, LinkError and a plate in use 5, anything else 1, with its
+/// until they have ended. A guardian that goes on alone is found among the heats that run, as itself.
+/// RunLogError becomes 8, LinkError and a plate in use 5, anything else 1, with its
 /// words on standard error.
-int guarded(const PlateLink& link, Attended attended, const GuardedWork& work);
+int guarded(const PlateLink& link, const std::string& linkFile, Attended attended, const GuardedWork& work);
 
 /// So that the heat is found, and can be stopped, when its window or command line is gone; for as long as
 /// this process or one forked under it lives. Plate and time are set here. Nothing, after complaining on

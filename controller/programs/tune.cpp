@@ -145,7 +145,7 @@ int tune(const TuneOptions& options)
         return 6;
     const auto mark = makeMark({.work = "learning a plate"}, *link, options.plate);
     const bool terminal = isatty(STDERR_FILENO);
-    return guarded(*link, Attended::AtTheTerminal,
+    return guarded(*link, options.plate, Attended::AtTheTerminal,
                    [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
                        return work(options, terminal, *link, heartbeat, stop, mayHeat);
                    });

@@ -241,8 +241,10 @@ void LogFile::updateEnd(const RunMemory& run, long onDisk)
 {
     std::string text = run.outcomeText;
     if (onDisk < run.taken)
-        text += (text.empty() ? "" : " ") + std::to_string(onDisk) + " of " + std::to_string(run.taken) +
-                " samples are on disk.";
+        text += (text.empty()          ? ""
+                 : text.ends_with('.') ? " "
+                                       : ". ") +
+                std::to_string(onDisk) + " of " + std::to_string(run.taken) + " samples are on disk.";
     SQLite::Statement update(database_,
                              "UPDATE runs SET outcome = ?, outcome_text = ?, ended_utc = ? WHERE run = ?");
     SQLite::bind(update, wireName(*run.outcome), text, run.endedUtc, static_cast<int64_t>(run_));

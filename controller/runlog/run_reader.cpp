@@ -35,6 +35,10 @@ RunReader::RunReader(const std::filesystem::path& file)
     if (!std::filesystem::exists(file, error))
         throw RunLogError(file.string() +
                           ": found no file, expected a run log; one is made by the first run");
+    if (std::filesystem::is_directory(file, error))
+        throw RunLogError(file.string() + ": is a folder, expected a run log; name the file");
+    if (std::filesystem::is_regular_file(file, error) && std::filesystem::file_size(file, error) == 0)
+        throw RunLogError(file.string() + ": is empty, expected a run log; one is made by the first run");
     try {
         work_ = std::make_unique<Work>(file);
     } catch (const SQLite::Exception& failure) {

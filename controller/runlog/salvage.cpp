@@ -108,9 +108,11 @@ FileHealth healthOf(const std::filesystem::path& file, double withinS)
 
 std::string Salvaged::inWords() const
 {
-    return std::to_string(runs) + " of " + std::to_string(runsFound) +
-           (runsFound == 1 ? " run, " : " runs, ") + std::to_string(samples) + " of " +
-           std::to_string(samplesFound) + (samplesFound == 1 ? " sample" : " samples");
+    std::string words = std::to_string(runsFound) + (runsFound == 1 ? " run, " : " runs, ") +
+                        std::to_string(samples) + (samples == 1 ? " sample" : " samples");
+    if (samplesFound > samples)
+        words += " (the file says that " + std::to_string(samplesFound) + " were written)";
+    return words;
 }
 
 static void copyWithWal(const std::filesystem::path& from, const std::filesystem::path& to)

@@ -17,8 +17,11 @@ FileHealth healthOf(const std::filesystem::path& file, double withinS);
 struct Salvaged {
     long runs = 0, runsFound = 0;       ///< Runs with all of their samples, and all that left a trace.
     long samples = 0, samplesFound = 0; ///< Found: at least, counted by the highest seq of each run.
-    long events = 0;
-    std::string inWords() const; ///< "3 of 4 runs, 11204 of 11876 samples".
+    long events = 0;                    ///< Those between runs, too.
+    bool nothing() const { return runsFound == 0 && samples == 0 && events == 0; }
+    /// "4 runs, 11204 samples (the file says that 11876 were written)": how many were written at the lost end
+    /// of a file nothing says.
+    std::string inWords() const;
 };
 
 /// Writes what can be read of a damaged run log into a new file. A damaged first page (the list of tables) is

@@ -21,7 +21,7 @@ private:
     Rows copyRows(const std::string& table, int columns, long run);
     long copySpan(const std::string& table, int columns, long run, const std::string& where);
     bool copyColumns(SQLite::Statement& row, SQLite::Statement& insert, int columns);
-    void copyBenchEvents();
+    long copyBenchEvents();
     std::optional<std::string> text(const char* column, long run);
 
     SQLite::Database &from_, &to_;
@@ -157,15 +157,17 @@ bool Salvager::copyRun(long run, bool leftTrace)
     return key.has_value();
 }
 
-void Salvager::copyBenchEvents()
+long Salvager::copyBenchEvents()
 {
+    long copied = 0;
     SQLite::Statement insert(to_, insertInto("bench_events", 5));
     try {
         SQLite::Statement row(from_, "SELECT * FROM bench_events ORDER BY seq");
         while (row.executeStep())
-            copyColumns(row, insert, 5);
+            copied += copyColumns(row, insert, 5);
     } catch (const SQLite::Exception&) {
     }
+    return copied;
 }
 
 Salvaged Salvager::work()
@@ -198,7 +200,7 @@ Salvaged Salvager::work()
         all.samplesFound += samples.highestSeq;
         all.events += events.copied;
     }
-    copyBenchEvents();
+    all.events += copyBenchEvents();
     return all;
 }
 

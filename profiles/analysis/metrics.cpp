@@ -121,7 +121,9 @@ std::optional<double> soakTimeS(Curve curve, double lowC, double highC)
     const auto from = firstRiseThrough(curve, lowC);
     if (!from)
         return {};
-    const auto to = firstRiseThrough(curve, highC, *from);
+    auto to = firstRiseThrough(curve, highC, *from);
+    if (!to && curve.valueC[segments(curve)] < lowC)
+        to = lastFallThrough(curve, lowC);
     return to.value_or(curve.timeS[segments(curve)]) - *from;
 }
 

@@ -29,8 +29,8 @@ double steepestCPerS(Curve curve, double windowS, int sign);
 /// holds none.
 double steepestCPerS(std::span<const double> valueC, double stepS, double windowS, int sign);
 
-/// Time from first rise through lowC to first rise through highC; if highC is never reached, to the end. None
-/// if lowC is never reached [s].
+/// Time from first rise through lowC to first rise through highC; if highC is never reached, to the last fall
+/// through lowC, as in a heat that was broken off; else to the end. None if lowC is never reached [s].
 std::optional<double> soakTimeS(Curve curve, double lowC, double highC);
 
 /// Mean slope from the peak (a flat one's last moment) to the last fall through liquidus, positive when

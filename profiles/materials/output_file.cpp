@@ -86,8 +86,9 @@ private:
 };
 
 // In the order of OutputKind.
-constexpr const char* kindNames[] = {"bench sheet",   "heat plan", "plate link", "review",
-                                     "CSV of curves", "picture",   "run log"};
+constexpr const char* kindNames[] = {
+    "bench sheet",           "heat plan", "plate link", "review", "CSV of predicted curves",
+    "CSV of a recorded run", "picture",   "run log"};
 
 struct JsonFormat {
     const char* format;
@@ -97,7 +98,8 @@ constexpr JsonFormat jsonFormats[] = {{"stripwright-bench-sheet", OutputKind::Be
                                       {"stripwright-heat-plan", OutputKind::HeatPlan},
                                       {"stripwright-plate-link", OutputKind::PlateLink},
                                       {"stripwright-review", OutputKind::Review}};
-constexpr std::string_view curvesStart[] = {"time_s,plate_C,joint_", "time_s,profile_s,plate_C,"};
+constexpr std::string_view predictionStart = "time_s,plate_C,joint_",
+                           recordingStart = "time_s,profile_s,plate_C,";
 constexpr std::string_view pictureStart = "\x89PNG\r\n\x1a\n", runLogStart = "SQLite format 3";
 constexpr std::uintmax_t largestDocument = 64'000'000;
 
@@ -117,9 +119,10 @@ std::optional<OutputKind> kindOf(const std::string& path)
         return OutputKind::Picture;
     if (start.starts_with(runLogStart))
         return OutputKind::RunLog;
-    for (const std::string_view curves : curvesStart)
-        if (start.starts_with(curves))
-            return OutputKind::Curves;
+    if (start.starts_with(predictionStart))
+        return OutputKind::PredictedCurves;
+    if (start.starts_with(recordingStart))
+        return OutputKind::RecordedCurves;
     std::error_code error;
     if (!(std::filesystem::file_size(path, error) <= largestDocument))
         return {};

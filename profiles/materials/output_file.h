@@ -23,7 +23,16 @@ void checkCanWrite(const std::string& path);
 
 /// What an output is. Curves are CSV that this program wrote, not a plate curve from elsewhere; a run log is
 /// added to.
-enum class OutputKind { BenchSheet, HeatPlan, PlateLink, Review, Curves, Picture, RunLog };
+enum class OutputKind {
+    BenchSheet,
+    HeatPlan,
+    PlateLink,
+    Review,
+    PredictedCurves,
+    RecordedCurves,
+    Picture,
+    RunLog
+};
 
 /// Throws CannotWrite unless a document of this kind may take the path: it can be written, is none of the
 /// files that the same command reads or writes, by whatever name, and does not hold anything but an earlier

@@ -152,6 +152,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     });
     connect(readiness_, &Readiness::connectWanted, this, &AtThePlatePlace::connectWanted);
     connect(readiness_, &Readiness::otherPlateWanted, this, &AtThePlatePlace::otherPlateWanted);
+    connect(readiness_, &Readiness::savedPlateWanted, this, &AtThePlatePlace::savedPlateWanted);
     connect(readiness_, &Readiness::simulatedPlateWanted, this, &AtThePlatePlace::simulatedPlateWanted);
     connect(readiness_, &Readiness::startWanted, this, &AtThePlatePlace::start);
     connect(another_, &QPushButton::clicked, this, [this] {
@@ -432,17 +433,15 @@ void AtThePlatePlace::showCard()
         return;
     }
     if (on && status->state == RunState::Ended) {
-        const QString outcome = status->outcome ? QString::fromUtf8(inWords(*status->outcome)) : tr("ended");
-        card_->showNothing(tr("The run has ended: %1. %2")
-                               .arg(outcome, QString::fromStdString(status->outcomeText))
-                               .trimmed() +
-                           ' ' + tr("It stands in Look back."));
+        QString outcome = status->outcome
+                              ? QString::fromStdString(inWords(*status->outcome, status->outcomeText))
+                              : tr("ended");
+        if (!outcome.endsWith('.'))
+            outcome += '.';
+        card_->showNothing(tr("The run has ended: %1 It stands in Look back.").arg(outcome));
         return;
     }
-    const bool brokenOff = on &&
-                           (status->state == RunState::Stopping || status->state == RunState::Cooling) &&
-                           status->profileS < plan->heaterOffS - 1;
-    if (brokenOff) {
+    if (on && run_.brokenOff()) {
         card_->showNothing(
             tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C: joints "
                "may still be liquid.")

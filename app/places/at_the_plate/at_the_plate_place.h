@@ -40,6 +40,7 @@ public:
 signals:
     void connectWanted();
     void otherPlateWanted();
+    void savedPlateWanted();
     void simulatedPlateWanted();
 
 protected:

@@ -45,6 +45,9 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
     connect_->setObjectName("connect");
     otherPlate_ = new QPushButton(tr("Connect a plate…"));
     otherPlate_->setObjectName("otherPlate");
+    saved_ = new QPushButton(tr("Use a saved plate…"));
+    saved_->setObjectName("savedPlate");
+    saved_->setToolTip(tr("One that was connected before: opens its plate link file"));
     simulated_ = new QPushButton(tr("Use the simulated plate"));
     simulated_->setObjectName("simulatedPlate");
     start_ = new QPushButton(tr("Start heating"));
@@ -53,6 +56,7 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
     start_->setMinimumHeight(pixelsOf(10, this));
     grid->addWidget(connect_, row++, 0, 1, 2);
     grid->addWidget(otherPlate_, row++, 0, 1, 2);
+    grid->addWidget(saved_, row++, 0, 1, 2);
     grid->addWidget(simulated_, row++, 0, 1, 2);
     grid->addWidget(start_, row++, 0, 1, 2);
     grid->setRowStretch(row, 1);
@@ -60,6 +64,7 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
     connect(start_, &QPushButton::clicked, this, &Readiness::startWanted);
     connect(connect_, &QPushButton::clicked, this, &Readiness::connectWanted);
     connect(otherPlate_, &QPushButton::clicked, this, &Readiness::otherPlateWanted);
+    connect(saved_, &QPushButton::clicked, this, &Readiness::savedPlateWanted);
     connect(simulated_, &QPushButton::clicked, this, &Readiness::simulatedPlateWanted);
     decide();
 }
@@ -105,7 +110,8 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
     connect_->setVisible(run.phase() == LiveRun::Phase::Failed || run.phase() == LiveRun::Phase::Lost ||
                          run.phase() == LiveRun::Phase::Off);
     otherPlate_->setEnabled(!run.runIsOn());
-    simulated_->setVisible(!run.simulatedPlate());
+    saved_->setEnabled(!run.runIsOn());
+    simulated_->setVisible(!run.plateLink().empty()); // a link may lead to a simulated one, too
     simulated_->setEnabled(!run.runIsOn());
     met_ = up && !tripped && runnable && cold && !run.runIsOn();
     decide();

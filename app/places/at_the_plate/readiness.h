@@ -26,6 +26,7 @@ signals:
     void startWanted();
     void connectWanted();
     void otherPlateWanted(); ///< A real one is to be connected.
+    void savedPlateWanted(); ///< One that was connected before, by its link file.
     void simulatedPlateWanted();
 
 private:
@@ -37,7 +38,7 @@ private:
 
     Line link_, trip_, plan_, cold_;
     QCheckBox* cautions_;
-    QPushButton *start_, *connect_, *otherPlate_, *simulated_;
+    QPushButton *start_, *connect_, *otherPlate_, *saved_, *simulated_;
     QString plateText_;
     bool met_ = false, ready_ = false;
 };

@@ -63,13 +63,10 @@ protected:
         key_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:00:00Z");
         writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
     }
-    ~Followed() override
-    {
-        kill(controller_, SIGKILL);
-        waitpid(controller_, nullptr, 0);
-    }
+    ~Followed() override { endController(); }
     RunResult follow(const Act& act)
     {
+        endController();
         int ready[2];
         EXPECT_EQ(pipe(ready), 0);
         controller_ = fork();
@@ -107,6 +104,14 @@ private:
             server.sendAll(controller.status);
         }
         _exit(0);
+    }
+    void endController()
+    {
+        if (controller_ == 0)
+            return;
+        kill(controller_, SIGKILL);
+        waitpid(controller_, nullptr, 0);
+        controller_ = 0;
     }
     pid_t controller_ = 0;
 };
@@ -170,6 +175,56 @@ TEST_F(Followed, AKeyboardThatEndsStopsNoHeatWhoseCardNeedsNoConfirmation)
     dup2(before, STDIN_FILENO);
     close(before);
     EXPECT_EQ(result.code, exitOk) << result.why.toStdString();
+}
+
+TEST_F(Followed, WhatARunEndedWithIsASentenceThatSaysNoWordTwice)
+{
+    const RunResult result = follow([](Controller& controller, const Message*) {
+        controller.status.outcomeText = "stopped by the operator; plate at 44.9 °C";
+        if (controller.after(300ms))
+            controller.end(Outcome::StoppedByOperator);
+    });
+    EXPECT_EQ(result.why, "Stopped by the operator; plate at 44.9 °C.");
+}
+
+TEST_F(Followed, AKeyThatStopsAHeatLetsTheCoolingGoOnToItsEndAndLeavesItOnlyWhenPressedAgain)
+{
+    for (const int key : {SIGINT, SIGTSTP})
+        for (const bool again : {false, true}) {
+            int pressed = 0;
+            const RunResult result = follow([&](Controller& controller, const Message* message) {
+                Status& status = controller.status;
+                if (status.state == RunState::Running) {
+                    status.state = RunState::Cooling;
+                    status.heater = HeaterState::OffConfirmed;
+                }
+                if (const auto* stop = message ? std::get_if<StopHeating>(message) : nullptr)
+                    status.stopTaken = stop->id;
+                const int due = controller.after(900ms) && again ? 2 : controller.after(500ms) ? 1 : 0;
+                if (pressed < due) {
+                    ++pressed;
+                    kill(controller.terminal, key);
+                }
+                if (controller.after(1500ms))
+                    controller.end(Outcome::Completed);
+            });
+            EXPECT_EQ(result.code, again ? exitStoppedByOperator : exitOk) << result.why.toStdString();
+        }
+}
+
+TEST_F(Followed, AKeyStopsAtOnceWhileACoolingPlateGetsHeatThatNobodyAskedFor)
+{
+    bool pressed = false;
+    const RunResult result = follow([&](Controller& controller, const Message* message) {
+        controller.status.state = RunState::Cooling;
+        controller.status.heater = HeaterState::OffConfirmed;
+        controller.status.trip = Trip{"unexpected heat: pull the mains plug", false, true};
+        if (const auto* stop = message ? std::get_if<StopHeating>(message) : nullptr)
+            controller.status.stopTaken = stop->id;
+        if (!pressed && controller.after(500ms))
+            pressed = kill(controller.terminal, SIGINT) == 0;
+    });
+    EXPECT_EQ(result.code, exitStoppedByLimit) << result.why.toStdString();
 }
 
 TEST_F(Followed, ASecondPoliteKillStopsOnceMoreAndDoesNotLeave)

@@ -1,5 +1,6 @@
 #include "commands/progress_line.h"
 
+#include <algorithm>
 #include <gtest/gtest.h>
 
 using namespace stripwright;
@@ -26,8 +27,16 @@ TEST(ProgressLine, SaysWhereARunStands)
     Sample sample;
     sample.jointNominalC = 231.4;
     EXPECT_EQ(progressText(coolingAt(250.6), sample, ""),
-              "301 of 420 s, cooling, heater off, plate 251 °C, joint 231 °C est., heater off");
+              "301 of 420 s, cooling, heater off, plate 251 °C, joint 231 °C est.");
     EXPECT_NE(progressText({}, {}, "").find("plate unknown"), std::string::npos);
+}
+
+TEST(ProgressLine, DoesNotCallAHeaterOffThatIsNotConfirmed)
+{
+    Status status = coolingAt(251);
+    status.heater = HeaterState::OffCommanded;
+    EXPECT_EQ(progressText(status, {}, ""),
+              "301 of 420 s, cooling, heater off commanded, not confirmed, plate 251 °C");
 }
 
 TEST(ProgressLine, SaysUnexpectedHeatInsteadOfACalmCooling)
@@ -38,6 +47,34 @@ TEST(ProgressLine, SaysUnexpectedHeatInsteadOfACalmCooling)
     EXPECT_NE(line.find("251 °C"), std::string::npos) << line;
     EXPECT_EQ(line.find("cooling"), std::string::npos) << line;
     EXPECT_EQ(line.find("heater off"), std::string::npos) << line;
+}
+
+TEST(ProgressLine, TellsNoTimesOfThePlanOnceTheHeatWasBrokenOff)
+{
+    EXPECT_EQ(progressText(coolingAt(250.6), {}, "", true), "cooling, heater off, plate 251 °C");
+}
+
+TEST(ProgressLine, SaysATroubleOnceThenOnceAMinuteHowLongItLasts)
+{
+    using namespace std::chrono_literals;
+    Status status = coolingAt(251);
+    status.trip = Trip{welded, false, true};
+    ProgressLine line(false);
+    const auto begun = std::chrono::steady_clock::now();
+    testing::internal::CaptureStderr();
+    for (auto after = 0s; after < 130s; after += 1s) {
+        *status.sensorC += 0.3; // what changes all the time is no news
+        status.trip->text = "unexpected heat: 0 % given, " + std::to_string(after.count() % 7) + " % arrives";
+        line.show(status, {}, false, begun + after);
+    }
+    const std::string said = testing::internal::GetCapturedStderr();
+    EXPECT_EQ(std::ranges::count(said, '\n'), 3) << said;
+    EXPECT_NE(said.find("for 1 min"), std::string::npos) << said;
+    EXPECT_NE(said.find("for 2 min"), std::string::npos) << said;
+    status.trip->text = "link lost: no answer";
+    testing::internal::CaptureStderr();
+    line.show(status, {}, false, begun + 131s);
+    EXPECT_TRUE(testing::internal::GetCapturedStderr().starts_with("LINK LOST")) << "another one is news";
 }
 
 TEST(UnaskedHeat, IsToldWhileTheCauseOfATripIsThere)

@@ -80,7 +80,7 @@ private:
 class Learning {
 public:
     enum class End { InOrder, Killed };
-    explicit Learning(End end)
+    explicit Learning(End end, const std::string& work = "learning a plate")
     {
         int ready[2];
         EXPECT_EQ(pipe(ready), 0);
@@ -88,7 +88,7 @@ public:
         if (pid_ == 0) {
             std::signal(SIGTERM, [](int) { askedToEnd = 1; });
             auto mark = std::make_unique<RunningMark>(RunningController{
-                .plate = "Bench plate", .startedUtc = "2026-11-29T10:00:00Z", .work = "learning a plate"});
+                .plate = "Bench plate", .startedUtc = "2026-11-29T10:00:00Z", .work = work});
             (void)!write(ready[1], "r", 1);
             while (!askedToEnd)
                 usleep(1000);
@@ -224,6 +224,37 @@ TEST_F(Running, StopOfAHeatThatDiesInsteadOfEndingIsNotConfirmed)
     const std::string talk = talkOf(StopCommand{}, exitInternalFailure);
     EXPECT_NE(talk.find("NOT confirmed"), std::string::npos) << talk;
     EXPECT_NE(talk.find("at the mains"), std::string::npos) << talk;
+}
+
+TEST_F(Running, GuardianOnItsOwnIsListedWithWhatToDoAndIsNotEndedByAStop)
+{
+    const Learning guardian(Learning::End::Killed, turnsOffAlone);
+    const std::string pid = std::to_string(guardian.pid());
+    const std::string line = outputOf(RunningCommand{}, exitOk);
+    EXPECT_NE(line.find("process " + pid + ": Bench plate"), std::string::npos) << line;
+    EXPECT_NE(line.find("NOT confirmed"), std::string::npos) << line;
+    EXPECT_NE(line.find("plug"), std::string::npos) << line;
+    EXPECT_NE(line.find("kill -TERM " + pid + " twice"), std::string::npos) << line;
+    EXPECT_EQ(line.find("heated"), std::string::npos) << line;
+    for (int n = 0; n < 2; ++n) {
+        const std::string talk = talkOf(StopCommand{}, exitInternalFailure);
+        EXPECT_NE(talk.find("NOT confirmed"), std::string::npos) << talk;
+        EXPECT_NE(talk.find("kill -TERM " + pid + " twice"), std::string::npos) << talk;
+    }
+    EXPECT_EQ(runningHeats().size(), 1u) << "a signal would have ended it";
+}
+
+TEST_F(Running, StopThatFindsAGuardianLeftAloneNamesItsProcess)
+{
+    const Learning learning(Learning::End::Killed);
+    const RunningController front = runningHeats().at(0);
+    const Learning guardian(Learning::End::Killed, turnsOffAlone);
+    ASSERT_EQ(runningHeats().size(), 1u) << "one heat";
+    testing::internal::CaptureStderr();
+    EXPECT_EQ(stopController(front), exitInternalFailure);
+    const std::string talk = testing::internal::GetCapturedStderr();
+    EXPECT_NE(talk.find("kill -TERM " + std::to_string(guardian.pid()) + " twice"), std::string::npos)
+        << talk;
 }
 
 TEST_F(Running, StopIsNotAnsweredByADutyOfZeroInMidHeat)

@@ -1,6 +1,7 @@
 #include "commands/commands.h"
 #include "materials/output_file.h"
 #include "runlog/run_log.h"
+#include "runlog/salvage.h"
 #include "scratch_folder.h"
 
 #include <fstream>
@@ -67,10 +68,63 @@ TEST_F(RunsCommandTest, DamagedFileIsSaidAndSalvagedIntoANewOne)
     EXPECT_NE(outputOf({.file = file}, exitBadInput).find("damaged"), std::string::npos);
     const std::string saved = folder / "saved.sqlite";
     const std::string text = outputOf({.file = file, .salvageTo = saved}, exitOk);
-    EXPECT_NE(text.find("1 of 1 run, 500 of 500 samples saved"), std::string::npos) << text;
+    EXPECT_NE(text.find("1 run, 500 samples saved to"), std::string::npos) << text;
     EXPECT_EQ(RunReader(saved).runs().at(0).samples, 500);
     outputOf({.file = file, .copyTo = folder / "copy.sqlite"}, exitBadInput);
     EXPECT_FALSE(std::filesystem::exists(folder / "copy.sqlite")) << "a copy of damage is none";
+}
+
+TEST_F(RunsCommandTest, SalvageSaysHowManySamplesWereWrittenOnlyWhereTheFileTells)
+{
+    const std::string cutOff = folder / "cut-off.sqlite";
+    {
+        RunWriter writer(cutOff);
+        writer.begin(R"({"sheet": {"title": "Bar 7"}})", "link", "2026-11-25T09:08:07Z");
+        for (long seq = 1; seq <= 5000; ++seq)
+            writer.add(Sample{.seq = seq});
+        writer.end(Outcome::Completed, "done", "2026-11-25T09:18:07Z");
+    }
+    std::filesystem::resize_file(cutOff, std::filesystem::file_size(cutOff) / 2 / 4096 * 4096);
+    const std::string cut = outputOf({.file = cutOff, .salvageTo = folder / "cut.sqlite"}, exitOk);
+    const long saved = RunReader(folder / "cut.sqlite").runs().at(0).samples;
+    ASSERT_GT(saved, 0);
+    ASSERT_LT(saved, 5000);
+    EXPECT_NE(cut.find("1 run, " + std::to_string(saved) + " samples saved to"), std::string::npos) << cut;
+    EXPECT_EQ((Salvaged{.runsFound = 1, .samples = 7, .samplesFound = 9}.inWords()),
+              "1 run, 7 samples (the file says that 9 were written)");
+}
+
+TEST_F(RunsCommandTest, SalvageThatSavesNothingIsBadInputAndLeavesNoFile)
+{
+    {
+        std::fstream out(file, std::ios::binary | std::ios::in | std::ios::out);
+        out.seekp(100);
+        out << std::string(std::filesystem::file_size(file) - 100, '\0');
+    }
+    const std::string saved = folder / "saved.sqlite";
+    try {
+        carryOut(RunsCommand{.file = file, .salvageTo = saved});
+        FAIL() << "expected RunLogError";
+    } catch (const RunLogError& failure) {
+        EXPECT_NE(std::string(failure.what()).find("nothing was saved"), std::string::npos) << failure.what();
+    }
+    EXPECT_FALSE(std::filesystem::exists(saved));
+}
+
+TEST_F(RunsCommandTest, EmptyFileAndFolderAreNoRunLogs)
+{
+    std::ofstream(folder / "empty").close();
+    testing::internal::CaptureStdout();
+    EXPECT_THROW(carryOut(RunsCommand{.file = folder / "empty"}), RunLogError);
+    EXPECT_EQ(testing::internal::GetCapturedStdout(), "");
+    for (const char* name : {"", "empty"})
+        try {
+            carryOut(ReviewCommand{.runs = folder / name});
+            FAIL() << "expected RunLogError";
+        } catch (const RunLogError& failure) {
+            EXPECT_NE(std::string(failure.what()).find(*name ? "is empty" : "is a folder"), std::string::npos)
+                << failure.what();
+        }
 }
 
 TEST_F(RunsCommandTest, FileThatIsNoRunLogIsBadInput)

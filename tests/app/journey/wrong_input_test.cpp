@@ -38,6 +38,8 @@ protected:
             write(folder_ / big, "");
             std::filesystem::resize_file(folder_ / big, 400'000'000);
         }
+        write(folder_ / "recorded.csv", "time_s,profile_s,plate_C,reference_C\n0,0,23,23\n");
+        write(folder_ / "predicted.csv", "time_s,plate_C,joint_6_C\n0,23,23\n");
         mkfifo((folder_ / "pipe.bench.json").c_str(), 0600);
         write(folder_ / "deep.bench.json", std::string(100'000, '['));
         write(folder_ / "week.csv", "time_s,plate_C\n0,23\n604800,23\n");
@@ -79,6 +81,14 @@ const Case cases[] = {
      {"predict", "@/own.bench.json", "--plate-curve", "@/curve.csv", "--out", "@/own.bench.json"},
      8,
      "is the same file"},
+    {"PredictOutHoldsARecordedRun",
+     {"predict", demoSheet, "--plate-curve", "@/curve.csv", "--out", "@/recorded.csv"},
+     8,
+     "holds a CSV of a recorded run, and only an earlier CSV of predicted curves would be replaced"},
+    {"CsvHoldsAPrediction",
+     {"review", "--runs", "@/empty.db", "--csv", "@/predicted.csv"},
+     8,
+     "holds a CSV of predicted curves, and only an earlier CSV of a recorded run would be replaced"},
     {"CsvIsTheRunLog", {"review", "--runs", "@/empty.db", "--csv", "@/empty.db"}, 8, "is the same file"},
     {"PngIsBesideTheRunLog",
      {"review", "--runs", "@/empty.db", "--png", "@/empty.db-wal"},
@@ -89,6 +99,8 @@ const Case cases[] = {
      8,
      "is the same file"},
     {"RunLogIsThePlan", {"run", "@/text.plan.json", "--runs", "@/text.plan.json"}, 8, "is the same file"},
+    {"RunLogInNoFolder", {"run", "@/text.plan.json", "--runs", "@/none/a.runs"}, 8, "none/a.runs"},
+    {"RunLogOfTheWindowInNoFolder", {"--runs", "@/none/a.runs"}, 8, "none/a.runs"},
     {"RunLogIsAPipe", {"run", "@/text.plan.json", "--runs", "@/pipe.bench.json"}, 8, "is a device, pipe"},
     {"DemoIntoOtherDocuments", {"--headless", "--out", "@/demo"}, 8, "demo.bench.json: holds"},
     {"SpeedOfARealPlate",
@@ -126,8 +138,9 @@ TEST_P(WrongInput, IsAnsweredWithItsCodeAndWordsAndWritesNothing)
         if (argument.starts_with('@'))
             argument = folder_ / "" / argument.substr(std::min<size_t>(2, argument.size()));
     const auto before = filesIn(folder_ / "");
-    Program program("stripwright", arguments,
-                    {{"XDG_DATA_HOME", folder_ / ""}, {"STRIPWRIGHT_RUNNING", folder_ / "runtime/stripwright"}});
+    Program program(
+        "stripwright", arguments,
+        {{"XDG_DATA_HOME", folder_ / ""}, {"STRIPWRIGHT_RUNNING", folder_ / "runtime/stripwright"}});
     EXPECT_EQ(program.exitCode(), GetParam().code);
     EXPECT_NE(program.talk().find(GetParam().says), std::string::npos) << program.talk();
     EXPECT_EQ(program.out(), "");

@@ -98,6 +98,18 @@ TEST(RunTimes, StandStillWhileTheProfileDoes)
     EXPECT_EQ(runTimesOf({0, 40}, {}), (std::vector<double>{0, 40}));
 }
 
+TEST(OutcomeText, SaysNoWordTwiceAndStandsInALineOfOtherThings)
+{
+    EXPECT_EQ(outcomeText({.outcome = Outcome::StoppedByOperator,
+                           .outcomeText = "stopped by the operator; plate at 44.9 °C"}),
+              "stopped by the operator; plate at 44.9 °C");
+    EXPECT_EQ(outcomeText({.outcome = Outcome::StoppedByLimit, .outcomeText = "link lost; plate at 44.9 °C"}),
+              "stopped by a limit: link lost; plate at 44.9 °C");
+    EXPECT_EQ(outcomeText({.outcome = Outcome::Interrupted, .outcomeText = "No sample was kept."}),
+              "interrupted: No sample was kept");
+    EXPECT_EQ(outcomeText({.outcome = Outcome::Completed}), "completed");
+}
+
 TEST(RecordedRuns, AMissingFileIsAnEmptyListAndMakesNone)
 {
     RecordedRuns runs("/tmp/no-such-folder-for-runs/runs.db");

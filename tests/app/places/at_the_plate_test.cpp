@@ -103,12 +103,15 @@ TEST_F(AtThePlate, NothingOfARunThatHasEndedLooksLive)
     Status ended{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
     ended.sensorC = 88.0;
     ended.outcome = Outcome::StoppedByOperator;
+    ended.outcomeText = "stopped by the operator; plate at 88.0 °C";
     controller.say(ended);
     ASSERT_TRUE(QTest::qWaitFor([&] { return value("jointMore")->text() == "ended"; }));
     EXPECT_FALSE(value("jointValue")->text().contains("145"));
     EXPECT_FALSE(value("powerValue")->text().contains("40"));
     EXPECT_TRUE(value("plateValue")->text().contains("88"));
     EXPECT_TRUE(value("plateValue")->isEnabled()); // the controller still reads it
+    EXPECT_EQ(card(),
+              "The run has ended: stopped by the operator; plate at 88.0 °C. It stands in Look back.");
 }
 
 TEST_F(AtThePlate, NothingOfARunThatTheControllerKnowsNothingOfLooksLive)

@@ -204,6 +204,37 @@ TEST_F(OpenWindow, WhileAPlateIsBeingConnectedNoOtherControllerIsStarted)
     EXPECT_TRUE(QTest::qWaitFor([&] { return window->run().phase() == LiveRun::Phase::Failed; }));
 }
 
+TEST_F(OpenWindow, ASavedPlateIsTakenByItsLinkFileAndIsAtHandAgainAfterTheSimulatedOne)
+{
+    const QString link = folder.filePath("bench.plate.json"), other = folder.filePath("other.plate.json");
+    std::ofstream(link.toStdString()) << R"({"format": "stripwright-plate-link", "name": "Bench plate"})";
+    std::ofstream(other.toStdString()) << "{}";
+    window->go(MainWindow::AtThePlate);
+    const auto choose = [&](const QString& file) {
+        QTest::mouseClick(find<QPushButton>("savedPlate"), Qt::LeftButton);
+        auto* question = window->findChild<FileQuestion*>("fileQuestion");
+        ASSERT_TRUE(question);
+        EXPECT_FALSE(question->isModal());
+        question->setDirectory(folder.path());
+        question->selectFile(file);
+        question->accept();
+        QTest::qWait(1);
+    };
+    choose(other);
+    EXPECT_TRUE(find<QLabel>("baseMessage")->text().contains("is no plate link file"));
+    EXPECT_TRUE(window->run().plateLink().empty());
+    choose(link);
+    EXPECT_EQ(window->run().plateLink(), link.toStdString());
+    emit window->atThePlate().simulatedPlateWanted();
+    EXPECT_TRUE(window->run().plateLink().empty());
+    QTest::mouseClick(find<QPushButton>("savedPlate"), Qt::LeftButton);
+    auto* question = window->findChild<FileQuestion*>("fileQuestion");
+    ASSERT_TRUE(question);
+    EXPECT_EQ(question->selectedFiles().value(0), link);
+    question->accept();
+    EXPECT_EQ(window->run().plateLink(), link.toStdString());
+}
+
 /// Two stand-ins: a real plate's controller that can be lost, and a simulated plate.
 TEST_F(OpenWindow, TheSimulatedPlateIsNotTheRealOneWhoseControllerWasLost)
 {
@@ -222,6 +253,27 @@ TEST_F(OpenWindow, TheSimulatedPlateIsNotTheRealOneWhoseControllerWasLost)
     emit window->atThePlate().simulatedPlateWanted();
     EXPECT_TRUE(run.simulatedPlate());
     EXPECT_TRUE(QTest::qWaitFor([&] { return run.phase() == LiveRun::Phase::Failed; })); // none is installed
+}
+
+TEST_F(OpenWindow, TheSimulatedPlateIsOfferedBesideALinksThatIsSimulatedToo)
+{
+    LiveRun& run = window->run();
+    RunningController linked;
+    linked.plateLink = folder.filePath("bench.plate.json").toStdString();
+    linked.simulated = true;
+    test::FakeController controller(run);
+    linked.socket = controller.socketPath().toStdString();
+    ASSERT_TRUE(run.attach(linked));
+    controller.takeConnections();
+    controller.say(test::heating());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.runIsOn(); }));
+    window->go(MainWindow::AtThePlate);
+    EXPECT_TRUE(run.simulatedPlate());
+    auto* simulated = find<QPushButton>("simulatedPlate");
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !simulated->isHidden(); }));
+    EXPECT_FALSE(simulated->isEnabled()) << "once the run has ended";
+    controller.say(test::offNow());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !run.runIsOn() && !run.heatMayBeOn(); }));
 }
 
 TEST_F(OpenWindow, APlateLeftHotByItsConnectingIsToldAndStopReachesIt)

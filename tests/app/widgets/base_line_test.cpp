@@ -91,6 +91,59 @@ TEST_F(Foot, ATripNobodyHasSeenOutlivesTheNextControllersFirstWord)
     EXPECT_TRUE(text("keptText").contains("pull the mains plug"));
 }
 
+TEST_F(Foot, ATripThatWasSeenOutlivesItsControllerUntilItIsReset)
+{
+    controller.say(tripped(true, true));
+    ASSERT_TRUE(becomes([&] { return shown("trip"); }));
+    run.close(); // as another plate is connected
+    ASSERT_TRUE(becomes([&] { return shown("kept"); }));
+    EXPECT_FALSE(shown("trip"));
+    EXPECT_TRUE(text("keptText").contains("pull the mains plug"));
+    EXPECT_EQ(line.findChild<QWidget*>("kept")->property("tone"), "message") << "it was seen";
+    EXPECT_EQ(button("keptSeen")->text(), "Reset");
+    FakeController next(run);
+    next.say(test::offNow());
+    ASSERT_TRUE(becomes([&] { return run.live(); }));
+    EXPECT_TRUE(shown("kept"));
+    button("keptSeen")->click();
+    EXPECT_FALSE(shown("kept"));
+}
+
+TEST_F(Foot, ATripThatWasSeenStandsOnceWhenItsControllerIsTakenUpAgain)
+{
+    controller.say(tripped(true, true));
+    ASSERT_TRUE(becomes([&] { return shown("trip"); }));
+    run.close();
+    ASSERT_TRUE(becomes([&] { return shown("kept"); }));
+    FakeController again(run);
+    again.say(tripped(true, true));
+    EXPECT_TRUE(becomes([&] { return shown("trip") && !shown("kept"); }));
+}
+
+TEST_F(Foot, NothingIsSaidToGoOfARunThatWasBrokenOff)
+{
+    HeatPlan plan;
+    plan.heaterOffS = 300;
+    controller.say(test::offNow());
+    ASSERT_TRUE(becomes([&] { return run.live(); }));
+    ASSERT_TRUE(run.start(plan));
+    Status status = heating();
+    status.runKey = "7";
+    status.profileS = 100;
+    status.endS = 420;
+    controller.say(status);
+    ASSERT_TRUE(becomes([&] { return text("clockMore").contains("5:20 to go"); }))
+        << text("clockMore").toStdString();
+    status.state = RunState::Cooling;
+    status.heater = HeaterState::OffConfirmed;
+    controller.say(status);
+    EXPECT_TRUE(becomes([&] { return text("clockMore") == "cooling, heater off"; }))
+        << text("clockMore").toStdString();
+    status.profileS = 320; // by the plan
+    controller.say(status);
+    EXPECT_TRUE(becomes([&] { return text("clockMore").contains("1:40 to go"); }));
+}
+
 TEST_F(Foot, WordsThatStandGoOnlyWithTheirCause)
 {
     line.stand("Bench plate: Heater off NOT confirmed");

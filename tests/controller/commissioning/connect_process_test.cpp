@@ -288,10 +288,11 @@ TEST_F(Connecting, FindSaysDevicesAsALinkFileWould)
 
 TEST_F(Connecting, WrongArgumentsOfFindAreSaidInWords)
 {
-    for (const auto& [arguments, words] :
-         {std::pair<std::vector<std::string>, const char*>{{"find", "127.0.0.1:x"}, "port"},
-          {{"find", "127.0.0.1", "--units", "9-3"}, "--units"},
-          {{"find", "127.0.0.1", "--baud", "9600"}, "--baud"}}) {
+    for (const auto& [arguments, words] : {std::pair<std::vector<std::string>, const char*>{
+                                               {"find", "127.0.0.1:x"}, "the port \"x\", which is no number"},
+                                           {{"find", "127.0.0.1:70000"}, "the port \"70000\" in"},
+                                           {{"find", "127.0.0.1", "--units", "9-3"}, "--units"},
+                                           {{"find", "127.0.0.1", "--baud", "9600"}, "--baud"}}) {
         ChildProgram program("stripwright-controller", arguments, folder / "");
         EXPECT_EQ(program.exitCode(), 2);
         EXPECT_THAT(program.errors(), HasSubstr(words));

@@ -306,6 +306,29 @@ TEST_F(ControllerProcess, IsFoundAsRunningUntilItEnds)
     EXPECT_TRUE(runningControllers().empty());
 }
 
+TEST_F(ControllerProcess, GuardianThatGoesOnAloneIsFoundInItsPlace)
+{
+    setenv("STRIPWRIGHT_RUNNING", (folder / "running").c_str(), 1);
+    startPlate();
+    startController();
+    heatUntil(20);
+    const pid_t guardian = controller->guardian();
+    plate->signal(SIGSTOP);
+    kill(controller->worker(), SIGKILL);
+    std::vector<RunningController> found;
+    EXPECT_TRUE(waitFor([&] {
+        found = runningHeats();
+        return !found.empty() && found[0].goesOnAlone();
+    }));
+    ASSERT_EQ(found.size(), 1u);
+    EXPECT_EQ(found[0].pid, guardian);
+    EXPECT_TRUE(runningControllers().empty()) << "it is nobody to talk to";
+    plate->signal(SIGCONT);
+    EXPECT_EQ(controller->exitCode(), 1);
+    EXPECT_TRUE(runningHeats().empty());
+    unsetenv("STRIPWRIGHT_RUNNING");
+}
+
 TEST_F(ControllerProcess, InterruptWhileIdleExitsZero)
 {
     startPlate();

@@ -311,6 +311,52 @@ TEST_F(TuneUnderHeat, NobodyInFrontOfASilentPlateTheGuardianGoesOnUntilItAnswers
     EXPECT_TRUE(waitFor([&] { return hasEnded(guardian); }));
 }
 
+TEST_F(TuneUnderHeat, GuardianThatGoesOnAloneIsFoundInItsPlaceUntilTheHeaterIsOff)
+{
+    setenv("STRIPWRIGHT_RUNNING", (folder / "running").c_str(), 1);
+    startInBackground();
+    const pid_t guardian = controller->guardian();
+    plate->signal(SIGSTOP);
+    kill(controller->worker(), SIGKILL);
+    std::vector<RunningController> found;
+    EXPECT_TRUE(waitFor([&] {
+        found = runningHeats();
+        return !found.empty() && found[0].goesOnAlone();
+    }));
+    ASSERT_EQ(found.size(), 1u) << "what stands in front of it is the same heat";
+    EXPECT_EQ(found[0].pid, guardian);
+    EXPECT_EQ(found[0].plateLink, (folder / "link.json").string());
+    controller->signal(SIGKILL);
+    EXPECT_EQ(controller->exitCode(), 128 + SIGKILL);
+    ASSERT_EQ(runningHeats().size(), 1u);
+    EXPECT_EQ(runningHeats()[0].pid, guardian);
+    plate->signal(SIGCONT);
+    EXPECT_TRUE(waitFor([&] { return hasEnded(guardian); }));
+    EXPECT_EQ(lookAt(found[0]), EntryState::Ended) << "only so it is told from one that was killed";
+    EXPECT_TRUE(runningHeats().empty());
+    unsetenv("STRIPWRIGHT_RUNNING");
+}
+
+TEST_F(TuneUnderHeat, GuardianThatIsEndedBySignalsBeforeTheHeaterIsOffCountsAsKilled)
+{
+    setenv("STRIPWRIGHT_RUNNING", (folder / "running").c_str(), 1);
+    startInBackground();
+    const pid_t guardian = controller->guardian();
+    plate->signal(SIGSTOP);
+    kill(controller->worker(), SIGKILL);
+    std::vector<RunningController> found;
+    ASSERT_TRUE(waitFor([&] {
+        found = runningHeats();
+        return !found.empty() && found[0].goesOnAlone();
+    }));
+    kill(guardian, SIGTERM);
+    ASSERT_TRUE(waitFor([&] { return controller->errors().find("a second signal") != std::string::npos; }));
+    kill(guardian, SIGTERM);
+    EXPECT_EQ(controller->exitCode(), 1);
+    EXPECT_EQ(lookAt(found[0]), EntryState::Killed);
+    unsetenv("STRIPWRIGHT_RUNNING");
+}
+
 TEST_F(TuneUnderHeat, PlateThatIsNotSaidToBeSimulatedTakesItsOwnTime)
 {
     startPlate("20");

@@ -207,6 +207,27 @@ TEST(HeatEnds, ItsCauseStandsInTheRecordForAsLongAsItIsSeen)
         EXPECT_FALSE(cooling.cycle().causeSeen) << "no heat is at stake";
 }
 
+TEST(HeatEnds, AsWhatEndedItWhenTheLinkIsLostForGoodAfterTheHeaterWasReadBackOff)
+{
+    BenchRun tripped, stopped, ended;
+    for (BenchRun* run : {&tripped, &stopped})
+        run->untilProfile(100);
+    tripped.plate.sensorFault = true;
+    stopped.loop.requestStop();
+    for (BenchRun* run : {&tripped, &stopped, &ended}) {
+        run->until([&] {
+            return run->last.state == RunState::Cooling && run->last.heater == HeaterState::OffConfirmed;
+        });
+        run->plate.noAnswer = true;
+        run->untilState(RunState::Ended, 120);
+        EXPECT_NE(std::string(run->last.outcomeText.data()).find("take plate and strip for hot"),
+                  std::string::npos);
+    }
+    EXPECT_EQ(tripped.last.outcome, Outcome::StoppedByLimit);
+    EXPECT_EQ(stopped.last.outcome, Outcome::StoppedByOperator);
+    EXPECT_EQ(ended.last.outcome, Outcome::Completed);
+}
+
 TEST(StripPlace, StaysOnThePlateInTheEstimateUntilItsLiftingIsConfirmed)
 {
     HeatPlan plan = referencePlan();

@@ -105,7 +105,7 @@ TEST_F(FailingDiskTest, SamplesBeyondWhatMemoryHoldsAreThinnedAndCountedAndEvent
             writer->add(Event{seq / 1000, 0, "note", "info", "n"});
     }
     disk.full = false;
-    writer->end(Outcome::Completed, "done.", "2026");
+    writer->end(Outcome::Completed, "done", "2026");
     const KeptSamples kept = writer->kept();
     EXPECT_EQ(kept.taken, many);
     EXPECT_GT(kept.dropped, 0);

@@ -181,6 +181,12 @@ TEST(Soak, RunsToTheEndWhenTheBandIsNeverLeftAndIsNoneWhenNeverEntered)
     EXPECT_FALSE(soakTimeS(points.curve(), 150, 200));
 }
 
+TEST(Soak, EndsWithTheHeatThatIsBrokenOffInTheBand)
+{
+    const Points points{{0, 100, 120, 170, 1000}, {25, 125, 140, 90, 30}};
+    EXPECT_NEAR(soakTimeS(points.curve(), 100, 150).value(), 160 - 75, 1e-12);
+}
+
 TEST(Soak, CountsFromTheFirstEntryThoughTheCurveDipsOut)
 {
     const Points points{{0, 10, 20, 40}, {90, 110, 90, 150}};

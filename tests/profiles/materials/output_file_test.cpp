@@ -154,8 +154,8 @@ TEST(OutputFile, IsNeverAnInputByWhateverName)
             << name;
     close(opened);
     const std::string later = folder / "runs.db-wal"; // Not there yet.
-    EXPECT_NE(whyRefused(folder / "./runs.db-wal", OutputKind::Curves, {later}), "");
-    EXPECT_EQ(whyRefused(folder / "other.csv", OutputKind::Curves, {later}), "");
+    EXPECT_NE(whyRefused(folder / "./runs.db-wal", OutputKind::RecordedCurves, {later}), "");
+    EXPECT_EQ(whyRefused(folder / "other.csv", OutputKind::RecordedCurves, {later}), "");
 }
 
 TEST(OutputFile, ReplacesAnEarlierDocumentOfItsKindAndNoOther)
@@ -169,8 +169,8 @@ TEST(OutputFile, ReplacesAnEarlierDocumentOfItsKindAndNoOther)
         {R"({"format": "stripwright-bench-sheet"})", "a bench sheet", OutputKind::BenchSheet},
         {R"({"format": "stripwright-plate-link"})", "a plate link", OutputKind::PlateLink},
         {R"({"format": "stripwright-review"})", "a review", OutputKind::Review},
-        {"time_s,plate_C,joint_1_C\n", "a CSV of curves", OutputKind::Curves},
-        {"time_s,profile_s,plate_C,reference_C\n", "a CSV of curves", OutputKind::Curves},
+        {"time_s,plate_C,joint_1_C\n", "a CSV of predicted curves", OutputKind::PredictedCurves},
+        {"time_s,profile_s,plate_C,reference_C\n", "a CSV of a recorded run", OutputKind::RecordedCurves},
         {"\x89PNG\r\n\x1a\n...", "a picture", OutputKind::Picture},
         {std::string("SQLite format 3\0", 16), "a run log", OutputKind::RunLog},
         {"time_s,plate_C\n0,23\n", "something else", {}}, // somebody's measured curve
@@ -183,7 +183,8 @@ TEST(OutputFile, ReplacesAnEarlierDocumentOfItsKindAndNoOther)
     using enum OutputKind;
     for (const auto& document : documents) {
         writeWholeFile(folder / "x", document.content);
-        for (const OutputKind kind : {BenchSheet, HeatPlan, PlateLink, Review, Curves, Picture, RunLog}) {
+        for (const OutputKind kind :
+             {BenchSheet, HeatPlan, PlateLink, Review, PredictedCurves, RecordedCurves, Picture, RunLog}) {
             const std::string why = whyRefused(folder / "x", kind);
             if (kind == document.kind)
                 EXPECT_EQ(why, "") << document.content;

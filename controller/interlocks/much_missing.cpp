@@ -11,6 +11,8 @@ static constexpr double boardShare = 0.043, boardWarmsInS = 12.5, boardC = 5;
 
 Finding MuchMissing::examine(const Observation& seen, const HeatBalance& quick)
 {
+    if (plate_.powerW == 0)
+        return {}; // nothing is known of this plate: whoever heats it bounds its rise
     std::optional<bool> much = seen.heating ? std::nullopt : std::optional(false);
     if (seen.heating && seen.sensorC && quick.arrivesShare() && quick.givenShare()) {
         const double boardW =

@@ -214,6 +214,18 @@ TEST(MuchMissing, WeakMainsADraughtAndAColdBoardAtOnceAreBorne)
         }
 }
 
+TEST(MuchMissing, PlateOfWhichNothingIsKnownIsNotJudged)
+{
+    MuchMissing check(PlateFigures{});
+    HeatBalance quick(PlateFigures{}, 2.5);
+    for (double s = 0; s < 20; s += 0.2) {
+        Observation seen = at(s, 1, 25);
+        seen.heating = true;
+        quick.update(seen);
+        ASSERT_EQ(check.examine(seen, quick).action, Action::None);
+    }
+}
+
 TEST(UnexpectedHeat, MuchMoreThanGivenShowsAfterAShortWhile)
 {
     UnexpectedHeat check;

@@ -313,6 +313,8 @@ void TerminalRun::stop()
 
 void TerminalRun::stopChanged()
 {
+    if (coolingSaid_ && live_.stop() == LiveRun::Stop::NotConfirmed)
+        stopped_ = true; // what was read back before holds no more
     if (!stopped_)
         return;
     if (live_.stop() == LiveRun::Stop::NotConfirmed)

@@ -200,6 +200,7 @@ void BaseLine::showAlarms()
     if (trip_) {
         trip = QString::fromStdString(trip_->text);
         kept_.removeAll(trip);
+        toReset_.removeAll(trip);
         if (trip_->causeSeen)
             trip += ' ' + tr("The cause is still there.");
     }

@@ -20,6 +20,39 @@ void HeatBalance::give(Given& to, double duty, double plantS, double dtS)
     to.given = to.lagged.mean(plantS - plate_.deadTimeS - windowS_, plantS - plate_.deadTimeS);
 }
 
+// Noise by second differences, which a ramp leaves alone: their variance is six times that of a reading.
+void HeatBalance::learnSteps(double sensorC)
+{
+    constexpr int remembered = 50;
+    constexpr double mostK = 1; // more is no noise
+    if (lastC_) {
+        const double stepK = sensorC - *lastC_;
+        if (stepK != 0)
+            smallestStepK_ = smallestStepK_ > 0 ? std::min(smallestStepK_, std::abs(stepK)) : std::abs(stepK);
+        if (lastStepK_) {
+            const double bendK = std::min(std::abs(stepK - *lastStepK_), mostK);
+            steps_ = std::min(steps_ + 1, remembered);
+            noiseVarianceK2_ += (bendK * bendK / 6 - noiseVarianceK2_) / steps_;
+        }
+        lastStepK_ = stepK;
+    }
+    lastC_ = sensorC;
+}
+
+// One step in the middle of the window is a slope of 1.5 steps a window, which may be a fifth shorter.
+std::optional<double> HeatBalance::unsureShare() const
+{
+    if (smallestStepK_ == 0)
+        return {};
+    const double unsureK = std::max(smallestStepK_, 2 * std::sqrt(noiseVarianceK2_));
+    return 1.5 * unsureK / (0.8 * windowS_) * plate_.heatCapacityJPerK / plate_.powerW;
+}
+
+std::optional<double> HeatBalance::toldLately() const
+{
+    return told_.highest(lastS_ - plate_.elementLagS - plate_.sensorLagS - plate_.deadTimeS - windowS_);
+}
+
 std::optional<double> HeatBalance::givenShare() const
 {
     constexpr double asGoodAsKnown = 0.02;
@@ -35,11 +68,13 @@ void HeatBalance::update(const Observation& seen)
     lastS_ = seen.plantS;
     give(least_, seen.duty.value_or(0), seen.plantS, dtS);
     give(most_, seen.duty.value_or(1), seen.plantS, dtS);
+    told_.push(seen.plantS, seen.duty.value_or(1));
     shown_.reset();
     arrives_.reset();
     slope_.reset();
     if (!seen.sensorC)
         return;
+    learnSteps(*seen.sensorC);
     readings_.push(seen.plantS, *seen.sensorC);
     slope_ = readings_.slope(windowS_);
     if (!slope_)

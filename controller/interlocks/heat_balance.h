@@ -26,6 +26,10 @@ public:
     std::optional<double> givenShare() const;                         ///< None: known as a range at best.
     std::optional<double> givenAtMost() const { return most_.given; } ///< None before there is any.
     std::optional<double> slopeCPerS() const { return slope_; }
+    /// The most that was told, or may have been, since what arrives now was given.
+    std::optional<double> toldLately() const;
+    /// What the steps and the noise of the sensor may add to the shown share; none before it has moved once.
+    std::optional<double> unsureShare() const;
 
 private:
     /// One end of the range of what was given, on its way to the reading.
@@ -34,14 +38,18 @@ private:
         History lagged;
         std::optional<double> given;
     };
+    void learnSteps(double sensorC);
     void give(Given& to, double duty, double plantS, double dtS);
 
     PlateFigures plate_;
     double windowS_;
-    History readings_;
+    History readings_, told_;
     Given least_, most_;
     bool started_ = false;
     double lastS_ = 0;
+    std::optional<double> lastC_, lastStepK_;
+    double smallestStepK_ = 0, noiseVarianceK2_ = 0;
+    int steps_ = 0;
     std::optional<double> shown_, arrives_, slope_;
 };
 

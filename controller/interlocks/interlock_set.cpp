@@ -1,5 +1,7 @@
 #include "interlocks/interlock_set.h"
 
+#include <algorithm>
+
 namespace stripwright {
 
 InterlockSet::InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC,
@@ -14,18 +16,19 @@ void InterlockSet::take(const Finding& finding)
     if (finding.action == Action::None)
         return;
     const size_t which = static_cast<size_t>(finding.interlock);
-    if (!seenLast_[which] && !seenNow_[which])
+    if (finding.action > seenLast_[which] && finding.action > seenNow_[which] &&
+        newsCount_ < static_cast<int>(news_.size()))
         news_[static_cast<size_t>(newsCount_++)] = finding;
-    seenNow_[which] = true;
+    seenNow_[which] = std::max(seenNow_[which], finding.action);
     latch_.take(finding);
-    if (finding.action == Action::HeaterOff)
+    if (finding.action == Action::HeaterOff && causeCount_ < static_cast<int>(causes_.size()))
         causes_[static_cast<size_t>(causeCount_++)] = finding;
 }
 
 void InterlockSet::examine(Observation& seen)
 {
     newsCount_ = causeCount_ = 0;
-    seenNow_.fill(false);
+    seenNow_.fill(Action::None);
     seen.sensorC = sensorFault_.usable(seen);
     balance_.update(seen);
     quickBalance_.update(seen);

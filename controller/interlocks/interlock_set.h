@@ -32,7 +32,7 @@ public:
     /// Every finding of this cycle that ends heat.
     const std::array<Finding, interlockCount>& causes() const { return causes_; }
     int causeCount() const { return causeCount_; }
-    /// Findings that were not there in the last cycle, this cycle's news.
+    /// Findings that were not there, or only warned, in the last cycle: this cycle's news.
     const std::array<Finding, interlockCount>& news() const { return news_; }
     int newsCount() const { return newsCount_; }
     const HeatBalance& balance() const { return balance_; }
@@ -54,7 +54,7 @@ private:
     CannotJudge cannotJudge_;
     Excursion excursion_;
     Latch latch_;
-    std::array<bool, interlockCount> seenLast_{}, seenNow_{};
+    std::array<Action, interlockCount> seenLast_{}, seenNow_{};
     std::array<Finding, interlockCount> news_{}, causes_{};
     int newsCount_ = 0, causeCount_ = 0;
 };

@@ -2,7 +2,6 @@
 
 namespace stripwright {
 
-static constexpr double longestSilenceS = 1.0;
 static constexpr double tooManyFail = 0.5, manyFail = 0.2;
 static constexpr int mostRefusals = 2; // one may be a plate that is busy
 
@@ -24,7 +23,7 @@ Finding LinkLost::examine(const Observation& seen)
                          "damaged; check cable, "
                          "plug and shield",
                          100 * seen.failedShare);
-    if (seen.wallS - lastAnswerS_ < longestSilenceS) {
+    if (seen.wallS - lastAnswerS_ < seen.longestSilenceS) {
         if (seen.failedShare < manyFail || poorSaid_)
             return {};
         poorSaid_ = true;

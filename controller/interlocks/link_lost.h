@@ -5,8 +5,8 @@
 
 namespace stripwright {
 
-/// No valid answer for 1.0 s of wall time, three refusals in a row, or half of the last 20 answers lost.
-/// Warns once, at a fifth of them.
+/// No valid answer for 1.0 s of wall time (three cycles on a slow line), three refusals in a row, or half of
+/// the last 20 answers lost. Warns once, at a fifth of them.
 class LinkLost {
 public:
     Finding examine(const Observation& seen);

@@ -14,10 +14,11 @@ Finding MuchMissing::examine(const Observation& seen, const HeatBalance& quick)
     if (plate_.powerW == 0)
         return {}; // nothing is known of this plate: whoever heats it bounds its rise
     std::optional<bool> much = seen.heating ? std::nullopt : std::optional(false);
-    if (seen.heating && seen.sensorC && quick.arrivesShare() && quick.givenShare()) {
+    if (seen.heating && seen.sensorC && quick.arrivesShare() && quick.givenShare() && quick.unsureShare()) {
         const double boardW =
             boardShare * plate_.heatCapacityJPerK / boardWarmsInS * std::max(0.0, *seen.sensorC - boardC);
-        const double explained = weakMains * *quick.givenShare() + draughtAndModel + boardW / plate_.powerW;
+        const double explained =
+            weakMains * *quick.givenShare() + draughtAndModel + boardW / plate_.powerW + *quick.unsureShare();
         much = !(*quick.givenShare() - *quick.arrivesShare() <= explained);
     }
     if (!missing_.held(much, seen.plantS, persistS))

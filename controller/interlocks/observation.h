@@ -7,14 +7,15 @@ namespace stripwright {
 /// What one control cycle knows, as the checks see it. Physics is judged in plant time, the line in wall
 /// time: a simulated plate runs faster than the wall clock, its line does not.
 struct Observation {
-    double plantS = 0;               ///< Plant time, rising.
-    double wallS = 0;                ///< Monotonic wall time, rising.
-    bool answered = false;           ///< A valid answer came this cycle.
-    bool refused = false;            ///< The plate answered this cycle that it will not be read.
-    double failedShare = 0;          ///< Of the last 20 requests, those without a valid answer.
-    bool sensorFault = false;        ///< The plate says so, or its reading is a sentinel or out of range.
-    bool watchdogTripped = false;    ///< The plate has cut its heater by itself.
-    std::optional<double> sensorC;   ///< Reading, if there is a usable one.
+    double plantS = 0;             ///< Plant time, rising.
+    double wallS = 0;              ///< Monotonic wall time, rising.
+    bool answered = false;         ///< A valid answer came this cycle.
+    double longestSilenceS = 1;    ///< Wall time without a valid answer after which the line counts as lost.
+    bool refused = false;          ///< The plate answered this cycle that it will not be read.
+    double failedShare = 0;        ///< Of the last 20 requests, those without a valid answer.
+    bool sensorFault = false;      ///< The plate says so, or its reading is a sentinel or out of range.
+    bool watchdogTripped = false;  ///< The plate has cut its heater by itself.
+    std::optional<double> sensorC; ///< Reading, if there is a usable one.
     std::optional<unsigned> counter; ///< The plate's own update counter.
     std::optional<double> duty;      ///< Heat given to the plate since the last cycle; none: unknown.
     double loadShare = 0;            ///< Share of full power that the strip should draw now, by the plan.

@@ -19,17 +19,19 @@ Finding UnexpectedHeat::examine(const Observation& seen, const HeatBalance& bala
     const bool unasked = unasked_.held(noneGiven, seen.plantS, persistS);
     const bool excess = excess_.held(moreThanGiven, seen.plantS, persistS);
     std::optional<bool> muchMore;
-    if (quick.givenAtMost() && quick.shownShare() && quick.slopeCPerS())
+    const std::optional<double> told = quick.toldLately(), shownQuickly = quick.shownShare();
+    if (told && shownQuickly && quick.unsureShare() && quick.slopeCPerS())
         muchMore = *quick.slopeCPerS() > risingCPerS &&
-                   *quick.shownShare() > excessShare + excessOfGiven * *quick.givenAtMost();
+                   *shownQuickly - *quick.unsureShare() > excessShare + excessOfGiven * *told;
     const bool muchExcess = muchExcess_.held(muchMore, seen.plantS, muchPersistS);
     if (!unasked && !excess && !muchExcess)
         return {};
+    const bool slowly = unasked || excess;
     return heaterOff(
         Interlock::UnexpectedHeat,
         "unexpected heat: %.0f %% of full power given, %.0f %% arrives; a relay may be welded shut: pull the "
         "mains plug",
-        100 * given.value_or(0), 100 * shown.value_or(0));
+        100 * (slowly ? *given : *told), 100 * (slowly ? *shown : *shownQuickly));
 }
 
 } // namespace stripwright

@@ -63,6 +63,9 @@ double cycleS(const PlateLink& link)
     };
     double totalS = takesS(writeCharacters(driven.table, wordsOf(driven))) +
                     takesS(readCharacters(driven.table, wordsOf(driven)));
+    if (link.enable) // written and read back in every cycle too
+        totalS +=
+            takesS(writeCharacters(link.enable->table, 1)) + takesS(readCharacters(link.enable->table, 1));
     for (const ReadBlock& block : planReadBlocks(cycleFields(link), true, longestGap(link)))
         totalS += takesS(readCharacters(block.table, block.count));
     return totalS;

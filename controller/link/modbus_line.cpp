@@ -13,6 +13,7 @@
 
 namespace stripwright {
 
+static constexpr unsigned lastTen = 0x3ff;
 static constexpr double marginS = 0.05; // adapters, and a computer that has other things to do
 
 struct ModbusLine::Context {
@@ -154,7 +155,10 @@ template <class Call> bool ModbusLine::transact(const Request& request, Urgency 
         if (done != -1 || (code != EMBXSBUSY && code != EMBXACK))
             break;
     }
+    const bool wasLost = (failures_.to_ulong() & lastTen) == lastTen;
     failures_ = failures_ << 1 | std::bitset<recent>(done == -1 && !isException(code));
+    if (wasLost && !failures_[0])
+        failures_.reset(); // it is back: what was lost while it was away says nothing of the line
     if (done != request.block.count)
         return fail(request, done == -1 ? code : EMBBADDATA);
     error_.clear();

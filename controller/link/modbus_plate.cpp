@@ -23,9 +23,16 @@ static PlateLink withUnits(PlateLink link)
     return link;
 }
 
+static double retryForS(const PlateLink& link)
+{
+    constexpr double shortS = 0.08, ofCycle = 0.3;
+    const bool driven = link.drive == DriveKind::Duty ? link.duty.has_value() : link.setpoint.has_value();
+    return driven ? std::max(shortS, ofCycle * cycleS(link)) : shortS; // a draft names its sensor only
+}
+
 ModbusPlate::ModbusPlate(const PlateLink& link, double connectTimeoutS, double responseTimeoutS)
     : link_(withUnits(link)), line_(link, connectTimeoutS), responseTimeoutS_(responseTimeoutS),
-      fields_(cycleFields(link_))
+      retryForS_(retryForS(link_)), fields_(cycleFields(link_))
 {
     layOut(true);
 }
@@ -93,15 +100,16 @@ bool ModbusPlate::armWatchdog()
     armed_ = !link_.watchdogS;
     if (armed_)
         return true;
-    // On a poor line it usually stands there from before.
+    // After a short failure of the line it stands there still. A plate that was away may need it written.
     const RegisterField& field = *link_.watchdogS;
     std::uint16_t words[2] = {}, found[2] = {};
     const ReadBlock place{field.table, field.address, wordsOf(field), *field.unit};
-    if (!line_.read(place, found) && !line_.lastException())
+    const bool lately = lastReadS_ > 0 && monotonicS() - lastReadS_ < 2;
+    if (lately && !line_.read(place, found) && !line_.lastException())
         return lineFailed();
-    armed_ =
-        (encodeValue(link_.watchdogSeconds, field, words) && std::equal(words, words + place.count, found)) ||
-        writeValue("watchdog time", field, link_.watchdogSeconds, Urgency::Normal);
+    armed_ = (lately && encodeValue(link_.watchdogSeconds, field, words) &&
+              std::equal(words, words + place.count, found)) ||
+             writeValue("watchdog time", field, link_.watchdogSeconds, Urgency::Normal);
     return armed_;
 }
 
@@ -131,6 +139,7 @@ bool ModbusPlate::readBlocks()
             return lineFailed();
     lastRead_ = 0;
     silent_ = false;
+    lastReadS_ = armed_ ? monotonicS() : lastReadS_;
     error_.clear();
     return true;
 }
@@ -138,12 +147,13 @@ bool ModbusPlate::readBlocks()
 // What was damaged on its way is asked for once more in the same cycle, as far as its time goes.
 bool ModbusPlate::readAgainIfDamaged()
 {
-    constexpr double longestS = 0.08;
-    const double untilS = monotonicS() + longestS;
+    double untilS = 0;
     for (int n = 0; n < 3; ++n) {
         if (lineOpen() && readBlocks())
             return true;
-        if (!line_.damaged() || monotonicS() > untilS)
+        const double nowS = monotonicS();
+        untilS = n == 0 ? nowS + retryForS_ : untilS;
+        if (!line_.damaged() || nowS > untilS)
             break;
     }
     return false;
@@ -180,6 +190,15 @@ void ModbusPlate::noteForeign(const RegisterField& field, const Confirmed& confi
     error_ = std::string(what) + " reads " + plain(decodeValue(found, field)) + ", not the " +
              plain(decodeValue(confirmed.words, field)) +
              " last written and confirmed: something else writes to the plate, or it was restarted";
+}
+
+std::optional<bool> ModbusPlate::standsAsWritten(const std::optional<RegisterField>& field,
+                                                 const Confirmed& output) const
+{
+    if (!field || !output.written)
+        return {};
+    const std::uint16_t* found = wordsAt(*field);
+    return std::equal(found, found + wordsOf(*field), output.words);
 }
 
 std::optional<PlateReading> ModbusPlate::read()
@@ -219,6 +238,8 @@ std::optional<PlateReading> ModbusPlate::read()
             decodeValue(wordsAt(channel.field), channel.field);
 
     reading.toldToHeat = toldToHeat();
+    reading.asWritten = link_.drive == DriveKind::Duty ? standsAsWritten(link_.duty, duty_)
+                                                       : standsAsWritten(link_.setpoint, setpoint_);
     if (line_.othersTalk())
         error_ = "bytes nobody asked for keep coming: another master seems to talk on this line";
     if (link_.duty && !reading.watchdogTripped) // a plate that cuts its heater may clear these itself

@@ -38,9 +38,9 @@ private:
     struct Block : ReadBlock {
         std::vector<std::uint16_t> words;
     };
-    /// What a driven output was last read back as, until it is written again.
+    /// What a driven output was last written, and whether it was read back so.
     struct Confirmed {
-        bool known = false;
+        bool written = false, known = false;
         std::uint16_t words[2] = {};
     };
     using Urgency = ModbusLine::Urgency;
@@ -62,6 +62,8 @@ private:
     bool dutyOff();
     bool hasSetpointToFloor() const;
     bool toldToHeat() const;
+    std::optional<bool> standsAsWritten(const std::optional<RegisterField>& field,
+                                        const Confirmed& output) const;
     void noteForeign(const RegisterField& field, const Confirmed& confirmed, const char* what,
                      PlateReading& reading);
     bool sensorIsFaulty(const RegisterField& field, int faultMask, std::int64_t status) const;
@@ -70,7 +72,7 @@ private:
 
     PlateLink link_; // every field with its unit
     ModbusLine line_;
-    double responseTimeoutS_;
+    double responseTimeoutS_, retryForS_;
     std::vector<RegisterField> fields_; // read every cycle
     std::vector<Block> blocks_;
     size_t lastRead_ = 0;
@@ -78,7 +80,8 @@ private:
     Confirmed duty_, setpoint_;
     double owedDuty_ = 0; // switched duty: what was asked for less what was given, in control periods
     double lastOpeningS_ = 0, lastFailedOpeningS_ = 0;
-    bool silent_ = false; // after the last call
+    double lastReadS_ = 0; // with its watchdog set
+    bool silent_ = false;  // after the last call
     std::string error_;
 };
 

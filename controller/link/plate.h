@@ -19,6 +19,8 @@ struct PlateReading {
     bool watchdogTripped = false;    ///< The plate has cut its heater by its own watchdog.
     /// Duty or set-point reads other than what was last written and confirmed; lastError() names the value.
     bool foreignWrite = false;
+    /// What drives the heater stands as it was last written, whether that was answered or not; none: unknown.
+    std::optional<bool> asWritten;
     /// Duty, set-point or enable output reads above what heaterOff() leaves it at: the plate is told to heat.
     bool toldToHeat = false;
     std::optional<unsigned>

@@ -40,10 +40,8 @@ bool ModbusPlate::writeDriven(const char* what, const RegisterField& field, doub
                               Confirmed& confirmed, Urgency urgency)
 {
     confirmed.known = false;
-    if (!writeValue(what, field, value, urgency))
-        return false;
-    confirmed.known = encodeValue(value, field, confirmed.words);
-    return true;
+    confirmed.written = encodeValue(value, field, confirmed.words);
+    return confirmed.known = writeValue(what, field, value, urgency);
 }
 
 bool ModbusPlate::writeSwitch(const std::optional<RegisterField>& field, bool on, Urgency urgency)

@@ -13,9 +13,10 @@ struct Lookup {
     std::string error;
 };
 
-static Lookup lookUp(const std::string& host, const std::string& service)
+static Lookup lookUp(const std::string& host, const std::string& service, int flags)
 {
     addrinfo hints{};
+    hints.ai_flags = flags;
     hints.ai_socktype = SOCK_STREAM;
     addrinfo* list = nullptr;
     Lookup result;
@@ -34,9 +35,11 @@ static Lookup lookUp(const std::string& host, const std::string& service)
 
 std::vector<std::string> addressesOf(const std::string& host, int port, double timeoutS)
 {
+    const std::string service = std::to_string(port);
+    if (Lookup numbers = lookUp(host, service, AI_NUMERICHOST); !numbers.addresses.empty())
+        return std::move(numbers.addresses);
     // A name server that does not answer holds getaddrinfo for many seconds; the thread is left to it.
-    std::packaged_task<Lookup()> task(
-        [host, service = std::to_string(port)] { return lookUp(host, service); });
+    std::packaged_task<Lookup()> task([host, service] { return lookUp(host, service, 0); });
     std::future<Lookup> answer = task.get_future();
     std::thread(std::move(task)).detach();
     const bool ready = answer.wait_for(std::chrono::duration<double>(timeoutS)) == std::future_status::ready;

@@ -7,7 +7,7 @@
 
 namespace stripwright {
 
-static constexpr double longestWallStepS = 1.0;
+static constexpr double lateWallS = 1.0;
 static constexpr double linkLostAfterWallS = 1.0;
 
 static PlateFigures knownFigures(const HeatPlan& plan, const LoopSettings& settings)
@@ -123,6 +123,7 @@ void ControlLoop::advanceTime(double wallS)
         lastAnswerWallS_ = lastUsableWallS_ = wallS;
     stepS_ = wallStepS_ * settings_.plantSPerWallS;
     plantS_ += stepS_;
+    const double longestWallStepS = std::max(lateWallS, 2 * settings_.periodS / settings_.plantSPerWallS);
     if (heating() && (stepS_ > 3 * settings_.periodS || wallStepS_ > longestWallStepS))
         turnOffFirst(); // before anything else is thought about
     if (heating() && wallStepS_ > longestWallStepS) {
@@ -140,11 +141,12 @@ void ControlLoop::observe()
     seen_.plantS = plantS_;
     seen_.wallS = wallS_;
     seen_.heating = heating();
+    seen_.longestSilenceS = silenceWallS();
     seen_.failedShare = plate_.failedShare();
     seen_.refused = !reading_ && plate_.refusesToBeRead();
-    seen_.commandRefused = commandRefused_;
-    seen_.commandConfirmed =
-        commandConfirmed_ || (!commandRefused_ && reading_ && standsAsCommanded(*reading_));
+    const bool stands = reading_ && standsAsCommanded(*reading_);
+    seen_.commandRefused = commandRefused_ && !stands; // it may have been one scan of the plate late
+    seen_.commandConfirmed = commandConfirmed_ || stands;
     if (settings_.drive == DriveKind::Duty)
         seen_.duty = duty_;
     if (heating()) {
@@ -197,6 +199,8 @@ bool ControlLoop::standsAsCommanded(const PlateReading& reading) const
     constexpr double dutyStep = 0.002, setpointStepK = 0.1;
     if (!heating() || reading.foreignWrite)
         return false;
+    if (reading.asWritten)
+        return *reading.asWritten;
     if (settings_.drive == DriveKind::Duty)
         return reading.duty && std::abs(*reading.duty - command_.duty) < dutyStep;
     return reading.setpointC && std::abs(*reading.setpointC - command_.setpointC) < setpointStepK;
@@ -204,6 +208,8 @@ bool ControlLoop::standsAsCommanded(const PlateReading& reading) const
 
 bool ControlLoop::standsAtNoHeat(const PlateReading& reading) const
 {
+    if (reading.asWritten == true)
+        return false; // a switched duty is off for whole periods
     constexpr double noDuty = 0.002, someDuty = 0.05, nearFloorK = 0.1, wellAboveK = 5;
     if (settings_.drive == DriveKind::Duty)
         return reading.duty && *reading.duty < noDuty && command_.duty > someDuty;

@@ -121,13 +121,17 @@ static OpenToTurnOff opening(const PlateLink& link, const std::vector<std::strin
 class MarkOfGuardian {
 public:
     MarkOfGuardian(const PlateLink& link, const std::string& linkFile) : link_(link), linkFile_(linkFile) {}
-    void goesOnAlone(bool alone)
+    void goesOnAlone(bool alone) noexcept
     {
-        if (alone)
-            mark_ = std::async(std::launch::async,
-                               [this] { return makeMark({.work = turnsOffAlone}, link_, linkFile_); });
-        else if (mark_.wait_for(std::chrono::seconds(1)) == std::future_status::ready)
-            mark_.get().reset();
+        try {
+            if (alone)
+                mark_ = std::async(std::launch::async,
+                                   [this] { return makeMark({.work = turnsOffAlone}, link_, linkFile_); });
+            else if (mark_.valid() && mark_.wait_for(std::chrono::seconds(5)) == std::future_status::ready)
+                mark_.get().reset();
+        } catch (const std::exception&) {
+            // No thread to be had: it goes on unmarked.
+        }
     }
 
 private:
@@ -166,8 +170,20 @@ private:
         lock.holdInThisProcess();
         return open();
     };
-    const int exitCode =
-        work ? guard(fork, front, takeOver, settings) : turnHeaterOff(front, takeOver, settings);
+    const auto keepGuard = [&] {
+        try {
+            return work ? guard(fork, front, takeOver, settings) : turnHeaterOff(front, takeOver, settings);
+        } catch (...) { // such as no memory; the heater may be on
+            if (fork.child > 0)
+                kill(fork.child, SIGKILL);
+        }
+        for (;; usleep(100'000))
+            try {
+                return turnHeaterOff(front, takeOver, settings);
+            } catch (...) {
+            }
+    };
+    const int exitCode = keepGuard();
     errors.reset();
     _exit(exitCode);
 }

@@ -277,3 +277,47 @@ TEST(LinkLost, LineThatLosesHalfOfItsAnswersEndsTheHeatAndOneThatLosesAFifthIsSa
     seen.failedShare = 0.5;
     EXPECT_EQ(check.examine(seen).action, Action::HeaterOff);
 }
+
+TEST(InterlockSet, EndOfHeatIsNewsAlsoWhereTheSameCheckHadWarned)
+{
+    InterlockSet checks(plate(), 255, 300);
+    Observation seen = at(0, 0.5, 100);
+    seen.heating = true;
+    checks.examine(seen);
+    seen = at(0.8, 0.5, 100);
+    seen.heating = true;
+    seen.failedShare = 0.2;
+    checks.examine(seen);
+    ASSERT_EQ(checks.newsCount(), 1);
+    EXPECT_EQ(checks.news()[0].action, Action::Warn);
+    seen.plantS = seen.wallS = 1.0;
+    seen.failedShare = 0.5;
+    checks.examine(seen);
+    ASSERT_EQ(checks.newsCount(), 1);
+    EXPECT_EQ(checks.news()[0].action, Action::HeaterOff);
+}
+
+TEST(ShortWindow, CoarseStepsOfASensorAreNeitherUnexpectedNorMissingHeat)
+{
+    for (const PlateFigures& figures : {plate(), PlateFigures{700, 280, 1.2, 0.05, 4, 2.5, 1, 25}})
+        for (const double stepK : {0.1, 0.5, 1.0})
+            for (const double periodS : {0.2, 0.4, 0.8})
+                for (const double startC : {25.0, 150.0})
+                    for (const double duty : {0.0, 0.3, 1.0}) {
+                        InterlockSet checks(figures, 1000, 1000);
+                        double elementW = 0, plateC = startC, shownC = startC;
+                        for (double s = 0; s < 120; s += periodS) {
+                            const double given = s < 20 ? 0 : duty;
+                            elementW += (given * figures.powerW - elementW) * (1 - std::exp(-periodS / 4));
+                            plateC +=
+                                periodS * (elementW - figures.lossW(plateC)) / figures.heatCapacityJPerK;
+                            shownC += (plateC - shownC) * (1 - std::exp(-periodS / 2.5));
+                            Observation seen = at(s, given, std::round(shownC / stepK) * stepK);
+                            seen.heating = given > 0;
+                            checks.examine(seen);
+                            ASSERT_FALSE(checks.latch().tripped())
+                                << checks.latch().firstOut().text.data() << " step " << stepK << " period "
+                                << periodS << " from " << startC << " duty " << duty << " at " << s;
+                        }
+                    }
+}

@@ -104,6 +104,43 @@ TEST_F(PlateOutputs, AnswerThatIsNoneIsAskedForOnceMoreInTheSameCycle)
         << "silence is waited for once";
 }
 
+TEST_F(PlateOutputs, WhatDrivesTheHeaterStandsAsWrittenAlsoWhereTheAnswerWasLostOrASwitchIsOff)
+{
+    link.duty = field(Coil, 6);
+    const auto plate = open();
+    EXPECT_FALSE(plate->read()->asWritten) << "nothing was written yet";
+    bool wasOn = false, wasOff = false;
+    for (int n = 0; n < 10; ++n) {
+        ASSERT_TRUE(plate->setDuty(0.4));
+        const auto reading = plate->read();
+        EXPECT_EQ(reading->asWritten, true);
+        wasOn = wasOn || *reading->duty > 0;
+        wasOff = wasOff || *reading->duty == 0;
+    }
+    EXPECT_TRUE(wasOn && wasOff);
+    device.ignoresWrites = true;
+    bool missed = false;
+    for (int n = 0; n < 4; ++n) {
+        plate->setDuty(0.4);
+        missed = missed || plate->read()->asWritten == false;
+    }
+    EXPECT_TRUE(missed);
+}
+
+TEST_F(PlateOutputs, LineThatWasAwayIsJudgedAnew)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->read());
+    device.silent = true;
+    for (int n = 0; n < 60 && plate->failedShare() < 0.5; ++n)
+        plate->read();
+    ASSERT_GE(plate->failedShare(), 0.5);
+    device.silent = false;
+    std::this_thread::sleep_for(std::chrono::milliseconds(120));
+    ASSERT_TRUE(plate->read()) << plate->lastError();
+    EXPECT_EQ(plate->failedShare(), 0);
+}
+
 TEST_F(PlateOutputs, PlateWithoutAnEnableSaysSo)
 {
     link.enable.reset();

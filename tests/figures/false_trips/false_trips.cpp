@@ -18,7 +18,7 @@ using namespace stripwright;
 
 namespace {
 
-constexpr double periodS = 0.2, cooledWatchedS = 60, longestS = 3600;
+constexpr double cooledWatchedS = 60, longestS = 3600;
 
 /// What a clean run meets. All of it happens at benches where nothing is broken.
 struct Weather {
@@ -29,6 +29,7 @@ struct Weather {
     double boardShare = 0, boardFromS = 0;                   ///< Of the plate's heat capacity.
     double contact = 1, losses = 1;
     LineTrouble line;
+    double periodS = 0.2;
 };
 
 struct Run {
@@ -86,6 +87,9 @@ Weather weatherOf(std::mt19937& random, const HeatPlan& plan, bool harsh)
     weather.line.lostShare = share(0.25) ? 0 : uniform(random, 0.01, 0.05);
     weather.line.burstsPerHour = share(0.5) ? 0 : uniform(random, 5, 60);
     weather.line.spikesPerHour = share(0.5) ? 0 : uniform(random, 5, 60);
+    const double kind = uniform(random, 0, 1);
+    weather.line.stepK = kind < 0.6 ? 0 : kind < 0.8 ? 0.5 : 1;
+    weather.periodS = share(0.6) ? 0.2 : share(0.5) ? 0.4 : 0.8;
     weather.line.seed = static_cast<unsigned>(random());
     return weather;
 }
@@ -121,8 +125,9 @@ void drive(Run& run)
 {
     SimulatedPlate plate(run.plan->sheet,
                          optionsOf(run.weather, *run.plan, static_cast<unsigned>(run.number)));
+    const double periodS = run.weather.periodS;
     PoorLine line(plate, run.weather.line, periodS);
-    ControlLoop loop(line, *run.plan, {.simulatedStrip = true, .virtualTime = true});
+    ControlLoop loop(line, *run.plan, {.periodS = periodS, .simulatedStrip = true, .virtualTime = true});
     for (const HandCard& card : run.plan->cards)
         loop.confirmCard(card.id);
     double cooledS = 0;
@@ -194,11 +199,11 @@ void print(const Run& run)
         "  run %d, %s on %s, at %.0f s of %.0f s heat: %s\n"
         "      mains %.2f then %.2f at %.0f s, heat capacity x%.2f, losses x%.2f, contact x%.2f,\n"
         "      draught %.0f %% at %.0f s for %.0f s, board %.0f %% at %.0f s, lost %.1f %%, %d spikes, "
-        "stretched %.0f s\n",
+        "stretched %.0f s, sensor step %.1f K, period %.1f s\n",
         run.number, run.plan->sheet.strip.id.c_str(), run.plan->sheet.plate.id.c_str(), run.tripS,
         run.plan->heaterOffS, run.trip.c_str(), w.mains, w.laterMains, w.mainsChangeS, w.capacityFactor,
         w.losses, w.contact, 100 * w.draughtShare, w.draughtFromS, w.draughtS, 100 * w.boardShare,
-        w.boardFromS, 100 * w.line.lostShare, run.spikes, run.stretchedS);
+        w.boardFromS, 100 * w.line.lostShare, run.spikes, run.stretchedS, w.line.stepK, w.periodS);
 }
 
 } // namespace
@@ -251,7 +256,8 @@ int main(int argc, char** argv)
     std::printf(
         "%zu clean runs of %zu plans, seed %u: mains %s %% of their voltage, draughts to 13 %% of the\n"
         "power, cold boards to 4 %% of the plate, plates 20 %% lighter to 20 %% heavier than their model,\n"
-        "losses likewise, up to 5 %% of readings and of writes lost, bursts of 2 or 3, spikes to 50 K.\n\n",
+        "losses likewise, up to 5 %% of readings and of writes lost, bursts of 2 or 3, spikes to 50 K,\n"
+        "sensors in steps of 0.1, 0.5 and 1 K, control periods of 0.2, 0.4 and 0.8 s.\n\n",
         runs.size(), plans.size(), seed, harsh ? "80 to 120" : "90 to 110");
     std::printf("false trips         %6d\ntoo weak a plate    %6d\nheated as planned   %6d\n"
                 "stretched           %6d\nruns with warnings  %6d\nreadings lost       %6ld\n"

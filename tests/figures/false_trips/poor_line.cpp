@@ -1,11 +1,13 @@
 #include "poor_line.h"
 
+#include <algorithm>
+#include <cmath>
+
 namespace stripwright {
 
-static constexpr int mostInARow = 4;
-
 PoorLine::PoorLine(SimulatedPlate& plate, const LineTrouble& trouble, double periodS)
-    : plate_(plate), trouble_(trouble), periodS_(periodS), random_(trouble.seed)
+    : plate_(plate), trouble_(trouble), periodS_(periodS),
+      mostInARow_(static_cast<int>(std::max(1.0, 3 * periodS) / periodS + 1e-9) - 1), random_(trouble.seed)
 {
 }
 
@@ -20,12 +22,14 @@ void PoorLine::nextCycle()
 std::optional<PlateReading> PoorLine::read()
 {
     std::optional<PlateReading> reading = plate_.read();
-    if (lostInARow_ < mostInARow && (deafCycles_ > 0 || happens(trouble_.lostShare))) {
+    if (lostInARow_ < mostInARow_ && (deafCycles_ > 0 || happens(trouble_.lostShare))) {
         ++lost_;
         ++lostInARow_;
         return {};
     }
     lostInARow_ = 0;
+    if (reading && trouble_.stepK > 0)
+        reading->sensorC = std::round(reading->sensorC / trouble_.stepK) * trouble_.stepK;
     if (reading && happens(trouble_.spikesPerHour * periodS_ / 3600)) {
         reading->sensorC += std::uniform_real_distribution(-50.0, 50.0)(random_);
         ++spikes_;
@@ -35,7 +39,7 @@ std::optional<PlateReading> PoorLine::read()
 
 bool PoorLine::said(bool done)
 {
-    silent_ = done && lostInARow_ < mostInARow && (deafCycles_ > 0 || happens(trouble_.lostShare));
+    silent_ = done && lostInARow_ < mostInARow_ && (deafCycles_ > 0 || happens(trouble_.lostShare));
     return done && !silent_;
 }
 

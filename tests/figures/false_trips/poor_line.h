@@ -11,11 +11,12 @@ struct LineTrouble {
     double lostShare = 0;     ///< Of the readings and of the writes, one by one.
     double burstsPerHour = 0; ///< Two or three cycles in a row without an answer.
     double spikesPerHour = 0; ///< One reading up to 50 K off.
+    double stepK = 0;         ///< Of the sensor; 0: as the plate tells.
     unsigned seed = 1;
 };
 
-/// A simulated plate behind a poor serial line. It never loses more than four readings in a row: at five, a
-/// second, the rule is that the line counts as lost.
+/// A simulated plate behind a poor serial line. It never loses as many readings in a row as make a lost line:
+/// those of a second, or three on a slow line.
 class PoorLine final : public Plate {
 public:
     PoorLine(SimulatedPlate& plate, const LineTrouble& trouble, double periodS);
@@ -42,6 +43,7 @@ private:
     SimulatedPlate& plate_;
     const LineTrouble trouble_;
     const double periodS_;
+    const int mostInARow_;
     std::mt19937 random_;
     bool silent_ = false;
     int deafCycles_ = 0, lostInARow_ = 0, lost_ = 0, spikes_ = 0;

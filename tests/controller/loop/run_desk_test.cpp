@@ -30,7 +30,7 @@ struct Desk : testing::Test {
     ScratchFolder folder;
     StubPlate plate;
     Rings rings;
-    volatile std::sig_atomic_t signalled = 0;
+    std::atomic<int> signalled = 0;
     double periodS = 0.1, giveUpLeavingS = 10;
     std::unique_ptr<LogThread> log;
     std::unique_ptr<MessageServer> server;

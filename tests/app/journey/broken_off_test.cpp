@@ -142,4 +142,6 @@ TEST(KilledCommandLine, LeavesARunThatIsFoundFollowedAndStoppedByTheKeyThatPause
     ChildProgram stop("stripwright", {"stop"}, mine); // Once more does no harm, and says so.
     EXPECT_EQ(stop.exitCode(), 0) << stop.errors();
     kill(found[0].at("process").get<int>(), SIGTERM);
+    EXPECT_TRUE(waitFor([&] { return hasEnded(found[0].at("process").get<int>()); }))
+        << "while its plate is there";
 }

@@ -136,7 +136,7 @@ QString BenchProcesses::newSocketPath() const
     constexpr int longestSocketPath = 100;
     try {
         const std::string name = "talk-" + std::to_string(getpid()) + "-" + std::to_string(++count);
-        const QString path = QString::fromStdString((runningFolder() / name).string());
+        QString path = QString::fromStdString((runningFolder() / name).string());
         if (path.toLocal8Bit().size() <= longestSocketPath)
             return path;
     } catch (const std::exception&) { // The controller will say what is wrong with that folder.

@@ -31,11 +31,12 @@ QProcess* leaveToEnd(std::unique_ptr<QProcess> process, std::shared_ptr<void> ke
     one->closeWriteChannel();
     QObject::connect(one, &QProcess::readyReadStandardOutput, one, [one] { one->readAllStandardOutput(); });
     QObject::connect(one, &QProcess::readyReadStandardError, one, [one] { one->readAllStandardError(); });
-    QObject::connect(one, &QProcess::stateChanged, one, [one, kept](QProcess::ProcessState state) {
-        if (state != QProcess::NotRunning || leaving().erase(one) == 0)
-            return;
-        one->deleteLater();
-    });
+    QObject::connect(one, &QProcess::stateChanged, one,
+                     [one, kept = std::move(kept)](QProcess::ProcessState state) {
+                         if (state != QProcess::NotRunning || leaving().erase(one) == 0)
+                             return;
+                         one->deleteLater();
+                     });
     one->terminate();
     return one;
 }

@@ -15,7 +15,7 @@ static int writeEnd = -1; // A signal handler has no other way to its object.
 static void passOn(int number)
 {
     const int before = errno;
-    const char byte = static_cast<char>(number);
+    const auto byte = static_cast<unsigned char>(number);
     [[maybe_unused]] const auto written = write(writeEnd, &byte, 1); // Full: a stop is on its way already.
     errno = before;
 }
@@ -27,7 +27,7 @@ OperatorSignals::OperatorSignals(QObject* parent) : QObject(parent)
     writeEnd = ends_[1];
     notifier_ = new QSocketNotifier(ends_[0], QSocketNotifier::Read, this);
     connect(notifier_, &QSocketNotifier::activated, this, [this] {
-        char bytes[16];
+        unsigned char bytes[16];
         ssize_t count;
         while ((count = read(ends_[0], bytes, sizeof bytes)) > 0)
             last_ = bytes[count - 1];

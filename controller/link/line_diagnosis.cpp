@@ -113,7 +113,7 @@ std::string adviceAfterSilence(const PlateLink& link, const ReadBlock& asked)
                                      "line. There can be only one: "
                                      "end the other program, or take the other device off the line";
     const auto came = line.ask(asked);
-    if (const std::string found = judged(serial, line.asked(), came, asked.unit); !found.empty())
+    if (std::string found = judged(serial, line.asked(), came, asked.unit); !found.empty())
         return found;
     return lookAtUnits(line, serial, asked);
 }

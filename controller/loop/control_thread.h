@@ -7,7 +7,7 @@
 #include "loop/standstill.h"
 #include "loop/wake_up.h"
 
-#include <csignal>
+#include <atomic>
 #include <thread>
 
 namespace stripwright {
@@ -17,7 +17,7 @@ struct ControlThreadSettings {
     double plantSPerWallS = 1;
     int heartbeat = -1; ///< Written one byte at the end of every completed cycle; -1: no guardian.
     /// Set by a signal: heat ends and the run with it, even if nobody takes messages any more.
-    const volatile std::sig_atomic_t* stopSignal = nullptr;
+    const std::atomic<int>* stopSignal = nullptr;
     double (*asleepS)() = stripwright::asleepS; ///< Since boot.
 };
 

@@ -19,7 +19,7 @@ RunDesk::RunDesk(MessageServer& server, ControlThread& control, LogThread& log, 
 {
 }
 
-int RunDesk::serve(const volatile std::sig_atomic_t& stopSignal)
+int RunDesk::serve(const std::atomic<int>& stopSignal)
 {
     for (;;) {
         ++rings_.deskBeat;

@@ -5,8 +5,8 @@
 #include "loop/pending_start.h"
 #include "messages/message_server.h"
 
+#include <atomic>
 #include <chrono>
-#include <csignal>
 
 namespace stripwright {
 
@@ -28,7 +28,7 @@ public:
     /// Serves until Shutdown or until `stopSignal` is set, with the heater read back off and the run on disk.
     /// Returns the exit code: 0, 6 when a signal ended a run, 8 when the run's end could not be written, 1
     /// when the heater could not be confirmed off, 5 when the plate is gone that was off before.
-    int serve(const volatile std::sig_atomic_t& stopSignal);
+    int serve(const std::atomic<int>& stopSignal);
 
     bool heaterConfirmedOff() const { return latest_.heater == HeaterState::OffConfirmed; }
     /// No run is on and the plate does not answer, but it was read back off before.

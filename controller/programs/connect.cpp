@@ -20,7 +20,7 @@ namespace {
 /// A real line, real time (times `speed`), and the guardian to keep awake.
 class LiveSurroundings final : public Surroundings {
 public:
-    LiveSurroundings(ConnectTalk& talk, double speed, int heartbeat, const volatile std::sig_atomic_t& stop,
+    LiveSurroundings(ConnectTalk& talk, double speed, int heartbeat, const std::atomic<int>& stop,
                      const std::vector<std::string>& addresses)
         : talk_(talk), speed_(speed), heartbeat_(heartbeat), stop_(stop), addresses_(addresses)
     {
@@ -64,7 +64,7 @@ private:
     ConnectTalk& talk_;
     const double speed_, startS_ = monotonicS();
     const int heartbeat_;
-    const volatile std::sig_atomic_t& stop_;
+    const std::atomic<int>& stop_;
     const std::vector<std::string>& addresses_; // as found before any heat: a name server may be gone
     size_t nextAddress_ = 0;
 };
@@ -112,7 +112,7 @@ int warmWork(const ConnectOptions& options, const CommissioningJob& job, Connect
 }
 
 int work(const ConnectOptions& options, ConnectTalk talk, const DraftLink& draft,
-         const std::vector<std::string>& addresses, int heartbeat, const volatile std::sig_atomic_t& stop,
+         const std::vector<std::string>& addresses, int heartbeat, const std::atomic<int>& stop,
          bool& mayHeat)
 {
     LiveSurroundings around(talk, options.speed, heartbeat, stop, addresses);
@@ -170,7 +170,7 @@ int connectPlate(const ConnectOptions& options)
     if (!options.coldOnly)
         mark = makeMark({.work = "proving a plate"}, draft.link, options.draft);
     return guarded(draft.link, options.draft, Attended::AtTheTerminal,
-                   [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
+                   [&](int heartbeat, const std::atomic<int>& stop, bool& mayHeat) {
                        return work(options, talk, draft, addresses, heartbeat, stop, mayHeat);
                    });
 }

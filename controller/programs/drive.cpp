@@ -12,7 +12,7 @@ namespace stripwright {
 
 /// Everything is made here, in the order that lets nothing heat before it can be recorded and watched.
 static int control(const DriveOptions& options, const PlateLink& link, const std::string& linkText,
-                   int heartbeat, const volatile std::sig_atomic_t& stopSignal, bool& mayHeat)
+                   int heartbeat, const std::atomic<int>& stopSignal, bool& mayHeat)
 {
     std::vector<std::string> channelNames;
     for (const ExtraChannel& channel : link.channels)
@@ -65,7 +65,7 @@ int drive(const DriveOptions& options)
     if (speedRefused(options.speed, *link, options.plate))
         return 2;
     return guarded(*link, options.plate, Attended::ByItsClients,
-                   [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
+                   [&](int heartbeat, const std::atomic<int>& stop, bool& mayHeat) {
                        return control(options, *link, linkText, heartbeat, stop, mayHeat);
                    });
 }

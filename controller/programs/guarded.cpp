@@ -17,8 +17,9 @@
 
 namespace stripwright {
 
-static volatile std::sig_atomic_t stopSignal = 0;
-static bool lostGuardian = false;
+static std::atomic<int> stopSignal = 0; // one that a signal handler may set, and other threads read
+static_assert(std::atomic<int>::is_always_lock_free);
+static std::atomic<bool> lostGuardian = false;
 
 static void onSignal(int)
 {

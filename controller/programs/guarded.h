@@ -3,7 +3,7 @@
 #include "link/plate_link.h"
 #include "messages/running.h"
 
-#include <csignal>
+#include <atomic>
 #include <functional>
 #include <memory>
 
@@ -12,7 +12,7 @@ namespace stripwright {
 /// Work that may heat a plate, in a child process: told where to send a byte at the end of each completed
 /// cycle, and whether to stop. It sets `mayHeat` before it heats. What it writes never blocks it; isatty() of
 /// its output does not tell.
-using GuardedWork = std::function<int(int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat)>;
+using GuardedWork = std::function<int(int heartbeat, const std::atomic<int>& stop, bool& mayHeat)>;
 
 /// Who would notice if nobody were there.
 enum class Attended {

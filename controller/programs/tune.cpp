@@ -77,7 +77,7 @@ void report(const TuneOptions& options, const TuningResult& result)
 }
 
 int work(const TuneOptions& options, bool terminal, PlateLink link, int heartbeat,
-         const volatile std::sig_atomic_t& stop, bool& mayHeat)
+         const std::atomic<int>& stop, bool& mayHeat)
 {
     const std::unique_ptr<Plate> plate = openPlate(link);
     TuningJob job{.powerW = options.powerW, .ambientC = options.ambientC, .relay = options.relay};
@@ -146,7 +146,7 @@ int tune(const TuneOptions& options)
     const auto mark = makeMark({.work = "learning a plate"}, *link, options.plate);
     const bool terminal = isatty(STDERR_FILENO);
     return guarded(*link, options.plate, Attended::AtTheTerminal,
-                   [&](int heartbeat, const volatile std::sig_atomic_t& stop, bool& mayHeat) {
+                   [&](int heartbeat, const std::atomic<int>& stop, bool& mayHeat) {
                        return work(options, terminal, *link, heartbeat, stop, mayHeat);
                    });
 }

@@ -19,7 +19,7 @@ static double wallS()
 
 /// One kind of heating, cycle by cycle, until it has ended. False: heater off was never confirmed.
 template <class Heating>
-static bool runOut(Heating& heating, const TuningJob& job, const volatile std::sig_atomic_t& stop,
+static bool runOut(Heating& heating, const TuningJob& job, const std::atomic<int>& stop,
                    const std::function<void()>& cycleDone, const std::function<void(double)>& tell)
 {
     const auto period =
@@ -48,7 +48,7 @@ static bool runOut(Heating& heating, const TuningJob& job, const volatile std::s
     return true;
 }
 
-TuningResult tunePlate(Plate& plate, const TuningJob& job, const volatile std::sig_atomic_t& stop,
+TuningResult tunePlate(Plate& plate, const TuningJob& job, const std::atomic<int>& stop,
                        const std::function<void()>& cycleDone, const std::function<void()>& offForNow,
                        const std::function<void(const TuningNews&)>& tell)
 {

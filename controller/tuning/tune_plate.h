@@ -3,7 +3,7 @@
 #include "tuning/guided_heating.h"
 #include "tuning/relay_heating.h"
 
-#include <csignal>
+#include <atomic>
 #include <functional>
 
 namespace stripwright {
@@ -33,7 +33,7 @@ struct TuningResult {
 /// Heats the bare plate in this thread and real time, a cycle at every deadline, until it is over and the
 /// heater was read back off, or 60 s after a stop. `stop` ends it; `cycleDone` is called at the end of every
 /// cycle, `offForNow` once the heater was read back off and no cycle comes until more has been worked out.
-TuningResult tunePlate(Plate& plate, const TuningJob& job, const volatile std::sig_atomic_t& stop,
+TuningResult tunePlate(Plate& plate, const TuningJob& job, const std::atomic<int>& stop,
                        const std::function<void()>& cycleDone, const std::function<void()>& offForNow,
                        const std::function<void(const TuningNews&)>& tell);
 

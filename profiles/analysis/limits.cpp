@@ -27,7 +27,7 @@ std::string atSite(const std::string& what, int site)
 }
 
 // Sides of one standing make one limit; a sourced side and a habit make one each, the habit's id marked.
-void addWindow(std::vector<Limit>& limits, Limit limit, Side min, Side max)
+void addWindow(std::vector<Limit>& limits, const Limit& limit, Side min, Side max)
 {
     for (const bool habit : {false, true}) {
         Limit part = limit;
@@ -45,9 +45,9 @@ void addWindow(std::vector<Limit>& limits, Limit limit, Side min, Side max)
     }
 }
 
-void addWindow(std::vector<Limit>& limits, Limit limit, const Window& window, bool allHabit)
+void addWindow(std::vector<Limit>& limits, const Limit& limit, const Window& window, bool allHabit)
 {
-    addWindow(limits, std::move(limit), Side{window.min, window.minIsHabit || allHabit},
+    addWindow(limits, limit, Side{window.min, window.minIsHabit || allHabit},
               Side{window.max, window.maxIsHabit || allHabit});
 }
 

@@ -67,9 +67,9 @@ std::optional<Rotations> rotationsThatLand(const StripType& strip, int site)
     constexpr int perDegree = 4;
     const int feet = strip.lens->footCount, turn = 360 * perDegree; // One turn of the grid is 360 / feet.
     const double x = strip.siteXMm.at(static_cast<size_t>(site - 1)), stepDeg = 1.0 / perDegree / feet;
-    std::vector<bool> lands;
+    std::vector<bool> lands(turn);
     for (int i = 0; i < turn; ++i)
-        lands.push_back(landsAt(strip, x, i * stepDeg));
+        lands[i] = landsAt(strip, x, i * stepDeg);
     if (std::find(lands.begin(), lands.end(), false) == lands.end())
         return Rotations{0, 180.0 / feet};
     std::optional<Rotations> widest;

@@ -104,7 +104,7 @@ void Stand::keepBusy()
 
 void Stand::secondController()
 {
-    Process second("stripwright-controller", controllerArguments("second.sock"), folder_ / "", environment());
+    ChildProgram second("stripwright-controller", controllerArguments("second.sock"), environment());
     const std::optional<int> code = second.exitCode(5);
     const double tookS = nowS() - beganS_;
     actFailed = !code || *code == 0;

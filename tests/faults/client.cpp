@@ -1,6 +1,6 @@
 #include "client.h"
 
-#include "process.h"
+#include "child_program.h"
 
 #include <cstring>
 #include <poll.h>

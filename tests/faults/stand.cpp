@@ -68,8 +68,8 @@ void Stand::startPlate()
         arguments.insert(arguments.end(), {"--map", "floats"});
     if (!row.watchdog)
         arguments.push_back("--no-watchdog");
-    plate_ = std::make_unique<Process>("stripwright-plate", arguments, folder_ / "");
-    if (!waitFor([&] { return !plate_->output().empty() || plate_->exitCode(); }, patienceS) ||
+    plate_ = std::make_unique<ChildProgram>("stripwright-plate", arguments);
+    if (!waitFor([&] { return !plate_->output().empty() || plate_->exitCode(0); }, patienceS) ||
         plate_->output().empty())
         throw failure("the plate did not start: " + plate_->errors());
     writeLink();
@@ -117,10 +117,10 @@ bool Stand::startController()
         std::ofstream(folder_ / "bench.runs", std::ios::binary) << bytes;
     }
     beganS_ = nowS();
-    controller_ = std::make_unique<Process>("stripwright-controller", controllerArguments("c.sock"),
-                                            folder_ / "", environment());
+    controller_ = std::make_unique<ChildProgram>("stripwright-controller", controllerArguments("c.sock"),
+                                                 environment());
     const auto ready = [&] { return controller_->output().find("ready") != std::string::npos; };
-    waitFor([&] { return ready() || controller_->exitCode(); }, patienceS);
+    waitFor([&] { return ready() || controller_->exitCode(0); }, patienceS);
     if (!ready())
         return false;
     findProcesses();
@@ -186,8 +186,8 @@ void Stand::watch(double forS)
 
 void Stand::doIt()
 {
-    if (*setting.row->plateFault)
-        plate_->say(setting.row->plateFault);
+    if (*setting.row->plateFault && !plate_->say(setting.row->plateFault + std::string("\n")))
+        throw failure("the plate does not take its input");
     if (setting.row->act == Act::PlateFault) {
         // It counts from when the plate has it.
         const bool began = waitFor([&] { return readTrace(tracePath()).faultBegan() != nullptr; }, 5);

@@ -1,7 +1,7 @@
 #pragma once
 
+#include "child_program.h"
 #include "client.h"
-#include "process.h"
 #include "scratch_folder.h"
 #include "shim_control.h"
 #include "short_plan.h"
@@ -38,9 +38,9 @@ public:
     double beganS() const { return beganS_; } ///< On the monotonic clock: when the fault came.
     double secondsSince(double wallS) const { return nowS() - wallS; }
     bool hasFront() const { return guardian_ != front_; }
-    bool workerLives() const { return isAlive(worker_); }
+    bool workerLives() const { return !hasEnded(worker_); }
     std::string controllerErrors() const { return controller_ ? controller_->errors() : ""; }
-    std::optional<int> controllerExit() { return controller_->exitCode(); }
+    std::optional<int> controllerExit() { return controller_->exitCode(0); }
     std::filesystem::path tracePath() const { return folder_ / "trace.csv"; }
     std::filesystem::path folder() const { return folder_ / ""; }
 
@@ -64,7 +64,7 @@ private:
     const HeatPlan& plan_;
     std::string planText_;
     ScratchFolder folder_;
-    std::unique_ptr<Process> plate_, controller_;
+    std::unique_ptr<ChildProgram> plate_, controller_;
     ShimControl* shim_ = nullptr;
     pid_t front_ = 0, guardian_ = 0, worker_ = 0;
     double beganS_ = 0;

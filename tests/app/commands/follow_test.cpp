@@ -1,5 +1,6 @@
 #include "commands/run_in_terminal.h"
 
+#include "child_program.h"
 #include "commands/commands.h"
 #include "demo_sheet.h"
 #include "messages/message_server.h"
@@ -17,7 +18,6 @@
 #include <functional>
 #include <gtest/gtest.h>
 #include <memory>
-#include <sys/wait.h>
 #include <unistd.h>
 
 using namespace stripwright;
@@ -63,20 +63,12 @@ protected:
         key_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:00:00Z");
         writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
     }
-    ~Followed() override { endController(); }
     RunResult follow(const Act& act)
     {
-        endController();
-        int ready[2];
-        EXPECT_EQ(pipe(ready), 0);
-        controller_ = fork();
-        if (controller_ == 0)
-            serve(act, ready[1]);
-        char byte;
-        EXPECT_EQ(read(ready[0], &byte, 1), 1);
+        controller_.emplace([&](const auto& ready) { serve(act, ready); });
         const Application application;
         const PatientOutput talk(STDERR_FILENO);
-        return followInTerminal({.pid = controller_, .socket = socket_, .runsFile = runs_}, talk);
+        return followInTerminal({.pid = controller_->pid(), .socket = socket_, .runsFile = runs_}, talk);
     }
 
     const ScratchFolder folder_;
@@ -84,11 +76,11 @@ protected:
     std::string key_, card_; ///< A card that needs no confirmation.
 
 private:
-    [[noreturn]] void serve(const Act& act, int ready)
+    void serve(const Act& act, const std::function<void()>& ready)
     {
         constexpr auto longest = 10s;
         MessageServer server(socket_);
-        (void)!write(ready, "r", 1);
+        ready();
         Controller controller{.status = {.state = RunState::Running,
                                          .heater = HeaterState::On,
                                          .link = LinkState::Up,
@@ -103,17 +95,8 @@ private:
             server.newClients();
             server.sendAll(controller.status);
         }
-        _exit(0);
     }
-    void endController()
-    {
-        if (controller_ == 0)
-            return;
-        kill(controller_, SIGKILL);
-        waitpid(controller_, nullptr, 0);
-        controller_ = 0;
-    }
-    pid_t controller_ = 0;
+    std::optional<ChildProcess> controller_;
 };
 
 /// Standard input from a pipe, for as long as it lives.

@@ -1,5 +1,6 @@
 #include "commands/controller_line.h"
 
+#include "child_program.h"
 #include "commands/command_line.h"
 #include "messages/message_server.h"
 #include "scratch_folder.h"
@@ -10,7 +11,6 @@
 #include <gtest/gtest.h>
 #include <memory>
 #include <nlohmann/json.hpp>
-#include <sys/wait.h>
 #include <unistd.h>
 
 using namespace stripwright;
@@ -22,33 +22,17 @@ volatile std::sig_atomic_t askedToEnd = 0;
 using Answers = std::function<Status(Status, long stopId)>; ///< To a stop.
 
 /// A process that is registered as a controller, and says what the test wants.
-class OtherController {
+class OtherController : public ChildProcess {
 public:
     OtherController(const std::string& plate, const std::string& socket, const Answers& answers = {},
                     const Answers& afterAnswer = {})
+        : ChildProcess([&](const auto& ready) { serve(plate, socket, answers, afterAnswer, ready); })
     {
-        int ready[2];
-        EXPECT_EQ(pipe(ready), 0);
-        pid_ = fork();
-        if (pid_ == 0) {
-            serve(plate, socket, answers, afterAnswer, ready[1]);
-            _exit(0);
-        }
-        close(ready[1]);
-        char byte;
-        EXPECT_EQ(read(ready[0], &byte, 1), 1);
-        close(ready[0]);
     }
-    ~OtherController()
-    {
-        kill(pid_, SIGKILL);
-        waitpid(pid_, nullptr, 0);
-    }
-    pid_t pid() const { return pid_; }
 
 private:
     static void serve(const std::string& plate, const std::string& socket, const Answers& answers,
-                      const Answers& afterAnswer, int ready)
+                      const Answers& afterAnswer, const std::function<void()>& ready)
     {
         std::signal(SIGTERM, [](int) { askedToEnd = 1; });
         const RunningMark mark({.plate = plate,
@@ -57,7 +41,7 @@ private:
                                 .runsFile = "/runs.db",
                                 .startedUtc = "2026-11-29T10:00:00Z"});
         MessageServer server(socket);
-        (void)!write(ready, "r", 1);
+        ready();
         Status status{.state = RunState::Running,
                       .heater = HeaterState::On,
                       .link = LinkState::Up,
@@ -73,43 +57,26 @@ private:
                 status = afterAnswer(status, status.stopTaken);
         }
     }
-    pid_t pid_ = 0;
 };
 
 /// A process that learns a plate, and ends as it is told when it is asked to.
-class Learning {
+class Learning : public ChildProcess {
 public:
     enum class End { InOrder, Killed };
     explicit Learning(End end, const std::string& work = "learning a plate")
+        : ChildProcess([=](const auto& ready) {
+              std::signal(SIGTERM, [](int) { askedToEnd = 1; });
+              auto mark = std::make_unique<RunningMark>(RunningController{
+                  .plate = "Bench plate", .startedUtc = "2026-11-29T10:00:00Z", .work = work});
+              ready();
+              while (!askedToEnd)
+                  usleep(1000);
+              if (end == End::InOrder)
+                  mark.reset();
+              _exit(0); // without the end of its scope
+          })
     {
-        int ready[2];
-        EXPECT_EQ(pipe(ready), 0);
-        pid_ = fork();
-        if (pid_ == 0) {
-            std::signal(SIGTERM, [](int) { askedToEnd = 1; });
-            auto mark = std::make_unique<RunningMark>(RunningController{
-                .plate = "Bench plate", .startedUtc = "2026-11-29T10:00:00Z", .work = work});
-            (void)!write(ready[1], "r", 1);
-            while (!askedToEnd)
-                usleep(1000);
-            if (end == End::InOrder)
-                mark.reset();
-            _exit(0);
-        }
-        char byte;
-        EXPECT_EQ(read(ready[0], &byte, 1), 1);
-        close(ready[0]);
-        close(ready[1]);
     }
-    ~Learning()
-    {
-        kill(pid_, SIGKILL);
-        waitpid(pid_, nullptr, 0);
-    }
-    pid_t pid() const { return pid_; }
-
-private:
-    pid_t pid_ = 0;
 };
 
 class Running : public testing::Test {

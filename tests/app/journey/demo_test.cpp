@@ -14,9 +14,9 @@ protected:
     std::filesystem::path file(const std::string& name) const { return folder_ / name; }
     std::string review() const
     {
-        Program program("stripwright", {"review", "--runs", file("runs.db"), "--json"});
-        EXPECT_EQ(program.exitCode(), 0) << program.talk();
-        return program.out();
+        ChildProgram program("stripwright", {"review", "--runs", file("runs.db"), "--json"});
+        EXPECT_EQ(program.exitCode(), 0) << program.errors();
+        return program.output();
     }
     void expectEveryFile(const std::string& out) const;
     void expectTrueJointInEveryWindow() const;
@@ -31,9 +31,9 @@ void DemoJob::expectEveryFile(const std::string& out) const
          {"demo.bench.json", "demo.plan.json", "runs.db", "run.csv", "run.png", "review.json"})
         EXPECT_GT(std::filesystem::file_size(file(name)), 100u) << name;
     EXPECT_TRUE(textOf(file("run.png")).starts_with("\x89PNG\r\n"));
-    Program check("stripwright", {"check", file("demo.bench.json"), file("demo.plan.json"), file("runs.db"),
-                                  file("run.csv")});
-    EXPECT_EQ(check.exitCode(), 0) << check.out();
+    ChildProgram check("stripwright", {"check", file("demo.bench.json"), file("demo.plan.json"),
+                                       file("runs.db"), file("run.csv")});
+    EXPECT_EQ(check.exitCode(), 0) << check.output();
 }
 
 // Counted from the log itself, not from what the program says about it.
@@ -66,10 +66,10 @@ void DemoJob::expectTrueJointInEveryWindow() const
 
 TEST_F(DemoJob, KeepsTheTrueJointInEveryWindowAndReopensWithTheSameMetricsToTheLastDigit)
 {
-    Program demo("stripwright", {"--headless", "--out", file("")},
-                 {{"DISPLAY", ""}, {"WAYLAND_DISPLAY", ""}});
-    ASSERT_EQ(demo.exitCode(240'000), 0) << demo.talk() << demo.out();
-    expectEveryFile(demo.out());
+    ChildProgram demo("stripwright", {"--headless", "--out", file("")},
+                      {{"DISPLAY", ""}, {"WAYLAND_DISPLAY", ""}});
+    ASSERT_EQ(demo.exitCode(240), 0) << demo.errors() << demo.output();
+    expectEveryFile(demo.output());
     expectTrueJointInEveryWindow();
 
     const std::string first = review(), second = review();

@@ -1,24 +1,16 @@
 #pragma once
 
+#include "child_program.h"
 #include "link/plate_link.h"
-#include "program.h"
 #include "scratch_folder.h"
 
 #include <chrono>
-#include <functional>
 #include <gtest/gtest.h>
 #include <thread>
 
 namespace stripwright {
 
 inline const std::string demoSheet = SHELF_DIR "/marram-lane-bar-7.bench.json";
-
-inline std::string textOf(const std::filesystem::path& file)
-{
-    std::ostringstream all;
-    all << std::ifstream(file, std::ios::binary).rdbuf();
-    return all.str();
-}
 
 inline void write(const std::filesystem::path& file, const std::string& text)
 {
@@ -43,23 +35,11 @@ inline std::vector<std::string> linesOf(const std::string& text)
     return lines;
 }
 
-/// True as soon as `happened` is; false if it is not within that time.
-inline bool waitFor(const std::function<bool()>& happened, int withinMs = 60'000)
-{
-    const auto until = std::chrono::steady_clock::now() + std::chrono::milliseconds(withinMs);
-    while (!happened()) {
-        if (std::chrono::steady_clock::now() > until)
-            return false;
-        std::this_thread::sleep_for(std::chrono::milliseconds(20));
-    }
-    return true;
-}
-
 inline std::string planOfDemoSheet(const ScratchFolder& folder)
 {
     const std::string plan = folder / "demo.plan.json";
-    Program program("stripwright", {"plan", demoSheet, "--out", plan});
-    EXPECT_EQ(program.exitCode(), 0) << program.talk();
+    ChildProgram program("stripwright", {"plan", demoSheet, "--out", plan});
+    EXPECT_EQ(program.exitCode(), 0) << program.errors();
     return plan;
 }
 
@@ -71,7 +51,7 @@ public:
           program_("stripwright-plate", {"--tcp", "0", "--sheet", demoSheet, "--link-out", link_, "--speed",
                                          std::to_string(speed)})
     {
-        EXPECT_TRUE(waitFor([&] { return std::filesystem::exists(link_); }, 10'000)) << program_.talk();
+        EXPECT_TRUE(waitFor([&] { return std::filesystem::exists(link_); }, 10)) << program_.errors();
     }
     const std::string& link() const { return link_; }
     PlateReading reading()
@@ -84,7 +64,7 @@ public:
 
 private:
     std::string link_;
-    Program program_;
+    ChildProgram program_;
 };
 
 } // namespace stripwright

@@ -138,12 +138,12 @@ TEST_P(WrongInput, IsAnsweredWithItsCodeAndWordsAndWritesNothing)
         if (argument.starts_with('@'))
             argument = folder_ / "" / argument.substr(std::min<size_t>(2, argument.size()));
     const auto before = filesIn(folder_ / "");
-    Program program(
+    ChildProgram program(
         "stripwright", arguments,
         {{"XDG_DATA_HOME", folder_ / ""}, {"STRIPWRIGHT_RUNNING", folder_ / "runtime/stripwright"}});
     EXPECT_EQ(program.exitCode(), GetParam().code);
-    EXPECT_NE(program.talk().find(GetParam().says), std::string::npos) << program.talk();
-    EXPECT_EQ(program.out(), "");
+    EXPECT_NE(program.errors().find(GetParam().says), std::string::npos) << program.errors();
+    EXPECT_EQ(program.output(), "");
     EXPECT_EQ(filesIn(folder_ / ""), before);
     EXPECT_EQ(textOf(folder_ / "own.bench.json"), textOf(demoSheet));
     EXPECT_EQ(textOf(folder_ / "text.plan.json"), "not a plan");
@@ -157,16 +157,16 @@ TEST(SheetWithThreeFaults, GivesThreeLinesAndNoPlan)
 {
     const ScratchFolder folder;
     const std::string sheet = sheets + "three-faults.bench.json", out = folder / "a.plan.json";
-    Program program("stripwright", {"plan", sheet, "--out", out});
+    ChildProgram program("stripwright", {"plan", sheet, "--out", out});
     EXPECT_EQ(program.exitCode(), 3);
-    const auto lines = linesOf(program.talk());
-    ASSERT_EQ(lines.size(), 3u) << program.talk();
+    const auto lines = linesOf(program.errors());
+    ASSERT_EQ(lines.size(), 3u) << program.errors();
     for (const std::string& line : lines) {
         EXPECT_TRUE(line.starts_with(sheet + ": /")) << line;
         EXPECT_NE(line.find(": found "), std::string::npos) << line;
         EXPECT_NE(line.find(", expected "), std::string::npos) << line;
     }
-    EXPECT_EQ(program.out(), "");
+    EXPECT_EQ(program.output(), "");
     EXPECT_FALSE(std::filesystem::exists(out));
 }
 
@@ -175,9 +175,9 @@ TEST(CheckOfAPipe, AnswersWithoutWaitingForItsOtherEnd)
     const ScratchFolder folder;
     for (const char* name : {"pipe.bench.json", "pipe.csv", "alloys.json"}) {
         mkfifo((folder / name).c_str(), 0600);
-        Program program("stripwright", {"check", folder / name});
+        ChildProgram program("stripwright", {"check", folder / name});
         EXPECT_EQ(program.exitCode(), 3) << name;
-        EXPECT_NE(program.out().find("found a pipe or device"), std::string::npos) << program.out();
+        EXPECT_NE(program.output().find("found a pipe or device"), std::string::npos) << program.output();
     }
 }
 
@@ -185,13 +185,13 @@ TEST(SheetWithoutAPlan, StillLeavesTheBestPlanThatRunThenRefuses)
 {
     const ScratchFolder folder;
     const std::string plan = folder / "a.plan.json";
-    Program planning("stripwright",
-                     {"plan", SHELF_DIR "/marram-lane-bar-3-sac305.bench.json", "--out", plan});
+    ChildProgram planning("stripwright",
+                          {"plan", SHELF_DIR "/marram-lane-bar-3-sac305.bench.json", "--out", plan});
     EXPECT_EQ(planning.exitCode(), 4);
-    EXPECT_NE(planning.out().find("Not runnable"), std::string::npos);
-    Program running("stripwright", {"run", plan, "--runs", folder / "runs.db"});
+    EXPECT_NE(planning.output().find("Not runnable"), std::string::npos);
+    ChildProgram running("stripwright", {"run", plan, "--runs", folder / "runs.db"});
     EXPECT_EQ(running.exitCode(), 4);
-    EXPECT_NE(running.talk().find("Not runnable"), std::string::npos);
+    EXPECT_NE(running.errors().find("Not runnable"), std::string::npos);
     EXPECT_FALSE(std::filesystem::exists(folder / "runs.db"));
 }
 
@@ -201,7 +201,7 @@ TEST(OldPlan, IsKeptWhenTheNewOneCannotBeWritten)
     const std::string plan = folder / "a.plan.json";
     const std::string old = R"({"format": "stripwright-heat-plan"})";
     write(plan, old);
-    Program program("stripwright", {"plan", sheets + "unknown-paste.bench.json", "--out", plan});
+    ChildProgram program("stripwright", {"plan", sheets + "unknown-paste.bench.json", "--out", plan});
     EXPECT_EQ(program.exitCode(), 3);
     EXPECT_EQ(textOf(plan), old);
 }
@@ -214,11 +214,11 @@ TEST(AbsentPlate, IsToldWithinTwoSecondsWithWhatToCheck)
         SimulatedPlateProgram plate(folder, 1);
     } // Gone again: its link file names a port that nobody answers at.
     const auto started = std::chrono::steady_clock::now();
-    Program program("stripwright",
-                    {"run", plan, "--plate", folder / "bench.plate.json", "--runs", folder / "runs.db"});
-    EXPECT_EQ(program.exitCode(), 5) << program.talk();
+    ChildProgram program("stripwright",
+                         {"run", plan, "--plate", folder / "bench.plate.json", "--runs", folder / "runs.db"});
+    EXPECT_EQ(program.exitCode(), 5) << program.errors();
     EXPECT_LT(std::chrono::steady_clock::now() - started, std::chrono::seconds(2));
-    EXPECT_NE(program.talk().find("heck"), std::string::npos) << program.talk();
+    EXPECT_NE(program.errors().find("heck"), std::string::npos) << program.errors();
 }
 
 TEST(RunLogThatCannotBeWritten, StopsTheRunBeforeAnyHeat)
@@ -226,10 +226,10 @@ TEST(RunLogThatCannotBeWritten, StopsTheRunBeforeAnyHeat)
     const ScratchFolder folder;
     const std::string plan = planOfDemoSheet(folder);
     SimulatedPlateProgram plate(folder, 20);
-    Program program("stripwright",
-                    {"run", plan, "--plate", plate.link(), "--runs", "/proc/none/runs.db", "--speed", "20"});
-    EXPECT_EQ(program.exitCode(), 8) << program.talk();
-    EXPECT_NE(program.talk().find("/proc/none"), std::string::npos) << program.talk();
+    ChildProgram program("stripwright", {"run", plan, "--plate", plate.link(), "--runs", "/proc/none/runs.db",
+                                         "--speed", "20"});
+    EXPECT_EQ(program.exitCode(), 8) << program.errors();
+    EXPECT_NE(program.errors().find("/proc/none"), std::string::npos) << program.errors();
     const PlateReading reading = plate.reading();
     EXPECT_EQ(reading.duty, 0);
     EXPECT_LT(reading.sensorC, 25); // It began at the sheet's 23 °C.

@@ -1,3 +1,4 @@
+#include "child_program.h"
 #include "link/plate_link.h"
 #include "rtu_client.h"
 #include "scratch_folder.h"
@@ -5,13 +6,11 @@
 
 #include <chrono>
 #include <csignal>
-#include <fcntl.h>
 #include <fstream>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 #include <sys/prctl.h>
-#include <sys/wait.h>
 #include <thread>
 #include <unistd.h>
 
@@ -19,19 +18,8 @@ using namespace stripwright;
 
 namespace {
 
-using Clock = std::chrono::steady_clock;
-constexpr auto patience = std::chrono::seconds(20);
-
 class PlateProgram : public testing::Test {
 protected:
-    ~PlateProgram() override
-    {
-        if (pid_ > 0) {
-            ::kill(pid_, SIGKILL);
-            ::waitpid(pid_, nullptr, 0);
-        }
-    }
-
     std::string sheetFile()
     {
         const std::string path = scratch_ / "bar.bench.json";
@@ -39,52 +27,22 @@ protected:
         return path;
     }
 
-    // In the child: becomes the program.
-    [[noreturn]] void become(std::vector<std::string> arguments)
-    {
-        const int errors = ::open((scratch_ / "errors").c_str(), O_CREAT | O_WRONLY | O_TRUNC, 0600);
-        const int output = ::open((scratch_ / "output").c_str(), O_CREAT | O_WRONLY | O_TRUNC, 0600);
-        ::dup2(errors, STDERR_FILENO);
-        ::dup2(output, STDOUT_FILENO);
-        arguments.insert(arguments.begin(), BIN_DIR "/stripwright-plate");
-        std::vector<char*> argv;
-        for (std::string& argument : arguments)
-            argv.push_back(argument.data());
-        argv.push_back(nullptr);
-        ::execv(argv[0], argv.data());
-        ::_exit(127);
-    }
-
     void start(const std::vector<std::string>& arguments)
     {
-        pid_ = ::fork();
-        if (pid_ == 0)
-            become(arguments);
+        program_ = std::make_unique<ChildProgram>("stripwright-plate", arguments);
     }
-
-    int exitCode()
-    {
-        int status = 0;
-        ::waitpid(pid_, &status, 0);
-        pid_ = -1;
-        return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-    }
-
-    bool appears(const std::string& file)
-    {
-        for (const auto start = Clock::now(); Clock::now() - start < patience;) {
-            if (std::filesystem::exists(file))
-                return true;
-            std::this_thread::sleep_for(std::chrono::milliseconds(5));
-        }
-        return false;
-    }
-
-    std::string errors() { return readTextFile(scratch_ / "errors"); }
+    std::optional<int> exitCode() { return program_->exitCode(); }
+    std::string output() const { return program_->output(); }
+    std::string errors() const { return program_->errors(); }
 
     ScratchFolder scratch_;
-    pid_t pid_ = -1;
+    std::unique_ptr<ChildProgram> program_;
 };
+
+bool appears(const std::string& file)
+{
+    return waitFor([&] { return std::filesystem::exists(file); });
+}
 
 TEST_F(PlateProgram, HeatsOverItsOwnLinkFileAndEndsOnSigterm)
 {
@@ -92,17 +50,19 @@ TEST_F(PlateProgram, HeatsOverItsOwnLinkFileAndEndsOnSigterm)
     start({"--tcp", "0", "--sheet", sheetFile(), "--speed", "40", "--link-out", linkFile});
     ASSERT_TRUE(appears(linkFile));
     const PlateLink link = readPlateLink(readTextFile(linkFile), linkFile);
-    EXPECT_EQ(readTextFile(scratch_ / "output"), std::to_string(link.port) + "\n");
+    EXPECT_EQ(output(), std::to_string(link.port) + "\n");
     const auto plate = openPlate(link);
     const double startC = plate->read().value().sensorC;
     ASSERT_TRUE(plate->setDuty(1)) << plate->lastError();
     double reachedC = startC;
-    for (const auto begin = Clock::now(); reachedC < startC + 20 && Clock::now() - begin < patience;)
+    waitFor([&] {
         if (const auto reading = plate->read())
             reachedC = reading->sensorC;
+        return reachedC >= startC + 20;
+    });
     EXPECT_GE(reachedC, startC + 20);
     EXPECT_TRUE(plate->heaterOff());
-    ::kill(pid_, SIGTERM);
+    program_->signal(SIGTERM);
     EXPECT_EQ(exitCode(), 0);
 }
 
@@ -118,9 +78,9 @@ TEST_F(PlateProgram, AnswersOnItsPseudoTerminalAndTakesItsLinkAway)
         EXPECT_TRUE(isRtuFrame(answer));
         EXPECT_EQ(client.ask(2, {4, 0, 0, 0, 3}, 5), rtuFrame(2, Bytes{0x84, 2})); // no truth behind the two
     }
-    ::kill(pid_, SIGTERM);
+    program_->signal(SIGTERM);
     EXPECT_EQ(exitCode(), 0);
-    EXPECT_EQ(readTextFile(scratch_ / "output"), tty + "\n");
+    EXPECT_EQ(output(), tty + "\n");
     EXPECT_FALSE(std::filesystem::is_symlink(tty));
 }
 
@@ -154,20 +114,16 @@ TEST_F(PlateProgram, EndsWithTheProcessThatStartedIt)
     const pid_t parent = ::fork();
     if (parent == 0) {
         if (::fork() == 0)
-            become({"--tcp", "0", "--sheet", sheet, "--exit-with-parent", "--link-out", linkFile});
+            become("stripwright-plate",
+                   {"--tcp", "0", "--sheet", sheet, "--exit-with-parent", "--link-out", linkFile});
         appears(linkFile);
         ::_exit(0);
     }
     ::waitpid(parent, nullptr, 0);
     ASSERT_TRUE(std::filesystem::exists(linkFile));
     int status = -1;
-    pid_t ended = 0;
-    for (const auto begin = Clock::now(); ended == 0 && Clock::now() - begin < patience;) {
-        ended = ::waitpid(-1, &status, WNOHANG);
-        std::this_thread::sleep_for(std::chrono::milliseconds(5));
-    }
-    EXPECT_GT(ended, 0);
-    EXPECT_TRUE(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+    EXPECT_TRUE(waitFor([&] { return ::waitpid(-1, &status, WNOHANG) > 0; }));
+    EXPECT_EQ(exitCodeOf(status), 0);
 }
 
 TEST_F(PlateProgram, TakesTheSheetOutOfAPlanAndReportsPlaceOfItsProblems)
@@ -178,7 +134,7 @@ TEST_F(PlateProgram, TakesTheSheetOutOfAPlanAndReportsPlaceOfItsProblems)
     const std::string linkFile = scratch_ / "plate.json";
     start({"--tcp", "0", "--sheet", plan, "--shelf", scratch_ / "no-shelf", "--link-out", linkFile});
     ASSERT_TRUE(appears(linkFile));
-    ::kill(pid_, SIGINT);
+    program_->signal(SIGINT);
     EXPECT_EQ(exitCode(), 0);
 
     sheet["heat"] = "melt";
@@ -203,7 +159,7 @@ TEST_F(PlateProgram, ExitCodesTellWhatIsWrong)
     start({"--tcp", "0", "--sheet", sheetFile(), "--map", "modules", "--drive", "setpoint"});
     EXPECT_EQ(exitCode(), 2);
     EXPECT_THAT(errors(), testing::HasSubstr("no set-point"));
-    start({"--rtu", scratch_ / "errors", "--sheet", sheetFile()});
+    start({"--rtu", sheetFile(), "--sheet", sheetFile()});
     EXPECT_EQ(exitCode(), 1);
     EXPECT_THAT(errors(), testing::HasSubstr("is no serial port"));
     std::ofstream(scratch_ / "bad.json") << R"({"format": "stripwright-plant", "version": 1, "power": 2})";
@@ -220,7 +176,7 @@ TEST_F(PlateProgram, HelpNamesTruthFaultsAndRegisters)
 {
     start({"--help"});
     EXPECT_EQ(exitCode(), 0);
-    const std::string help = readTextFile(scratch_ / "output");
+    const std::string help = output();
     for (const char* part : {"contact 0.85", "losses 1.10", "power 0.95", "over-temperature", "watchdog_s",
                              "setpoint_C", "late-answer", "draught=VALUE", "--no-watchdog", "--trace",
                              "sixteenths", "own_loop_gain_factor", "--rtu"})

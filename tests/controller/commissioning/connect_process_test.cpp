@@ -26,7 +26,7 @@ protected:
         if (std::find(more.begin(), more.end(), "--rtu") == more.end())
             more.insert(more.end(), {"--tcp", "0"});
         arguments.insert(arguments.end(), more.begin(), more.end());
-        plate = std::make_unique<ChildProgram>("stripwright-plate", arguments, folder / "");
+        plate = std::make_unique<ChildProgram>("stripwright-plate", arguments);
         ASSERT_TRUE(waitFor([&] { return std::filesystem::exists(folder / "plate.json"); }))
             << plate->errors();
         speed_ = speed;
@@ -43,7 +43,7 @@ protected:
                                            "--plate-is-bare", "--json",
                                            "--speed",         speed_};
         arguments.insert(arguments.end(), more.begin(), more.end());
-        controller = std::make_unique<ChildProgram>("stripwright-controller", arguments, folder / "");
+        controller = std::make_unique<ChildProgram>("stripwright-controller", arguments);
         return *controller;
     }
 
@@ -260,10 +260,8 @@ TEST_F(Connecting, PlateInOtherHandsIsNotTouched)
     startPlate("plain", {}, "1");
     connect({"--cold-only"});
     ASSERT_TRUE(waitFor([&] { return !said("candidates").empty(); }));
-    std::filesystem::create_directories(folder / "second");
     ChildProgram second("stripwright-controller",
-                        {"find", "127.0.0.1:" + std::to_string(draft["port"].get<int>()), "--units", "1-1"},
-                        folder / "second");
+                        {"find", "127.0.0.1:" + std::to_string(draft["port"].get<int>()), "--units", "1-1"});
     EXPECT_EQ(second.exitCode(), 5);
     EXPECT_THAT(second.errors(), HasSubstr("another controller"));
 }
@@ -274,8 +272,7 @@ TEST_F(Connecting, FindSaysDevicesAsALinkFileWould)
     controller = std::make_unique<ChildProgram>(
         "stripwright-controller",
         std::vector<std::string>{"find", "127.0.0.1:" + std::to_string(draft["port"].get<int>()), "--units",
-                                 "1-2", "--json"},
-        folder / "");
+                                 "1-2", "--json"});
     EXPECT_EQ(controller->exitCode(), 0);
     ASSERT_EQ(said("device").size(), 1u);
     const json device = said("device").front();
@@ -293,7 +290,7 @@ TEST_F(Connecting, WrongArgumentsOfFindAreSaidInWords)
                                            {{"find", "127.0.0.1:70000"}, "the port \"70000\" in"},
                                            {{"find", "127.0.0.1", "--units", "9-3"}, "--units"},
                                            {{"find", "127.0.0.1", "--baud", "9600"}, "--baud"}}) {
-        ChildProgram program("stripwright-controller", arguments, folder / "");
+        ChildProgram program("stripwright-controller", arguments);
         EXPECT_EQ(program.exitCode(), 2);
         EXPECT_THAT(program.errors(), HasSubstr(words));
     }

@@ -108,20 +108,18 @@ protected:
         plate = std::make_unique<ChildProgram>(
             "stripwright-plate",
             std::vector<std::string>{"--tcp", "0", "--sheet", folder / "plan.json", "--speed", speed,
-                                     "--link-out", folder / "link.json"},
-            folder / "");
+                                     "--link-out", folder / "link.json"});
         ASSERT_TRUE(waitFor(
             [&] { return std::filesystem::exists(folder / "link.json") && !plate->output().empty(); }));
     }
     std::unique_ptr<ChildProgram> newController(const std::string& name = "c",
                                                 std::vector<std::string> more = {})
     {
-        std::filesystem::create_directories(folder / name);
         std::vector<std::string> arguments{
             "--plate",  folder / "link.json",      "--runs",  folder / "runs.sqlite",
             "--socket", folder / (name + ".sock"), "--speed", speed};
         arguments.insert(arguments.end(), more.begin(), more.end());
-        return std::make_unique<ChildProgram>("stripwright-controller", arguments, folder / name);
+        return std::make_unique<ChildProgram>("stripwright-controller", arguments);
     }
     void startController()
     {
@@ -373,10 +371,8 @@ TEST_F(ControllerProcess, EachWayNotToStartHasItsExitCode)
     controller->signal(SIGTERM);
     EXPECT_EQ(controller->exitCode(10), 0);
 
-    ChildProgram unwritable(
-        "stripwright-controller",
-        {"--plate", folder / "link.json", "--runs", "/proc/no/runs", "--socket", folder / "x.sock"},
-        folder / "");
+    ChildProgram unwritable("stripwright-controller", {"--plate", folder / "link.json", "--runs",
+                                                       "/proc/no/runs", "--socket", folder / "x.sock"});
     EXPECT_EQ(unwritable.exitCode(5), 8);
     EXPECT_NE(unwritable.errors().find("/proc/no"), std::string::npos) << unwritable.errors();
 
@@ -401,7 +397,7 @@ TEST_F(ControllerProcess, EachWayNotToStartHasItsExitCode)
     std::ofstream(folder / "link.json") << "{}";
     auto badLink = newController("bad");
     EXPECT_EQ(badLink->exitCode(5), 3);
-    ChildProgram usage("stripwright-controller", {"--plate"}, folder / "");
+    ChildProgram usage("stripwright-controller", {"--plate"});
     EXPECT_EQ(usage.exitCode(5), 2);
 }
 

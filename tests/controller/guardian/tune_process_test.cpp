@@ -22,8 +22,7 @@ protected:
             "stripwright-plate",
             std::vector<std::string>{"--tcp", "0", "--bare", "--without-truth", "--speed", speed, "--sheet",
                                      std::string(SHELF_DIR) + "/marram-lane-bar-7.bench.json", "--link-out",
-                                     folder / "made.json"},
-            folder / "");
+                                     folder / "made.json"});
         ASSERT_TRUE(waitFor([&] { return std::filesystem::exists(folder / "made.json"); }))
             << plate->errors();
         json link = json::parse(textOf(folder / "made.json"));
@@ -74,7 +73,7 @@ protected:
     void startInBackground()
     {
         startPlate();
-        controller = std::make_unique<ChildProgram>("stripwright-controller", tune(), folder / "");
+        controller = std::make_unique<ChildProgram>("stripwright-controller", tune());
         waitForHeat();
     }
 
@@ -140,7 +139,7 @@ TEST_F(TuneUnderHeat, GoesOnToItsEndBehindATerminalThatStandsStill)
 TEST_F(TuneUnderHeat, BehindATerminalThatStandsStillItIsStillStopped)
 {
     startInTerminal();
-    const pid_t front = terminal->pid();
+    const pid_t front = terminal->front();
     terminal->type(ctrl('S'));
     kill(front, SIGINT);
     expectHeaterOff();
@@ -162,28 +161,9 @@ protected:
         startPlate();
         ASSERT_EQ(pipe2(ends, O_CLOEXEC), 0);
         ASSERT_GT(fcntl(ends[1], F_SETPIPE_SZ, 4096), 0);
-        pid = fork();
-        if (pid == 0) {
-            prctl(PR_SET_PDEATHSIG, SIGKILL);
-            dup2(ends[1], 1);
-            dup2(ends[1], 2);
-            std::vector<std::string> arguments = tune();
-            arguments.insert(arguments.begin(), std::filesystem::path(BIN_DIR) / "stripwright-controller");
-            std::vector<char*> argv;
-            for (std::string& argument : arguments)
-                argv.push_back(argument.data());
-            argv.push_back(nullptr);
-            execv(argv[0], argv.data());
-            _exit(127);
-        }
+        controller = std::make_unique<ChildProgram>("stripwright-controller", tune(),
+                                                    ChildProgram::Environment{}, ends[1]);
         waitForHeat();
-    }
-    void TearDown() override
-    {
-        for (const pid_t process : descendantsOf(pid))
-            kill(process, SIGKILL);
-        kill(pid, SIGKILL);
-        waitpid(pid, nullptr, 0);
     }
     void expectControlledUntilStopped()
     {
@@ -191,15 +171,11 @@ protected:
             usleep(200'000);
             ASSERT_GT(duty(), 0.0);
         }
-        kill(pid, SIGINT);
+        const pid_t worker = controller->worker(), guardian = controller->guardian();
+        controller->signal(SIGINT);
         expectHeaterOff();
-        int status = 0;
-        EXPECT_TRUE(waitFor([&] {
-            return waitid(P_PID, static_cast<id_t>(pid), nullptr, WEXITED | WNOWAIT | WNOHANG) == 0 &&
-                   descendantsOf(pid).empty();
-        }));
-        EXPECT_EQ(waitpid(pid, &status, 0), pid);
-        EXPECT_TRUE(WIFEXITED(status) && WEXITSTATUS(status) == 6) << status;
+        EXPECT_EQ(controller->exitCode(), 6);
+        EXPECT_TRUE(waitFor([&] { return hasEnded(worker) && hasEnded(guardian); }));
     }
 
     void fill() const
@@ -214,7 +190,6 @@ protected:
     }
 
     int ends[2];
-    pid_t pid = 0;
 };
 
 TEST_F(TuneIntoAPipe, NobodyReadsGoesOn)
@@ -304,7 +279,7 @@ TEST_F(TuneUnderHeat, NobodyInFrontOfASilentPlateTheGuardianGoesOnUntilItAnswers
                                          " goes on sending heater off. If") != std::string::npos;
     })) << controller->errors();
 
-    ChildProgram second("stripwright-controller", tune(), folder / "");
+    ChildProgram second("stripwright-controller", tune());
     EXPECT_EQ(second.exitCode(), 5) << "the plate is still held";
     plate->signal(SIGCONT);
     expectHeaterOff();
@@ -363,7 +338,7 @@ TEST_F(TuneUnderHeat, PlateThatIsNotSaidToBeSimulatedTakesItsOwnTime)
     json link = json::parse(textOf(folder / "link.json"));
     link.erase("simulated");
     std::ofstream(folder / "link.json") << link;
-    ChildProgram fast("stripwright-controller", tune(), folder / "");
+    ChildProgram fast("stripwright-controller", tune());
     EXPECT_EQ(fast.exitCode(), 2);
     EXPECT_NE(fast.errors().find("simulated"), std::string::npos) << fast.errors();
 }

@@ -109,8 +109,9 @@ TEST_F(SerialPlate, NeverTakesALateAnswerForAValue)
         if (random() % 4 == 0)
             device.delayOnceMs = 90 + static_cast<int>(random() % 80);
         const double duty = 0.001 * cycle;
-        if (plate->setDuty(duty))
+        if (plate->setDuty(duty)) {
             ASSERT_EQ(holding(10), cycle);
+        }
     }
     EXPECT_GT(believed, 15);
     EXPECT_GT(failed, 10);

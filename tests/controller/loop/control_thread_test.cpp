@@ -14,13 +14,13 @@ namespace {
 using test::nowS;
 using test::StubPlate;
 
-double fakeSleepS = 0;
+std::atomic<double> fakeSleepS = 0;
 
 struct Threaded : testing::Test {
     StubPlate plate;
     Rings rings;
     std::atomic<bool> deskStands = false;
-    volatile std::sig_atomic_t signalled = 0;
+    std::atomic<int> signalled = 0;
     std::vector<CycleRecord> records;
 
     /// Takes what the thread says until this is true of a record.
@@ -171,7 +171,7 @@ TEST_F(Threaded, LogThatStandsStillEndsAPreheat)
 TEST_F(Threaded, SleepWhileIdleIsSaidAndDoesNotEndTheNextRun)
 {
     fakeSleepS = 0;
-    ControlThread thread(plate, rings, {.periodS = 0.05, .asleepS = [] { return fakeSleepS; }});
+    ControlThread thread(plate, rings, {.periodS = 0.05, .asleepS = [] { return fakeSleepS.load(); }});
     ASSERT_TRUE(until([](const auto& record) { return record.heater == HeaterState::OffConfirmed; }));
     const size_t offs = plate.offs();
     fakeSleepS = 60;
@@ -187,7 +187,7 @@ TEST_F(Threaded, SleepWhileIdleIsSaidAndDoesNotEndTheNextRun)
 TEST_F(Threaded, TripStandsBeyondItsRunUntilItIsAcknowledgedAndReset)
 {
     fakeSleepS = 0;
-    ControlThread thread(plate, rings, {.periodS = 0.05, .asleepS = [] { return fakeSleepS; }});
+    ControlThread thread(plate, rings, {.periodS = 0.05, .asleepS = [] { return fakeSleepS.load(); }});
     heat(thread);
     fakeSleepS = 5;
     ASSERT_TRUE(until([](const auto& record) { return record.state == RunState::Idle; }));

@@ -8,6 +8,8 @@
 #include "stub_plate.h"
 
 #include <algorithm>
+#include <atomic>
+#include <cstdlib>
 #include <gtest/gtest.h>
 #include <random>
 
@@ -17,6 +19,9 @@ namespace {
 using test::MessageClient;
 using test::nowS;
 using test::StubPlate;
+
+/// Not under the thread sanitizer, which makes everything some ten times slower.
+const bool inTime = std::getenv("TSAN_OPTIONS") == nullptr;
 
 const std::string& planText()
 {
@@ -30,7 +35,7 @@ struct Desk : testing::Test {
     ScratchFolder folder;
     StubPlate plate;
     Rings rings;
-    volatile std::sig_atomic_t signalled = 0;
+    std::atomic<int> signalled = 0;
     double periodS = 0.1, giveUpLeavingS = 10;
     std::unique_ptr<LogThread> log;
     std::unique_ptr<MessageServer> server;
@@ -116,9 +121,14 @@ TEST_F(Desk, StopIsTakenWhileAStartWaitsForThePlate)
     usleep(100'000);
     const double askedS = nowS();
     client->send(StopHeating{5});
-    EXPECT_TRUE(client->refusedWith("heating was stopped", 0.8)) << "the start is given up, not waited for";
+    if (inTime) {
+        EXPECT_TRUE(client->refusedWith("heating was stopped", 0.8))
+            << "the start is given up, not waited for";
+    }
     EXPECT_TRUE(client->until([&] { return client->answered(5); }));
-    EXPECT_LT(nowS() - askedS, 0.9) << "the start alone waits for 1 s";
+    if (inTime) {
+        EXPECT_LT(nowS() - askedS, 0.9) << "the start alone waits for 1 s";
+    }
     plate.answers = true;
     EXPECT_TRUE(idle());
     usleep(300'000);
@@ -130,15 +140,16 @@ TEST_F(Desk, StopIsTakenWhileAStartWaitsForTheDiskAndWhatIsOnDiskThenNeverHeats)
 {
     open();
     ASSERT_TRUE(idle());
-    stallDisk(0, 2);
+    stallDisk(0, 60);
     client->send(StartRun{planText()});
-    for (int n = 0; n < 200 && stalledCalls() == 0; ++n) // its plan is read, its plate answers
+    for (int n = 0; n < 1000 && stalledCalls() == 0; ++n) // its plan is read, its plate answers
         usleep(50'000);
     client->send(StopHeating{8});
     EXPECT_TRUE(client->until([&] { return client->answered(8); }, 1));
     EXPECT_TRUE(client->refusedWith("heating was stopped", 0.5))
         << (client->refusals.empty() ? "not refused" : client->refusals.front());
     EXPECT_GT(stalledCalls(), 0);
+    stallDisk(0, 0);
     EXPECT_TRUE(untilStatus([](const Status& status) { return status.state == RunState::Ended; }));
     EXPECT_EQ(client->status().outcome, Outcome::StoppedByOperator);
     EXPECT_TRUE(std::ranges::none_of(client->statuses, [](const Status& status) {
@@ -330,7 +341,9 @@ TEST_F(Desk, TakesAStopFromTheMidstOfSevenFloodingClients)
     std::ranges::sort(tookMs);
     std::printf("from the socket to its answer, 60 stops in a flood: median %.2f ms, most %.2f ms\n",
                 tookMs[30], tookMs.back());
-    EXPECT_LT(tookMs[30], 250);
+    if (inTime) {
+        EXPECT_LT(tookMs[30], 250);
+    }
 }
 
 } // namespace

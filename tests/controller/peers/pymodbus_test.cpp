@@ -26,7 +26,7 @@ protected:
             arguments.emplace_back("tcp");
         else
             arguments.insert(arguments.end(), {"rtu", scratch_ / "tty"});
-        device_ = std::make_unique<ChildProgram>("/usr/bin/python3", arguments, scratch_ / "");
+        device_ = std::make_unique<ChildProgram>("/usr/bin/python3", arguments);
         ASSERT_TRUE(waitFor([&] { return device_->output().ends_with("\n"); })) << device_->errors();
     }
 
@@ -133,8 +133,7 @@ TEST_P(Pymodbus, WholeControllerBecomesReadyAndWatchesItIdle)
     std::ofstream(scratch_ / "link.json") << toJsonText(link());
     ChildProgram controller("stripwright-controller",
                             {"--plate", scratch_ / "link.json", "--runs", scratch_ / "runs.sqlite",
-                             "--socket", scratch_ / "c.sock"},
-                            scratch_ / "");
+                             "--socket", scratch_ / "c.sock"});
     ASSERT_TRUE(waitFor([&] { return controller.output() == "ready\n"; })) << controller.errors();
     const auto status = statusOf(scratch_ / "c.sock", 1.5);
     ASSERT_TRUE(status);

@@ -11,7 +11,7 @@ TEST(TunePlate, SaysThatTheHeaterIsOffOnceAfterTheLastCycle)
     TuningJob job;
     job.powerW = 900;
     job.bounds.periodS = 0.01;
-    const volatile std::sig_atomic_t stop = 1;
+    const std::atomic<int> stop = 1;
     std::string said;
     const TuningResult result = tunePlate(
         plate, job, stop, [&] { said += 'c'; }, [&] { said += 'o'; }, [](const TuningNews&) {});

@@ -19,8 +19,9 @@ static double monotonicS()
 
 void stallDisk(double afterS, double forS)
 {
-    stallToS = monotonicS() + afterS + forS;
-    stallFromS = monotonicS() + afterS;
+    const double nowS = monotonicS();
+    stallToS = nowS + afterS + forS;
+    stallFromS = nowS + afterS;
 }
 
 int stalledCalls()
@@ -34,8 +35,8 @@ static void waitOut()
     if (nowS < stallFromS || nowS >= stallToS)
         return;
     ++stalled;
-    for (double leftS; (leftS = stallToS - monotonicS()) > 0;)
-        usleep(static_cast<useconds_t>(leftS * 1e6) + 1);
+    while (monotonicS() < stallToS)
+        usleep(1000);
 }
 
 } // namespace stripwright

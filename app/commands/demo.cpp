@@ -22,7 +22,7 @@ namespace {
 std::filesystem::path freshFolder(const std::filesystem::path& wanted)
 {
     const std::string now = QDateTime::currentDateTime().toString("yyyyMMdd-HHmmss").toStdString();
-    const std::filesystem::path folder =
+    std::filesystem::path folder =
         wanted.empty() ? std::filesystem::temp_directory_path() / ("stripwright-demo-" + now) : wanted;
     std::error_code error;
     std::filesystem::create_directories(folder, error);

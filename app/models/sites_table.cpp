@@ -20,7 +20,7 @@ void SitesTable::setSheet(const BenchSheet& sheet)
         emit dataChanged(index(0, 0), index(rowCount() - 1, ColumnCount - 1));
 }
 
-void SitesTable::setPlan(std::shared_ptr<const HeatPlan> plan)
+void SitesTable::setPlan(const std::shared_ptr<const HeatPlan>& plan)
 {
     tightest_.clear();
     if (plan && plan->sheet.strip == sheet_.strip)

@@ -18,7 +18,7 @@ public:
 
     explicit SitesTable(QObject* parent = nullptr) : QAbstractTableModel(parent) {}
     void setSheet(const BenchSheet& sheet);
-    void setPlan(std::shared_ptr<const HeatPlan> plan); ///< Null: no predictions.
+    void setPlan(const std::shared_ptr<const HeatPlan>& plan); ///< Null: no predictions.
 
     int rowCount(const QModelIndex& parent = {}) const override
     {

@@ -40,7 +40,7 @@ QString figure(double value, int decimals)
     if (!std::isfinite(value))
         return say("unknown");
     QString text = QLocale().toString(value, 'f', decimals);
-    const QString zero = QLocale().toString(0.0, 'f', decimals);
+    QString zero = QLocale().toString(0.0, 'f', decimals);
     if (text == QLocale().negativeSign() + zero)
         return zero; // no "-0.0"
     return text.replace('-', QChar(0x2212));

@@ -51,7 +51,7 @@ void StripDrawing::setSheet(const BenchSheet& sheet)
     update();
 }
 
-void StripDrawing::setPlan(std::shared_ptr<const HeatPlan> plan)
+void StripDrawing::setPlan(const std::shared_ptr<const HeatPlan>& plan)
 {
     lensPeakC_.clear();
     lensMarginK_.clear();

@@ -21,7 +21,7 @@ public:
     void setSheet(const BenchSheet& sheet);
     /// Predicted peaks of the lenses that stay, drawn at their rings; null or of another strip: none are
     /// drawn.
-    void setPlan(std::shared_ptr<const HeatPlan> plan);
+    void setPlan(const std::shared_ptr<const HeatPlan>& plan);
     int currentSite() const { return currentSite_; }
     QString summary() const;          ///< The whole drawing in words.
     QString siteText(int site) const; ///< One site in words.

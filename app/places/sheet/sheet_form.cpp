@@ -124,7 +124,7 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
 }
 
 ChoiceField* SheetForm::addChoice(int row, int column, const QString& text, const QString& editName,
-                                  Change change)
+                                  const Change& change)
 {
     auto* field = new ChoiceField(QString(text).remove('&'));
     auto* label = words(text);
@@ -138,8 +138,8 @@ ChoiceField* SheetForm::addChoice(int row, int column, const QString& text, cons
 
 QLineEdit* SheetForm::addNumber(int row, int column, const QString& text, const QString& unit, double min,
                                 double max, const QString& editName,
-                                std::function<BenchSheet(BenchSheet, double)> change,
-                                std::function<BenchSheet(BenchSheet)> empty)
+                                const std::function<BenchSheet(BenchSheet, double)>& change,
+                                const std::function<BenchSheet(BenchSheet)>& empty)
 {
     auto* field = new QLineEdit;
     field->setAccessibleName(QString(text).remove('&'));

@@ -30,11 +30,12 @@ signals:
 
 private:
     using Change = std::function<BenchSheet(const BenchSheet&, const QString& id)>;
-    ChoiceField* addChoice(int row, int column, const QString& label, const QString& editName, Change change);
+    ChoiceField* addChoice(int row, int column, const QString& label, const QString& editName,
+                           const Change& change);
     QLineEdit* addNumber(int row, int column, const QString& label, const QString& unit, double min,
                          double max, const QString& editName,
-                         std::function<BenchSheet(BenchSheet, double)> change,
-                         std::function<BenchSheet(BenchSheet)> empty = {});
+                         const std::function<BenchSheet(BenchSheet, double)>& change,
+                         const std::function<BenchSheet(BenchSheet)>& empty = {});
     void addSites(int row);
     void markSites(SiteState state);
     void markLenses(LensState lens);

@@ -267,9 +267,9 @@ bool Guardian::turnHeaterOff()
     reached_ = Clock::now();
     const auto begun = Clock::now();
     const std::string me = std::to_string(getpid());
-    const std::string alone = "process " + me +
-                              " goes on sending heater off. If the plate's plug is pulled, kill -TERM " + me +
-                              " twice ends it";
+    const std::string ending = "process " + me +
+                               " goes on sending heater off. If the plate's plug is pulled, kill -TERM " +
+                               me + " twice ends it";
     double plugS = settings_.plugAfterS;
     int signals = 0;
     if (!lastSaid_.empty())
@@ -291,7 +291,7 @@ bool Guardian::turnHeaterOff()
         }
         const Asked asked = requests_.wait(settings_.retryEveryS);
         if (asked.stop || asked.pause) {
-            say(alone);
+            say(ending);
             tell(front_, News::AloneFromNow, getpid());
         }
         signals += asked.signals;

@@ -10,7 +10,7 @@ static constexpr double counterStandsWallS =
     0.3; // a fast simulation may lose 2 s of plant time to the scheduler
 static constexpr double sameWhileMovingS = 5, sameUnderHeatS = 20;
 static constexpr double motionK = 0.5;
-static constexpr double fineStepK = 0.25;
+static constexpr double fineStepK = 0.25, unknownStepK = 1;
 static constexpr double leastDuty = 0.05;
 
 Finding StaleReading::examine(const Observation& seen)
@@ -44,10 +44,13 @@ Finding StaleReading::examine(const Observation& seen)
 
     const double sameS = seen.plantS - sameSinceS_;
     const double duty = seen.duty.value_or(1); // unknown heat is taken for heat
-    const bool shouldMove =
-        expectedThenC_ && seen.expectedC && duty >= leastDuty &&
-        std::abs(*seen.expectedC - *expectedThenC_) >= std::max(motionK, 2 * smallestStepK_);
-    const bool fine = smallestStepK_ <= fineStepK;
+    const bool fine = smallestStepK_ > 0 && smallestStepK_ <= fineStepK;
+    // Of one that has not moved yet nobody knows; a plate may be two steps of a coarse sensor behind its
+    // path.
+    const double stepK = smallestStepK_ > 0 ? smallestStepK_ : unknownStepK;
+    const bool shouldMove = expectedThenC_ && seen.expectedC && duty >= leastDuty &&
+                            std::abs(*seen.expectedC - *expectedThenC_) >=
+                                (fine ? std::max(motionK, 2 * smallestStepK_) : 4 * stepK);
     if ((sameS >= sameWhileMovingS && shouldMove) || (sameS >= sameUnderHeatS && fine && duty >= leastDuty))
         return heaterOff(
             Interlock::StaleReading,

@@ -321,3 +321,23 @@ TEST(ShortWindow, CoarseStepsOfASensorAreNeitherUnexpectedNorMissingHeat)
                         }
                     }
 }
+
+TEST(StaleReading, CoarseSensorThatIsTwoStepsBehindItsPathIsAwakeAndOneThatNeverMovesIsNot)
+{
+    const auto trippedS = [](double stepK, double behindK, bool stuck) {
+        StaleReading check;
+        for (double s = 0; s < 60; s += 0.2) {
+            Observation seen = at(s, 0.5, 0);
+            seen.heating = true;
+            seen.expectedC = 25 + 0.5 * s;
+            const double trueC = s < 2 * behindK ? 25 : *seen.expectedC - behindK;
+            seen.sensorC = stuck ? 25 : std::round(trueC / stepK) * stepK;
+            if (check.examine(seen).action == Action::HeaterOff)
+                return s;
+        }
+        return double(INFINITY);
+    };
+    EXPECT_EQ(trippedS(1, 2, false), INFINITY);
+    EXPECT_EQ(trippedS(0.5, 1, false), INFINITY);
+    EXPECT_LE(trippedS(1, 0, true), 10);
+}

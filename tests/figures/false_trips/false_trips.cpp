@@ -47,8 +47,8 @@ struct Run {
     /// counts on: no check was wrong.
     bool tooWeak() const
     {
-        const double mains = std::min(weather.mains, weather.laterMains);
-        return trip.starts_with("the plate cannot follow") && mains / weather.capacityFactor < 0.75;
+        const double share = std::min(weather.mains, weather.laterMains) - weather.draughtShare;
+        return trip.starts_with("the plate cannot follow") && share / weather.capacityFactor < 0.75;
     }
     bool falseTrip() const { return !trip.empty() && !tooWeak(); }
 };

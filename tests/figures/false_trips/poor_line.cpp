@@ -30,7 +30,10 @@ std::optional<PlateReading> PoorLine::read()
     lostInARow_ = 0;
     if (reading && trouble_.stepK > 0)
         reading->sensorC = std::round(reading->sensorC / trouble_.stepK) * trouble_.stepK;
-    if (reading && happens(trouble_.spikesPerHour * periodS_ / 3600)) {
+    const bool spike =
+        !spiked_ && happens(trouble_.spikesPerHour * periodS_ / 3600); // two in a row are a fault
+    spiked_ = reading && spike;
+    if (spiked_) {
         reading->sensorC += std::uniform_real_distribution(-50.0, 50.0)(random_);
         ++spikes_;
     }

@@ -45,7 +45,7 @@ private:
     const double periodS_;
     const int mostInARow_;
     std::mt19937 random_;
-    bool silent_ = false;
+    bool silent_ = false, spiked_ = false;
     int deafCycles_ = 0, lostInARow_ = 0, lost_ = 0, spikes_ = 0;
 };
 

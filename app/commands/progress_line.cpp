@@ -56,12 +56,16 @@ void ProgressLine::show(const Status& status, const std::optional<Sample>& newes
                         Clock::time_point now)
 {
     const std::string trouble = unasked_.text(status);
+    constexpr double movedK = 10;
+    const double plateC = status.sensorC.value_or(troubleC_);
+    const bool moved = !trouble.empty() && std::abs(plateC - troubleC_) >= movedK;
     const bool isNew = kindOf(trouble) != kindOf(trouble_);
-    if (now < next_ && !isNew)
+    if (now < next_ && !isNew && !moved)
         return;
     if (isNew)
         troubleSince_ = now;
     trouble_ = trouble;
+    troubleC_ = plateC;
     // Trouble is too long to be written over on a narrow terminal, and may stay in sight.
     const bool inPlace = terminal_ && trouble.empty();
     next_ = now + (inPlace ? 200ms : trouble.empty() ? 5000ms : 60'000ms);

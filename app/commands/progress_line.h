@@ -13,7 +13,7 @@ std::string progressText(const Status& status, const std::optional<Sample>& newe
                          const std::string& trouble, bool brokenOff = false);
 
 /// The same on standard error: one line that is written over on a terminal, a line every 5 s elsewhere.
-/// Trouble is said at once, then once a minute.
+/// Trouble is said at once, then once a minute, and whenever the plate has moved by 10 K.
 class ProgressLine {
 public:
     using Clock = std::chrono::steady_clock;
@@ -29,6 +29,7 @@ private:
     bool open_ = false;
     UnaskedHeat unasked_;
     std::string trouble_;
+    double troubleC_ = 0; // of the plate, when it was last said
     Clock::time_point next_{}, troubleSince_{};
 };
 

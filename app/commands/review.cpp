@@ -8,6 +8,7 @@
 #include "materials/output_file.h"
 #include "messages/wire_names.h"
 #include "models/run_review.h"
+#include "runlog/salvage.h"
 
 #include <algorithm>
 #include <iostream>
@@ -88,7 +89,15 @@ int carryOut(const ReviewCommand& command)
         std::cout << reviewJson(run.summary, plan.sheet, run.samples).dump(2) << '\n';
     else
         printReview(run.summary, plan.sheet, run.samples);
-    return exitOk;
+    constexpr double lookAtFileS = 20;
+    const FileHealth health = healthOf(runs, lookAtFileS);
+    if (health.sound)
+        return exitOk;
+    std::cerr << runs.string() << ": damaged (" << health.fault
+              << "): samples may be missing, and what is judged above may be less than what happened; "
+                 "\"stripwright "
+                 "runs\" saves what is left of it\n";
+    return exitBadInput;
 }
 
 } // namespace stripwright

@@ -382,6 +382,8 @@ int exitCodeOfRefusal(const QString& why, const std::optional<Status>& status)
         return exitBadInput;
     if (why.startsWith("a run is ") || why.startsWith("the control cycle stands still"))
         return exitPlateNotReachable; // in use, or it does not answer
+    if (why.startsWith("a trip stands"))
+        return exitStoppedByLimit;
     if (why.startsWith("the run was not started: "))
         return exitInternalFailure;
     if (!status || status->link != LinkState::Up || !status->sensorC)

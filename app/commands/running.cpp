@@ -46,12 +46,13 @@ std::string inWords(const RunningController& controller, const std::optional<Sta
         return line + ", " + controller.work + ": the plate is heated";
     if (!status)
         return line + ", does not answer";
-    line += std::string(", ") + inWords(status->state);
+    const bool heatsUnasked = status->trip && status->trip->causeSeen && status->state == RunState::Cooling;
+    line += std::string(", ") + (heatsUnasked ? "NOT cooling as it should" : inWords(status->state));
     if (!status->runKey.empty())
         line += ", run " + status->runKey;
     line += ", plate " + (status->sensorC ? std::to_string(std::lround(*status->sensorC)) + " °C"
                                           : std::string("unknown"));
-    line += std::string(", ") + inWords(status->heater);
+    line += std::string(", ") + (heatsUnasked ? "heater off sent" : inWords(status->heater));
     if (status->trip)
         line += ", tripped: " + status->trip->text;
     return line;

@@ -123,7 +123,7 @@ PlateLock::PlateLock(const PlateLink& link)
         release();
         if (inUse)
             throw PlateInUse(holder(name) + " drives the plate at " + placeOf(link) +
-                             "; \"stripwright stop\" ends it");
+                             "; \"stripwright running\" says what it does, \"stripwright stop\" ends it");
         throw LinkError("the plate's lock cannot be taken: " + why);
     }
     holdInThisProcess();

@@ -7,8 +7,9 @@ namespace stripwright {
 
 enum class Interlock {
     None,
-    CannotJudge, ///< Too few readings come to compare the plate with its model. Warns only.
-    HeatBalance, ///< The plate gets less than it is given: a weak supply, a draught. Warns only.
+    CannotJudge,  ///< Too few readings come to compare the plate with its model. Warns only.
+    FallsTooFast, ///< The reading falls as no plate cools. Warns only.
+    HeatBalance,  ///< The plate gets less than it is given: a weak supply, a draught. Warns only.
     WatchdogTripped,
     NoRise,
     StaleReading,
@@ -19,7 +20,7 @@ enum class Interlock {
     UnexpectedHeat,
     OverTemperature,
 };
-constexpr int interlockCount = 12;
+constexpr int interlockCount = 13;
 
 enum class Action { None, Warn, HeaterOff }; ///< Later entries win.
 enum class Clears { WhenCauseEnds, AfterOperatorReset };

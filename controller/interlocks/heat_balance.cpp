@@ -50,7 +50,7 @@ std::optional<double> HeatBalance::unsureShare() const
 
 std::optional<double> HeatBalance::toldLately() const
 {
-    return told_.highest(lastS_ - plate_.elementLagS - plate_.sensorLagS - plate_.deadTimeS - windowS_);
+    return told_.mean(lastS_ - plate_.elementLagS - plate_.sensorLagS - plate_.deadTimeS - windowS_, lastS_);
 }
 
 std::optional<double> HeatBalance::givenShare() const

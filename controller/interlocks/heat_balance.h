@@ -26,7 +26,7 @@ public:
     std::optional<double> givenShare() const;                         ///< None: known as a range at best.
     std::optional<double> givenAtMost() const { return most_.given; } ///< None before there is any.
     std::optional<double> slopeCPerS() const { return slope_; }
-    /// The most that was told, or may have been, since what arrives now was given.
+    /// Mean of what was told, or may have been, since what arrives now was given.
     std::optional<double> toldLately() const;
     /// What the steps and the noise of the sensor may add to the shown share; none before it has moved once.
     std::optional<double> unsureShare() const;

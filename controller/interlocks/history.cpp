@@ -1,7 +1,5 @@
 #include "interlocks/history.h"
 
-#include <algorithm>
-
 namespace stripwright {
 
 void History::push(double timeS, double value)
@@ -42,14 +40,6 @@ std::optional<double> History::slope(double windowS) const
     if (n < leastForSlope || spanS < 0.8 * windowS || !(spread > 0))
         return {};
     return (n * sumTV - sumT * sumV) / spread;
-}
-
-std::optional<double> History::highest(double fromS) const
-{
-    std::optional<double> highest;
-    for (size_t age = 0; age < count_ && back(age).timeS >= fromS; ++age)
-        highest = std::max(highest.value_or(back(age).value), back(age).value);
-    return highest;
 }
 
 std::optional<double> History::mean(double fromS, double toS) const

@@ -23,8 +23,6 @@ public:
     /// Least-squares slope over the last windowS; none until three values span 4/5 of it [1/s].
     std::optional<double> slope(double windowS) const;
 
-    /// The highest value from fromS on; none if there is none.
-    std::optional<double> highest(double fromS) const;
     /// Mean of the values from fromS to toS; none if there are none.
     std::optional<double> mean(double fromS, double toS) const;
 

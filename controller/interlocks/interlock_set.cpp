@@ -7,7 +7,7 @@ namespace stripwright {
 InterlockSet::InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC,
                            std::optional<double> highestC)
     : balance_(plate), quickBalance_(plate, 2.5), overTemperature_(tripAboveC, plateMaxC, highestC),
-      sensorFault_(plate), noRise_(plate), muchMissing_(plate)
+      sensorFault_(plate), noRise_(plate), muchMissing_(plate), fallsTooFast_(plate)
 {
 }
 
@@ -41,6 +41,7 @@ void InterlockSet::examine(Observation& seen)
     take(staleReading_.examine(seen));
     take(noRise_.examine(seen, balance_));
     take(muchMissing_.examine(seen, quickBalance_));
+    take(fallsTooFast_.examine(seen, balance_));
     take(watchdogTripped_.examine(seen));
     take(cannotJudge_.examine(seen, balance_));
     seenLast_ = seenNow_;

@@ -3,6 +3,7 @@
 #include "interlocks/cannot_judge.h"
 #include "interlocks/command_not_confirmed.h"
 #include "interlocks/excursion.h"
+#include "interlocks/falls_too_fast.h"
 #include "interlocks/latch.h"
 #include "interlocks/link_lost.h"
 #include "interlocks/much_missing.h"
@@ -36,6 +37,7 @@ public:
     const std::array<Finding, interlockCount>& news() const { return news_; }
     int newsCount() const { return newsCount_; }
     const HeatBalance& balance() const { return balance_; }
+    bool readingFellTooFast() const { return fallsTooFast_.everSeen(); }
     double tripLimitC() const { return overTemperature_.limitC(); }
 
 private:
@@ -50,6 +52,7 @@ private:
     WatchdogTripped watchdogTripped_;
     NoRise noRise_;
     MuchMissing muchMissing_;
+    FallsTooFast fallsTooFast_;
     UnexpectedHeat unexpectedHeat_;
     CannotJudge cannotJudge_;
     Excursion excursion_;

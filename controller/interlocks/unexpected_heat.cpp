@@ -1,5 +1,7 @@
 #include "interlocks/unexpected_heat.h"
 
+#include <algorithm>
+
 namespace stripwright {
 
 static constexpr double persistS = 4, muchPersistS = 1.5;
@@ -19,7 +21,9 @@ Finding UnexpectedHeat::examine(const Observation& seen, const HeatBalance& bala
     const bool unasked = unasked_.held(noneGiven, seen.plantS, persistS);
     const bool excess = excess_.held(moreThanGiven, seen.plantS, persistS);
     std::optional<bool> muchMore;
-    const std::optional<double> told = quick.toldLately(), shownQuickly = quick.shownShare();
+    // A plate quicker than its model shows sooner what it is told.
+    const std::optional<double> told = std::max(quick.toldLately(), quick.givenAtMost()),
+                                shownQuickly = quick.shownShare();
     if (told && shownQuickly && quick.unsureShare() && quick.slopeCPerS())
         muchMore = *quick.slopeCPerS() > risingCPerS &&
                    *shownQuickly - *quick.unsureShare() > excessShare + excessOfGiven * *told;

@@ -11,7 +11,7 @@ namespace stripwright {
 ///
 /// Off when the reading rises by more than 0.1 K/s for 4 s with no heat given and more than 15 % of full
 /// power showing, or when more shows than was given plus a quarter of full power plus a quarter of the given,
-/// for 4 s; or for 1.5 s over a short window (`quick`), beside the most that was told lately and beyond what
+/// for 4 s; or for 1.5 s over a short window (`quick`), beside what was told lately and beyond what
 /// the sensor's steps and noise may make of it.
 class UnexpectedHeat {
 public:

@@ -208,7 +208,7 @@ bool ControlLoop::standsAsCommanded(const PlateReading& reading) const
 
 bool ControlLoop::standsAtNoHeat(const PlateReading& reading) const
 {
-    if (reading.asWritten == true)
+    if (reading.asWritten == true && !offMayHaveArrived_)
         return false; // a switched duty is off for whole periods
     constexpr double noDuty = 0.002, someDuty = 0.05, nearFloorK = 0.1, wellAboveK = 5;
     if (settings_.drive == DriveKind::Duty)

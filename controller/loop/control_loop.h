@@ -91,6 +91,7 @@ private:
     void steerSetpoint(double wantedDuty);
     void lookAhead(double behindK);
     void followCooling();
+    bool readingDoubted() const;
     void waitForSafe();
     void coolingAids();
     bool liftConfirmed() const;

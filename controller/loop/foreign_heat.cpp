@@ -26,11 +26,17 @@ std::array<char, eventTextBytes> ForeignHeat::news(const PlateReading& reading, 
     shownWallS_ = wallS;
     if (lately)
         return text;
+    std::array<char, 24> setpoint{};
+    if (reading.setpointC)
+        std::snprintf(setpoint.data(), setpoint.size(), ", set-point %.1f °C", *reading.setpointC);
+    const char* enable = !reading.enabled   ? ""
+                         : *reading.enabled ? ", enable output on"
+                                            : ", enable output off";
     std::snprintf(
         text.data(), text.size(),
-        "something else drives this plate while no heat is asked for (duty %.0f %%, set-point %.1f °C, "
-        "enable output %s): heater off is sent again; disconnect the other master",
-        100 * dutyOf(reading), reading.setpointC.value_or(0), reading.enabled.value_or(false) ? "on" : "off");
+        "something else drives this plate while no heat is asked for (duty %.0f %%%s%s): heater off is sent "
+        "again; disconnect the other master",
+        100 * dutyOf(reading), setpoint.data(), enable);
     return text;
 }
 

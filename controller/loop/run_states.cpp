@@ -241,6 +241,13 @@ bool ControlLoop::heatHasArrived() const
                                                            figures_.deadTimeS + settlesS;
 }
 
+bool ControlLoop::readingDoubted() const
+{
+    const auto ended = [&](Interlock by) { return endedHeat_[static_cast<size_t>(by)]; };
+    return interlocks_.readingFellTooFast() || ended(Interlock::NoRise) || ended(Interlock::SensorFault) ||
+           ended(Interlock::StaleReading);
+}
+
 void ControlLoop::followCooling()
 {
     if (byPlan_)
@@ -251,7 +258,11 @@ void ControlLoop::followCooling()
     if (noHeatConfirmed() && !heatStarted_)
         end(outcome, "heat was never on");
     else if (noHeatConfirmed() && seen_.sensorC && *seen_.sensorC < safeC && stripSafe && heatHasArrived())
-        end(outcome, "plate at %.1f °C", *seen_.sensorC);
+        end(outcome,
+            readingDoubted()
+                ? "it reads %.1f °C, but its sensor may have come off: take plate and strip for hot"
+                : "plate at %.1f °C",
+            *seen_.sensorC);
     else if (noHeatConfirmed() && leaveRequested_)
         end(outcome, "recording ended while the plate was still hot, it last read %.1f °C", plateC_);
     else if (wallS_ - lastUsableWallS_ > giveUpWallS)

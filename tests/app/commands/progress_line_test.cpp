@@ -63,13 +63,18 @@ TEST(ProgressLine, SaysATroubleOnceThenOnceAMinuteHowLongItLasts)
     const auto begun = std::chrono::steady_clock::now();
     testing::internal::CaptureStderr();
     for (auto after = 0s; after < 130s; after += 1s) {
-        *status.sensorC += 0.3; // what changes all the time is no news
+        *status.sensorC += 0.05; // what changes all the time is no news
         status.trip->text = "unexpected heat: 0 % given, " + std::to_string(after.count() % 7) + " % arrives";
         line.show(status, {}, false, begun + after);
     }
     const std::string said = testing::internal::GetCapturedStderr();
     EXPECT_EQ(std::ranges::count(said, '\n'), 3) << said;
     EXPECT_NE(said.find("for 1 min"), std::string::npos) << said;
+    testing::internal::CaptureStderr();
+    *status.sensorC += 10;
+    line.show(status, {}, false, begun + 130s);
+    EXPECT_NE(testing::internal::GetCapturedStderr().find("268 °C"), std::string::npos)
+        << "it goes on rising";
     EXPECT_NE(said.find("for 2 min"), std::string::npos) << said;
     status.trip->text = "link lost: no answer";
     testing::internal::CaptureStderr();

@@ -188,11 +188,13 @@ static double muchMissingAfterS(double duty, double plateC, const std::function<
 
 TEST(MuchMissing, SensorThatHasComeOffEndsTheHeatWithinFiveSeconds)
 {
-    for (const auto [duty, plateC] : {std::pair(0.8, 32.0), {1.0, 60.0}, {0.25, 100.0}, {0.5, 200.0}})
+    for (const auto& [duty, startC] : {std::pair(0.8, 32.0), {1.0, 60.0}, {0.25, 100.0}, {0.5, 200.0}}) {
+        const double plateC = startC;
         EXPECT_LE(
             muchMissingAfterS(duty, plateC, [&](double s) { return 25 + (plateC - 25) * std::exp(-s / 60); }),
             5)
             << plateC;
+    }
 }
 
 TEST(MuchMissing, WeakMainsADraughtAndAColdBoardAtOnceAreBorne)
@@ -340,4 +342,32 @@ TEST(StaleReading, CoarseSensorThatIsTwoStepsBehindItsPathIsAwakeAndOneThatNever
     EXPECT_EQ(trippedS(1, 2, false), INFINITY);
     EXPECT_EQ(trippedS(0.5, 1, false), INFINITY);
     EXPECT_LE(trippedS(1, 0, true), 10);
+}
+
+// Whether a reading that goes by this while nothing is heated is said to fall too fast.
+static bool saidToFall(const std::function<double(double readC)>& slopeCPerS, double fromC)
+{
+    FallsTooFast check(plate());
+    HeatBalance balance(plate());
+    double readC = fromC;
+    for (double s = 0; s < 120; s += 0.2) {
+        const Observation seen = at(s, 0, readC);
+        balance.update(seen);
+        if (check.examine(seen, balance).action == Action::Warn)
+            return true;
+        readC += 0.2 * slopeCPerS(readC);
+    }
+    return false;
+}
+
+TEST(FallsTooFast, SensorThatHasComeOffACoolingPlateIsSaidAndAFanOrAColdBlockIsNot)
+{
+    const auto natural = [](double c) { return -plate().lossW(c) / 700; };
+    for (const double fromC : {90.0, 150.0, 230.0}) {
+        EXPECT_TRUE(saidToFall([](double c) { return (25 - c) / 60; }, fromC)) << fromC;
+        EXPECT_FALSE(saidToFall([&](double c) { return 2.5 * natural(c); }, fromC)) << fromC;
+        double blockW = 2.4 * (fromC - 5);
+        EXPECT_FALSE(saidToFall([&](double c) { return natural(c) - (blockW *= 0.984) / 700; }, fromC))
+            << fromC;
+    }
 }

@@ -7,7 +7,7 @@ static constexpr double foreignWithinS = 10;
 static constexpr double restartSilenceS = 0.35,
                         soonAfterS = 1;    // a plate that restarts says nothing meanwhile
 static constexpr int fewestCycles = 3;     // one slow cycle is no refusal
-static constexpr int mostRefusals = 2;     // one may be a plate that is busy
+static constexpr int mostRefusals = 1;     // one may be a plate that is busy
 static constexpr int fewestUnanswered = 2; // one lost reading is no silence
 
 Finding CommandNotConfirmed::examine(const Observation& seen)

@@ -5,7 +5,7 @@
 
 namespace stripwright {
 
-/// The plate answers but does not do as told: three commands in a row were answered and not done, or none was
+/// The plate answers but does not do as told: two commands in a row were answered and not done, or none was
 /// read back equal for 1.0 s of wall time under heat; or it was silent and then stands at no heat, as one
 /// does that has restarted; or somebody else changed its heat three times in 10 s.
 class CommandNotConfirmed {

@@ -97,6 +97,8 @@ double speedOf(const Options& options, const Row& row, Phase phase, Line line)
         return 1; // the phase must last for half a minute
     if (std::string(row.name).starts_with("bit-errors"))
         return 1; // a lost answer takes a cycle's time, not four
+    if (row.kind == Kind::Plate && line == Line::Tty && row.boundS < 1)
+        return 1; // two readings over a wire take longer than that in plant time
     if (row.kind == Kind::Plate)
         return line == Line::Tcp ? options.plateSpeed : std::min(options.plateSpeed, 8.0);
     return options.lineSpeed;

@@ -245,7 +245,7 @@ TEST(UnexpectedHeat, MuchMoreThanGivenShowsAfterAShortWhile)
     EXPECT_LE(trippedS, 34);
 }
 
-TEST(CommandNotConfirmed, ThirdCommandInARowThatIsAnsweredAndNotDoneEndsTheHeat)
+TEST(CommandNotConfirmed, SecondCommandInARowThatIsAnsweredAndNotDoneEndsTheHeat)
 {
     CommandNotConfirmed check;
     Observation seen;
@@ -257,7 +257,7 @@ TEST(CommandNotConfirmed, ThirdCommandInARowThatIsAnsweredAndNotDoneEndsTheHeat)
         seen.commandConfirmed = !refused;
         return check.examine(seen).action;
     };
-    for (const bool refused : {true, true, false, true, true})
+    for (const bool refused : {true, false, true, false, true})
         EXPECT_EQ(next(refused), Action::None);
     EXPECT_EQ(next(true), Action::HeaterOff);
 }

@@ -7,6 +7,7 @@ namespace stripwright {
 
 static constexpr double leastWatched = 0.15, leastGiven = 0.3; // of less a draught may take all
 static constexpr double muchGiven = 0.45;                      // of less a cold load may take all for a while
+static constexpr double littleUnsure = 0.1;
 static constexpr double shownToTrip = 0.35, tripAfterS = 4, tripUnlessFallingAfterS = 6;
 static constexpr double comesBackStep = 0.05, waitedForS = 16;
 static constexpr double fallsPerS = 0.03, fallsOverS = 2;
@@ -27,7 +28,9 @@ bool NoRise::comesBack(double ofGiven, double plantS)
 Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
 {
     const double given = balance.givenShare().value_or(0);
-    const std::optional<double> arrives = balance.arrivesShare();
+    std::optional<double> arrives = balance.arrivesShare();
+    if (const double unsure = balance.unsureShare().value_or(0); arrives && unsure > littleUnsure)
+        *arrives += unsure;
     const bool mayBeJudged = seen.heating && given >= leastWatched;
     const auto lessThan = [&](double share) {
         return mayBeJudged && !arrives ? std::nullopt

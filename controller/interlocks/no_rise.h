@@ -12,8 +12,8 @@ namespace stripwright {
 /// full power is given; or when 60 s at or near full power bring less than 2 K where the plate should have
 /// gained 4 K. Warns when less than 7/10 shows for 10 s.
 ///
-/// What the strip should draw counts as arrived. A share that comes back is a cold load that warms up: it is
-/// waited for, 16 s in all.
+/// What the strip should draw counts as arrived, and so does what the steps of a coarse sensor may hide.
+/// A share that comes back is a cold load that warms up: it is waited for, 16 s in all.
 class NoRise {
 public:
     explicit NoRise(const PlateFigures& plate);

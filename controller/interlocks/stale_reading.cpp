@@ -8,8 +8,8 @@ namespace stripwright {
 static constexpr double counterStandsS = 2;
 static constexpr double counterStandsWallS =
     0.3; // a fast simulation may lose 2 s of plant time to the scheduler
-static constexpr double sameWhileMovingS = 5, sameUnderHeatS = 20;
-static constexpr double motionK = 0.5;
+static constexpr double sameWhileMovingS = 5, coarseWhileMovingS = 12, sameUnderHeatS = 20;
+static constexpr double motionK = 1;
 static constexpr double fineStepK = 0.25, unknownStepK = 1;
 static constexpr double leastDuty = 0.05;
 
@@ -51,7 +51,8 @@ Finding StaleReading::examine(const Observation& seen)
     const bool shouldMove = expectedThenC_ && seen.expectedC && duty >= leastDuty &&
                             std::abs(*seen.expectedC - *expectedThenC_) >=
                                 (fine ? std::max(motionK, 2 * smallestStepK_) : 4 * stepK);
-    if ((sameS >= sameWhileMovingS && shouldMove) || (sameS >= sameUnderHeatS && fine && duty >= leastDuty))
+    if ((sameS >= (fine ? sameWhileMovingS : coarseWhileMovingS) && shouldMove) ||
+        (sameS >= sameUnderHeatS && fine && duty >= leastDuty))
         return heaterOff(
             Interlock::StaleReading,
             "stale reading: the sensor has shown %.1f °C for %.1f s under heat; check the sensor", sensorC_,

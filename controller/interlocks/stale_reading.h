@@ -5,9 +5,9 @@
 
 namespace stripwright {
 
-/// The plate answers, but with old news: its update counter stands still for 2 s, or the reading stays the
-/// same for 5 s while it should have moved by two of its steps (four of a coarse sensor), or for 20 s under
-/// heat when the sensor is known to show finer steps.
+/// The plate answers, but with old news: its update counter stands still for 2 s; or the reading stays the
+/// same for 5 s while it should have moved by two of its steps (12 s and four steps of a sensor that is
+/// coarse, or has not moved yet), or for 20 s under heat when the sensor is known to show finer steps.
 class StaleReading {
 public:
     Finding examine(const Observation& seen);

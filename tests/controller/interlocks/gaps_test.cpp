@@ -341,7 +341,7 @@ TEST(StaleReading, CoarseSensorThatIsTwoStepsBehindItsPathIsAwakeAndOneThatNever
     };
     EXPECT_EQ(trippedS(1, 2, false), INFINITY);
     EXPECT_EQ(trippedS(0.5, 1, false), INFINITY);
-    EXPECT_LE(trippedS(1, 0, true), 10);
+    EXPECT_LE(trippedS(1, 0, true), 13);
 }
 
 // Whether a reading that goes by this while nothing is heated is said to fall too fast.

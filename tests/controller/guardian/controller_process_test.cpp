@@ -1,5 +1,6 @@
 #include "child_program.h"
 #include "link/plate_link.h"
+#include "lone_guardian.h"
 #include "materials/json_fields.h"
 #include "messages/messages.h"
 #include "messages/running.h"
@@ -313,11 +314,7 @@ TEST_F(ControllerProcess, GuardianThatGoesOnAloneIsFoundInItsPlace)
     const pid_t guardian = controller->guardian();
     plate->signal(SIGSTOP);
     kill(controller->worker(), SIGKILL);
-    std::vector<RunningController> found;
-    EXPECT_TRUE(waitFor([&] {
-        found = runningHeats();
-        return !found.empty() && found[0].goesOnAlone();
-    }));
+    const std::vector<RunningController> found = heatsOnceOneGoesOnAlone();
     ASSERT_EQ(found.size(), 1u);
     EXPECT_EQ(found[0].pid, guardian);
     EXPECT_TRUE(runningControllers().empty()) << "it is nobody to talk to";

@@ -1,5 +1,6 @@
 #include "child_program.h"
 #include "link/plate_link.h"
+#include "lone_guardian.h"
 #include "messages/running.h"
 #include "scratch_folder.h"
 #include "terminal_program.h"
@@ -293,11 +294,7 @@ TEST_F(TuneUnderHeat, GuardianThatGoesOnAloneIsFoundInItsPlaceUntilTheHeaterIsOf
     const pid_t guardian = controller->guardian();
     plate->signal(SIGSTOP);
     kill(controller->worker(), SIGKILL);
-    std::vector<RunningController> found;
-    EXPECT_TRUE(waitFor([&] {
-        found = runningHeats();
-        return !found.empty() && found[0].goesOnAlone();
-    }));
+    const std::vector<RunningController> found = heatsOnceOneGoesOnAlone();
     ASSERT_EQ(found.size(), 1u) << "what stands in front of it is the same heat";
     EXPECT_EQ(found[0].pid, guardian);
     EXPECT_EQ(found[0].plateLink, (folder / "link.json").string());
@@ -319,11 +316,8 @@ TEST_F(TuneUnderHeat, GuardianThatIsEndedBySignalsBeforeTheHeaterIsOffCountsAsKi
     const pid_t guardian = controller->guardian();
     plate->signal(SIGSTOP);
     kill(controller->worker(), SIGKILL);
-    std::vector<RunningController> found;
-    ASSERT_TRUE(waitFor([&] {
-        found = runningHeats();
-        return !found.empty() && found[0].goesOnAlone();
-    }));
+    const std::vector<RunningController> found = heatsOnceOneGoesOnAlone();
+    ASSERT_FALSE(found.empty());
     kill(guardian, SIGTERM);
     ASSERT_TRUE(waitFor([&] { return controller->errors().find("a second signal") != std::string::npos; }));
     kill(guardian, SIGTERM);

@@ -3,7 +3,7 @@
 #include "materials/drying_bake.h"
 
 #include "models/wording.h"
-#include "planner/running_temperature.h"
+#include "rules/running_temperature.h"
 
 #include <QCoreApplication>
 

@@ -2,7 +2,7 @@
 
 #include "interlocks/history.h"
 #include "interlocks/plate_figures.h"
-#include "planner/remaining_path.h"
+#include "live/remaining_path.h"
 
 namespace stripwright {
 

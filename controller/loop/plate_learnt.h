@@ -1,7 +1,7 @@
 #pragma once
 
 #include "interlocks/heat_balance.h"
-#include "planner/remaining_path.h"
+#include "live/remaining_path.h"
 
 namespace stripwright {
 

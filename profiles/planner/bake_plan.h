@@ -1,6 +1,6 @@
 #pragma once
 
-#include "planner/shape_search.h"
+#include "search/shape_search.h"
 
 namespace stripwright {
 
@@ -18,13 +18,5 @@ struct BakeAnswer {
 /// that no part survives in longestBakeH is refused, with what would do instead. The sheet must have targets
 /// and no reason in bakeRefusals().
 BakeAnswer planBake(const BenchSheet& sheet);
-
-/// Bakes that the table has no time for.
-std::vector<std::string> bakeRefusals(const BenchSheet& sheet);
-std::vector<std::string> bakeWarnings(const BenchSheet& sheet);
-
-/// Warning for a heat that takes LED bodies which may hold moisture above 200 °C (IPC/JEDEC J-STD-033,
-/// rework). None for a bake, for level 1, or if every body stays below.
-std::optional<std::string> dryFirstWarning(const BenchSheet& sheet, const Answer& answer);
 
 } // namespace stripwright

@@ -1,9 +1,9 @@
 #include "planner/hand_cards.h"
 
-#include "planner/alloy_rules.h"
-#include "planner/plate_reference.h"
+#include "rules/alloy_rules.h"
+#include "search/plate_reference.h"
 #include "planner/solid_heat_hands.h"
-#include "planner/wording.h"
+#include "rules/wording.h"
 
 #include <algorithm>
 #include <cmath>

@@ -1,7 +1,7 @@
 #pragma once
 
 #include "analysis/limits.h"
-#include "planner/passes.h"
+#include "rules/passes.h"
 #include "planner/plate_response.h"
 
 #include <nlohmann/json_fwd.hpp>

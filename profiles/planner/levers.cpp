@@ -1,8 +1,8 @@
 #include "planner/levers.h"
 
-#include "planner/alloy_rules.h"
+#include "rules/alloy_rules.h"
 #include "planner/sink_block_place.h"
-#include "planner/wording.h"
+#include "rules/wording.h"
 
 #include <algorithm>
 #include <cmath>

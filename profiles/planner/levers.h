@@ -1,7 +1,7 @@
 #pragma once
 
 #include "materials/shelf.h"
-#include "planner/whole_model.h"
+#include "search/whole_model.h"
 
 namespace stripwright {
 

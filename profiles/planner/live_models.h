@@ -1,7 +1,7 @@
 #pragma once
 
 #include "planner/heat_plan.h"
-#include "planner/whole_model.h"
+#include "search/whole_model.h"
 
 namespace stripwright {
 

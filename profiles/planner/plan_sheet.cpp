@@ -3,7 +3,9 @@
 #include "planner/bake_plan.h"
 #include "planner/hand_cards.h"
 #include "planner/live_models.h"
-#include "planner/shape_search.h"
+#include "search/shape_search.h"
+#include "rules/bake_rules.h"
+#include "rules/sheet_rules.h"
 
 #include <algorithm>
 #include <set>
@@ -47,7 +49,7 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     const std::vector<JointPeak> peaks = jointPeaksOf(sheet, answer.predictions);
     plan.passes = passesOf(sheet, peaks);
     plan.warnings = warningsOf(sheet, peaks);
-    if (const auto dryFirst = dryFirstWarning(sheet, answer))
+    if (const auto dryFirst = dryFirstWarning(sheet, answer.predictions))
         plan.warnings.push_back(*dryFirst);
     plan.runnable = answer.keepsLimits() && plan.refusals.empty();
     const size_t keep = samplesToKeep(answer, sheet);

@@ -3,8 +3,8 @@
 #include "analysis/solid_heats.h"
 #include "materials/drying_bake.h"
 #include "planner/hand_cards.h"
-#include "planner/plate_reference.h"
-#include "planner/wording.h"
+#include "search/plate_reference.h"
+#include "rules/wording.h"
 
 #include <algorithm>
 #include <cmath>

@@ -2,8 +2,9 @@
 
 #include "planner/levers.h"
 #include "planner/plan_sheet.h"
-#include "planner/shape_search.h"
-#include "planner/wording.h"
+#include "search/shape_search.h"
+#include "rules/wording.h"
+#include "rules/sheet_rules.h"
 
 #include <algorithm>
 #include <atomic>

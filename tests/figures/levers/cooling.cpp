@@ -1,7 +1,7 @@
 #include "by_hand.h"
 #include "levers.h"
 
-#include "planner/plate_reference.h"
+#include "search/plate_reference.h"
 #include "thermal/heat_network.h"
 
 #include <algorithm>

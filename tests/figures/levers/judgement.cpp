@@ -1,6 +1,6 @@
 #include "levers.h"
 
-#include "planner/wording.h"
+#include "rules/wording.h"
 
 #include <algorithm>
 #include <cstdio>

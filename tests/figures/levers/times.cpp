@@ -1,7 +1,7 @@
 #include "levers.h"
 #include "processor_time.h"
 
-#include "planner/placements.h"
+#include "rules/placements.h"
 #include "thermal/strip_model.h"
 
 #include <nlohmann/json.hpp>

@@ -2,7 +2,7 @@
 
 #include "linear_program.h"
 
-#include "planner/plate_reference.h"
+#include "search/plate_reference.h"
 
 #include <algorithm>
 #include <cmath>

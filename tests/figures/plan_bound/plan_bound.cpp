@@ -2,7 +2,7 @@
 #include "random_sheets.h"
 
 #include "planner/plan_sheet.h"
-#include "planner/plate_reference.h"
+#include "search/plate_reference.h"
 
 #include <algorithm>
 #include <atomic>

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "planner/whole_model.h"
+#include "search/whole_model.h"
 
 #include <Eigen/Core>
 

@@ -1,10 +1,11 @@
 #include "demo_sheet.h"
 
-#include "planner/placements.h"
+#include "rules/placements.h"
 #include "planner/plan_sheet.h"
-#include "planner/plate_reference.h"
+#include "search/plate_reference.h"
 #include "planner/what_if.h"
 #include "thermal/powered_plate.h"
+#include "rules/sheet_rules.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

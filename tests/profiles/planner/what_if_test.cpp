@@ -1,7 +1,7 @@
 #include "demo_sheet.h"
 
 #include "planner/plan_sheet.h"
-#include "planner/shape_search.h"
+#include "search/shape_search.h"
 #include "planner/sink_block_place.h"
 #include "planner/what_if.h"
 

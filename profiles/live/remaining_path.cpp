@@ -1,0 +1,384 @@
+#include "live/remaining_path.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace stripwright {
+
+namespace {
+
+constexpr double stepS = 1;
+constexpr double goodEnough = 0.3; // worst normalised margin that is left alone
+constexpr double worthK = 0.05;    // normalised margin gained
+constexpr double mostLongerS = 60, tripRoomK = 8;
+constexpr double powerRoom = 0.97;    // the rest is the loop's
+constexpr double changePrice = 0.002; // a change that gains nothing is not made
+constexpr double blendS = 15;         // in which the path comes back from where the plate is
+constexpr double peakBandK = 3;
+constexpr double leastFallCPerS = 0.02;
+constexpr double climbShare = 0.3; // of what is left to climb, a shift of the peak
+
+/// What may be changed of the rest.
+struct Change {
+    double peakShiftK = 0, lnSoakPace = 0, lnPeakPace = 0;
+    static constexpr int count = 3;
+    double& operator[](int i) { return i == 0 ? peakShiftK : i == 1 ? lnSoakPace : lnPeakPace; }
+};
+constexpr double firstSteps[Change::count] = {4, 0.3, 0.3};
+
+double lossW(const PlateType& plate, double ambientC, double plateC)
+{
+    constexpr double stefanBoltzmann = 5.670374e-8;
+    const double hot = plateC + 273.15, cold = ambientC + 273.15;
+    return plate.lossWPerK * (plateC - ambientC) +
+           plate.radiatingAreaM2 * stefanBoltzmann * (hot * hot * hot * hot - cold * cold * cold * cold);
+}
+
+double valueAt(const std::vector<double>& timeS, const std::vector<double>& values, double atS)
+{
+    const auto after = std::upper_bound(timeS.begin(), timeS.end(), atS);
+    if (after == timeS.begin())
+        return values.front();
+    if (after == timeS.end())
+        return values.back();
+    const size_t i = static_cast<size_t>(after - timeS.begin());
+    return values[i - 1] + (values[i] - values[i - 1]) * (atS - timeS[i - 1]) / (timeS[i] - timeS[i - 1]);
+}
+
+/// What follows the plate, at the plan's three contact levels.
+using Levels = std::array<PlateResponse, 3>;
+
+/// Between the plan's levels by the logarithm of contact, and half as far again outside them.
+PlateResponse responseAt(const Levels& levels, const ContactCondition& contact, double factor)
+{
+    const double at = std::log(factor), low = std::log(contact.lowWPerM2K / contact.nominalWPerM2K),
+                 high = std::log(contact.highWPerM2K / contact.nominalWPerM2K);
+    const PlateResponse &middle = levels[1], &end = at < 0 ? levels[0] : levels[2];
+    const double span = at < 0 ? low : high;
+    const double share = span != 0 ? std::clamp(at / span, 0.0, 1.5) : 0;
+    const auto between = [&](double PlateResponse::*figure) {
+        return middle.*figure + share * (end.*figure - middle.*figure);
+    };
+    PlateResponse response;
+    response.gain = between(&PlateResponse::gain);
+    response.lagS = std::max(0.1, between(&PlateResponse::lagS));
+    response.secondLagS = std::max(0.0, between(&PlateResponse::secondLagS));
+    response.secondShare = between(&PlateResponse::secondShare);
+    return response;
+}
+
+class Search {
+public:
+    Search(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore);
+    RemainingPath best(const std::function<bool()>& outOfTime);
+
+private:
+    struct Watched {
+        Levels levels;
+        std::vector<std::pair<Limit, std::array<double, 3>>>
+            limits; ///< With what the model misses of the plan.
+    };
+    struct Driven {
+        std::vector<double> timeS, plateC;
+    };
+
+    RemainingPath pathOf(Change change) const;
+    Driven drive(const RemainingPath& path) const;
+    void learnCooling();
+    double coolingCPerS(double plateC) const;
+    std::vector<double> followed(const Driven& driven, const PlateResponse& response) const;
+    double worst(const RemainingPath& path) const;
+    void learnMisfit(Watched& watched) const;
+    double longerS(const RemainingPath& path) const;
+
+    const HeatPlan& plan_;
+    const RunSoFar& run_;
+    const RemainingPath* asBefore_;
+    double ambientC_, hottestC_, soakFromS_ = 0, soakToS_ = 0, peakFromS_ = 0;
+    const std::vector<double>& before_; ///< Plate by the path in use.
+    double climbFromC_ = 0, hottestBeforeC_ = 0;
+    std::vector<double> cooling_; ///< By whole degrees.
+    std::vector<Watched> watched_;
+};
+
+Search::Search(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore)
+    : plan_(plan), run_(run), asBefore_(asBefore), ambientC_(plan.sheet.air.ambientC),
+      hottestC_(*std::max_element(plan.plateC.begin(), plan.plateC.end())),
+      before_(asBefore ? asBefore->plateC : plan.plateC),
+      hottestBeforeC_(*std::max_element(before_.begin(), before_.end()))
+{
+    for (const Stage& stage : plan.stages)
+        if (stage.name == "soak") {
+            soakFromS_ = stage.startS;
+            soakToS_ = stage.endS;
+        }
+    if (soakToS_ <= 0)
+        for (const Stage& stage : plan.stages)
+            if (stage.name == "preheat")
+                soakFromS_ = soakToS_ = stage.endS;
+    peakFromS_ = plan.heaterOffS;
+    for (size_t i = plan.timeS.size(); i-- > 0;)
+        if (plan.timeS[i] < plan.heaterOffS && plan.plateC[i] >= hottestC_ - peakBandK)
+            peakFromS_ = plan.timeS[i];
+    climbFromC_ = valueAt(plan.timeS, before_, std::max(soakToS_, run.profileS));
+    learnCooling();
+    const std::vector<Limit> limits = limitsOf(plan.sheet);
+    const auto watch = [&](const std::string& station, const Levels& planned) {
+        Watched watched{planned, {}};
+        for (const Limit& limit : limits)
+            if (!limit.habit && limit.station == station)
+                watched.limits.push_back({limit, {}});
+        learnMisfit(watched);
+        if (const auto& now = run.contact)
+            watched.levels = {responseAt(planned, plan.sheet.contact, now->low),
+                              responseAt(planned, plan.sheet.contact, now->nominal),
+                              responseAt(planned, plan.sheet.contact, now->high)};
+        watched_.push_back(std::move(watched));
+    };
+    for (const JointModel& model : plan.joints)
+        watch("joint_" + std::to_string(model.site), {model.low, model.nominal, model.high});
+    for (const PartModel& model : plan.parts)
+        watch(model.station, {model.low, model.nominal, model.high});
+}
+
+// A model of a lag or two misses a few kelvin and seconds of the whole one: by as much as it misses on the
+// plan itself.
+void Search::learnMisfit(Watched& watched) const
+{
+    const Driven planned{plan_.timeS, plan_.plateC};
+    for (size_t level = 0; level < 3; ++level) {
+        const std::vector<double> joint = followed(planned, watched.levels[level]);
+        for (auto& [limit, misfit] : watched.limits)
+            for (const MarginRow& row : plan_.margins) {
+                if (row.limit.id != limit.id)
+                    continue;
+                const auto& whole = level == 0 ? row.low : level == 1 ? row.nominal : row.high;
+                const auto here = measure(limit, Curve{plan_.timeS, joint});
+                if (whole && here)
+                    misfit[level] = *whole - *here;
+            }
+    }
+}
+
+std::vector<double> Search::followed(const Driven& driven, const PlateResponse& response) const
+{
+    std::vector<double> values;
+    values.reserve(driven.timeS.size());
+    double first = driven.plateC.front() - ambientC_, second = first, keptS = 0, keepFirst = 1,
+           keepSecond = 1;
+    for (size_t i = 0; i < driven.timeS.size(); ++i) {
+        const double dtS = i > 0 ? driven.timeS[i] - driven.timeS[i - 1] : 0;
+        if (std::abs(dtS - keptS) > 1e-9) {
+            keptS = dtS;
+            keepFirst = response.lagS > 0 ? std::exp(-dtS / response.lagS) : 0;
+            keepSecond = response.secondLagS > 0 ? std::exp(-dtS / response.secondLagS) : 0;
+        }
+        const double drive = driven.plateC[i] - ambientC_;
+        first = drive + (first - drive) * keepFirst;
+        second = drive + (second - drive) * keepSecond;
+        const double share = response.secondLagS > 0 ? response.secondShare : 0;
+        values.push_back(ambientC_ + response.gain * ((1 - share) * first + share * second));
+    }
+    return values;
+}
+
+RemainingPath Search::pathOf(Change change) const
+{
+    RemainingPath path;
+    const size_t n = plan_.timeS.size();
+    path.plateC.resize(n);
+    path.duty.resize(n);
+    path.pace.assign(n, 1);
+    const double moreK = change.peakShiftK - (asBefore_ ? asBefore_->peakShiftK : 0);
+    const double spanK = std::max(hottestBeforeC_ - climbFromC_, 1.0);
+    const double offK = run_.plateC.back() - valueAt(plan_.timeS, before_, run_.profileS);
+    const PlateType& plate = plan_.sheet.plate;
+    for (size_t i = 0; i < n; ++i) {
+        const double t = plan_.timeS[i];
+        path.plateC[i] = before_[i];
+        if (t > std::max(soakToS_, run_.profileS))
+            path.plateC[i] += moreK * std::clamp((before_[i] - climbFromC_) / spanK, 0.0, 1.0);
+        if (t >= run_.profileS && t < run_.profileS + blendS)
+            path.plateC[i] += offK * (1 - (t - run_.profileS) / blendS);
+        if (t >= soakFromS_ && t < soakToS_)
+            path.pace[i] = std::exp(change.lnSoakPace);
+        if (t >= peakFromS_ && t < plan_.heaterOffS)
+            path.pace[i] = std::exp(change.lnPeakPace);
+    }
+    for (size_t i = 0; i < n; ++i) {
+        // No heater can make a plate cool faster than it does by itself.
+        const double fallCPerS =
+            i + 1 < n ? (path.plateC[i] - path.plateC[i + 1]) / (plan_.timeS[i + 1] - plan_.timeS[i]) : 0;
+        if (plan_.timeS[i] < plan_.heaterOffS && fallCPerS > leastFallCPerS)
+            path.pace[i] =
+                std::clamp(run_.lossFactor / run_.capacityFactor * coolingCPerS(path.plateC[i]) / fallCPerS,
+                           0.2, path.pace[i]);
+        if (!(plan_.duty[i] > 0))
+            continue;
+        // What the plan spends on warming goes with slope and pace, the rest with the level.
+        const size_t next = std::min(i + 1, n - 1);
+        const double r = plan_.plateC[i], planK = plan_.plateC[next] - r;
+        const bool warms = planK > 0.05;
+        const double scale = warms ? std::clamp((path.plateC[next] - path.plateC[i]) / planK, 0.5, 1.5) : 1;
+        const double warmingW =
+            run_.capacityFactor * scale * (plan_.duty[i] * plate.powerW - lossW(plate, ambientC_, r));
+        const double levelW = run_.lossFactor * lossW(plate, ambientC_, path.plateC[i]);
+        const double possibleW = powerRoom * plate.powerW - levelW;
+        if (warms && warmingW > 0)
+            path.pace[i] = std::clamp(possibleW / warmingW, 0.2, path.pace[i]);
+        path.duty[i] = std::clamp((warmingW * (warms ? path.pace[i] : 1) + levelW) / plate.powerW, 0.0, 1.0);
+    }
+    path.peakShiftK = change.peakShiftK;
+    path.soakPace = std::exp(change.lnSoakPace);
+    path.peakPace = std::exp(change.lnPeakPace);
+    path.longerS = longerS(path);
+    return path;
+}
+
+double Search::longerS(const RemainingPath& path) const
+{
+    double longer = 0;
+    for (size_t i = 0; i + 1 < plan_.timeS.size(); ++i)
+        if (plan_.timeS[i] >= run_.profileS && plan_.timeS[i] < plan_.heaterOffS)
+            longer += (plan_.timeS[i + 1] - plan_.timeS[i]) * (1 / path.pace[i] - 1);
+    return longer;
+}
+
+// As the plan's own plate cools at a temperature, strip, fan and all.
+void Search::learnCooling()
+{
+    const auto& t = plan_.timeS;
+    const auto& r = plan_.plateC;
+    const PlateType& plate = plan_.sheet.plate;
+    for (int degree = 0; degree <= static_cast<int>(hottestC_) + 20; ++degree)
+        cooling_.push_back(std::max(0.0, lossW(plate, ambientC_, degree)) / plate.heatCapacityJPerK);
+    for (size_t i = 0; i + 1 < t.size(); ++i)
+        if (t[i] > plan_.heaterOffS + 2 * plate.elementLagS && r[i] > r[i + 1])
+            for (size_t degree = static_cast<size_t>(std::max(0.0, r[i + 1])); degree < cooling_.size();
+                 ++degree)
+                if (degree <= r[i] || t[i] < plan_.heaterOffS + 2 * plate.elementLagS + 1.5)
+                    cooling_[degree] = (r[i] - r[i + 1]) / (t[i + 1] - t[i]);
+}
+
+double Search::coolingCPerS(double plateC) const
+{
+    return cooling_[static_cast<size_t>(std::clamp(plateC, 0.0, static_cast<double>(cooling_.size() - 1)))];
+}
+
+Search::Driven Search::drive(const RemainingPath& path) const
+{
+    Driven driven{run_.timeS, run_.plateC};
+    double t = run_.timeS.back(), profile = run_.profileS;
+    size_t i = 0;
+    const auto indexOf = [&] {
+        while (i + 2 < plan_.timeS.size() && plan_.timeS[i + 1] <= profile)
+            ++i;
+        return i;
+    };
+    while (profile < plan_.heaterOffS) {
+        profile += stepS * path.pace[indexOf()];
+        t += stepS;
+        indexOf();
+        const double share =
+            std::clamp((profile - plan_.timeS[i]) / (plan_.timeS[i + 1] - plan_.timeS[i]), 0.0, 1.0);
+        driven.timeS.push_back(t);
+        driven.plateC.push_back(path.plateC[i] + share * (path.plateC[i + 1] - path.plateC[i]));
+    }
+    const double cooling = run_.lossFactor / run_.capacityFactor;
+    const auto planned = [&](double atS) { return valueAt(plan_.timeS, plan_.plateC, atS); };
+    const double untilC = plan_.sheet.paste.alloy.solidusC - 30;
+    // At first as the plan's own plate does, on which the element's heat still goes on; then by its level.
+    const double ownS = 4 * plan_.sheet.plate.elementLagS;
+    double plateC = driven.plateC.back();
+    for (int n = 0; n < 600 && plateC > untilC; ++n) {
+        const double sinceS = n * stepS;
+        const double slopeCPerS =
+            sinceS < ownS
+                ? (planned(plan_.heaterOffS + sinceS + stepS) - planned(plan_.heaterOffS + sinceS)) / stepS
+                : -coolingCPerS(plateC);
+        plateC += stepS * (slopeCPerS < 0 ? cooling * slopeCPerS : slopeCPerS);
+        t += stepS;
+        driven.timeS.push_back(t);
+        driven.plateC.push_back(plateC);
+    }
+    return driven;
+}
+
+double Search::worst(const RemainingPath& path) const
+{
+    double worst = std::numeric_limits<double>::infinity();
+    const Driven driven = drive(path);
+    for (const Watched& watched : watched_)
+        for (size_t level = 0; level < 3; ++level) {
+            const std::vector<double> joint = followed(driven, watched.levels[level]);
+            for (const auto& [limit, misfit] : watched.limits) {
+                auto value = measure(limit, Curve{driven.timeS, joint});
+                if (value)
+                    *value += misfit[level];
+                worst = std::min(worst, marginOf(limit, value) / limit.halfWindow());
+            }
+        }
+    return worst;
+}
+
+RemainingPath Search::best(const std::function<bool()>& outOfTime)
+{
+    Change found;
+    if (asBefore_)
+        found = {asBefore_->peakShiftK, std::log(asBefore_->soakPace), std::log(asBefore_->peakPace)};
+    RemainingPath path = pathOf(found);
+    double value = worst(path);
+    const double before = value;
+    const double shiftMostK =
+        std::min({8.0, plan_.tripAboveC - tripRoomK - hottestC_, plan_.sheet.plate.maxC - hottestC_});
+
+    const auto priceOf = [](Change change) {
+        double price = 0;
+        for (int i = 0; i < Change::count; ++i)
+            price += changePrice * std::abs(change[i]) / firstSteps[i];
+        return price;
+    };
+    // Near the top there is no climb left in which to shift it without a step.
+    const double shiftNowK = found.peakShiftK,
+                 shiftRoomK = climbShare * std::max(0.0, hottestBeforeC_ - climbFromC_);
+    for (double scale = 1; scale > 0.1 && !outOfTime(); scale /= 2)
+        for (bool moved = true; moved && !outOfTime();) {
+            moved = false;
+            for (int i = 0; i < Change::count; ++i)
+                for (const double sign : {1.0, -1.0}) {
+                    Change tried = found;
+                    tried[i] += sign * scale * firstSteps[i];
+                    tried.peakShiftK =
+                        std::min(std::clamp(tried.peakShiftK, shiftNowK - shiftRoomK, shiftNowK + shiftRoomK),
+                                 shiftMostK);
+                    tried.lnSoakPace = std::clamp(tried.lnSoakPace, -0.7, 0.7);
+                    tried.lnPeakPace = std::clamp(tried.lnPeakPace, -0.7, 0.7);
+                    RemainingPath other = pathOf(tried);
+                    if (other.longerS > mostLongerS)
+                        continue;
+                    const double reached = worst(other);
+                    if (reached - priceOf(tried) > value - priceOf(found) + 1e-6) {
+                        found = tried;
+                        value = reached;
+                        path = std::move(other);
+                        moved = true;
+                        break;
+                    }
+                }
+        }
+    path.worstMargin = value;
+    path.worstMarginAsIs = before;
+    path.better = before < goodEnough && value > before + worthK;
+    return path;
+}
+
+} // namespace
+
+RemainingPath remainingPath(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore,
+                            const std::function<bool()>& outOfTime)
+{
+    return Search(plan, run, asBefore).best(outOfTime);
+}
+
+} // namespace stripwright

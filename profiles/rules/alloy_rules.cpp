@@ -1,0 +1,150 @@
+#include "rules/alloy_rules.h"
+
+#include "rules/residue.h"
+#include "rules/running_temperature.h"
+#include "rules/wording.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace stripwright {
+
+namespace {
+
+constexpr double fitErrorK = 6; // A liquidus that moves by less is not worth a word.
+
+bool overridden(const BenchSheet& sheet, const std::string& name)
+{
+    return std::find(sheet.overrides.begin(), sheet.overrides.end(), name) != sheet.overrides.end();
+}
+
+/// Least of the targets' peaks, over contact.
+std::optional<double> poorestPeakC(const BenchSheet& sheet, std::span<const JointPeak> peaks)
+{
+    std::optional<double> poorest;
+    for (const JointPeak& peak : peaks)
+        if (sheet.sites[static_cast<size_t>(peak.site - 1)].state == SiteState::Replace)
+            poorest = std::min(poorest.value_or(peak.poorestC), peak.poorestC);
+    return poorest;
+}
+
+std::optional<std::string> swapTooCold(const BenchSheet& sheet)
+{
+    const double oldC = sheet.oldAlloy ? sheet.oldAlloy->liquidusC : highestOldLiquidusC;
+    const std::optional<double>& mostC = sheet.paste.peakC.max;
+    if (sheet.heat != HeatKind::Swap || !mostC || oldC <= *mostC)
+        return {};
+    return std::string("The old joint ") + (sheet.oldAlloy ? "melts" : "may melt only") + " at " +
+           rounded(oldC) + " °C, above what the new paste allows (" + rounded(*mostC) +
+           " °C): take the LED off in a heat of its own, or by local heat, then fit.";
+}
+
+void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sheet,
+                        std::span<const JointPeak> peaks)
+{
+    const Alloy& fresh = sheet.paste.alloy;
+    if (!solders(sheet.heat) || !sheet.oldAlloy || sheet.oldAlloy->id == fresh.id)
+        return;
+    const Alloy& old = *sheet.oldAlloy;
+    // A swap that cannot be made is followed by a fit on wicked pads.
+    const bool tooCold = swapTooCold(sheet).has_value();
+    const bool swap = sheet.heat == HeatKind::Swap && !tooCold;
+    const auto mixed = mixedJoint(fresh, old, swap ? residueAfterSwap : residueOnWickedPad);
+    if (!mixed) {
+        warnings.push_back("Old solder is " + old.name + ", the paste " + fresh.name +
+                           ": what stays on the pad mixes in and shifts where the joint melts.");
+        return;
+    }
+    const auto peakC = poorestPeakC(sheet, tooCold ? std::span<const JointPeak>() : peaks);
+    const std::string where =
+        std::string("Where ") + (swap ? "a third" : "a fifth") + " of the new joint is old solder, ";
+    if (mixed->liquidusC && *mixed->liquidusC > fresh.liquidusC + fitErrorK) {
+        std::string words = where + "it melts fully only at " + rounded(*mixed->liquidusC) + " °C (est.)";
+        if (peakC)
+            words += "; planned peak at the poorest contact: " + rounded(*peakC) + " °C";
+        words += ".";
+        if (peakC && *peakC < *mixed->liquidusC)
+            words += swap ? " Take the LED off in a heat of its own and wick the pads, then fit."
+                          : " Wick the pads better.";
+        warnings.push_back(words);
+    }
+    if (mixed->lastLiquidC < fresh.solidusC - 1)
+        warnings.push_back(where + "up to " + rounded(100 * mixed->lastLiquidShareMax) +
+                           " % of it may stay liquid down to " + rounded(mixed->lastLiquidC) + " °C.");
+    if (peakC && !swap && old.liquidusC > *peakC)
+        warnings.push_back("What is left of the old solder melts by itself only at " +
+                           rounded(old.liquidusC) +
+                           " °C: at the planned peak it only dissolves, and the LED may stand tilted on it.");
+}
+
+std::optional<std::string> runsTooHot(const BenchSheet& sheet)
+{
+    const auto running = runningTemperature(sheet);
+    if (!solders(sheet.heat) || !running)
+        return {};
+    const double meltsFromC = movableAboveC(sheet), roomK = meltsFromC - running->jointC;
+    if (roomK >= serviceRoomK)
+        return {};
+    return "In service the joint runs at about " + rounded(running->jointC) + " °C (est.), " +
+           (roomK >= 0 ? rounded(roomK) + " K below " : rounded(-roomK) + " K above ") + rounded(meltsFromC) +
+           " °C, where it may begin to melt; trade habit keeps " + rounded(serviceRoomK) + " K.";
+}
+
+} // namespace
+
+double movableAboveC(const BenchSheet& sheet)
+{
+    const Alloy& fresh = sheet.paste.alloy;
+    const double oldC = sheet.oldAlloy ? sheet.oldAlloy->movableAboveC : lowestOldLiquidusC;
+    if (!solders(sheet.heat))
+        return oldC;
+    const bool bismuth = fresh.hasBismuth || !sheet.oldAlloy || sheet.oldAlloy->hasBismuth;
+    const bool lead = fresh.hasLead || !sheet.oldAlloy || sheet.oldAlloy->hasLead;
+    double lowestC = std::min(fresh.movableAboveC, oldC);
+    if (sheet.oldAlloy && sheet.oldAlloy->id != fresh.id)
+        if (const auto mixed = mixedJoint(fresh, *sheet.oldAlloy, residueOnWickedPad))
+            lowestC = std::min(lowestC, mixed->lastLiquidC);
+    if (bismuth)
+        lowestC = std::min(lowestC, tinBismuthC);
+    // An unknown old alloy is one alloy: its bismuth meets lead only in a paste with lead, and its lead
+    // bismuth.
+    if (bismuth && lead && (sheet.oldAlloy || fresh.hasBismuth || fresh.hasLead))
+        lowestC = std::min(lowestC, bismuthLeadC);
+    return lowestC;
+}
+
+std::vector<std::string> alloyRefusals(const BenchSheet& sheet)
+{
+    std::vector<std::string> refusals;
+    // Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
+    const bool leadPossible = !sheet.oldAlloy || sheet.oldAlloy->hasLead;
+    if (solders(sheet.heat) && sheet.paste.alloy.hasBismuth && leadPossible &&
+        !overridden(sheet, "bismuth-over-lead"))
+        refusals.push_back(
+            std::string("A bismuth paste on ") + (sheet.oldAlloy ? "lead-bearing" : "unknown") +
+            " old solder leaves a phase that melts near 96 °C. Wick the pads fully and name the override "
+            "\"bismuth-over-lead\", or choose another paste.");
+    const double movableC = movableAboveC(sheet);
+    if (sheet.cooling.liftBelowC && *sheet.cooling.liftBelowC > movableC &&
+        !sheet.cooling.acceptsMovingMolten)
+        refusals.push_back("The strip would be lifted while its joints can still move: lift below " +
+                           rounded(movableC) + " °C, or accept it knowingly (accepts_moving_molten).");
+    return refusals;
+}
+
+std::vector<std::string> alloyWarnings(const BenchSheet& sheet, std::span<const JointPeak> peaks)
+{
+    std::vector<std::string> warnings;
+    if (!sheet.oldAlloy)
+        warnings.push_back("Old solder is unknown: planned for the highest-melting one it may be, and its "
+                           "joints count as movable down to " +
+                           rounded(movableAboveC(sheet)) + " °C.");
+    if (const auto words = swapTooCold(sheet))
+        warnings.push_back(*words);
+    addResidueWarnings(warnings, sheet, peaks);
+    if (const auto words = runsTooHot(sheet))
+        warnings.push_back(*words);
+    return warnings;
+}
+
+} // namespace stripwright

@@ -1,0 +1,26 @@
+#pragma once
+
+#include "rules/joint_peaks.h"
+
+namespace stripwright {
+
+/// Shares of old solder in a new joint that the rules reckon with; own estimates. In a swap half of the old
+/// joint stays on the pad and the paste makes a whole one; wicked pads keep less.
+constexpr double residueAfterSwap = 1.0 / 3, residueOnWickedPad = 0.2;
+
+/// Least distance of a joint's running temperature from where it begins to melt [K]; trade habit.
+constexpr double serviceRoomK = 40;
+
+/// Lowest temperature at which a joint of this heat may still move [°C], with old solder mixed into a new
+/// joint and an unknown old alloy taken for the worst.
+double movableAboveC(const BenchSheet& sheet);
+
+/// Bismuth and lead that would meet, unless the sheet overrides "bismuth-over-lead"; lifting while joints can
+/// move, unless it accepts that.
+std::vector<std::string> alloyRefusals(const BenchSheet& sheet);
+
+/// What the alloys do to the heat and to the joint in service. `peaks` may be empty: what needs a plan is
+/// then left out. Rules about a new joint hold in Swap and Fit heats only.
+std::vector<std::string> alloyWarnings(const BenchSheet& sheet, std::span<const JointPeak> peaks);
+
+} // namespace stripwright

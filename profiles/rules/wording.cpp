@@ -1,0 +1,58 @@
+#include "rules/wording.h"
+
+#include <cctype>
+#include <cmath>
+#include <cstdio>
+
+namespace stripwright {
+
+std::string rounded(double value)
+{
+    return std::to_string(std::lround(value));
+}
+
+std::string millimetres(double value)
+{
+    char text[32];
+    std::snprintf(text, sizeof text, "%.1f", value);
+    std::string figure = text;
+    if (figure.ends_with(".0"))
+        figure.resize(figure.size() - 2);
+    return (figure == "-0" ? "0" : figure) + " mm";
+}
+
+std::string capital(std::string text)
+{
+    if (!text.empty())
+        text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+    return text;
+}
+
+std::string lowered(std::string text)
+{
+    if (!text.empty())
+        text[0] = static_cast<char>(std::tolower(static_cast<unsigned char>(text[0])));
+    return text;
+}
+
+std::string siteList(const std::vector<int>& sites)
+{
+    std::string text;
+    for (size_t i = 0; i < sites.size();) {
+        size_t last = i;
+        while (last + 1 < sites.size() && sites[last + 1] == sites[last] + 1)
+            ++last;
+        text += (text.empty() ? "" : ", ") + std::to_string(sites[i]);
+        if (last > i)
+            text += (last == i + 1 ? ", " : "-") + std::to_string(sites[last]);
+        i = last + 1;
+    }
+    return text;
+}
+
+std::string sitesInWords(const std::vector<int>& sites)
+{
+    return (sites.size() == 1 ? "site " : "sites ") + siteList(sites);
+}
+
+} // namespace stripwright

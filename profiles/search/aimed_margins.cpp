@@ -1,0 +1,255 @@
+#include "search/aimed_margins.h"
+
+#include "search/heat_aim.h"
+#include "search/limit_rows.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+
+namespace stripwright {
+
+namespace {
+
+AimKind kindOf(const Limit& limit)
+{
+    return limit.habit ? AimKind::Habit : limit.protects ? AimKind::Part : AimKind::Job;
+}
+
+// Where a limit can be broken first. The whole model looks at every scenario; this only steers.
+std::vector<size_t> decidingScenarios(const Limit& limit)
+{
+    if (limit.protects)
+        return {warmAirScenario};
+    if (limit.metric == Metric::Peak && !limit.min)
+        return {highScenario};
+    if (limit.metric == Metric::Peak && !limit.max)
+        return {0};
+    // A stop about a level may cross it at a contact between.
+    if (limit.metric == Metric::TimeAbove || limit.metric == Metric::SoakTime)
+        return {0, nominalScenario, highScenario};
+    return {0, highScenario};
+}
+
+} // namespace
+
+std::vector<Level> AimedMargins::clearOf(const Aim& aim)
+{
+    return aim.kind == AimKind::Job ? jumpLevels(aim.limit) : std::vector<Level>();
+}
+
+bool AimedMargins::ofSlopes(const Aim& aim)
+{
+    return aim.kind == AimKind::Job && isSteepest(aim.limit) && aim.limit.max;
+}
+
+AimedMargins::AimedMargins(const BenchSheet& sheet, std::vector<Limit> limits, double stepS, double endS,
+                           double typicalC)
+    : sheet_(sheet), limits_(std::move(limits)), stepS_(stepS), endS_(endS), typicalC_(typicalC),
+      draw_(roughDraw(sheet))
+{
+    for (long i = 0; i <= std::lround(endS / stepS); ++i)
+        timeS_.push_back(static_cast<double>(i) * stepS);
+}
+
+void AimedMargins::learn(const Answer& answer)
+{
+    if (response_.columns().empty()) {
+        std::vector<Column> columns;
+        std::set<std::pair<size_t, std::string>> known;
+        for (const Limit& limit : limits_)
+            for (size_t scenario : decidingScenarios(limit))
+                if (limit.station != "plate" && known.insert({scenario, limit.station}).second)
+                    columns.push_back({scenario, limit.station});
+        response_ = UnitResponse(sheet_, std::move(columns), stepS_, endS_, typicalC_);
+        draw_ = response_.draw();
+    }
+    watch(answer);
+    correctBy(answer);
+}
+
+void AimedMargins::watch(const Limit& limit)
+{
+    const bool known =
+        std::any_of(aims_.begin(), aims_.end(), [&](const Aim& aim) { return aim.limit.id == limit.id; });
+    if (known)
+        return;
+    Aim aim{limit, kindOf(limit), {}};
+    if (limit.station != "plate")
+        for (size_t scenario : decidingScenarios(limit)) {
+            const std::vector<Column>& columns = response_.columns();
+            const auto column = static_cast<size_t>(
+                std::find(columns.begin(), columns.end(), Column{scenario, limit.station}) - columns.begin());
+            const auto found = std::find(watched_.begin(), watched_.end(), column);
+            aim.curves.push_back(static_cast<size_t>(found - watched_.begin()));
+            if (found == watched_.end())
+                watched_.push_back(column);
+        }
+    aims_.push_back(std::move(aim));
+}
+
+void AimedMargins::watch(const Answer& answer)
+{
+    constexpr double nearWorst = 0.5, farInside = 2.0;
+    constexpr size_t mostOfAGroup = 2;
+    struct Near {
+        double margin;
+        const Limit* limit;
+    };
+    std::map<std::string, std::vector<Near>> groups; // like limits of all sites, each side by itself
+    for (const MarginRow& row : answer.margins) {
+        const Limit& limit = row.limit;
+        if (givenUp_.count(limit.id))
+            continue;
+        double lowest = std::numeric_limits<double>::infinity(), highest = -lowest;
+        for (const auto& value : {row.low, row.nominal, row.high, row.warmAir})
+            if (value) {
+                lowest = std::min(lowest, *value);
+                highest = std::max(highest, *value);
+            }
+        const std::string group = limit.id.substr(limit.id.find('/')) + (limit.protects ? " of a part" : "");
+        const bool measured = lowest <= highest;
+        if (limit.min)
+            groups[group + " least"].push_back(
+                {measured ? (lowest - *limit.min) / limit.halfWindow() : row.normalisedMargin, &limit});
+        if (limit.max)
+            groups[group + " most"].push_back(
+                {measured ? (*limit.max - highest) / limit.halfWindow() : row.normalisedMargin, &limit});
+    }
+    for (auto& [name, group] : groups) {
+        std::sort(group.begin(), group.end(),
+                  [](const Near& a, const Near& b) { return a.margin < b.margin; });
+        for (size_t i = 0; i < std::min(group.size(), mostOfAGroup); ++i)
+            if (group[i].margin <= (group[i].limit->protects ? farInside : group[0].margin + nearWorst))
+                watch(*group[i].limit);
+    }
+}
+
+void AimedMargins::giveUpParts(const Answer& answer, double below)
+{
+    for (const MarginRow& row : answer.margins)
+        if (row.limit.protects && !row.limit.habit && row.normalisedMargin < below)
+            givenUp_.insert(row.limit.id);
+    for (Aim& aim : aims_)
+        if (givenUp_.count(aim.limit.id))
+            aim.kind = AimKind::GivenUp;
+}
+
+std::vector<AimKind> AimedMargins::kinds(size_t bends) const
+{
+    std::vector<AimKind> all;
+    for (const Aim& aim : aims_)
+        all.insert(all.end(), std::max(aim.curves.size(), size_t{1}) * sidesOf(aim.limit), aim.kind);
+    for (const Aim& aim : aims_) {
+        if (ofSlopes(aim))
+            all.insert(all.end(), 2 * bends * aim.curves.size(), AimKind::Slope);
+        all.insert(all.end(), clearOf(aim).size() * bends * aim.curves.size(), AimKind::Clear);
+    }
+    return all;
+}
+
+AimedMargins::WatchedCurves AimedMargins::superpose(const PlateReference& reference) const
+{
+    WatchedCurves curves{reference.plateC, reference.bendsS,
+                         response_.curves(reference.plateC, sheet_.air.ambientC, watched_)};
+    addResidue(reference.heaterOffS, reference.plateC.size(), curves.stationsC);
+    return curves;
+}
+
+std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
+{
+    const size_t samples = curves.plateC.size();
+    const std::span<const double> timeS(timeS_.data(), samples);
+    const auto curveOf = [&](size_t one) {
+        return Curve{timeS, {&curves.stationsC[one * samples], samples}};
+    };
+
+    std::vector<double> margins;
+    for (const Aim& aim : aims_) {
+        if (aim.curves.empty())
+            addSides(aim.limit, {timeS, curves.plateC}, margins);
+        for (size_t one : aim.curves)
+            addSides(aim.limit, curveOf(one), margins);
+    }
+    for (const Aim& aim : aims_) {
+        if (ofSlopes(aim))
+            for (size_t one : aim.curves)
+                for (double bendS : curves.bendsS)
+                    for (double fromS : {bendS - slopeWindowS, bendS})
+                        margins.push_back(slopeMargin(aim.limit, curveOf(one), fromS));
+        for (const Level& level : clearOf(aim))
+            for (size_t one : aim.curves)
+                for (double bendS : curves.bendsS)
+                    margins.push_back(clearance(curveOf(one), bendS, level));
+    }
+    return margins;
+}
+
+std::vector<double> AimedMargins::marginsOf(const Answer& answer) const
+{
+    std::vector<double> margins;
+    for (const Aim& aim : aims_)
+        margins.push_back(
+            std::find_if(answer.margins.begin(), answer.margins.end(), [&](const MarginRow& row) {
+                return row.limit.id == aim.limit.id;
+            })->normalisedMargin);
+    return margins;
+}
+
+double AimedMargins::merit(const Merit& merit, const Answer& answer) const
+{
+    std::vector<AimKind> kinds;
+    for (const Aim& aim : aims_)
+        kinds.push_back(aim.kind);
+    return merit.of(kinds, marginsOf(answer));
+}
+
+double AimedMargins::worst(const Answer& answer) const
+{
+    double worst = 1;
+    const std::vector<double> margins = marginsOf(answer);
+    for (size_t i = 0; i < margins.size(); ++i)
+        if (aims_[i].kind == AimKind::Job || aims_[i].kind == AimKind::Part)
+            worst = std::min(worst, margins[i]);
+    return worst;
+}
+
+// Residue of the whole model over superposition, kept by time from heater-off: that is where fan, lift
+// and the fourth power of radiation make themselves felt, and what moves when a curve is stretched.
+void AimedMargins::addResidue(double heaterOffS, size_t samples, std::vector<double>& stationsC) const
+{
+    const double shift = (heaterOffS - residueOffS_) / stepS_;
+    const double last = static_cast<double>(residueSamples_ - 1);
+    for (size_t i = 0; i < samples; ++i) {
+        const double place = std::clamp(static_cast<double>(i) - shift, 0.0, last);
+        const size_t before = std::min(static_cast<size_t>(place), residueSamples_ - 2);
+        const double share = place - static_cast<double>(before);
+        for (size_t one = 0; one < watched_.size(); ++one) {
+            const double* residue = &residue_[one * residueSamples_ + before];
+            stationsC[one * samples + i] += residue[0] + share * (residue[1] - residue[0]);
+        }
+    }
+}
+
+void AimedMargins::correctBy(const Answer& answer)
+{
+    const auto every = static_cast<size_t>(std::lround(stepS_ / answer.reference.stepS));
+    std::vector<double> plateC;
+    for (size_t i = 0; i < answer.reference.plateC.size(); i += every)
+        plateC.push_back(answer.reference.plateC[i]);
+    const std::vector<double> superposedC = response_.curves(plateC, sheet_.air.ambientC, watched_);
+    residueSamples_ = plateC.size();
+    residueOffS_ = answer.reference.heaterOffS;
+    residue_.assign(superposedC.size(), 0);
+    for (size_t one = 0; one < watched_.size(); ++one) {
+        const Column& of = response_.columns()[watched_[one]];
+        const std::vector<double>& whole = answer.predictions[of.scenario].find(of.station)->valueC;
+        for (size_t i = 0; i < residueSamples_; ++i) {
+            const size_t k = one * residueSamples_ + i;
+            residue_[k] = whole[i * every] - superposedC[k];
+        }
+    }
+}
+
+} // namespace stripwright

@@ -1,0 +1,70 @@
+#pragma once
+
+#include "search/limit_rows.h"
+#include "search/minimax_step.h"
+#include "search/unit_response.h"
+#include "search/whole_model.h"
+
+#include <set>
+
+namespace stripwright {
+
+/// The margins a search steers by, of any plate curve in microseconds: superposed unit responses, plus what
+/// the whole model last had over them. Of many like limits those near the worst are watched.
+class AimedMargins {
+public:
+    /// Curves are superposed in steps of stepS about a level of typicalC.
+    AimedMargins(const BenchSheet& sheet, std::vector<Limit> limits, double stepS, double endS,
+                 double typicalC);
+
+    const StripDraw& draw() const { return draw_; } ///< The model's, once something has been learnt.
+    double stepS() const { return stepS_; }
+
+    void learn(const Answer& answer);     ///< Watches what is near its limit there, and is right about it.
+    void correctBy(const Answer& answer); ///< Only is right about it; its steps may be finer.
+    void giveUpParts(const Answer& answer, double below);
+
+    /// A plate curve with what the watched stations make of it, one after the other.
+    struct WatchedCurves {
+        std::vector<double> plateC, bendsS;
+        std::vector<double> stationsC;
+    };
+    WatchedCurves superpose(const PlateReference& reference) const;
+
+    /// Kinds and margins: the aims, then what each bend of the plate curve may make of them: slopes before
+    /// and after it, and how clear a joint's curve is of levels there.
+    std::vector<AimKind> kinds(size_t bends) const;
+    std::vector<double> of(const WatchedCurves& curves) const;
+
+    double merit(const Merit& merit, const Answer& answer) const;
+    double worst(const Answer& answer) const; ///< Normalised, of jobs and parts not given up.
+
+private:
+    /// A limit as the search sees it, with the columns of the response that decide it.
+    struct Aim {
+        Limit limit;
+        AimKind kind;
+        std::vector<size_t> curves; ///< Places in watched_. None: about the plate itself.
+    };
+
+    static std::vector<Level> clearOf(const Aim& aim);
+    static bool ofSlopes(const Aim& aim);
+    void watch(const Answer& answer);
+    void watch(const Limit& limit);
+    void addResidue(double heaterOffS, size_t samples, std::vector<double>& stationsC) const;
+    std::vector<double> marginsOf(const Answer& answer) const;
+
+    const BenchSheet& sheet_;
+    std::vector<Limit> limits_;
+    const double stepS_, endS_, typicalC_;
+    UnitResponse response_;
+    StripDraw draw_;
+    std::vector<Aim> aims_;
+    std::vector<size_t> watched_;   ///< Columns of the response.
+    std::set<std::string> givenUp_; ///< Ids of limits.
+    std::vector<double> timeS_, residue_;
+    size_t residueSamples_ = 0;
+    double residueOffS_ = 0;
+};
+
+} // namespace stripwright

@@ -1,0 +1,111 @@
+#include "search/margin_climb.h"
+
+#include <algorithm>
+
+namespace stripwright {
+
+namespace {
+
+using Curves = AimedMargins::WatchedCurves;
+
+void add(double times, const Curves& change, Curves& curves)
+{
+    const auto addTo = [&](const std::vector<double>& by, std::vector<double>& to) {
+        for (size_t i = 0; i < to.size(); ++i)
+            to[i] += times * by[i];
+    };
+    addTo(change.plateC, curves.plateC);
+    addTo(change.bendsS, curves.bendsS);
+    addTo(change.stationsC, curves.stationsC);
+}
+
+/// Curves beside those of the course's values, each with one number moved a little.
+class Besides {
+public:
+    Curves of(const Course& course, const AimedMargins& margins, const Curves& here, size_t number, double by)
+    {
+        if (number < changes_.size()) {
+            Curves beside = here;
+            add(by / changes_[number].by, changes_[number].curves, beside);
+            return beside;
+        }
+        std::vector<double> values = course.values;
+        values[number] += by;
+        Curves beside = margins.superpose(course.follow(values, margins.draw(), margins.stepS()));
+        if (course.byPower) {
+            changes_.push_back({beside, by});
+            add(-1, here, changes_.back().curves);
+        }
+        return beside;
+    }
+
+private:
+    struct Change {
+        Curves curves;
+        double by;
+    };
+    std::vector<Change> changes_; // of the numbers moved already
+};
+
+} // namespace
+
+double climb(Course& course, const AimedMargins& margins, const Merit& merit, double reach)
+{
+    constexpr int mostRounds = 14;
+    constexpr double least = 0.01, gainWorthwhile = 1e-4;
+    const size_t count = course.values.size();
+    const auto curvesAt = [&](const std::vector<double>& values) {
+        return margins.superpose(course.follow(values, margins.draw(), margins.stepS()));
+    };
+    Curves curves = curvesAt(course.values);
+    std::vector<double> here = margins.of(curves), slopes(here.size() * count);
+    const std::vector<AimKind> kinds = margins.kinds(curves.bendsS.size());
+    const auto worth = [&](const std::vector<double>& values, const std::vector<double>& there) {
+        return merit.of(kinds, there) - course.price(values);
+    };
+    double value = worth(course.values, here);
+    Besides besides;
+    bool moved = true;
+    for (int round = 0; round < mostRounds && reach > least; ++round) {
+        for (size_t i = 0; moved && i < count; ++i) {
+            const bool upwards = course.values[i] + course.probe[i] <= course.high[i];
+            const double by = upwards ? course.probe[i] : -course.probe[i];
+            const std::vector<double> there = margins.of(besides.of(course, margins, curves, i, by));
+            for (size_t k = 0; k < here.size(); ++k)
+                slopes[k * count + i] = (there[k] - here[k]) / by;
+        }
+        std::vector<double> down(count), up(count);
+        for (size_t i = 0; i < count; ++i) {
+            down[i] = std::max(course.low[i] - course.values[i], -reach * course.stride[i]);
+            up[i] = std::min(course.high[i] - course.values[i], reach * course.stride[i]);
+        }
+        StepPrice price{course.plain, course.pricePerUnit};
+        for (size_t i = 0; i < count; ++i)
+            price.freeAt[i] -= course.values[i];
+        const std::vector<double> change = climbLinear(merit, kinds, here, slopes, down, up, price);
+        std::vector<double> next = course.values, promised = here;
+        for (size_t i = 0; i < count; ++i) {
+            next[i] += change[i];
+            for (size_t k = 0; k < here.size(); ++k)
+                promised[k] += slopes[k * count + i] * change[i];
+        }
+        if (worth(next, promised) <= value + gainWorthwhile)
+            break;
+        Curves curvesThere = curvesAt(next);
+        std::vector<double> there = margins.of(curvesThere);
+        const double reached = worth(next, there);
+        moved = reached > value + gainWorthwhile;
+        if (moved) {
+            course.values = std::move(next);
+            curves = std::move(curvesThere);
+            here = std::move(there);
+            value = reached;
+            reach *= 1.5;
+        } else {
+            reach *= 0.4;
+        }
+    }
+    return value;
+}
+
+} // namespace stripwright

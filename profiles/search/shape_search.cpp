@@ -1,0 +1,174 @@
+#include "search/shape_search.h"
+
+#include "analysis/solid_heats.h"
+#include "search/heat_aim.h"
+#include "search/margin_climb.h"
+
+#include <algorithm>
+#include <future>
+
+namespace stripwright {
+
+namespace {
+
+constexpr double scatter = 0.005; // of margins between fine steps and coarse ones
+
+class Search {
+public:
+    Search(const BenchSheet& sheet, double stepS)
+        : sheet_(sheet), limits_(limitsOf(sheet)), aim_(heatAimOf(sheet, limits_)),
+          horizon_(horizonOf(sheet, limits_)),
+          margins_(sheet, limits_, stepS, horizon_.endS, 0.6 * aim_.peakC + 0.4 * sheet.air.ambientC)
+    {
+    }
+
+    /// Climbs by shape; keeps what the guesses came to.
+    Answer draw(const std::optional<Shape>& start)
+    {
+        const std::array<Shape, 3> guesses = firstGuesses(sheet_, aim_, margins_.draw());
+        Course best = courseFrom(start.value_or(guesses[0]));
+        Answer answer = look(best);
+        constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
+        margins_.giveUpParts(answer, outOfReach);
+        Merit merit;
+        std::vector<Course> courses = {best, courseFrom(guesses[1]), courseFrom(guesses[2])};
+        best = courses[climbAll(courses, merit, 1)];
+        for (const Course& course : courses)
+            climbed_.push_back(Shape::from(course.values));
+        for (const auto& [reach, below] : {std::pair(1.0, -0.5), {0.5, -0.1}, {0.2, 0.0}}) {
+            climb(best, margins_, merit, reach);
+            Answer next = look(best);
+            margins_.giveUpParts(next, below);
+            if (margins_.merit(merit, next) > margins_.merit(merit, answer))
+                answer = std::move(next);
+        }
+        // Trade habits are kept more easily from where the paste's own drawing has led.
+        merit = forHabits(answer);
+        margins_.correctBy(answer);
+        courses = {courseFrom(answer.shape), courseFrom(climbed_.front())};
+        best = courses[climbAll(courses, merit, 0.7)];
+        Answer polished = look(best);
+        return margins_.merit(merit, polished) > margins_.merit(merit, answer) ? polished : answer;
+    }
+    const std::vector<Shape>& climbed() const { return climbed_; }
+
+    /// Goes on from a shape to the answer to run, by power where that melts joints; from the others, too.
+    Answer finish(const Shape& drawn, const std::vector<Shape>& others)
+    {
+        const Answer shaped = look(courseFrom(drawn));
+        margins_.giveUpParts(shaped, 0);
+        if (meltsJoints(sheet_.heat)) {
+            Answer bent = bentByPower(shaped, others);
+            const Merit merit = forHabits(margins_.worst(bent) > margins_.worst(shaped) ? bent : shaped);
+            if (margins_.merit(merit, bent) > margins_.merit(merit, shaped) + scatter)
+                return bent;
+            margins_.correctBy(shaped);
+        }
+        return finest(courseFrom(drawn), forHabits(shaped));
+    }
+
+private:
+    // Trade habits may cost this much of the worst margin and no more.
+    Merit forHabits(const Answer& best) const
+    {
+        constexpr double mostCost = 0.01;
+        return {1.0, margins_.worst(best) - mostCost};
+    }
+
+    Course courseFrom(const Shape& shape) const
+    {
+        return shapeCourse(sheet_, shape, std::max(120.0, 2 * aim_.holdS), horizon_.latestOffS,
+                           horizon_.endS);
+    }
+
+    /// Which course climbs highest.
+    size_t climbAll(std::vector<Course>& courses, const Merit& merit, double reach) const
+    {
+        std::vector<std::future<double>> running;
+        for (Course& course : courses)
+            running.push_back(
+                std::async(std::launch::async, [&] { return climb(course, margins_, merit, reach); }));
+        std::vector<double> values;
+        for (auto& one : running)
+            values.push_back(one.get());
+        return static_cast<size_t>(std::max_element(values.begin(), values.end()) - values.begin());
+    }
+
+    Answer wholeAnswer(const Course& course, double stepS) const
+    {
+        Answer answer = wholeModel(sheet_, limits_, course.follow(course.values, margins_.draw(), stepS));
+        if (!course.byPower)
+            answer.shape = Shape::from(course.values);
+        return answer;
+    }
+
+    Answer look(const Course& course)
+    {
+        Answer answer = wholeAnswer(course, margins_.stepS());
+        margins_.learn(answer);
+        return answer;
+    }
+
+    // The plan to run is in fine steps, and mended once more by what they say.
+    Answer finest(Course course, const Merit& merit)
+    {
+        Answer fine = wholeAnswer(course, 1);
+        margins_.correctBy(fine);
+        const std::vector<double> before = course.values;
+        climb(course, margins_, merit, 0.1);
+        if (course.values == before)
+            return fine;
+        Answer mended = wholeAnswer(course, 1);
+        return margins_.merit(merit, mended) > margins_.merit(merit, fine) ? mended : fine;
+    }
+
+    Course byPower(const PlateReference& reference) const
+    {
+        return powerCourse(sheet_, reference, horizon_.latestOffS, horizon_.endS);
+    }
+
+    Answer bentByPower(const Answer& shaped, const std::vector<Shape>& others)
+    {
+        const Course asShaped = byPower(shaped.reference);
+        std::vector<Course> courses = {asShaped};
+        for (size_t i = 1; i < others.size(); ++i) {
+            const Course other = courseFrom(others[i]);
+            courses.push_back(byPower(other.follow(other.values, margins_.draw(), margins_.stepS())));
+        }
+        Course highest = courses[climbAll(courses, Merit(), 0.5)];
+        look(highest);
+        climb(highest, margins_, Merit(), 0.3);
+        const Merit merit = forHabits(look(highest));
+        courses = {highest, asShaped};
+        Answer bent = finest(courses[climbAll(courses, merit, 0.5)], merit);
+        if (margins_.worst(bent) < merit.keepWorst - 2 * scatter)
+            bent = finest(highest, Merit());
+        bent.shape = shaped.shape;
+        trimIdle(bent, sheet_.cooling.fan);
+        return bent;
+    }
+
+    const BenchSheet& sheet_;
+    const std::vector<Limit> limits_;
+    const HeatAim aim_;
+    const Horizon horizon_;
+    AimedMargins margins_;
+    std::vector<Shape> climbed_;
+};
+
+} // namespace
+
+Answer searchShape(const BenchSheet& sheet, const SearchStart& start)
+{
+    constexpr double coarseS = 4, fineS = 2;
+    constexpr size_t manyTargets = 4; // whose curves all are to be superposed, again and again
+    const bool coarse = start.quick || sheet.targets().size() > manyTargets;
+    Search drawing(sheet, coarse ? coarseS : fineS);
+    Answer drawn = drawing.draw(start.shape);
+    if (start.quick)
+        return drawn;
+    return coarse ? Search(sheet, fineS).finish(drawn.shape, drawing.climbed())
+                  : drawing.finish(drawn.shape, drawing.climbed());
+}
+
+} // namespace stripwright

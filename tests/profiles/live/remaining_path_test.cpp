@@ -1,0 +1,131 @@
+#include "demo_sheet.h"
+
+#include "planner/plan_sheet.h"
+#include "live/remaining_path.h"
+
+#include <algorithm>
+#include <cmath>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+static const HeatPlan& demoPlan()
+{
+    static const HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+    return plan;
+}
+
+static double valueAt(const HeatPlan& plan, const std::vector<double>& values, double atS)
+{
+    const auto after = std::upper_bound(plan.timeS.begin(), plan.timeS.end(), atS);
+    const size_t i = static_cast<size_t>(after - plan.timeS.begin());
+    return values[i - 1] +
+           (values[i] - values[i - 1]) * (atS - plan.timeS[i - 1]) / (plan.timeS[i] - plan.timeS[i - 1]);
+}
+
+/// A run that has followed the plan so far, but for a constant distance.
+static RunSoFar runUntil(const HeatPlan& plan, double profileS, double offK = 0)
+{
+    RunSoFar run;
+    run.profileS = profileS;
+    for (double t = profileS - std::floor(profileS); t <= profileS; ++t) {
+        run.timeS.push_back(t);
+        run.plateC.push_back(valueAt(plan, plan.plateC, t) + offK);
+    }
+    return run;
+}
+
+static bool never()
+{
+    return false;
+}
+
+static double soakEndS(const HeatPlan& plan)
+{
+    for (const Stage& stage : plan.stages)
+        if (stage.name == "soak")
+            return stage.endS;
+    return 0;
+}
+
+TEST(RemainingPath, RunOnItsPlanIsLeftAlone)
+{
+    const HeatPlan& plan = demoPlan();
+    const RemainingPath path = remainingPath(plan, runUntil(plan, soakEndS(plan)), nullptr, never);
+    EXPECT_FALSE(path.better);
+    EXPECT_EQ(path.plateC.size(), plan.timeS.size());
+    // As the whole model judged the plan, on what a joint's own limits say.
+    double planned = INFINITY;
+    for (const MarginRow& row : plan.margins)
+        if (!row.limit.habit && row.limit.station.rfind("joint_", 0) == 0)
+            planned = std::min(planned, row.normalisedMargin);
+    EXPECT_NEAR(path.worstMarginAsIs, planned, 0.1);
+}
+
+TEST(RemainingPath, PlateThatCoolsSlowlyGetsAWayThatKeepsMoreMargin)
+{
+    const HeatPlan& plan = demoPlan();
+    RunSoFar run = runUntil(plan, soakEndS(plan));
+    run.lossFactor = 0.6;
+    const RemainingPath path = remainingPath(plan, run, nullptr, never);
+    run.capacityFactor = run.lossFactor = 1;
+    const RemainingPath usual = remainingPath(plan, run, nullptr, never);
+    EXPECT_LT(path.worstMarginAsIs, usual.worstMarginAsIs - 0.3);
+    EXPECT_GT(path.worstMargin, path.worstMarginAsIs + 0.05);
+    for (size_t i = 0; i < plan.timeS.size(); ++i) {
+        EXPECT_GT(path.pace[i], 0);
+        EXPECT_GE(path.duty[i], 0);
+        EXPECT_LE(path.duty[i], 1);
+        if (plan.timeS[i] < run.profileS) {
+            EXPECT_EQ(path.plateC[i], plan.plateC[i]); // what is past stays
+        }
+        if (plan.timeS[i] >= plan.heaterOffS) {
+            EXPECT_EQ(path.duty[i], 0);
+        }
+    }
+}
+
+TEST(RemainingPath, NeverHotterThanTheTripLessEightKelvinAndNeverAMinuteLonger)
+{
+    HeatPlan plan = demoPlan();
+    for (JointModel& joint : plan.joints) // joints that hardly get warm: everything asks for more heat
+        for (JointModel::Fit* fit : {&joint.low, &joint.nominal, &joint.high})
+            fit->gain *= 0.9;
+    plan.margins.clear();
+    const RemainingPath path = remainingPath(plan, runUntil(plan, soakEndS(plan)), nullptr, never);
+    EXPECT_GT(path.peakShiftK, 1);
+    EXPECT_LE(*std::max_element(path.plateC.begin(), path.plateC.end()), plan.tripAboveC - 8 + 1e-9);
+    EXPECT_LE(path.longerS, 60);
+}
+
+TEST(RemainingPath, ComesBackFromWhereThePlateIsWithoutAStep)
+{
+    const HeatPlan& plan = demoPlan();
+    const RunSoFar run = runUntil(plan, soakEndS(plan), -6);
+    const RemainingPath path = remainingPath(plan, run, nullptr, never);
+    const double nextS = std::ceil(run.profileS);
+    EXPECT_NEAR(valueAt(plan, path.plateC, nextS), valueAt(plan, plan.plateC, nextS) - 6, 1);
+}
+
+TEST(RemainingPath, WeakHeaterGetsAPaceThatItsPowerAllows)
+{
+    const HeatPlan& plan = demoPlan();
+    RunSoFar run = runUntil(plan, soakEndS(plan));
+    run.capacityFactor = run.lossFactor = 1.6;
+    const RemainingPath path = remainingPath(plan, run, nullptr, never);
+    EXPECT_LT(*std::min_element(path.pace.begin(), path.pace.end()), 0.95);
+    EXPECT_GT(path.longerS, 1);
+}
+
+TEST(RemainingPath, StopsLookingWhenItsTimeIsOver)
+{
+    const HeatPlan& plan = demoPlan();
+    RunSoFar run = runUntil(plan, soakEndS(plan));
+    run.capacityFactor = 1.3;
+    run.lossFactor = 0.7;
+    const RemainingPath path = remainingPath(plan, run, nullptr, [] { return true; });
+    EXPECT_EQ(path.worstMargin, path.worstMarginAsIs);
+    EXPECT_FALSE(path.better);
+}
+
+} // namespace stripwright

@@ -1,0 +1,199 @@
+#include "demo_sheet.h"
+
+#include "rules/alloy_rules.h"
+#include "planner/levers.h"
+#include "planner/plan_sheet.h"
+#include "search/shape_search.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+namespace stripwright {
+namespace {
+
+using testing::Contains;
+using testing::Each;
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::Not;
+using testing::StartsWith;
+
+const Shelf& shelf()
+{
+    static const Shelf read = test::shippedShelf();
+    return read;
+}
+
+BenchSheet sheetOf(HeatKind heat, const std::string& paste, const std::string& old)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.heat = heat;
+    sheet.paste = *findById(shelf().pastes, paste);
+    sheet.oldAlloy.reset();
+    if (const Alloy* known = findById(shelf().alloys, old))
+        sheet.oldAlloy = *known;
+    return sheet;
+}
+
+std::vector<JointPeak> peaksAt(double poorestC)
+{
+    return {{5, poorestC - 30, poorestC - 20}, {6, poorestC, poorestC + 10}}; // Site 6 is the target.
+}
+
+TEST(AlloyRefusals, MeetBismuthOverLeadInSwapAndFitUntilOverridden)
+{
+    for (const HeatKind heat : {HeatKind::Swap, HeatKind::Fit})
+        for (const char* old : {"sn63pb37", "sn62pb36ag2", "unknown"}) {
+            BenchSheet sheet = sheetOf(heat, "sn42bi58-no-clean", old);
+            EXPECT_THAT(alloyRefusals(sheet), ElementsAre(HasSubstr("\"bismuth-over-lead\""))) << old;
+            sheet.overrides = {"another"};
+            EXPECT_EQ(alloyRefusals(sheet).size(), 1u);
+            sheet.overrides.push_back("bismuth-over-lead");
+            EXPECT_THAT(alloyRefusals(sheet), IsEmpty());
+        }
+    EXPECT_THAT(alloyRefusals(sheetOf(HeatKind::Swap, "sn42bi58-no-clean", "sac305")), IsEmpty());
+    // Nothing new is soldered on.
+    EXPECT_THAT(alloyRefusals(sheetOf(HeatKind::Remove, "sn42bi58-no-clean", "sn63pb37")), IsEmpty());
+}
+
+TEST(MovableAbove, IsWhereTheLastLiquidOfTheMixedJointSets)
+{
+    const auto movable = [](HeatKind heat, const char* paste, const char* old) {
+        return movableAboveC(sheetOf(heat, paste, old));
+    };
+    EXPECT_EQ(movable(HeatKind::Swap, "sac305-no-clean", "sac305"), 217);
+    EXPECT_EQ(movable(HeatKind::Swap, "sac305-no-clean", "sn63pb37"), 178);
+    EXPECT_EQ(movable(HeatKind::Fit, "sac305-no-clean", "sn42bi58"), 138);
+    EXPECT_EQ(movable(HeatKind::Fit, "sn42bi58-no-clean", "sn63pb37"), 96);
+    EXPECT_EQ(movable(HeatKind::Fit, "sn63pb37-no-clean", "sn42bi58"), 96);
+    EXPECT_EQ(movable(HeatKind::Fit, "sac305-no-clean", "unknown"), 138);
+    EXPECT_EQ(movable(HeatKind::Fit, "sn63pb37-no-clean", "unknown"), 96);
+    EXPECT_EQ(movable(HeatKind::Remove, "sn42bi58-no-clean", "sac305"), 217);
+    EXPECT_EQ(movable(HeatKind::Remove, "sac305-no-clean", "unknown"), 138);
+}
+
+TEST(MovableAbove, TakesAnAlloyOfUnstatedCompositionByWhatItHas)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn42bi58");
+    sheet.oldAlloy->composition.reset();
+    sheet.oldAlloy->movableAboveC = 170;
+    EXPECT_EQ(movableAboveC(sheet), 138);
+    sheet.oldAlloy->hasLead = true;
+    EXPECT_EQ(movableAboveC(sheet), 96);
+}
+
+TEST(AlloyRefusals, MeetLiftingWhileTheMixedJointCanMove)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn42bi58");
+    sheet.cooling.liftBelowC = 200;
+    EXPECT_THAT(alloyRefusals(sheet), ElementsAre(HasSubstr("lift below 138 °C")));
+    sheet.cooling.acceptsMovingMolten = true;
+    EXPECT_THAT(alloyRefusals(sheet), IsEmpty());
+    sheet.cooling = {.liftBelowC = 138};
+    EXPECT_THAT(alloyRefusals(sheet), IsEmpty());
+}
+
+TEST(Levers, LiftOnlyOnceTheMixedJointIsSolid)
+{
+    const BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn42bi58");
+    const std::vector<Lever> levers = leversOf(sheet, shelf(), searchShape(sheet));
+    const auto lift =
+        std::find_if(levers.begin(), levers.end(), [](const Lever& lever) { return lever.id == "lift"; });
+    ASSERT_NE(lift, levers.end());
+    EXPECT_LE(*lift->sheet.cooling.liftBelowC, 138);
+    EXPECT_THAT(alloyRefusals(lift->sheet), IsEmpty());
+}
+
+TEST(AlloyWarnings, SendAHighMeltingOldJointToAHeatOfItsOwn)
+{
+    const auto warnings = alloyWarnings(sheetOf(HeatKind::Swap, "sn42bi58-no-clean", "sac305"), peaksAt(163));
+    EXPECT_THAT(
+        warnings,
+        ElementsAre("The old joint melts at 220 °C, above what the new paste allows (180 °C): take the LED "
+                    "off in a heat of its own, or by local heat, then fit.",
+                    "Where a fifth of the new joint is old solder, it melts fully only at 159 °C (est.)."));
+    EXPECT_THAT(alloyWarnings(sheetOf(HeatKind::Remove, "sn42bi58-no-clean", "sac305"), peaksAt(235)),
+                IsEmpty());
+    EXPECT_THAT(
+        alloyWarnings(sheetOf(HeatKind::Swap, "sn63pb37-no-clean", "unknown"), {}),
+        Contains(StartsWith("The old joint may melt only at 227 °C, above what the new paste allows (235"))
+            .Times(0));
+    EXPECT_THAT(alloyWarnings(sheetOf(HeatKind::Swap, "sn42bi58-no-clean", "unknown"), {}),
+                Contains(StartsWith("The old joint may melt only at 227 °C")));
+}
+
+TEST(AlloyWarnings, RemovalIsPlannedAtTheOldAlloyWhateverThePasteIs)
+{
+    const BenchSheet sheet = sheetOf(HeatKind::Remove, "sn42bi58-no-clean", "sac305");
+    const std::vector<Limit> limits = limitsOf(sheet);
+    const auto melts = std::find_if(limits.begin(), limits.end(),
+                                    [](const Limit& limit) { return limit.id == "joint_6/old_alloy_melts"; });
+    ASSERT_NE(melts, limits.end());
+    EXPECT_EQ(melts->min, 220);
+    for (const Limit& limit : limits)
+        EXPECT_NE(limit.id, "joint_6/peak");
+}
+
+TEST(AlloyWarnings, ShowWhereAJointWithResidueMeltsAgainstThePlannedPeak)
+{
+    const BenchSheet sheet = sheetOf(HeatKind::Fit, "sn42bi58-no-clean", "sac305");
+    EXPECT_THAT(
+        alloyWarnings(sheet, peaksAt(163)),
+        ElementsAre("Where a fifth of the new joint is old solder, it melts fully only at 159 °C (est.); "
+                    "planned peak at the poorest contact: 163 °C.",
+                    HasSubstr("melts by itself only at 220 °C")));
+    EXPECT_THAT(alloyWarnings(sheet, peaksAt(158))[0], HasSubstr("contact: 158 °C. Wick the pads better."));
+}
+
+TEST(AlloyWarnings, LeaveASwapThatIsTooColdForTheOldJointToItsLimit)
+{
+    const BenchSheet sheet = sheetOf(HeatKind::Swap, "sac305-no-clean", "sn99.3cu0.7");
+    EXPECT_THAT(alloyWarnings(sheet, peaksAt(225)), IsEmpty());
+}
+
+TEST(AlloyWarnings, ShowTheLowMeltingPhaseThatResidueLeaves)
+{
+    EXPECT_THAT(
+        alloyWarnings(sheetOf(HeatKind::Fit, "sn42bi58-no-clean", "sn63pb37"), peaksAt(170)),
+        Contains("Where a fifth of the new joint is old solder, up to 23 % of it may stay liquid down to "
+                 "96 °C."));
+    EXPECT_THAT(
+        alloyWarnings(sheetOf(HeatKind::Swap, "sac305-no-clean", "sn63pb37"), peaksAt(240)),
+        ElementsAre("Where a third of the new joint is old solder, up to 32 % of it may stay liquid down "
+                    "to 178 °C."));
+    EXPECT_THAT(alloyWarnings(sheetOf(HeatKind::Swap, "sac305-no-clean", "sac305"), peaksAt(240)), IsEmpty());
+    // Nothing new is soldered on.
+    EXPECT_THAT(alloyWarnings(sheetOf(HeatKind::Remove, "sac305-no-clean", "sn63pb37"), peaksAt(240)),
+                IsEmpty());
+}
+
+TEST(AlloyWarnings, SayThatAlloysMixWhereTheirCompositionIsNotKnown)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn63pb37");
+    sheet.oldAlloy->composition.reset();
+    EXPECT_THAT(alloyWarnings(sheet, peaksAt(240)), ElementsAre(HasSubstr("mixes in and shifts")));
+}
+
+TEST(AlloyWarnings, AskForFortyKelvinBetweenRunningAndMelting)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Fit, "sn42bi58-no-clean", "sn42bi58");
+    sheet.service = Service{.seat = Seat::OnMetal};
+    // The joint runs 2.579 + 5.748 K above its metal, and 138 °C less 40 K is 98.
+    sheet.service->surroundingsC = 98 - 2.579 - 5.748 - 0.1;
+    EXPECT_THAT(alloyWarnings(sheet, {}), IsEmpty());
+    sheet.service->surroundingsC += 0.2;
+    EXPECT_THAT(
+        alloyWarnings(sheet, {}),
+        ElementsAre("In service the joint runs at about 98 °C (est.), 40 K below 138 °C, where it may begin "
+                    "to melt; trade habit keeps 40 K."));
+    sheet.heat = HeatKind::Remove;
+    EXPECT_THAT(alloyWarnings(sheet, {}), IsEmpty());
+    // Over lead it begins to melt at 96.
+    sheet = sheetOf(HeatKind::Fit, "sn42bi58-no-clean", "sn63pb37");
+    sheet.service = Service{.seat = Seat::OnMetal, .surroundingsC = 60};
+    EXPECT_THAT(alloyWarnings(sheet, {}), Contains(HasSubstr("28 K below 96 °C")));
+}
+
+} // namespace
+} // namespace stripwright

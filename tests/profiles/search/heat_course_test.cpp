@@ -1,0 +1,238 @@
+#include "demo_sheet.h"
+
+#include "search/heat_course.h"
+#include "search/margin_climb.h"
+
+#include <algorithm>
+#include <gtest/gtest.h>
+#include <numeric>
+
+namespace stripwright {
+namespace {
+
+constexpr StripDraw noDraw = {};
+
+PlateType plainPlate()
+{
+    PlateType plate = *findById(test::shippedShelf().plates, "bench-plate-60");
+    plate.radiatingAreaM2 = 0;
+    return plate;
+}
+
+// C dT/dt = P - G (T - Ta) without an element's lag: an exponential for every piece of power.
+TEST(FollowPower, HeatsAlongTheExponentialsOfItsPieces)
+{
+    PlateType plate = plainPlate();
+    plate.elementLagS = 0;
+    const PowerSchedule schedule{{0, 61}, {0.6, 0.1}, 200.25};
+    const PlateReference reference = followPower(schedule, plate, noDraw, 20, false, 1, 400);
+    const double tauS = plate.heatCapacityJPerK / plate.lossWPerK;
+    const auto rise = [&](double fromK, double duty, double s) {
+        const double settledK = duty * plate.powerW / plate.lossWPerK;
+        return settledK + (fromK - settledK) * std::exp(-s / tauS);
+    };
+    const double first = rise(0, 0.6, 61), second = rise(first, 0.1, 139.25);
+    EXPECT_NEAR(reference.plateC[61], 20 + first, 0.1);
+    EXPECT_NEAR(reference.plateC[200], 20 + rise(first, 0.1, 139), 0.1);
+    EXPECT_NEAR(reference.plateC[400], 20 + rise(second, 0, 199.75), 0.1);
+    EXPECT_DOUBLE_EQ(reference.heaterOffS, 200.25);
+    EXPECT_NEAR(std::accumulate(reference.duty.begin(), reference.duty.end(), 0.0), 0.6 * 61 + 0.1 * 139.25,
+                1e-6);
+}
+
+// A climb follows slopes: a quarter of a second must weigh as a quarter of a second.
+TEST(FollowPower, BlowsForAsMuchOfAStepAsIsLeftAfterHeaterOff)
+{
+    const PlateType plate = plainPlate();
+    const auto atEndC = [&](double offS) {
+        return followPower({{0}, {0.5}, offS}, plate, noDraw, 20, true, 2, 120).plateC.back();
+    };
+    const double whole = atEndC(100.5) - atEndC(100);
+    for (const double share : {0.2, 0.4, 0.6, 0.8})
+        EXPECT_NEAR((atEndC(100 + share / 2) - atEndC(100)) / whole, share, 0.02) << share;
+}
+
+TEST(FollowShape, SaysWhenItPassesItsCorners)
+{
+    const Shape shape{1.0, 110, 60, 130, 140, 30, 0.8, 180, 5};
+    const PlateReference reference = followShape(shape, plainPlate(), noDraw, 20, false, 1, 500, 500);
+    const std::vector<double> expectedS = {90, 150, 160, 190, 240};
+    ASSERT_EQ(reference.bendsS.size(), expectedS.size());
+    for (size_t i = 0; i < expectedS.size(); ++i)
+        EXPECT_NEAR(reference.bendsS[i], expectedS[i], 2) << i;
+}
+
+// The plate as one lump with late capacities, against the whole network with the plate as a node of it.
+TEST(StripDraw, BringsThePlateWhereTheWholeNetworkBringsIt)
+{
+    for (const char* name : {"marram-lane-bar-7.bench.json", "marram-lane-bar-3-sac305.bench.json"}) {
+        const BenchSheet sheet = test::shippedSheet(name);
+        const UnitResponse response(sheet, {}, 2, 720, 120);
+        const PowerSchedule schedule{{0, 60, 160}, {0.85, 0.25, 0.8}, 200};
+        const PlateReference lumped =
+            followPower(schedule, sheet.plate, response.draw(), sheet.air.ambientC, false, 1, 500);
+        StripModelOptions options;
+        options.plateIsNode = true;
+        const StripModel model = buildStripModel(sheet, options);
+        const auto nodes = static_cast<Eigen::Index>(model.network.capacityJPerK.size());
+        TransientSolver solver(model.network, Eigen::VectorXd::Constant(nodes, sheet.air.ambientC));
+        const Station& body = *model.find("plate");
+        double worstK = 0;
+        for (int second = 0; second < 500; ++second) {
+            worstK = std::max(worstK, std::abs(body.valueC(solver.temperaturesC()) -
+                                               lumped.plateC[static_cast<size_t>(second)]));
+            const double duty = lumped.duty[static_cast<size_t>(second)];
+            const Drive drive{sheet.air.ambientC, 0, duty * sheet.plate.powerW};
+            for (int half = 0; half < 2; ++half)
+                solver.step(0.5, drive, drive);
+        }
+        EXPECT_LT(worstK, 1.1) << name;
+    }
+}
+
+TEST(PowerCourse, BeginsWithThePowerOfItsCurveAfterAnIdleWhile)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const Shape shape{1.0, 110, 60, 130, 140, 30, 0.8, 180, 5};
+    const PlateReference drawn =
+        followShape(shape, sheet.plate, noDraw, sheet.air.ambientC, sheet.cooling.fan, 2, 480, 720);
+    const Course course = powerCourse(sheet, drawn, 480, 720);
+    const PlateReference driven = course.follow(course.values, noDraw, 2);
+    const auto joules = [](const PlateReference& of) {
+        return of.stepS * std::accumulate(of.duty.begin(), of.duty.end(), 0.0);
+    };
+    EXPECT_NEAR(joules(driven), joules(drawn), 1e-6);
+    const auto powered = std::find_if(driven.duty.begin(), driven.duty.end(), [](double d) { return d > 0; });
+    const auto idle = static_cast<size_t>(powered - driven.duty.begin());
+    EXPECT_GE(idle, 12u);
+    for (size_t i = 0; i + idle < driven.plateC.size(); i += 10)
+        EXPECT_NEAR(driven.plateC[i + idle], drawn.plateC[i], 14) << i;
+    EXPECT_EQ(driven.bendsS.size(), course.values.size());
+}
+
+TEST(Course, CostsItsDistanceFromAPlainOne)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const PlateReference drawn = followShape({1.0, 110, 60, 130, 140, 30, 0.8, 180, 5}, sheet.plate, noDraw,
+                                             sheet.air.ambientC, false, 2, 480, 720);
+    Course course = powerCourse(sheet, drawn, 480, 720);
+    EXPECT_EQ(course.price(course.values), 0);
+    course.values.front() += 0.1;
+    const double one = course.price(course.values);
+    EXPECT_GT(one, 0);
+    course.values.front() -= 0.3;
+    EXPECT_NEAR(course.price(course.values), 2 * one, 1e-12);
+
+    const auto ofShape = [&](double soakS) {
+        const Course drawnCourse =
+            shapeCourse(sheet, {1.0, 110, soakS, 130, 140, 30, 0.8, 180, 5}, 120, 480, 720);
+        return drawnCourse.price(drawnCourse.values);
+    };
+    EXPECT_GT(ofShape(90), ofShape(60));
+}
+
+TEST(PowerCourse, LeavesNoRoomPastTheLatestHeaterOff)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const PlateReference drawn = followShape({1.0, 110, 60, 130, 140, 30, 0.8, 180, 5}, sheet.plate, noDraw,
+                                             sheet.air.ambientC, false, 2, 480, 720);
+    for (const double roomS : {0.0, 10.0, 40.0, 300.0}) {
+        const Course course = powerCourse(sheet, drawn, drawn.heaterOffS + roomS, 720);
+        EXPECT_LE(course.follow(course.values, noDraw, 2).heaterOffS, drawn.heaterOffS + roomS + 1e-9);
+    }
+}
+
+TEST(TrimIdle, BeginsAnAnswerWithItsFirstPowerAndEndsItsHeatWithTheLast)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.cooling.fan = false;
+    const std::vector<Limit> limits = limitsOf(sheet);
+    const auto answerOf = [&](const PowerSchedule& schedule) {
+        return wholeModel(sheet, limits,
+                          followPower(schedule, sheet.plate, noDraw, sheet.air.ambientC, false, 2, 400));
+    };
+    Answer late = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
+    const Answer atOnce = answerOf({{0, 120}, {0.6, 0.2}, 140});
+    trimIdle(late, false);
+    EXPECT_DOUBLE_EQ(late.reference.heaterOffS, 140);
+    EXPECT_DOUBLE_EQ(late.reference.bendsS[1], 0);
+    ASSERT_EQ(late.reference.plateC.size() + 20, atOnce.reference.plateC.size());
+    const std::vector<double>& joint = late.predictions[0].find("joint_6")->valueC;
+    ASSERT_EQ(joint.size(), late.predictions[0].timeS.size());
+    for (size_t i = 0; i < joint.size(); i += 9) {
+        EXPECT_NEAR(late.reference.plateC[i], atOnce.reference.plateC[i], 1e-9) << i;
+        EXPECT_NEAR(joint[i], atOnce.predictions[0].find("joint_6")->valueC[i], 0.01) << i;
+    }
+
+    Answer withFan = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
+    trimIdle(withFan, true);
+    EXPECT_DOUBLE_EQ(withFan.reference.heaterOffS, 180); // when the fan starts
+
+    Answer cold = answerOf({{0}, {0}, 200});
+    trimIdle(cold, false);
+    EXPECT_EQ(cold.reference.plateC.size(), atOnce.reference.plateC.size());
+}
+
+class Climbing : public testing::Test {
+protected:
+    Climbing() : limits_(limitsOf(sheet_)), margins_(sheet_, limits_, 2, 720, 120)
+    {
+        margins_.learn(wholeModel(sheet_, limits_, reference(172))); // and what the strip draws
+    }
+
+    PlateReference reference(double peakC) const
+    {
+        const Shape shape{1.5, 132, 60, 132, 132, 0, 3, peakC, 0};
+        return followShape(shape, sheet_.plate, margins_.draw(), sheet_.air.ambientC, false, 2, 480, 720);
+    }
+
+    BenchSheet sheet_ = test::shippedSheet("marram-lane-bar-7.bench.json");
+    std::vector<Limit> limits_;
+    AimedMargins margins_;
+};
+
+// Where it has been told the truth superposition must repeat it, and 10 K of plate farther on be near it.
+TEST_F(Climbing, MarginsAreTheWholeModelsWhereItHasBeenAsked)
+{
+    const auto worstOf = [&](const std::vector<double>& margins) {
+        const std::vector<AimKind> kinds = margins_.kinds(5);
+        double worst = 1e9;
+        for (size_t k = 0; k < margins.size(); ++k)
+            if (kinds[k] == AimKind::Job || kinds[k] == AimKind::Part)
+                worst = std::min(worst, margins[k]);
+        return worst;
+    };
+    const Answer asked = wholeModel(sheet_, limits_, reference(172));
+    margins_.learn(asked);
+    EXPECT_NEAR(worstOf(margins_.of(margins_.superpose(reference(172)))), margins_.worst(asked), 1e-3);
+    const Answer farther = wholeModel(sheet_, limits_, reference(182));
+    EXPECT_NEAR(worstOf(margins_.of(margins_.superpose(reference(182)))), margins_.worst(farther), 0.05);
+    EXPECT_GT(std::abs(margins_.worst(farther) - margins_.worst(asked)), 0.2);
+}
+
+TEST_F(Climbing, HasARowForEveryKind)
+{
+    const PlateReference at = reference(172);
+    const std::vector<AimKind> kinds = margins_.kinds(at.bendsS.size());
+    EXPECT_EQ(margins_.of(margins_.superpose(at)).size(), kinds.size());
+    for (const AimKind kind : {AimKind::Job, AimKind::Slope, AimKind::Clear, AimKind::Habit})
+        EXPECT_GT(std::count(kinds.begin(), kinds.end(), kind), 0) << static_cast<int>(kind);
+}
+
+// From a poor start, asking the whole model again after each climb.
+TEST_F(Climbing, GetsFarByPower)
+{
+    const Answer before = wholeModel(sheet_, limits_, reference(172));
+    margins_.correctBy(before);
+    Course course = powerCourse(sheet_, before.reference, 480, 720);
+    Answer after;
+    for (int round = 0; round < 3; ++round) {
+        climb(course, margins_, Merit(), 0.5);
+        after = wholeModel(sheet_, limits_, course.follow(course.values, margins_.draw(), 2));
+        margins_.learn(after);
+    }
+    EXPECT_GT(margins_.worst(after), margins_.worst(before) + 1);
+}
+
+} // namespace
+} // namespace stripwright

@@ -1,0 +1,94 @@
+#include "demo_sheet.h"
+
+#include "search/plate_reference.h"
+#include "search/unit_response.h"
+
+#include <gtest/gtest.h>
+
+namespace stripwright {
+namespace {
+
+PlateType plate60()
+{
+    return *findById(test::shippedShelf().plates, "bench-plate-60");
+}
+
+TEST(CoastS, GivesTheCoolingTimesOfASmallPlate)
+{
+    // Own lumped estimate for 60 x 60 x 6 mm: 242 to 217 in 60 s, 172 to 138 in 146 s, with fan 28 and 62 s;
+    // the plate's figures were fitted to its coast rates, so a few percent are to be expected.
+    EXPECT_NEAR(coastS(plate60(), 242, 217, 25, false), 60, 4);
+    EXPECT_NEAR(coastS(plate60(), 172, 138, 25, false), 146, 8);
+    EXPECT_NEAR(coastS(plate60(), 242, 217, 25, true), 28, 2);
+    EXPECT_NEAR(coastS(plate60(), 172, 138, 25, true), 62, 3);
+}
+
+TEST(FollowShape, KeepsToTheShapeWhereThePlateIsStrongEnough)
+{
+    const Shape shape{1.0, 110, 60, 130, 130, 0, 0.8, 180, 10};
+    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 500, 500);
+    // 23 to 110 at 1 K/s takes 87 s, then 60 s to 130; the heat comes the element's 4 s later.
+    EXPECT_NEAR(reference.plateC[87 + 4 + 30], 120, 1.5);
+    EXPECT_NEAR(reference.plateC[87 + 4 + 60], 130, 1.5);
+    EXPECT_NEAR(*std::max_element(reference.plateC.begin(), reference.plateC.end()), 180, 2);
+    EXPECT_NEAR((reference.plateC[60] - reference.plateC[30]) / 30, 1.0, 0.1);
+}
+
+TEST(FollowShape, WaitsForAPlateThatIsTooWeakInsteadOfCuttingTheSoak)
+{
+    PlateType weak = plate60();
+    weak.powerW = 40;
+    const Shape shape{3.0, 110, 60, 130, 130, 0, 3.0, 180, 10};
+    const PlateReference reference = followShape(shape, weak, {4, 0.03}, 23, false, 1, 900, 900);
+    EXPECT_LE(*std::max_element(reference.duty.begin(), reference.duty.end()), plannedPowerShare + 1e-9);
+    EXPECT_NEAR(*std::max_element(reference.plateC.begin(), reference.plateC.end()), 180, 5);
+    EXPECT_GT(reference.heaterOffS, 300);
+}
+
+TEST(FollowShape, StopsBelowTheSoaksEndBeforeItClimbs)
+{
+    const Shape shape{1.0, 110, 60, 130, 115, 60, 0.8, 180, 0};
+    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 600, 700);
+    // 87 s up, 60 s of soak, 15 s down at the soak ramp, 60 s of stop, as far as the plate cools by itself.
+    EXPECT_NEAR(reference.plateC[87 + 60 + 4], 130, 2);
+    EXPECT_LT(reference.plateC[87 + 60 + 15 + 60], 122);
+    EXPECT_NEAR(*std::max_element(reference.plateC.begin(), reference.plateC.end()), 180, 3);
+}
+
+TEST(FollowShape, HeatsNoLongerThanItMay)
+{
+    const Shape shape{1.0, 110, 60, 130, 130, 0, 0.8, 180, 10};
+    const PlateReference reference = followShape(shape, plate60(), {4, 0.03}, 23, false, 1, 100, 400);
+    EXPECT_LE(reference.heaterOffS, 100.5);
+    for (size_t i = 101; i < reference.duty.size(); ++i)
+        EXPECT_EQ(reference.duty[i], 0) << i;
+}
+
+TEST(UnitResponse, SumsToTheModelItself)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.strip.emissivityTop = sheet.strip.emissivityUnderside = sheet.strip.emissivitySide = 0;
+    sheet.strip.core.heatCapacitySlopeJPerKgK2 = 0;
+    const UnitResponse response(sheet, {{highScenario, "joint_6"}, {highScenario, "glue_3"}}, 2, 400, 90);
+    PlateCurve plate;
+    for (int i = 0; i <= 200; ++i) {
+        plate.timeS.push_back(2 * i);
+        plate.plateC.push_back(23 + (i < 80 ? 2.0 * i : 160 * std::exp(-(i - 80) / 60.0)));
+    }
+    const std::vector<size_t> columns = {0, 1};
+    const std::vector<double> curves = response.curves(plate.plateC, 23, columns);
+    PredictOptions options;
+    options.outputStepS = 2;
+    options.contact = ContactLevel::High;
+    const Prediction whole = predict(sheet, plate, options);
+    const size_t samples = plate.plateC.size();
+    for (size_t column = 0; column < 2; ++column) {
+        const std::string& station = response.columns()[column].station;
+        for (size_t i = 0; i < samples; i += 7)
+            EXPECT_NEAR(curves[column * samples + i], whole.find(station)->valueC[i], 0.05)
+                << station << " at " << 2 * i;
+    }
+}
+
+} // namespace
+} // namespace stripwright

@@ -29,10 +29,12 @@ static constexpr int waitForOffMs = 2000;
 
 MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     : options_(options), sheet_(std::move(shelf)), advisor_([shelf = sheet_.shelf()](const BenchSheet& of) {
-          HeatPlan plan = planSheet(of);
-          if (!plan.margins.empty())
-              plan.suggestions = helpful(whatIf(of, shelf));
-          return plan;
+          const auto answers = hasHeatsToAnswer(of) ? answerJob(of) : std::vector<HeatAnswer>();
+          JobPlan job = jobPlanOf(of, answers);
+          const std::vector<Suggestion> suggestions = helpful(whatIf(of, shelf, answers));
+          for (HeatPlan& plan : job.heats)
+              plan.suggestions = suggestions;
+          return job;
       }),
       runs_(options.runsFile), plate_(options.settingsFile, options.plateLink)
 {
@@ -65,14 +67,20 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(&sheet_, &SheetModel::changed, this, [this] { planner_.request(sheet_.sheet()); });
     connect(&planner_, &PlanMaker::busyChanged, this, &MainWindow::showPlan);
     connect(&planner_, &PlanMaker::planned, this, [this] {
-        if (planner_.failure().isEmpty() && planner_.plan() && !planner_.plan()->runnable)
-            advisor_.request(planner_.plan()->sheet);
+        heat_ = 0;
+        if (planner_.failure().isEmpty() && planner_.job() && !planner_.job()->runnable())
+            advisor_.request(planner_.job()->sheet);
         showPlan();
         laySheetOnPlate();
     });
     connect(&advisor_, &PlanMaker::planned, this, &MainWindow::showPlan);
     connect(&advisor_, &PlanMaker::busyChanged, this, &MainWindow::showPlan);
     connect(heatPath_, &HeatPathPlace::adviceWanted, this, [this] { advisor_.request(sheet_.sheet()); });
+    connect(heatPath_, &HeatPathPlace::heatChosen, this, [this](size_t heat) {
+        heat_ = heat;
+        showPlan();
+        laySheetOnPlate();
+    });
     connect(heatPath_, &HeatPathPlace::sheetWanted, sheetPlace_, &SheetPlace::take);
     connect(atThePlate_, &AtThePlatePlace::connectWanted, this, &MainWindow::connectPlate);
     connect(atThePlate_, &AtThePlatePlace::otherPlateWanted, this, &MainWindow::openConnectPlate);
@@ -193,12 +201,12 @@ MainWindow::Place MainWindow::place() const
 
 void MainWindow::showPlan()
 {
-    sheetPlace_->setPlan(planner_.plan(), planner_.busy(), planner_.failure());
-    const auto advised = advisor_.plan();
-    const bool advises = advised && planner_.plan() && advised->sheet == planner_.plan()->sheet;
-    heatPath_->setPlan(advises ? advised : planner_.plan(), planner_.busy(), planner_.failure(),
-                       advisor_.busy());
-    atThePlate_->setPlan(planner_.failure().isEmpty() ? planner_.plan() : nullptr, planner_.busy());
+    const auto plan = planner_.plan(heat_);
+    sheetPlace_->setPlan(plan, planner_.busy(), planner_.failure());
+    const bool advises = advisor_.job() && planner_.job() && advisor_.job()->sheet == planner_.job()->sheet;
+    heatPath_->setHeats(planner_.job(), heat_);
+    heatPath_->setPlan(advises ? advisor_.plan(heat_) : plan, planner_.busy(), planner_.failure(), advisor_.busy());
+    atThePlate_->setPlan(planner_.failure().isEmpty() ? plan : nullptr, planner_.busy());
 }
 
 void MainWindow::connectPlate()
@@ -218,7 +226,7 @@ void MainWindow::connectPlate()
     setup.plateLink = plate_.linkFile();
     setup.runsFile = options_.runsFile;
     setup.speed = plate_.simulated() ? options_.speed : 1;
-    onPlate_ = sheet_.sheet();
+    onPlate_ = sheetOnPlate();
     if (run_.heatMayBeOn() && !run_.simulatedPlate() && run_.plateLink() != setup.plateLink)
         baseLine_->keep(tr("%1: its heater was not read back off. Switch that plate off at the mains.")
                             .arg(QString::fromStdString(run_.plateLink().filename().string())));
@@ -379,8 +387,14 @@ void MainWindow::plateChanged()
 void MainWindow::laySheetOnPlate()
 {
     if (place() == AtThePlate && run_.phase() == LiveRun::Phase::Connected && run_.simulatedPlate() &&
-        !run_.runIsOn() && onPlate_ != sheet_.sheet())
+        !run_.runIsOn() && onPlate_ != sheetOnPlate())
         connectPlate();
+}
+
+BenchSheet MainWindow::sheetOnPlate() const
+{
+    const auto plan = planner_.plan(heat_);
+    return plan && planner_.job()->sheet == sheet_.sheet() ? plan->sheet : sheet_.sheet();
 }
 
 // Laying the whole window out anew takes half a second, in which no press would be taken.

@@ -68,10 +68,12 @@ private:
     void lookAfterLeftHot();
     void closeIfOff();
     void plateChanged();
+    BenchSheet sheetOnPlate() const; // as it lies in the heat that is shown
     void laySheetOnPlate();
 
     WindowOptions options_;
     SheetModel sheet_;
+    size_t heat_ = 0; // which of a job's heats is shown and run
     PlanMaker planner_;
     PlanMaker advisor_; // plans again with what might help; slower, so only for sheets that cannot be run
     LiveRun run_;

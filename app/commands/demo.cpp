@@ -9,7 +9,7 @@
 #include "materials/json_fields.h"
 #include "materials/output_file.h"
 #include "models/run_review.h"
-#include "planner/plan_sheet.h"
+#include "planner/job_plan.h"
 
 #include <QDateTime>
 #include <iostream>
@@ -62,7 +62,7 @@ int carryOut(const DemoCommand& command)
     writeWholeFile(folder / "demo.bench.json", sheetText);
 
     std::cerr << "Planning: " << sheet.title << '\n';
-    const HeatPlan plan = planSheet(sheet);
+    const HeatPlan plan = planJob(sheet).heats.front();
     writeWholeFile(folder / "demo.plan.json", toJson(plan).dump() + '\n');
     std::cout << "Planned, low · nominal · high contact:\n";
     printMargins(std::cout, plan.margins);
@@ -87,11 +87,11 @@ int carryOut(const DemoCommand& command)
     writeWholeFile(folder / "run.csv", samplesCsv(recorded.samples));
     writeWholeFile(folder / "run.png", curvePng(plan, recorded.samples));
     writeWholeFile(folder / "review.json",
-                   reviewJson(recorded.summary, plan.sheet, recorded.samples).dump(2) + '\n');
+                   reviewJson(recorded, plan.sheet).dump(2) + '\n');
     std::cout << "\nSheet, plan, run log, curves (CSV and PNG) and review: " << folder.string() << '\n';
     if (code != exitOk)
         return code;
-    if (!everyLimitKept(measuredRows(plan.sheet, recorded.samples, true))) {
+    if (!everyLimitKept(measuredRows(plan.sheet, recorded.samples, recorded.events, true))) {
         std::cerr << "The recorded run broke a limit that the plan had kept.\n";
         return exitInternalFailure;
     }

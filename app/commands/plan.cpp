@@ -2,10 +2,11 @@
 
 #include "commands/inputs.h"
 #include "commands/margins.h"
+#include "commands/plan_text.h"
 #include "materials/output_file.h"
 #include "models/plan_verdict.h"
-#include "planner/plan_sheet.h"
 #include "planner/what_if.h"
+#include "rules/wording.h"
 
 #include <chrono>
 #include <cmath>
@@ -15,7 +16,7 @@ namespace stripwright {
 
 namespace {
 
-nlohmann::ordered_json answerJson(const HeatPlan& plan, const PlanCommand& command, double planTimeMs)
+nlohmann::ordered_json heatJson(const HeatPlan& plan, const std::string& file)
 {
     nlohmann::ordered_json stages = nlohmann::ordered_json::array();
     for (const Stage& stage : plan.stages)
@@ -27,25 +28,57 @@ nlohmann::ordered_json answerJson(const HeatPlan& plan, const PlanCommand& comma
                           {"in_this_heat", one.inThisHeat},
                           {"after", one.after},
                           {"allowed", one.allowed}});
+    nlohmann::ordered_json cards = nlohmann::ordered_json::array();
+    for (const HandCard& card : plan.cards)
+        if (card.comesByTime())
+            cards.push_back({{"id", card.id},
+                             {"at_s", card.atS < 0 ? nlohmann::ordered_json() : nlohmann::ordered_json(card.atS)},
+                             {"until_s", card.atS < 0 ? nlohmann::ordered_json() : nlohmann::ordered_json(card.untilS)},
+                             {"text", card.text}});
+    nlohmann::ordered_json newLeds = nlohmann::ordered_json::array();
+    for (const NewLed& led : plan.newLeds)
+        newLeds.push_back({{"site", led.site},
+                           {"set_down_s", led.setDownS},
+                           {"start_C", led.startC},
+                           {"step_K", led.stepK},
+                           {"pad_lowest_C", led.padLowestC},
+                           {"liquid_after_s", led.liquidAfterS ? nlohmann::ordered_json(*led.liquidAfterS)
+                                                               : nlohmann::ordered_json()}});
+    return {{"heat", plan.heat},
+            {"kind", inWords(plan.sheet.heat)},
+            {"sites", plan.sheet.targets()},
+            {"plate_start_mm", plan.sheet.plateStartMm},
+            {"runnable", plan.runnable},
+            {"verdict", verdictOf(plan).toStdString()},
+            {"refusals", plan.refusals},
+            {"warnings", plan.warnings},
+            {"end_s", plan.timeS.empty() ? 0.0 : plan.timeS.back()},
+            {"heater_off_s", plan.heaterOffS},
+            {"stages", stages},
+            {"cards", cards},
+            {"new_leds", newLeds},
+            {"margins", marginsJson(plan.margins)},
+            {"passes", passes},
+            {"plan_file", file.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(file)}};
+}
+
+nlohmann::ordered_json answerJson(const BenchSheet& sheet, const JobPlan& job, const std::vector<std::string>& files,
+                                  double planTimeMs)
+{
+    nlohmann::ordered_json heats = nlohmann::ordered_json::array();
+    for (size_t i = 0; i < job.heats.size(); ++i)
+        heats.push_back(heatJson(job.heats[i], files.empty() ? "" : files[i]));
     nlohmann::ordered_json suggestions = nlohmann::ordered_json::array();
-    for (const Suggestion& suggestion : plan.suggestions)
+    for (const Suggestion& suggestion : job.heats.front().suggestions)
         suggestions.push_back(suggestion.what);
-    return {
-        {"format", "stripwright-plan-answer"},
-        {"version", 1},
-        {"title", plan.sheet.title},
-        {"runnable", plan.runnable},
-        {"verdict", verdictOf(plan).toStdString()},
-        {"refusals", plan.refusals},
-        {"warnings", plan.warnings},
-        {"end_s", plan.timeS.empty() ? 0.0 : plan.timeS.back()},
-        {"heater_off_s", plan.heaterOffS},
-        {"stages", stages},
-        {"margins", marginsJson(plan.margins)},
-        {"passes", passes},
-        {"suggestions", suggestions},
-        {"plan_file", command.out.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(command.out)},
-        {"plan_time_ms", planTimeMs}};
+    return {{"format", "stripwright-plan-answer"},
+            {"version", 2},
+            {"title", sheet.title},
+            {"runnable", job.runnable()},
+            {"verdict", verdictOf(job).toStdString()},
+            {"heats", heats},
+            {"suggestions", suggestions},
+            {"plan_time_ms", planTimeMs}};
 }
 
 nlohmann::ordered_json whatIfJson(const WhatIfAnswer& answer, double timeMs)
@@ -60,6 +93,7 @@ nlohmann::ordered_json whatIfJson(const WhatIfAnswer& answer, double timeMs)
                           {"refused", one.refused},
                           {"helps", one.helps},
                           {"lenses_that_stay", one.lensesThatStay},
+                          {"leds_past_passes", one.ledsPastPasses},
                           {"worst_margin", finite(one.worstMargin)}});
     return {{"lenses_that_stay", answer.lensesThatStay},
             {"worst_margin", finite(answer.worstMargin)},
@@ -71,61 +105,66 @@ void printWhatIf(const WhatIfAnswer& answer)
 {
     std::cout << "\nWhat if, best first; as it is " << answer.lensesThatStay << " lenses stay:\n";
     for (const WhatIf& one : answer.levers)
-        std::cout << (one.refused ? "x " : one.helps ? "+ " : "  ") << one.what << '\n';
-}
-
-void printAnswer(const HeatPlan& plan)
-{
-    std::cout << plan.sheet.title << '\n';
-    std::cout << verdictOf(plan).toStdString() << '\n';
-    for (const std::string& refusal : plan.refusals)
-        std::cout << "refused: " << refusal << '\n';
-    for (const std::string& warning : plan.warnings)
-        std::cout << "warning: " << warning << '\n';
-    std::cout << '\n';
-    printMargins(std::cout, plan.margins);
-    if (!plan.suggestions.empty())
-        std::cout << "\nWhat would help:\n";
-    for (const Suggestion& suggestion : plan.suggestions)
-        std::cout << "- " << suggestion.what << '\n';
+        printWrapped(std::cout, one.refused ? "x " : one.helps ? "+ " : "  ", one.what);
 }
 
 } // namespace
 
+/// Where each heat's plan goes: one to the file that was named, several to "bar.heat-2.plan.json" beside it.
+static std::vector<std::string> planFiles(const std::string& out, size_t heats)
+{
+    if (out.empty())
+        return {};
+    if (heats == 1)
+        return {out};
+    const std::filesystem::path path(out);
+    const std::string name = path.filename().string();
+    const size_t dot = name.find('.', 1);
+    std::vector<std::string> files;
+    for (size_t heat = 1; heat <= heats; ++heat)
+        files.push_back((path.parent_path() /
+                         (name.substr(0, dot) + ".heat-" + std::to_string(heat) +
+                          (dot == std::string::npos ? "" : name.substr(dot))))
+                            .string());
+    return files;
+}
+
 int carryOut(const PlanCommand& command)
 {
-    if (!command.out.empty()) {
-        auto inputs = filesOfShelves();
-        inputs.push_back(command.sheet);
+    auto inputs = filesOfShelves();
+    inputs.push_back(command.sheet);
+    if (!command.out.empty())
         checkOutput(command.out, OutputKind::HeatPlan, inputs);
-    }
     const Shelf shelf = readWholeShelf();
     const BenchSheet sheet = readSheetFile(command.sheet, shelf);
     const auto started = std::chrono::steady_clock::now();
-    HeatPlan plan = planSheet(sheet);
+    const std::vector<HeatAnswer> answers = hasHeatsToAnswer(sheet) ? answerJob(sheet) : std::vector<HeatAnswer>();
+    JobPlan job = jobPlanOf(sheet, answers);
     const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - started;
     std::optional<WhatIfAnswer> levers;
     const auto leversStarted = std::chrono::steady_clock::now();
-    if (command.whatIf || !plan.runnable)
-        if (!plan.margins.empty())
-            levers = whatIf(sheet, shelf);
-    const std::chrono::duration<double, std::milli> leversTook =
-        std::chrono::steady_clock::now() - leversStarted;
-    if (levers && !plan.runnable)
-        plan.suggestions = helpful(*levers);
-    if (!command.out.empty())
-        writeWholeFile(command.out, toJson(plan).dump() + '\n');
+    if (!answers.empty() && (command.whatIf || !job.runnable()))
+        levers = whatIf(sheet, shelf, answers);
+    const std::chrono::duration<double, std::milli> leversTook = std::chrono::steady_clock::now() - leversStarted;
+    if (levers && !job.runnable())
+        job.heats.front().suggestions = helpful(*levers);
+    const std::vector<std::string> files = planFiles(command.out, job.heats.size());
+    if (files.size() > 1)
+        for (const std::string& file : files)
+            checkOutput(file, OutputKind::HeatPlan, inputs);
+    for (size_t i = 0; i < files.size(); ++i)
+        writeWholeFile(files[i], toJson(job.heats[i]).dump() + '\n');
     if (command.json) {
-        nlohmann::ordered_json answer = answerJson(plan, command, took.count());
+        nlohmann::ordered_json answer = answerJson(sheet, job, files, took.count());
         if (command.whatIf && levers)
             answer["what_if"] = whatIfJson(*levers, leversTook.count());
         std::cout << answer.dump(2) << '\n';
     } else {
-        printAnswer(plan);
+        printJob(std::cout, sheet, job, files, command.all);
         if (command.whatIf && levers)
             printWhatIf(*levers);
     }
-    return plan.runnable ? exitOk : exitNoPlan;
+    return job.runnable() ? exitOk : exitNoPlan;
 }
 
 } // namespace stripwright

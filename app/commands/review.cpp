@@ -15,15 +15,15 @@
 
 namespace stripwright {
 
-nlohmann::ordered_json reviewJson(const RunSummary& summary, const BenchSheet& sheet,
-                                  const std::vector<Sample>& samples)
+nlohmann::ordered_json reviewJson(const RecordedRun& run, const BenchSheet& sheet)
 {
+    const RunSummary& summary = run.summary;
     const auto orNull = [](const std::string& text) {
         return text.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(text);
     };
-    const auto rows = measuredRows(sheet, samples, true);
+    const auto rows = measuredRows(sheet, run.samples, run.events, true);
     nlohmann::ordered_json over = nlohmann::ordered_json::array();
-    for (const TimeOverLimit& part : timesOverLimits(sheet, samples))
+    for (const TimeOverLimit& part : timesOverLimits(sheet, run.samples))
         over.push_back({{"what", part.what}, {"seconds", part.seconds}});
     return {{"format", "stripwright-review"},
             {"version", 1},
@@ -39,17 +39,18 @@ nlohmann::ordered_json reviewJson(const RunSummary& summary, const BenchSheet& s
             {"over_limit", over}};
 }
 
-void printReview(const RunSummary& summary, const BenchSheet& sheet, const std::vector<Sample>& samples)
+void printReview(const RecordedRun& run, const BenchSheet& sheet)
 {
+    const RunSummary& summary = run.summary;
     std::cout << "Run " << summary.key << ", " << summary.title << '\n'
               << "started " << summary.startedUtc << ", " << outcomeText(summary).toStdString() << ", "
               << summary.samples << " samples\n\n";
-    const auto rows = measuredRows(sheet, samples, true);
+    const auto rows = measuredRows(sheet, run.samples, run.events, true);
     if (rows.empty())
         std::cout << "Nothing was recorded that the sheet's limits could be held against.\n";
     else
         printMargins(std::cout, rows);
-    for (const TimeOverLimit& part : timesOverLimits(sheet, samples))
+    for (const TimeOverLimit& part : timesOverLimits(sheet, run.samples))
         if (part.seconds > 0)
             std::cout << part.what << ": " << shortNumber(part.seconds, 1) << " s over its limit\n";
 }
@@ -86,9 +87,9 @@ int carryOut(const ReviewCommand& command)
         writeWholeFile(command.png, curvePng(plan, run.samples));
     }
     if (command.json)
-        std::cout << reviewJson(run.summary, plan.sheet, run.samples).dump(2) << '\n';
+        std::cout << reviewJson(run, plan.sheet).dump(2) << '\n';
     else
-        printReview(run.summary, plan.sheet, run.samples);
+        printReview(run, plan.sheet);
     constexpr double lookAtFileS = 20;
     const FileHealth health = healthOf(runs, lookAtFileS);
     if (health.sound)

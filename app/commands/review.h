@@ -8,9 +8,8 @@
 namespace stripwright {
 
 /// A run and its metrics as the JSON output documents them (app/help/json-output.md).
-nlohmann::ordered_json reviewJson(const RunSummary& summary, const BenchSheet& sheet,
-                                  const std::vector<Sample>& samples);
+nlohmann::ordered_json reviewJson(const RecordedRun& run, const BenchSheet& sheet);
 
-void printReview(const RunSummary& summary, const BenchSheet& sheet, const std::vector<Sample>& samples);
+void printReview(const RecordedRun& run, const BenchSheet& sheet);
 
 } // namespace stripwright

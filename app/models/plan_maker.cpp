@@ -2,7 +2,7 @@
 
 namespace stripwright {
 
-PlanMaker::PlanMaker(std::function<HeatPlan(const BenchSheet&)> plan, QObject* parent)
+PlanMaker::PlanMaker(std::function<JobPlan(const BenchSheet&)> plan, QObject* parent)
     : QObject(parent), plan_(std::move(plan))
 {
     worker_.setMaxThreadCount(1);
@@ -11,6 +11,13 @@ PlanMaker::PlanMaker(std::function<HeatPlan(const BenchSheet&)> plan, QObject* p
 PlanMaker::~PlanMaker()
 {
     worker_.waitForDone();
+}
+
+std::shared_ptr<const HeatPlan> PlanMaker::plan(size_t heat) const
+{
+    if (!newest_)
+        return nullptr;
+    return {newest_, &newest_->heats[std::min(heat, newest_->heats.size() - 1)]};
 }
 
 void PlanMaker::request(const BenchSheet& sheet)
@@ -27,18 +34,18 @@ void PlanMaker::launch(const BenchSheet& sheet)
     busy_ = true;
     emit busyChanged();
     worker_.start([this, sheet] {
-        std::shared_ptr<const HeatPlan> plan;
+        std::shared_ptr<const JobPlan> job;
         QString failure;
         try {
-            plan = std::make_shared<HeatPlan>(plan_(sheet));
+            job = std::make_shared<JobPlan>(plan_(sheet));
         } catch (const std::exception& error) {
             failure = QString::fromUtf8(error.what());
         }
-        QMetaObject::invokeMethod(this, [this, plan, failure] { finish(plan, failure); });
+        QMetaObject::invokeMethod(this, [this, job, failure] { finish(job, failure); });
     });
 }
 
-void PlanMaker::finish(std::shared_ptr<const HeatPlan> plan, const QString& failure)
+void PlanMaker::finish(std::shared_ptr<const JobPlan> job, const QString& failure)
 {
     if (next_) {
         const BenchSheet sheet = *std::exchange(next_, std::nullopt);
@@ -46,8 +53,8 @@ void PlanMaker::finish(std::shared_ptr<const HeatPlan> plan, const QString& fail
         return;
     }
     busy_ = false;
-    if (plan)
-        newest_ = std::move(plan);
+    if (job)
+        newest_ = std::move(job);
     failure_ = failure;
     emit busyChanged();
     emit planned();

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "planner/plan_sheet.h"
+#include "planner/job_plan.h"
 
 #include <QObject>
 #include <QThreadPool>
@@ -15,13 +15,15 @@ namespace stripwright {
 class PlanMaker : public QObject {
     Q_OBJECT
 public:
-    explicit PlanMaker(std::function<HeatPlan(const BenchSheet&)> plan = planSheet,
+    explicit PlanMaker(std::function<JobPlan(const BenchSheet&)> plan = planJob,
                        QObject* parent = nullptr);
     ~PlanMaker() override;
 
     void request(const BenchSheet& sheet);
     bool busy() const { return busy_; }
-    std::shared_ptr<const HeatPlan> plan() const { return newest_; } ///< Null before the first answer.
+    std::shared_ptr<const JobPlan> job() const { return newest_; } ///< Null before the first answer.
+    /// One heat of it, the last where there are fewer.
+    std::shared_ptr<const HeatPlan> plan(size_t heat = 0) const;
     const QString& failure() const
     {
         return failure_;
@@ -33,11 +35,11 @@ signals:
 
 private:
     void launch(const BenchSheet& sheet);
-    void finish(std::shared_ptr<const HeatPlan> plan, const QString& failure);
+    void finish(std::shared_ptr<const JobPlan> job, const QString& failure);
 
-    std::function<HeatPlan(const BenchSheet&)> plan_;
+    std::function<JobPlan(const BenchSheet&)> plan_;
     QThreadPool worker_;
-    std::shared_ptr<const HeatPlan> newest_;
+    std::shared_ptr<const JobPlan> newest_;
     std::optional<BenchSheet> next_;
     QString failure_;
     bool busy_ = false;

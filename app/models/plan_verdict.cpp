@@ -52,4 +52,14 @@ QString verdictOf(const HeatPlan& plan)
     return text;
 }
 
+QString verdictOf(const JobPlan& job)
+{
+    if (job.heats.size() == 1)
+        return verdictOf(job.heats.front());
+    const auto stopped = std::ranges::find_if(job.heats, [](const HeatPlan& plan) { return !plan.runnable; });
+    if (stopped == job.heats.end())
+        return say("Runnable in %1 heats: every limit is kept in each.").arg(job.heats.size());
+    return say("%1 heats. Heat %2: %3").arg(job.heats.size()).arg(stopped->heat).arg(verdictOf(*stopped));
+}
+
 } // namespace stripwright

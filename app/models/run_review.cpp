@@ -1,6 +1,8 @@
 #include "models/run_review.h"
 
 #include "models/wording.h"
+#include "planner/heat_kinds.h"
+#include "rules/hands.h"
 
 #include <QCoreApplication>
 #include <QDateTime>
@@ -80,20 +82,64 @@ static std::map<std::string, RunCurve> judgedCurves(const BenchSheet& sheet,
     return curves;
 }
 
+/// When the hands were done with each site.
+static std::optional<HandTimes> handTimesIn(const HandWork& work, const std::map<std::string, RunCurve>& curves,
+                                            const std::vector<Event>& events)
+{
+    std::vector<Curve> joints;
+    for (const int site : work.sites) {
+        const auto found = curves.find("joint_" + std::to_string(site));
+        if (found == curves.end())
+            return {};
+        joints.push_back({found->second.timeS, found->second.valueC});
+    }
+    HandTimes times = handTimesOf(work, joints);
+    for (size_t i = 0; i < work.sites.size(); ++i)
+        for (const Event& event : events)
+            if (event.text == std::string("done: ") + (work.setsDown ? "swap" : "remove") + "-led-" +
+                                  std::to_string(work.sites[i]))
+                times.doneS[i] = event.timeS;
+    return times;
+}
+
 std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
-                                    bool finished)
+                                    const std::vector<Event>& events, bool finished)
 {
     const auto curves = judgedCurves(sheet, samples);
+    const auto work = handWorkOf(sheet);
+    const auto times = work ? handTimesIn(*work, curves, events) : std::nullopt;
+    const auto siteWork = [&](int site) -> std::optional<SiteWork> {
+        const auto at = times ? std::ranges::find(work->sites, site) : std::vector<int>::const_iterator();
+        if (!times || at == work->sites.end())
+            return {};
+        return SiteWork{.sureFromS = times->sureFromS,
+                        .doneS = times->doneS[static_cast<size_t>(at - work->sites.begin())],
+                        .lastDoneS = *std::ranges::max_element(times->doneS),
+                        .startC = sheet.air.ambientC,
+                        .body = work->body};
+    };
     std::vector<MarginRow> rows;
     for (Limit limit : limitsOf(sheet)) {
-        const auto found = curves.find(limit.station);
+        const std::string source = aboutNewLed(limit) ? "joint_" + std::to_string(siteOf(limit)) : limit.station;
+        const auto found = curves.find(source);
         if (!finished)
             limit.min.reset();
         if (found == curves.end() || (!limit.min && !limit.max))
             continue;
         const Curve curve{found->second.timeS, found->second.valueC};
-        MarginRow row = marginRow(limit, std::nullopt, curve, std::nullopt);
-        if (finished || row.nominal)
+        Judged judged{curve};
+        OwnedCurve newLed;
+        if (limit.needsHands() || aboutNewLed(limit)) {
+            judged.work = siteWork(siteOf(limit));
+            if (!judged.work || (!finished && judged.work->doneS > curve.timeS.back()))
+                continue;
+        }
+        if (aboutNewLed(limit)) {
+            newLed = newLedCurve(curve, *judged.work);
+            judged.curve = newLed;
+        }
+        MarginRow row = marginRow(limit, std::nullopt, judged, std::nullopt);
+        if (std::isfinite(row.margin) && (finished || row.nominal))
             rows.push_back(std::move(row));
     }
     sortWorstFirst(rows);

@@ -56,7 +56,7 @@ QVariant SitesTable::data(const QModelIndex& index, int role) const
     case PlaceColumn:
         return tr("%1 mm").arg(figure(sheet_.strip.siteXMm[size_t(index.row())], 0));
     case LedColumn:
-        return replace ? tr("replace") : tr("stays");
+        return replace ? tr("replace") : site.state == SiteState::Later ? tr("another heat") : tr("stays");
     case LensColumn:
         return lensText(sheet_, site.site);
     case PeakColumn: {

@@ -5,6 +5,7 @@
 #include <QCompleter>
 #include <QLineEdit>
 #include <QPainter>
+#include <QStandardItemModel>
 
 namespace stripwright {
 
@@ -20,6 +21,8 @@ ChoiceField::ChoiceField(const QString& accessibleName, QWidget* parent) : QComb
     completer()->setFilterMode(Qt::MatchContains);
     completer()->setCaseSensitivity(Qt::CaseInsensitive);
     connect(this, &QComboBox::activated, this, [this] {
+        if (!currentData().isValid()) // a refused one, by its typed name
+            return;
         lineEdit()->setCursorPosition(0);
         emit chosen(choice());
     });
@@ -29,6 +32,14 @@ void ChoiceField::addChoice(const QString& name, const QString& id, bool habit)
 {
     addItem(habit ? tr("%1 (habit)").arg(name) : name, id);
     setItemData(count() - 1, name, Qt::ToolTipRole);
+}
+
+void ChoiceField::addRefused(const QString& name, const QString& why)
+{
+    addItem(name);
+    setItemData(count() - 1, why, Qt::ToolTipRole);
+    if (auto* items = qobject_cast<QStandardItemModel*>(model()))
+        items->item(count() - 1)->setEnabled(false);
 }
 
 void ChoiceField::setChoice(const QString& id)

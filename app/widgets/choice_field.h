@@ -12,6 +12,7 @@ public:
     explicit ChoiceField(const QString& accessibleName, QWidget* parent = nullptr);
 
     void addChoice(const QString& name, const QString& id, bool habit = false);
+    void addRefused(const QString& name, const QString& why); ///< Shown, cannot be chosen; says why.
     void setChoice(const QString& id); ///< Says nothing.
     QString choice() const { return currentData().toString(); }
 

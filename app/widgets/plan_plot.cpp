@@ -1,6 +1,7 @@
 #include "widgets/plan_plot.h"
 
 #include "models/wording.h"
+#include "rules/joint_solder.h"
 #include "widgets/look.h"
 
 #include <QCoreApplication>
@@ -102,6 +103,16 @@ PlanPlot plotOf(const HeatPlan& plan)
         }
         plot.curves.push_back(std::move(drawn));
     }
+    for (const NewLed& led : plan.newLeds)
+        plot.curves.push_back({QCoreApplication::translate("plan_plot", "new LED %1").arg(led.site),
+                               look().body,
+                               1.5,
+                               true,
+                               true,
+                               led.timeS,
+                               led.bodyC,
+                               {},
+                               {}});
     for (const Stage& stage : plan.stages) {
         plot.stages.push_back({QString::fromStdString(stage.name), stage.startS, stage.endS});
         if (stage.name != "cool-down")
@@ -130,10 +141,15 @@ PlanPlot plotOf(const HeatPlan& plan)
     if (plan.sheet.heat == HeatKind::Release && plan.sheet.strip.glue && plan.sheet.strip.glue->letsGo)
         plot.limits.push_back(
             {QCoreApplication::translate("plan_plot", "glue lets go"), plan.sheet.strip.glue->letsGoC, 0, 0});
-    if (solders(plan.sheet.heat) && paste.countLiquidusC > 0)
+    if (plan.sheet.heat == HeatKind::Swap || plan.sheet.heat == HeatKind::Remove)
+        plot.limits.push_back(
+            {QCoreApplication::translate("plan_plot", "old solder liquid"), oldMeltsC(plan.sheet), 0, 0});
+    if (plan.sheet.heat == HeatKind::Fit && paste.countLiquidusC > 0)
         plot.limits.push_back(
             {QCoreApplication::translate("plan_plot", "liquidus"), paste.countLiquidusC, 0, 0});
     for (const Stage& stage : plan.stages) {
+        if (plan.sheet.heat != HeatKind::Fit)
+            break;
         if ((stage.name == "peak" || stage.name == "reflow") && paste.peakC.min && paste.peakC.max)
             plot.fields.push_back({stage.startS, stage.endS, *paste.peakC.min, *paste.peakC.max});
         if (stage.name == "soak" && paste.soakBandC.min && paste.soakBandC.max)

@@ -1,12 +1,23 @@
 #include "loop/dwell_guard.h"
 
-#include "analysis/solid_heats.h"
+#include "rules/joint_solder.h"
 
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
 
 namespace stripwright {
+
+// No paste says how long old solder may be liquid: as long as the plan had it, and a little, for its hands.
+static double longestForHands(const HeatPlan& plan, double liquidusC)
+{
+    constexpr double spareS = 20;
+    double plannedS = 0;
+    for (const PlanCurve& curve : plan.curves)
+        if (curve.station.starts_with("joint_"))
+            plannedS = std::max(plannedS, timeAboveS({plan.timeS, curve.highC}, liquidusC));
+    return std::max(liquidWarnS, plannedS + spareS);
+}
 
 DwellGuard::DwellGuard(const HeatPlan& plan)
     : liquidusC_(plan.sheet.paste.countLiquidusC), longestS_(INFINITY), capC_(plan.sheet.strip.led.bodyMaxC),
@@ -15,6 +26,11 @@ DwellGuard::DwellGuard(const HeatPlan& plan)
     if (!meltsJoints(plan.sheet.heat)) {
         mayMelt_ = false;
         liquidusC_ = capC_ = std::min(capC_, staysSolidBelowC(plan.sheet) - solidRoomK / 2);
+        return;
+    }
+    if (plan.sheet.heat != HeatKind::Fit) {
+        liquidusC_ = oldMeltsC(plan.sheet);
+        longestS_ = longestForHands(plan, liquidusC_);
         return;
     }
     const Window& window = plan.sheet.paste.aboveLiquidusS;

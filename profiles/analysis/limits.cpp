@@ -1,7 +1,5 @@
 #include "analysis/limits.h"
 
-#include "analysis/solid_heats.h"
-
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -11,174 +9,7 @@ namespace stripwright {
 
 namespace {
 
-constexpr double wettingSuperheatK = 15; // Usual least superheat for wetting; trade habit.
-constexpr double bodyFallCPerS = 6;      // IPC/JEDEC J-STD-020D Table 5-2, ramp-down rate.
-constexpr double nearBodyMaxK = 5;       // Same table, time within 5 °C of the classification temperature.
-constexpr double temperatureZeroC = 25;  // Margins of temperatures are scaled from here.
-
-struct Side {
-    std::optional<double> value;
-    bool habit = false;
-};
-
-std::string atSite(const std::string& what, int site)
-{
-    return what + ", site " + std::to_string(site);
-}
-
-// Sides of one standing make one limit; a sourced side and a habit make one each, the habit's id marked.
-void addWindow(std::vector<Limit>& limits, const Limit& limit, Side min, Side max)
-{
-    for (const bool habit : {false, true}) {
-        Limit part = limit;
-        part.habit = habit;
-        if (min.value && min.habit == habit)
-            part.min = min.value;
-        if (max.value && max.habit == habit)
-            part.max = max.value;
-        if (!part.min && !part.max)
-            continue;
-        const bool otherSideIsSourced = habit && ((min.value && !min.habit) || (max.value && !max.habit));
-        if (otherSideIsSourced)
-            part.id += "_habit";
-        limits.push_back(std::move(part));
-    }
-}
-
-void addWindow(std::vector<Limit>& limits, const Limit& limit, const Window& window, bool allHabit)
-{
-    addWindow(limits, limit, Side{window.min, window.minIsHabit || allHabit},
-              Side{window.max, window.maxIsHabit || allHabit});
-}
-
-// Several caps on one value: the lowest sourced one is the limit, and a habit counts only if it is lower
-// still.
-void addCaps(std::vector<Limit>& limits, const Limit& limit, std::initializer_list<Side> caps)
-{
-    Side sourced{{}, false}, habit{{}, true};
-    for (const Side& cap : caps)
-        if (std::optional<double>& lowest = (cap.habit ? habit : sourced).value; cap.value)
-            lowest = std::min(lowest.value_or(*cap.value), *cap.value);
-    if (sourced.value && habit.value && *habit.value >= *sourced.value)
-        habit.value.reset();
-    addWindow(limits, limit, Side{}, sourced);
-    if (habit.value) {
-        Limit aim = limit;
-        if (sourced.value)
-            aim.id += "_habit";
-        addWindow(limits, aim, Side{}, habit);
-    }
-}
-
-void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
-{
-    const Paste& paste = sheet.paste;
-    const std::string joint = "joint_" + std::to_string(site);
-    const auto limit = [&](const char* id, const char* what, Metric metric, double levelC = 0,
-                           double upperC = 0) {
-        return Limit{.id = joint + "/" + id,
-                     .station = joint,
-                     .what = atSite(what, site),
-                     .metric = metric,
-                     .levelC = levelC,
-                     .upperLevelC = upperC};
-    };
-    addWindow(limits, limit("ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS, paste.habit);
-    if (paste.soakBandC.min && paste.soakBandC.max) {
-        const bool bandIsHabit = paste.soakBandC.minIsHabit || paste.soakBandC.maxIsHabit;
-        addWindow(
-            limits,
-            limit("soak_time", "soak time", Metric::SoakTime, *paste.soakBandC.min, *paste.soakBandC.max),
-            paste.soakTimeS, paste.habit || bandIsHabit);
-    }
-    addWindow(limits, limit("above_liquidus", "time above liquidus", Metric::TimeAbove, paste.countLiquidusC),
-              paste.aboveLiquidusS, paste.habit);
-    addWindow(limits, limit("peak", "joint peak", Metric::Peak), paste.peakC, paste.habit);
-    if (!paste.peakC.min || paste.peakC.minIsHabit || paste.habit) {
-        Limit melts = limit("paste_melts", "peak that melts the paste", Metric::Peak);
-        melts.min = paste.alloy.liquidusC;
-        limits.push_back(std::move(melts));
-    }
-    addWindow(
-        limits,
-        limit("mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, paste.countLiquidusC),
-        Side{paste.coolingCPerS.min, paste.coolingCPerS.minIsHabit || paste.habit}, Side{});
-    addWindow(limits, limit("time_to_peak", "time to peak", Metric::TimeToPeak), paste.timeToPeakS,
-              paste.habit);
-}
-
-void addSteepestFall(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
-{
-    const std::string joint = "joint_" + std::to_string(site);
-    const Limit limit{.id = joint + "/steepest_cooling",
-                      .station = joint,
-                      .what = atSite("steepest cooling", site),
-                      .metric = Metric::SteepestFall};
-    Side pasteCap;
-    if (solders(sheet.heat))
-        pasteCap = {sheet.paste.coolingCPerS.max, sheet.paste.coolingCPerS.maxIsHabit || sheet.paste.habit};
-    addCaps(limits, limit, {Side{bodyFallCPerS, false}, pasteCap});
-}
-
-void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
-{
-    const double liquidusC = sheet.oldAlloy ? sheet.oldAlloy->liquidusC : highestOldLiquidusC;
-    const std::string joint = "joint_" + std::to_string(site);
-    const std::string whose = sheet.oldAlloy ? "old alloy" : "unknown old alloy";
-    limits.push_back({.id = joint + "/old_alloy_melts",
-                      .station = joint,
-                      .what = atSite("peak that melts the " + whose, site),
-                      .metric = Metric::Peak,
-                      .min = liquidusC});
-    limits.push_back({.id = joint + "/old_alloy_melts_habit",
-                      .station = joint,
-                      .what = atSite("peak with superheat for the " + whose, site),
-                      .metric = Metric::Peak,
-                      .min = liquidusC + wettingSuperheatK,
-                      .habit = true});
-}
-
-void addBodyCaps(std::vector<Limit>& limits, const LedPackage& led, int site, bool protects)
-{
-    const std::string body = "body_" + std::to_string(site);
-    limits.push_back({.id = body + "/peak",
-                      .station = body,
-                      .what = atSite("LED body peak", site),
-                      .metric = Metric::Peak,
-                      .max = led.bodyMaxC,
-                      .habit = led.habit,
-                      .protects = protects});
-    limits.push_back({.id = body + "/near_max",
-                      .station = body,
-                      .what = atSite("LED body within 5 K of its cap", site),
-                      .metric = Metric::TimeAbove,
-                      .levelC = led.bodyMaxC - nearBodyMaxK,
-                      .max = led.nearMaxS,
-                      .habit = led.habit,
-                      .protects = protects});
-}
-
-void addLensCaps(std::vector<Limit>& limits, const StripType& strip, int site)
-{
-    const std::string lens = "lens_" + std::to_string(site), glue = "glue_" + std::to_string(site);
-    addCaps(limits,
-            {.id = lens + "/peak",
-             .station = lens,
-             .what = atSite("lens peak", site),
-             .metric = Metric::Peak,
-             .protects = true},
-            {Side{strip.lens->bodyMaxC, strip.lens->habit}});
-    Side glueCap;
-    if (strip.glue)
-        glueCap = {strip.glue->maxC, strip.glue->habit};
-    addCaps(limits,
-            {.id = glue + "/peak",
-             .station = glue,
-             .what = atSite("lens foot and glue peak", site),
-             .metric = Metric::Peak,
-             .protects = true},
-            {Side{strip.lens->footMaxC, strip.lens->habit}, glueCap});
-}
+constexpr double temperatureZeroC = 25; // Margins of temperatures are scaled from here.
 
 std::optional<double> timeToPeakS(Curve curve)
 {
@@ -192,7 +23,36 @@ std::optional<double> timeToPeakS(Curve curve)
     return peak->atS - *from;
 }
 
+
+/// Seconds from a moment to the last fall; a curve that ends hot counts to its end.
+std::optional<double> liquidFrom(Curve curve, double levelC, double fromS)
+{
+    if (!(peakOf(curve)->valueC >= levelC))
+        return {};
+    return lastFallThrough(curve, levelC).value_or(curve.timeS[curve.timeS.size() - 1]) - fromS;
+}
+
+std::optional<double> wettingS(const Limit& limit, Curve curve, const SiteWork& work)
+{
+    const auto melted = remeltS(work.body, valueAt(curve, work.doneS), work.startC, limit.levelC);
+    if (!melted)
+        return {};
+    return liquidFrom(curve, limit.levelC, work.doneS + *melted);
+}
+
+std::optional<double> spentBefore(Curve curve, double levelC, const SiteWork& work)
+{
+    const auto melts = firstRiseThrough(curve, levelC);
+    return melts ? work.lastDoneS - *melts : 0;
+}
+
 } // namespace
+
+bool Limit::needsHands() const
+{
+    return metric == Metric::LiquidForHands || metric == Metric::Wetting || metric == Metric::SpentBefore ||
+           metric == Metric::Shock;
+}
 
 const char* Limit::unit() const
 {
@@ -204,7 +64,12 @@ const char* Limit::unit() const
     case Metric::SoakTime:
     case Metric::TimeAbove:
     case Metric::TimeToPeak:
+    case Metric::LiquidForHands:
+    case Metric::Wetting:
+    case Metric::SpentBefore:
         return "s";
+    case Metric::Shock:
+        return "K";
     case Metric::Peak:
         break;
     }
@@ -227,47 +92,24 @@ double Limit::halfWindow() const
     return std::max(least, (lone - zeroOf(*this)) / 10);
 }
 
-static std::vector<Limit> meltingLimits(const BenchSheet& sheet)
+static Curve withoutBeginning(Curve curve, double skipS)
 {
-    std::vector<Limit> limits;
-    for (const int site : sheet.targets()) {
-        if (solders(sheet.heat))
-            addPasteWindows(limits, sheet, site);
-        addSteepestFall(limits, sheet, site);
-        if (sheet.heat != HeatKind::Fit)
-            addOldAlloyNeed(limits, sheet, site);
-        const std::string dielectric = "dielectric_" + std::to_string(site);
-        limits.push_back({.id = dielectric + "/peak",
-                          .station = dielectric,
-                          .what = atSite("dielectric peak", site),
-                          .metric = Metric::Peak,
-                          .max = sheet.strip.dielectric.maxC,
-                          .habit = sheet.strip.habit});
-    }
-    return limits;
+    const auto from = std::lower_bound(curve.timeS.begin(), curve.timeS.end(), curve.timeS.front() + skipS);
+    const auto skipped = static_cast<size_t>(from - curve.timeS.begin());
+    return {curve.timeS.subspan(skipped), curve.valueC.subspan(skipped)};
 }
 
-std::vector<Limit> limitsOf(const BenchSheet& sheet)
+bool applies(const Limit& limit, Curve curve)
 {
-    std::vector<Limit> limits = sheet.heat == HeatKind::Release ? releaseLimits(sheet)
-                                : sheet.heat == HeatKind::Bake  ? bakeLimits(sheet)
-                                                                : meltingLimits(sheet);
-    for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site) {
-        addBodyCaps(limits, sheet.strip.led, site, sheet.sites[site - 1].state != SiteState::Replace);
-        if (sheet.lensStaysOn(site))
-            addLensCaps(limits, sheet.strip, site);
-    }
-    limits.push_back({.id = "plate/peak",
-                      .station = "plate",
-                      .what = "plate peak",
-                      .metric = Metric::Peak,
-                      .max = sheet.plate.maxC});
-    return limits;
+    const auto peak = peakOf(curve);
+    return !limit.onlyIfReachesC || (peak && peak->valueC >= *limit.onlyIfReachesC);
 }
 
-std::optional<double> measure(const Limit& limit, Curve curve)
+std::optional<double> measure(const Limit& limit, Curve curve, const SiteWork* work)
 {
-    if (curve.timeS.empty() || curve.valueC.empty())
+    if (!curve.timeS.empty() && !curve.valueC.empty() && limit.skipS > 0)
+        curve = withoutBeginning(curve, limit.skipS);
+    if (curve.timeS.empty() || curve.valueC.empty() || (limit.needsHands() && !work))
         return {};
     switch (limit.metric) {
     case Metric::SteepestRise:
@@ -282,6 +124,14 @@ std::optional<double> measure(const Limit& limit, Curve curve)
         return meanCoolingCPerS(curve, limit.levelC);
     case Metric::TimeToPeak:
         return timeToPeakS(curve);
+    case Metric::LiquidForHands:
+        return work->sureFromS ? liquidFrom(curve, limit.levelC, *work->sureFromS) : std::nullopt;
+    case Metric::Wetting:
+        return wettingS(limit, curve, *work);
+    case Metric::SpentBefore:
+        return spentBefore(curve, limit.levelC, *work);
+    case Metric::Shock:
+        return valueAt(curve, work->doneS) - work->startC;
     case Metric::Peak:
         break;
     }
@@ -302,14 +152,14 @@ double marginOf(const Limit& limit, std::optional<double> value)
     return margin;
 }
 
-MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<Curve> nominal,
-                    std::optional<Curve> high, std::optional<Curve> warmAir)
+MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional<Judged> nominal,
+                    std::optional<Judged> high, std::optional<Judged> warmAir)
 {
     MarginRow row{.limit = limit, .margin = std::numeric_limits<double>::infinity()};
-    const auto judge = [&](const std::optional<Curve>& curve) -> std::optional<double> {
-        if (!curve)
+    const auto judge = [&](const std::optional<Judged>& judged) -> std::optional<double> {
+        if (!judged || !applies(limit, judged->curve))
             return {};
-        const auto value = measure(limit, *curve);
+        const auto value = measure(limit, judged->curve, judged->work ? &*judged->work : nullptr);
         row.margin = std::min(row.margin, marginOf(limit, value));
         return value;
     };
@@ -319,6 +169,17 @@ MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<
     row.warmAir = judge(warmAir);
     row.normalisedMargin = row.margin / limit.halfWindow();
     return row;
+}
+
+int siteOf(const Limit& limit)
+{
+    const size_t cut = limit.station.find('_');
+    return cut == std::string::npos ? 0 : std::stoi(limit.station.substr(cut + 1));
+}
+
+bool aboutNewLed(const Limit& limit)
+{
+    return limit.station.starts_with(newLedStation);
 }
 
 int lensSiteOf(const Limit& limit)

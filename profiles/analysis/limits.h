@@ -1,5 +1,6 @@
 #pragma once
 
+#include "analysis/hand_times.h"
 #include "analysis/metrics.h"
 #include "materials/bench_sheet.h"
 
@@ -17,34 +18,39 @@ enum class Metric {
     MeanCooling,  ///< K/s, peak to levelC
     SteepestFall, ///< K/s over slopeWindowS
     TimeToPeak,   ///< s from 25 °C or start + 5 K
+    LiquidForHands, ///< s from when every joint is liquid to the last fall below levelC
+    Wetting,      ///< s from when the solder under an LED just set down has melted to the last fall below levelC
+    SpentBefore,  ///< s from the first rise through levelC until the last LED is set down
+    Shock,        ///< K, joint over new LED at set-down
 };
 
 /// One thing that must hold, about one station. `id` is stable: "joint_6/above_liquidus", "lens_5/peak".
 struct Limit {
     std::string id;
-    std::string station; ///< "joint_6", "body_6", "glue_5", "lens_5", "plate", "dielectric".
+    std::string station; ///< "joint_6", "body_6", "glue_5", "lens_5", "plate", "dielectric_6"; "newled_6" is the
+                         ///< body of the LED set down there, from its set-down on.
     std::string what;    ///< In words: "time above liquidus, site 6".
     Metric metric = Metric::Peak;
-    double levelC = 0;      ///< For TimeAbove and MeanCooling; lower edge of the band for SoakTime.
+    double levelC = 0;      ///< For times above and MeanCooling; lower edge of the band for SoakTime.
     double upperLevelC = 0; ///< Upper edge of the band for SoakTime.
     std::optional<double> min, max;
     bool habit = false;    ///< Trade habit: shown and aimed at, but breaking it does not forbid the run.
     bool protects = false; ///< About a part that is to survive, not about a joint that is to be made.
+    double skipS = 0;      ///< Left out from the beginning of the station's curve.
+    std::optional<double> onlyIfReachesC; ///< Of a curve that stays below, nothing is asked.
 
-    const char* unit() const;  ///< "K/s", "s" or "°C".
+    bool needsHands() const; ///< Cannot be measured without knowing when the hands did what.
+
+    const char* unit() const;  ///< "K/s", "s", "K" or "°C".
     double halfWindow() const; ///< Scale of the normalised margin: half of max - min, or a tenth of a lone
                                ///< limit (a temperature's counted from 25 °C).
 };
 
-/// Every limit of a sheet: what its kind of heat needs (where joints melt the paste's windows for each target
-/// joint, none in a Remove heat, and the old alloy's need; else releaseLimits or bakeLimits), and the caps of
-/// every part that stays. A side that is trade habit, or of
-/// an entry that is, gives a limit with habit = true; where a sourced one stands beside it, its id ends in
-/// "_habit".
-std::vector<Limit> limitsOf(const BenchSheet& sheet);
+/// The limit's metric taken from a curve of its station; none if the curve has no such value (never reached), or
+/// if hands are needed and not given.
+std::optional<double> measure(const Limit& limit, Curve curve, const SiteWork* work = nullptr);
 
-/// The limit's metric taken from a curve of its station; none if the curve has no such value (never reached).
-std::optional<double> measure(const Limit& limit, Curve curve);
+bool applies(const Limit& limit, Curve curve); ///< Whether anything is asked of it: Limit::onlyIfReachesC.
 
 /// Distance to the nearest side, positive inside; a value that is none counts as missing its min by all of
 /// it.
@@ -60,10 +66,20 @@ struct MarginRow {
     double normalisedMargin = 0;   ///< margin / halfWindow.
 };
 
+/// A station's curve, and for a limit that needs it what the hands did there.
+struct Judged {
+    Curve curve;
+    std::optional<SiteWork> work = {};
+};
+
 /// A limit judged on the curves of its station that there are. A curve without the metric counts as in
-/// marginOf(); with no curve at all nothing is judged, and the margin is infinite.
-MarginRow marginRow(const Limit& limit, std::optional<Curve> low, std::optional<Curve> nominal,
-                    std::optional<Curve> high, std::optional<Curve> warmAir = {});
+/// marginOf(); with no curve at all, or none of which anything is asked, nothing is judged, and the margin is infinite.
+MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional<Judged> nominal,
+                    std::optional<Judged> high, std::optional<Judged> warmAir = {});
+
+int siteOf(const Limit& limit); ///< Of its station; 0: the plate.
+constexpr const char* newLedStation = "newled_";
+bool aboutNewLed(const Limit& limit);
 
 /// Site whose lens or its glue the limit protects; 0: it is about something else.
 int lensSiteOf(const Limit& limit);

@@ -36,6 +36,18 @@ double valueAt(Curve curve, double seconds, size_t& sample)
 
 } // namespace
 
+double valueAt(Curve curve, double atS)
+{
+    const auto after = std::upper_bound(curve.timeS.begin(), curve.timeS.end(), atS);
+    if (after == curve.timeS.begin())
+        return curve.valueC.front();
+    if (after == curve.timeS.end())
+        return curve.valueC[curve.timeS.size() - 1];
+    const auto i = static_cast<size_t>(after - curve.timeS.begin());
+    return std::lerp(curve.valueC[i - 1], curve.valueC[i],
+                     (atS - curve.timeS[i - 1]) / (curve.timeS[i] - curve.timeS[i - 1]));
+}
+
 double timeAboveS(Curve curve, double levelC)
 {
     double total = 0;

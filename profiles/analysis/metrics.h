@@ -6,6 +6,9 @@
 
 namespace stripwright {
 
+/// Straight between samples, the ends' values outside. Not for an empty curve.
+double valueAt(Curve curve, double atS);
+
 /// Total time at or above a temperature, crossings interpolated [s].
 double timeAboveS(Curve curve, double levelC);
 

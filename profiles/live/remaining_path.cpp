@@ -1,5 +1,8 @@
 #include "live/remaining_path.h"
 
+#include "planner/heat_kinds.h"
+#include "rules/hands.h"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -35,17 +38,6 @@ double lossW(const PlateType& plate, double ambientC, double plateC)
            plate.radiatingAreaM2 * stefanBoltzmann * (hot * hot * hot * hot - cold * cold * cold * cold);
 }
 
-double valueAt(const std::vector<double>& timeS, const std::vector<double>& values, double atS)
-{
-    const auto after = std::upper_bound(timeS.begin(), timeS.end(), atS);
-    if (after == timeS.begin())
-        return values.front();
-    if (after == timeS.end())
-        return values.back();
-    const size_t i = static_cast<size_t>(after - timeS.begin());
-    return values[i - 1] + (values[i] - values[i - 1]) * (atS - timeS[i - 1]) / (timeS[i] - timeS[i - 1]);
-}
-
 /// What follows the plate, at the plan's three contact levels.
 using Levels = std::array<PlateResponse, 3>;
 
@@ -68,13 +60,14 @@ PlateResponse responseAt(const Levels& levels, const ContactCondition& contact, 
     return response;
 }
 
-class Search {
+class PathSearch {
 public:
-    Search(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore);
+    PathSearch(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore);
     RemainingPath best(const std::function<bool()>& outOfTime);
 
 private:
     struct Watched {
+        int site = 0; ///< Of a joint; 0: a part.
         Levels levels;
         std::vector<std::pair<Limit, std::array<double, 3>>>
             limits; ///< With what the model misses of the plan.
@@ -89,7 +82,10 @@ private:
     double coolingCPerS(double plateC) const;
     std::vector<double> followed(const Driven& driven, const PlateResponse& response) const;
     double worst(const RemainingPath& path) const;
-    void learnMisfit(Watched& watched) const;
+    void learnMisfit();
+    std::vector<SiteWork> handsOn(const Driven& driven) const;
+    std::optional<double> measured(const Limit& limit, Curve curve, const Watched& watched,
+                                   const std::vector<SiteWork>& hands) const;
     double longerS(const RemainingPath& path) const;
 
     const HeatPlan& plan_;
@@ -102,7 +98,7 @@ private:
     std::vector<Watched> watched_;
 };
 
-Search::Search(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore)
+PathSearch::PathSearch(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore)
     : plan_(plan), run_(run), asBefore_(asBefore), ambientC_(plan.sheet.air.ambientC),
       hottestC_(*std::max_element(plan.plateC.begin(), plan.plateC.end())),
       before_(asBefore ? asBefore->plateC : plan.plateC),
@@ -121,47 +117,86 @@ Search::Search(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* a
     for (size_t i = plan.timeS.size(); i-- > 0;)
         if (plan.timeS[i] < plan.heaterOffS && plan.plateC[i] >= hottestC_ - peakBandK)
             peakFromS_ = plan.timeS[i];
-    climbFromC_ = valueAt(plan.timeS, before_, std::max(soakToS_, run.profileS));
+    climbFromC_ = valueAt({plan.timeS, before_}, std::max(soakToS_, run.profileS));
     learnCooling();
     const std::vector<Limit> limits = limitsOf(plan.sheet);
-    const auto watch = [&](const std::string& station, const Levels& planned) {
-        Watched watched{planned, {}};
+    const auto watch = [&](int site, const std::string& station, const Levels& planned) {
+        Watched watched{site, planned, {}};
         for (const Limit& limit : limits)
             if (!limit.habit && limit.station == station)
                 watched.limits.push_back({limit, {}});
-        learnMisfit(watched);
-        if (const auto& now = run.contact)
-            watched.levels = {responseAt(planned, plan.sheet.contact, now->low),
-                              responseAt(planned, plan.sheet.contact, now->nominal),
-                              responseAt(planned, plan.sheet.contact, now->high)};
         watched_.push_back(std::move(watched));
     };
     for (const JointModel& model : plan.joints)
-        watch("joint_" + std::to_string(model.site), {model.low, model.nominal, model.high});
+        watch(model.site, "joint_" + std::to_string(model.site), {model.low, model.nominal, model.high});
     for (const PartModel& model : plan.parts)
-        watch(model.station, {model.low, model.nominal, model.high});
+        watch(0, model.station, {model.low, model.nominal, model.high});
+    learnMisfit();
+    if (const auto& now = run.contact)
+        for (Watched& watched : watched_) {
+            const Levels planned = watched.levels;
+            watched.levels = {responseAt(planned, plan.sheet.contact, now->low),
+                              responseAt(planned, plan.sheet.contact, now->nominal),
+                              responseAt(planned, plan.sheet.contact, now->high)};
+        }
 }
 
 // A model of a lag or two misses a few kelvin and seconds of the whole one: by as much as it misses on the
 // plan itself.
-void Search::learnMisfit(Watched& watched) const
+void PathSearch::learnMisfit()
 {
     const Driven planned{plan_.timeS, plan_.plateC};
-    for (size_t level = 0; level < 3; ++level) {
-        const std::vector<double> joint = followed(planned, watched.levels[level]);
-        for (auto& [limit, misfit] : watched.limits)
-            for (const MarginRow& row : plan_.margins) {
-                if (row.limit.id != limit.id)
-                    continue;
-                const auto& whole = level == 0 ? row.low : level == 1 ? row.nominal : row.high;
-                const auto here = measure(limit, Curve{plan_.timeS, joint});
-                if (whole && here)
-                    misfit[level] = *whole - *here;
-            }
-    }
+    const std::vector<SiteWork> hands = handsOn(planned);
+    for (Watched& watched : watched_)
+        for (size_t level = 0; level < 3; ++level) {
+            const std::vector<double> joint = followed(planned, watched.levels[level]);
+            for (auto& [limit, misfit] : watched.limits)
+                for (const MarginRow& row : plan_.margins) {
+                    if (row.limit.id != limit.id)
+                        continue;
+                    const auto& whole = level == 0 ? row.low : level == 1 ? row.nominal : row.high;
+                    const auto here = measured(limit, Curve{plan_.timeS, joint}, watched, hands);
+                    if (whole && here)
+                        misfit[level] = *whole - *here;
+                }
+        }
 }
 
-std::vector<double> Search::followed(const Driven& driven, const PlateResponse& response) const
+/// What the hands would do at the sites of watched joints, in their order; empty in a heat without them.
+std::vector<SiteWork> PathSearch::handsOn(const Driven& driven) const
+{
+    const auto work = handWorkOf(plan_.sheet);
+    if (!work)
+        return {};
+    std::vector<std::vector<double>> lowC;
+    std::vector<Curve> joints;
+    for (const Watched& watched : watched_)
+        if (watched.site > 0)
+            lowC.push_back(followed(driven, watched.levels[0]));
+    for (const std::vector<double>& values : lowC)
+        joints.push_back({driven.timeS, values});
+    const HandTimes times = handTimesOf(*work, joints);
+    std::vector<SiteWork> all;
+    for (const double doneS : times.doneS)
+        all.push_back({.sureFromS = times.sureFromS,
+                       .doneS = doneS,
+                       .lastDoneS = times.doneS.back(),
+                       .startC = ambientC_,
+                       .body = work->body});
+    return all;
+}
+
+std::optional<double> PathSearch::measured(const Limit& limit, Curve curve, const Watched& watched,
+                                       const std::vector<SiteWork>& hands) const
+{
+    if (!limit.needsHands())
+        return measure(limit, curve);
+    const std::vector<int> sites = plan_.sheet.targets();
+    const auto at = static_cast<size_t>(std::find(sites.begin(), sites.end(), watched.site) - sites.begin());
+    return at < hands.size() ? measure(limit, curve, &hands[at]) : std::nullopt;
+}
+
+std::vector<double> PathSearch::followed(const Driven& driven, const PlateResponse& response) const
 {
     std::vector<double> values;
     values.reserve(driven.timeS.size());
@@ -183,7 +218,7 @@ std::vector<double> Search::followed(const Driven& driven, const PlateResponse& 
     return values;
 }
 
-RemainingPath Search::pathOf(Change change) const
+RemainingPath PathSearch::pathOf(Change change) const
 {
     RemainingPath path;
     const size_t n = plan_.timeS.size();
@@ -192,7 +227,7 @@ RemainingPath Search::pathOf(Change change) const
     path.pace.assign(n, 1);
     const double moreK = change.peakShiftK - (asBefore_ ? asBefore_->peakShiftK : 0);
     const double spanK = std::max(hottestBeforeC_ - climbFromC_, 1.0);
-    const double offK = run_.plateC.back() - valueAt(plan_.timeS, before_, run_.profileS);
+    const double offK = run_.plateC.back() - valueAt({plan_.timeS, before_}, run_.profileS);
     const PlateType& plate = plan_.sheet.plate;
     for (size_t i = 0; i < n; ++i) {
         const double t = plan_.timeS[i];
@@ -236,7 +271,7 @@ RemainingPath Search::pathOf(Change change) const
     return path;
 }
 
-double Search::longerS(const RemainingPath& path) const
+double PathSearch::longerS(const RemainingPath& path) const
 {
     double longer = 0;
     for (size_t i = 0; i + 1 < plan_.timeS.size(); ++i)
@@ -246,7 +281,7 @@ double Search::longerS(const RemainingPath& path) const
 }
 
 // As the plan's own plate cools at a temperature, strip, fan and all.
-void Search::learnCooling()
+void PathSearch::learnCooling()
 {
     const auto& t = plan_.timeS;
     const auto& r = plan_.plateC;
@@ -261,12 +296,12 @@ void Search::learnCooling()
                     cooling_[degree] = (r[i] - r[i + 1]) / (t[i + 1] - t[i]);
 }
 
-double Search::coolingCPerS(double plateC) const
+double PathSearch::coolingCPerS(double plateC) const
 {
     return cooling_[static_cast<size_t>(std::clamp(plateC, 0.0, static_cast<double>(cooling_.size() - 1)))];
 }
 
-Search::Driven Search::drive(const RemainingPath& path) const
+PathSearch::Driven PathSearch::drive(const RemainingPath& path) const
 {
     Driven driven{run_.timeS, run_.plateC};
     double t = run_.timeS.back(), profile = run_.profileS;
@@ -286,7 +321,7 @@ Search::Driven Search::drive(const RemainingPath& path) const
         driven.plateC.push_back(path.plateC[i] + share * (path.plateC[i + 1] - path.plateC[i]));
     }
     const double cooling = run_.lossFactor / run_.capacityFactor;
-    const auto planned = [&](double atS) { return valueAt(plan_.timeS, plan_.plateC, atS); };
+    const auto planned = [&](double atS) { return valueAt({plan_.timeS, plan_.plateC}, atS); };
     const double untilC = plan_.sheet.paste.alloy.solidusC - 30;
     // At first as the plan's own plate does, on which the element's heat still goes on; then by its level.
     const double ownS = 4 * plan_.sheet.plate.elementLagS;
@@ -305,15 +340,19 @@ Search::Driven Search::drive(const RemainingPath& path) const
     return driven;
 }
 
-double Search::worst(const RemainingPath& path) const
+double PathSearch::worst(const RemainingPath& path) const
 {
     double worst = std::numeric_limits<double>::infinity();
     const Driven driven = drive(path);
+    const std::vector<SiteWork> hands = handsOn(driven);
     for (const Watched& watched : watched_)
         for (size_t level = 0; level < 3; ++level) {
             const std::vector<double> joint = followed(driven, watched.levels[level]);
             for (const auto& [limit, misfit] : watched.limits) {
-                auto value = measure(limit, Curve{driven.timeS, joint});
+                const Curve curve{driven.timeS, joint};
+                if (!applies(limit, curve) || (limit.needsHands() && level != 0))
+                    continue;
+                auto value = measured(limit, curve, watched, hands);
                 if (value)
                     *value += misfit[level];
                 worst = std::min(worst, marginOf(limit, value) / limit.halfWindow());
@@ -322,7 +361,7 @@ double Search::worst(const RemainingPath& path) const
     return worst;
 }
 
-RemainingPath Search::best(const std::function<bool()>& outOfTime)
+RemainingPath PathSearch::best(const std::function<bool()>& outOfTime)
 {
     Change found;
     if (asBefore_)
@@ -378,7 +417,7 @@ RemainingPath Search::best(const std::function<bool()>& outOfTime)
 RemainingPath remainingPath(const HeatPlan& plan, const RunSoFar& run, const RemainingPath* asBefore,
                             const std::function<bool()>& outOfTime)
 {
-    return Search(plan, run, asBefore).best(outOfTime);
+    return PathSearch(plan, run, asBefore).best(outOfTime);
 }
 
 } // namespace stripwright

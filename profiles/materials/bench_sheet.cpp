@@ -16,6 +16,20 @@ bool meltsJoints(HeatKind heat)
     return solders(heat) || heat == HeatKind::Remove;
 }
 
+Hands handsOf(Hands::Pace pace)
+{
+    switch (pace) {
+    case Hands::Pace::Quick:
+        return {pace, 5, 3, 8};
+    case Hands::Pace::Careful:
+        return {pace, 5, 8, 25};
+    case Hands::Pace::Usual:
+    case Hands::Pace::Measured:
+        break;
+    }
+    return {.pace = pace};
+}
+
 bool BenchSheet::lensIsThere(int site) const
 {
     return lensStaysOn(site) || lensToRelease(site);

@@ -15,10 +15,37 @@ enum class HeatKind {
     Bake,    ///< LED bodies are dried before a hotter heat; nobody touches the strip.
 };
 
+/// How a Swap gets its new joint. Paste is never put onto a hot pad: its solvents boil at once, spatter and lift
+/// the LED.
+enum class SwapWay {
+    SolderLeft,     ///< New LED, fluxed and cold, onto the solder that the old one left; its joint is old solder.
+    TinnedLed,      ///< The same with an LED tinned beforehand with the sheet's solder; half of it is old.
+    WarmedLed,      ///< As SolderLeft; the LED lies on the strip's overhang from the start and is warm by then.
+    ChargeLaidCold, ///< A charge of the sheet's solder is laid against the old joint before the heat, and melts with it.
+    TwoHeats,       ///< Removed in one heat; fitted with paste, from cold, in another.
+};
+
 bool solders(HeatKind heat);     ///< A joint is made: Swap and Fit.
 bool meltsJoints(HeatKind heat); ///< Swap, Fit and Remove.
 
-enum class SiteState { Good, Replace };
+enum class SiteState {
+    Good,
+    Replace,
+    Later, ///< To be replaced in another heat of the same job: dead, its lens off, no work for the hands in this one.
+};
+
+/// How long the hands take at the hot strip [s]. A motion-time table (reach, grasp, move, position, release) gives
+/// 1.2 s for a lift and 2.2 to 3.2 s for a placement by trained hands on a cold bench; the values here are trade
+/// habit: bench reports span 2 to 8 s and 4 to 15 s.
+struct Hands {
+    enum class Pace { Usual, Quick, Careful, Measured };
+    Pace pace = Pace::Usual;
+    double firstS = 5; ///< Once: see that every joint shines, nudge, take the tweezers.
+    double liftS = 5;  ///< A site in a Remove heat.
+    double siteS = 15; ///< A site in a Swap heat: lift, flux, set down.
+    bool operator==(const Hands&) const = default;
+};
+Hands handsOf(Hands::Pace pace); ///< Measured: as usual, for the caller to fill.
 enum class LensState {
     On,
     Off,
@@ -93,6 +120,9 @@ struct Bake {
 struct BenchSheet {
     std::string title;
     HeatKind heat = HeatKind::Swap;
+    SwapWay way = SwapWay::SolderLeft; ///< Of a Swap only.
+    Hands hands;
+    std::optional<double> spareMm; ///< Where a warmed LED lies, from the connector end; absent: chosen by rule.
     Paste paste;
     std::optional<Alloy> oldAlloy; ///< Absent: unknown.
     StripType strip;
@@ -110,6 +140,12 @@ struct BenchSheet {
     std::optional<int> stripSensorSite;
     std::vector<std::string> overrides; ///< Refusals the sheet overrides by name, e.g. "bismuth-over-lead".
 
+    /// Solder of the sheet's paste goes into the new joint: as paste, on a tinned LED or as a charge.
+    bool usesFreshSolder() const
+    {
+        return heat == HeatKind::Fit ||
+               (heat == HeatKind::Swap && way != SwapWay::SolderLeft && way != SwapWay::WarmedLed);
+    }
     double plateEndMm() const { return plateStartMm + plate.lengthMm; }
     bool lensIsThere(int site) const;   ///< At the start of the heat.
     bool lensToRelease(int site) const; ///< There, and to come off in this heat.

@@ -10,6 +10,8 @@ using nlohmann::json;
 
 static constexpr const char* sheetFormat = "stripwright-bench-sheet";
 static constexpr int sheetVersion = 1;
+static const std::vector<std::string> swapWayWords = {"solder-left", "tinned-led", "warmed-led", "charge-laid-cold",
+                                                      "two-heats"};
 
 namespace {
 struct Placement {
@@ -26,6 +28,55 @@ template <class Keys> static void keysOf(Keys& keys, PlacedSinkBlock& placed)
 {
     keys.entry("block", placed.block);
     keys.number("start_mm", placed.startMm, within(0, 5000));
+}
+
+// Paste on a hot pad is what a swap was long taken for: it gets its reason, not only the list of words.
+static void swapWay(EntryReader& keys, BenchSheet& sheet)
+{
+    const json* value = keys.fields().optional("way");
+    if (value && value->is_string() && value->get<std::string>().find("paste") != std::string::npos)
+        keys.fields().report("way", quoted(*value),
+                             "a way without paste on a hot pad, where its solvents boil at once, spatter and lift the "
+                             "LED: \"two-heats\" fits with paste from cold");
+    else if (value)
+        keys.choiceIfAny("way", sheet.way, swapWayWords);
+    keys.require({"way", "heat"}, !value || sheet.heat == HeatKind::Swap, value ? *value : json(),
+                 "no such key: only a heat of kind \"swap\" has a way");
+}
+
+static void swapWay(EntryWriter& keys, BenchSheet& sheet)
+{
+    if (sheet.heat == HeatKind::Swap)
+        keys.choiceIfAny("way", sheet.way, swapWayWords);
+}
+
+template <class Keys> static void keysOf(Keys& keys, Hands& hands)
+{
+    keys.choiceIfAny("pace", hands.pace, {"usual", "quick", "careful", "measured"});
+    if (Keys::reading)
+        hands = handsOf(hands.pace);
+    if (hands.pace != Hands::Pace::Measured)
+        return;
+    keys.number("first_s", hands.firstS, within(0.5, 120));
+    keys.number("lift_s", hands.liftS, within(0.5, 120));
+    keys.number("site_s", hands.siteS, within(1, 300));
+}
+
+template <class Keys> static void spare(Keys& keys, BenchSheet& sheet)
+{
+    const bool warmed = sheet.heat == HeatKind::Swap && sheet.way == SwapWay::WarmedLed;
+    if (!Keys::reading && !warmed)
+        return;
+    keys.numberIfAny("spare_mm", sheet.spareMm, within(0, 5000));
+    if (!sheet.spareMm)
+        return;
+    const double x = *sheet.spareMm;
+    keys.require({"spare_mm", "way", "heat"}, warmed, x, "no such key: only the way \"warmed-led\" has a spare to lay");
+    constexpr double clearMm = 10;
+    keys.require({"spare_mm", "placement", "plate", "strip"},
+                 x <= sheet.strip.lengthMm && (x <= sheet.plateStartMm - clearMm || x >= sheet.plateEndMm() + clearMm), x,
+                 "a place on the strip, 10 mm or more off the plate, which lies from " + quoted(sheet.plateStartMm) +
+                     " to " + quoted(sheet.plateEndMm()) + " mm");
 }
 
 template <class Keys> static void keysOf(Keys& keys, Air& air)
@@ -63,7 +114,7 @@ template <class Keys> static void keysOf(Keys& keys, Bake& bake)
 template <class Keys> static void keysOf(Keys& keys, SiteOnBench& site)
 {
     keys.whole("site", site.site, 1, 400);
-    keys.choiceIfAny("state", site.state, {"good", "replace"});
+    keys.choiceIfAny("state", site.state, {"good", "replace", "later"});
     keys.choiceIfAny("lens", site.lens, {"on", "off", "release"});
     keys.wholeIfAny("passes_before", site.passesBefore, 0, 20);
     keys.textIfAny("note", site.note);
@@ -176,6 +227,9 @@ template <class Keys> static void keysOf(Keys& keys, BenchSheet& sheet)
 {
     keys.text("title", sheet.title);
     keys.choiceIfAny("heat", sheet.heat, {"swap", "fit", "remove", "release", "bake"});
+    swapWay(keys, sheet);
+    if (Keys::reading || sheet.hands != Hands{})
+        keys.partIfAny("hands", sheet.hands);
     keys.entry("paste", sheet.paste);
     oldAlloy(keys, sheet.oldAlloy);
     keys.entry("strip", sheet.strip);
@@ -194,6 +248,7 @@ template <class Keys> static void keysOf(Keys& keys, BenchSheet& sheet)
     keys.partIfAny("service", sheet.service);
     sites(keys, sheet);
     stripSensor(keys, sheet);
+    spare(keys, sheet);
     keys.texts("overrides", sheet.overrides, 50);
     keys.require({"cooling/fan", "plate"}, !sheet.cooling.fan || sheet.plate.fanLossWPerK > 0, true,
                  "false: the plate has no fan_loss_W_per_K, so a fan's effect on it is not known");

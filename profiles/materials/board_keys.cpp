@@ -14,6 +14,7 @@ template <class Keys> void keysOf(Keys& keys, LedPackage& led)
     keys.number("height_mm", led.heightMm, within(0.1, 20));
     keys.number("pad_length_mm", led.padLengthMm, within(0.1, 50));
     keys.number("pad_width_mm", led.padWidthMm, within(0.1, 50));
+    keys.choiceIfAny("body", led.body, {"plastic", "ceramic"});
     keys.numberIfAny("conductivity_W_per_mK", led.conductivityWPerMK, within(0.05, 500));
     keys.numberIfAny("volumetric_heat_J_per_m3K", led.volumetricHeatJPerM3K, within(1e5, 1e7));
     keys.number("body_max_C", led.bodyMaxC, within(60, 400));

@@ -59,11 +59,14 @@ struct Paste {
     bool operator==(const Paste&) const = default;
 };
 
+enum class BodyMaterial { Plastic, Ceramic };
+
 struct LedPackage {
     std::string id;
     std::string name;
     double lengthMm = 0, widthMm = 0, heightMm = 0; ///< Body; length along the strip.
     double padLengthMm = 0, padWidthMm = 0;         ///< Copper pad on the board, centred under the body.
+    BodyMaterial body = BodyMaterial::Plastic;
     double conductivityWPerMK = 1.0;
     double volumetricHeatJPerM3K = 1.9e6;
     double bodyMaxC = 0;   ///< Classification temperature at body top.

@@ -1,7 +1,8 @@
 #include "planner/bake_plan.h"
 
-#include "analysis/solid_heats.h"
 #include "materials/drying_bake.h"
+#include "planner/heat_kinds.h"
+#include "rules/bake_rules.h"
 #include "search/unit_response.h"
 #include "rules/wording.h"
 
@@ -141,6 +142,7 @@ Prediction predictAt(const BenchSheet& sheet, const PlateCurve& plate, const Sce
 /// A hold at the sheet's temperature, whatever it breaks.
 Answer bakeAt(const BenchSheet& sheet, double hours)
 {
+    const HeatTask task = taskOf(sheet);
     const double temperatureC = bakeTemperatureC(sheet);
     const double bakeS = hours * 3600;
     const double plateHoldC = holdC(sheet, temperatureC);
@@ -183,7 +185,7 @@ Answer bakeAt(const BenchSheet& sheet, double hours)
             });
         for (size_t i = 0; i < scenarioCount; ++i)
             answer.predictions[i] = running[i].get();
-        judge(answer, limitsOf(sheet));
+        judge(answer, task);
         double shortS = 0;
         for (const int site : sheet.targets()) {
             const auto& low = answer.predictions[0];

@@ -15,7 +15,8 @@ const char* const format = "stripwright-heat-plan";
 constexpr int version = 1;
 
 const std::vector<std::string> metricNames = {"steepest_rise", "soak_time",     "time_above",  "peak",
-                                              "mean_cooling",  "steepest_fall", "time_to_peak"};
+                                              "mean_cooling",  "steepest_fall", "time_to_peak", "liquid_for_hands",
+                                              "wetting",       "spent_before",  "set_down_step"};
 
 const std::vector<std::string> raisedNames = {"by_time", "when_not_seated"};
 
@@ -48,6 +49,9 @@ json toJson(const MarginRow& row)
                 {"upper_level_C", row.limit.upperLevelC},
                 {"margin", row.margin},
                 {"normalised_margin", row.normalisedMargin}};
+    if (row.limit.skipS > 0)
+        object["skip_s"] = row.limit.skipS;
+    putIfAny(object, "only_if_reaches_C", row.limit.onlyIfReachesC);
     putIfAny(object, "min", row.limit.min);
     putIfAny(object, "max", row.limit.max);
     putIfAny(object, "low", row.low);
@@ -87,6 +91,20 @@ json toJson(const PartModel& part)
                 {"high", toJson(part.high)}};
     putIfAny(object, "near_C", part.nearC);
     putIfAny(object, "near_most_s", part.nearMostS);
+    return object;
+}
+
+json toJson(const NewLed& led)
+{
+    json object{{"site", led.site},
+                {"set_down_s", led.setDownS},
+                {"start_C", led.startC},
+                {"step_K", led.stepK},
+                {"pad_lowest_C", led.padLowestC},
+                {"pad_lowest_after_s", led.padLowestAfterS},
+                {"time_s", roundedTo(led.timeS, 3)},
+                {"body_C", roundedTo(led.bodyC, 2)}};
+    putIfAny(object, "liquid_after_s", led.liquidAfterS);
     return object;
 }
 
@@ -152,6 +170,8 @@ MarginRow readMargin(Fields& fields)
     row.limit.protects = fields.flagOr("protects", false);
     row.limit.levelC = fields.number("level_C");
     row.limit.upperLevelC = fields.number("upper_level_C");
+    row.limit.skipS = fields.optionalNumber("skip_s", atLeast(0)).value_or(0);
+    row.limit.onlyIfReachesC = fields.optionalNumber("only_if_reaches_C");
     row.limit.min = fields.optionalNumber("min");
     row.limit.max = fields.optionalNumber("max");
     row.low = fields.optionalNumber("low");
@@ -204,6 +224,38 @@ PartModel readPart(Fields& fields)
     return part;
 }
 
+NewLed readNewLed(Fields& fields)
+{
+    constexpr double coldestC = -60, hottestC = 600;
+    NewLed led;
+    led.site = fields.integer("site", 1, 10000);
+    led.setDownS = fields.number("set_down_s", atLeast(0));
+    led.startC = fields.number("start_C", within(coldestC, hottestC));
+    led.stepK = fields.number("step_K");
+    led.padLowestC = fields.number("pad_lowest_C", within(coldestC, hottestC));
+    led.padLowestAfterS = fields.number("pad_lowest_after_s", atLeast(0));
+    led.liquidAfterS = fields.optionalNumber("liquid_after_s", atLeast(0));
+    led.timeS = fields.numbers("time_s", atLeast(0));
+    led.bodyC = fields.numbers("body_C", within(coldestC, hottestC));
+    if (led.bodyC.size() != led.timeS.size())
+        fields.report("body_C", std::to_string(led.bodyC.size()) + " values",
+                      std::to_string(led.timeS.size()) + ", as in time_s");
+    return led;
+}
+
+std::optional<HandTimes> readHands(Fields& fields)
+{
+    const json* value = fields.optional("hands");
+    if (!value)
+        return {};
+    Fields inner(*value, fields.file(), fields.at("hands"), fields.problems());
+    HandTimes hands;
+    hands.sureFromS = inner.optionalNumber("sure_from_s", atLeast(0));
+    hands.doneS = inner.numbers("done_s", atLeast(0));
+    inner.finish();
+    return hands;
+}
+
 void readCurves(Fields& fields, HeatPlan& plan)
 {
     constexpr double coldestC = -60, hottestC = 600;
@@ -244,6 +296,8 @@ json toJson(const HeatPlan& plan)
     json document{{"format", format},
                   {"version", version},
                   {"sheet", toJson(plan.sheet)},
+                  {"heat", plan.heat},
+                  {"of_heats", plan.ofHeats},
                   {"runnable", plan.runnable},
                   {"refusals", plan.refusals},
                   {"warnings", plan.warnings},
@@ -254,6 +308,13 @@ json toJson(const HeatPlan& plan)
                   {"safe_below_C", plan.safeBelowC},
                   {"trip_above_C", plan.tripAboveC}};
     putIfAny(document, "lift_at_s", plan.liftAtS);
+    if (plan.hands) {
+        document["hands"] = {{"done_s", plan.hands->doneS}};
+        putIfAny(document["hands"], "sure_from_s", plan.hands->sureFromS);
+    }
+    document["new_leds"] = json::array();
+    for (const NewLed& led : plan.newLeds)
+        document["new_leds"].push_back(toJson(led));
     for (const char* key :
          {"curves", "joints", "parts", "margins", "passes", "stages", "cards", "suggestions"})
         document[key] = json::array();
@@ -308,6 +369,10 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
             problems.insert(problems.end(), bad.problems().begin(), bad.problems().end());
         }
     }
+    if (fields.optional("heat") || fields.optional("of_heats")) {
+        plan.ofHeats = fields.integer("of_heats", 1, 1000);
+        plan.heat = fields.integer("heat", 1, plan.ofHeats);
+    }
     plan.runnable = fields.flagOr("runnable", false);
     plan.refusals = texts(fields, "refusals");
     plan.warnings = texts(fields, "warnings");
@@ -317,7 +382,10 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
     plan.safeBelowC = fields.number("safe_below_C", within(20, 60));
     plan.tripAboveC = fields.number("trip_above_C", within(0, 600));
     eachOf(fields, "joints", [&](Fields& at) { plan.joints.push_back(readJoint(at)); });
-    // Plans in older run logs have neither parts nor passes.
+    // Plans in older run logs have no hands, new LEDs, parts and passes.
+    plan.hands = readHands(fields);
+    if (fields.optional("new_leds"))
+        eachOf(fields, "new_leds", [&](Fields& at) { plan.newLeds.push_back(readNewLed(at)); });
     if (fields.optional("parts"))
         eachOf(fields, "parts", [&](Fields& at) { plan.parts.push_back(readPart(at)); });
     if (plan.parts.size() > partModelsMost)

@@ -1,12 +1,14 @@
 #include "planner/levers.h"
 
 #include "rules/alloy_rules.h"
+#include "rules/joint_solder.h"
 #include "planner/sink_block_place.h"
 #include "rules/wording.h"
 
 #include <algorithm>
 #include <cmath>
 #include <future>
+#include <set>
 
 namespace stripwright {
 
@@ -24,23 +26,37 @@ bool reachesTargets(const BenchSheet& sheet)
     return true;
 }
 
+/// Lenses that any of the heats costs.
+std::vector<int> lostIn(const std::vector<HeatAnswer>& heats)
+{
+    std::set<int> all;
+    for (const HeatAnswer& heat : heats)
+        for (const int site : lostLenses(heat.answer.margins))
+            all.insert(site);
+    return {all.begin(), all.end()};
+}
+
 class Levers {
 public:
-    Levers(const BenchSheet& sheet, const Shelf& shelf, const Answer& base)
-        : sheet_(sheet), shelf_(shelf), base_(base)
+    Levers(const BenchSheet& sheet, const Shelf& shelf, const std::vector<HeatAnswer>& base)
+        : sheet_(sheet), shelf_(shelf), heats_(base), base_(base.front().answer)
     {
     }
 
     std::vector<Lever> all()
     {
         lensesOff();
-        sinkBlocks();
         contacts();
-        places();
+        // Of several heats each has a place of its own.
+        if (heats_.size() == 1) {
+            sinkBlocks();
+            places();
+        }
         if (meltsJoints(sheet_.heat)) {
             cooling();
-            heats();
-            pastes();
+            ways();
+            if (sheet_.usesFreshSolder())
+                pastes();
             plates();
             ramps();
         }
@@ -48,15 +64,18 @@ public:
     }
 
 private:
-    void add(const char* id, std::string what, BenchSheet sheet)
+    void add(const char* id, std::string what, std::function<void(BenchSheet&)> change)
     {
-        if (blocksFit(sheet) && reachesTargets(sheet))
-            levers_.push_back({id, std::move(what), std::move(sheet), {}});
+        Lever lever{id, std::move(what), std::move(change)};
+        const BenchSheet changed = lever.on(sheet_);
+        const bool reaches = reachesTargets(changed) || !reachesTargets(sheet_);
+        if (blocksFit(changed) && reaches)
+            levers_.push_back(std::move(lever));
     }
 
     void lensesOff()
     {
-        std::vector<int> off = lostLenses(base_.margins);
+        std::vector<int> off = lostIn(heats_);
         if (off.empty()) // then the one that is the hardest to keep
             for (const MarginRow& row : base_.margins)
                 if (const int site = lensSiteOf(row.limit); site > 0 && off.empty())
@@ -64,38 +83,36 @@ private:
         if (off.empty())
             return;
         const bool release = sheet_.heat == HeatKind::Release;
-        BenchSheet without = sheet_;
-        for (int site : off)
-            without.sites[site - 1].lens = release ? LensState::Release : LensState::Off;
-        add("lens-off",
-            (release ? "release the lens in the same heat at " : "lens off at ") + sitesInWords(off),
-            without);
+        add("lens-off", (release ? "release the lens in the same heat at " : "lens off at ") + sitesInWords(off),
+            [off, release](BenchSheet& sheet) {
+                for (int site : off)
+                    sheet.sites[static_cast<size_t>(site - 1)].lens = release ? LensState::Release : LensState::Off;
+            });
     }
 
     void sinkBlocks()
     {
         if (!sheet_.strip.lens)
             return;
+        const auto placing = [](std::vector<PlacedSinkBlock> blocks) {
+            return [blocks = std::move(blocks)](BenchSheet& sheet) {
+                sheet.sinkBlocks.insert(sheet.sinkBlocks.end(), blocks.begin(), blocks.end());
+            };
+        };
+        const BenchSheet& lying = heats_.front().sheet;
         for (const SinkBlock& block : shelf_.sinkBlocks) {
-            auto before =
-                std::async(std::launch::async, [&] { return bestBlockPlace(sheet_, base_, block, false); });
+            auto before = std::async(std::launch::async, [&] { return bestBlockPlace(lying, base_, block, false); });
             std::vector<PlacedSinkBlock> sides;
-            const auto beyond = bestBlockPlace(sheet_, base_, block, true);
+            const auto beyond = bestBlockPlace(lying, base_, block, true);
             for (const auto& placed : {before.get(), beyond})
                 if (placed)
                     sides.push_back(*placed);
-            for (const PlacedSinkBlock& placed : sides) {
-                BenchSheet sheet = sheet_;
-                sheet.sinkBlocks.push_back(placed);
-                add("sink-block", "one " + lowered(block.name) + ", " + whereOf(placed), sheet);
-            }
-            if (sides.size() == 2) {
-                BenchSheet sheet = sheet_;
-                sheet.sinkBlocks.insert(sheet.sinkBlocks.end(), sides.begin(), sides.end());
+            for (const PlacedSinkBlock& placed : sides)
+                add("sink-block", "one " + lowered(block.name) + ", " + whereOf(placed), placing({placed}));
+            if (sides.size() == 2)
                 add("sink-block",
                     "two of " + lowered(block.name) + ", " + whereOf(sides[0]) + " and " + whereOf(sides[1]),
-                    sheet);
-            }
+                    placing(sides));
         }
     }
 
@@ -109,135 +126,112 @@ private:
 
     void cooling()
     {
-        if (!sheet_.cooling.fan && sheet_.plate.fanLossWPerK > 0) {
-            BenchSheet sheet = sheet_;
-            sheet.cooling.fan = true;
-            add("fan", "fan on the plate from heater-off", sheet);
-        }
-        const double solidC = movableAboveC(sheet_) - 5;
+        if (!sheet_.cooling.fan && sheet_.plate.fanLossWPerK > 0)
+            add("fan", "fan on the plate from heater-off", [](BenchSheet& sheet) { sheet.cooling.fan = true; });
         if (sheet_.cooling.liftBelowC)
             return;
-        BenchSheet solid = sheet_;
-        solid.cooling.liftBelowC = solidC;
+        const double solidC = movableAboveC(sheet_) - 5;
         add("lift",
-            "lifting the strip off once its joints are solid, below " + std::to_string(std::lround(solidC)) +
-                " °C",
-            solid);
-        BenchSheet liquid = sheet_;
-        liquid.cooling.liftBelowC = sheet_.paste.peakC.min.value_or(sheet_.paste.alloy.liquidusC + 10);
-        liquid.cooling.acceptsMovingMolten = true;
+            "lifting the strip off once its joints are solid, below " + std::to_string(std::lround(solidC)) + " °C",
+            [solidC](BenchSheet& sheet) { sheet.cooling.liftBelowC = solidC; });
         add("lift-liquid",
             "lifting the strip off right after the peak, straight up and level (its joints are then still "
             "liquid and must not be jerked)",
-            liquid);
+            [](BenchSheet& sheet) {
+                const double meltsC = sheet.heat == HeatKind::Fit ? sheet.paste.alloy.liquidusC : oldMeltsC(sheet);
+                sheet.cooling.liftBelowC = meltsC + 10;
+                sheet.cooling.acceptsMovingMolten = true;
+            });
     }
 
-    void heats()
+    void ways()
     {
-        BenchSheet sheet = sheet_;
-        if (sheet_.heat == HeatKind::Swap) {
-            sheet.heat = HeatKind::Remove;
-            BenchSheet second = sheet_;
-            second.heat = HeatKind::Fit;
-            levers_.push_back(
-                {"two-heats",
-                 "two heats, one for taking the dead LED off and, on clean pads, one for fitting "
-                 "the new one (neighbours that melt spend two passes)",
-                 std::move(sheet), std::move(second)});
-        } else if (sheet_.heat == HeatKind::Fit || sheet_.heat == HeatKind::Remove) {
-            sheet.heat = HeatKind::Swap;
-            add("one-heat", "one heat for taking off and fitting", sheet);
-        }
+        for (const SwapWay way : {SwapWay::SolderLeft, SwapWay::TinnedLed, SwapWay::WarmedLed, SwapWay::ChargeLaidCold,
+                                  SwapWay::TwoHeats})
+            if (sheet_.heat != HeatKind::Swap || sheet_.way != way)
+                add("way", inWords(way), [way](BenchSheet& sheet) {
+                    sheet.heat = HeatKind::Swap;
+                    sheet.way = way;
+                });
     }
 
     void pastes()
     {
-        for (const Paste& paste : shelf_.pastes) {
-            BenchSheet sheet = sheet_;
-            sheet.paste = paste;
+        for (const Paste& paste : shelf_.pastes)
             if (paste.id != sheet_.paste.id)
-                add("paste", "paste " + paste.name, sheet);
-        }
+                add("paste", "paste " + paste.name, [paste](BenchSheet& sheet) { sheet.paste = paste; });
     }
 
     void contacts()
     {
-        for (const ContactCondition& contact : shelf_.contacts) {
-            BenchSheet sheet = sheet_;
-            sheet.contact = contact;
+        for (const ContactCondition& contact : shelf_.contacts)
             if (contact.id != sheet_.contact.id && contact.lowWPerM2K >= sheet_.contact.lowWPerM2K)
-                add("contact", "contact: " + lowered(contact.name), sheet);
-        }
+                add("contact", "contact: " + lowered(contact.name),
+                    [contact](BenchSheet& sheet) { sheet.contact = contact; });
     }
 
     void places()
     {
-        const double middle = (sheet_.plateStartMm + sheet_.plateEndMm()) / 2;
-        for (double byMm : {-15.0, -8.0, 8.0, 15.0}) {
-            BenchSheet sheet = sheet_;
-            sheet.plateStartMm += byMm;
+        const double startMm = heats_.front().sheet.plateStartMm;
+        const double middle = startMm + sheet_.plate.lengthMm / 2;
+        const auto at = [](double mm) { return [mm](BenchSheet& sheet) { sheet.plateStartMm = mm; }; };
+        for (double byMm : {-15.0, -8.0, 8.0, 15.0})
             add("place",
                 "plate " + millimetres(std::abs(byMm)) + (byMm < 0 ? " nearer to" : " farther from") +
-                    " the connector end, its start at " + millimetres(sheet.plateStartMm),
-                sheet);
-        }
+                    " the connector end, its start at " + millimetres(startMm + byMm),
+                at(startMm + byMm));
         double first = sheet_.strip.lengthMm, last = 0;
         for (int site : sheet_.targets()) {
-            first = std::min(first, sheet_.strip.siteXMm[site - 1]);
-            last = std::max(last, sheet_.strip.siteXMm[site - 1]);
+            first = std::min(first, sheet_.strip.siteXMm[static_cast<size_t>(site - 1)]);
+            last = std::max(last, sheet_.strip.siteXMm[static_cast<size_t>(site - 1)]);
         }
-        BenchSheet centred = sheet_;
-        centred.plateStartMm = (first + last - sheet_.plate.lengthMm) / 2;
+        const double centredMm = (first + last - sheet_.plate.lengthMm) / 2;
         if (std::abs((first + last) / 2 - middle) > 1)
-            add("place", "plate centred under the targets, its start at " + millimetres(centred.plateStartMm),
-                centred);
+            add("place", "plate centred under the targets, its start at " + millimetres(centredMm), at(centredMm));
     }
 
     void plates()
     {
         const double middle = (sheet_.plateStartMm + sheet_.plateEndMm()) / 2;
-        for (const PlateType& plate : shelf_.plates) {
-            BenchSheet sheet = sheet_;
-            sheet.plate = plate;
-            sheet.plateStartMm = middle - plate.lengthMm / 2;
-            sheet.cooling.fan = sheet_.cooling.fan && plate.fanLossWPerK > 0;
+        for (const PlateType& plate : shelf_.plates)
             if (plate.id != sheet_.plate.id)
-                add("plate", lowered(plate.name) + ", its start at " + millimetres(sheet.plateStartMm),
-                    sheet);
-        }
+                add("plate", lowered(plate.name) + ", its start at " + millimetres(middle - plate.lengthMm / 2),
+                    [plate, middle](BenchSheet& sheet) {
+                        sheet.plate = plate;
+                        sheet.plateStartMm = middle - plate.lengthMm / 2;
+                        sheet.cooling.fan = sheet.cooling.fan && plate.fanLossWPerK > 0;
+                    });
     }
 
-    // Slower spares boards and paste, faster spares lenses; both are asked of the joint itself.
+    // Slower spares boards and paste, faster spares lenses; both are asked of the pasted joint itself.
     void ramps()
     {
         const auto row = std::find_if(base_.margins.begin(), base_.margins.end(), [](const MarginRow& one) {
-            return one.limit.metric == Metric::SteepestRise && one.low && one.high;
+            return one.limit.metric == Metric::SteepestRise && !one.limit.protects && one.low && one.high;
         });
-        if (row == base_.margins.end())
+        if (sheet_.heat != HeatKind::Fit || row == base_.margins.end())
             return;
         constexpr double slower = 0.7, faster = 1.25, insideMost = 0.95;
         char text[64];
-        BenchSheet sheet = sheet_;
-        sheet.paste.rampCPerS.max = slower * *row->high;
-        std::snprintf(text, sizeof text, "slower ramp, at most %.1f K/s", *sheet.paste.rampCPerS.max);
-        add("ramp", text, sheet);
-        sheet = sheet_;
-        const double most = sheet_.paste.rampCPerS.max.value_or(3);
-        sheet.paste.rampCPerS.min = std::min(faster * *row->low, insideMost * most);
-        std::snprintf(text, sizeof text, "faster ramp, at least %.1f K/s", *sheet.paste.rampCPerS.min);
-        if (*sheet.paste.rampCPerS.min > *row->low)
-            add("ramp", text, sheet);
+        const double mostCPerS = slower * *row->high;
+        std::snprintf(text, sizeof text, "slower ramp, at most %.1f K/s", mostCPerS);
+        add("ramp", text, [mostCPerS](BenchSheet& sheet) { sheet.paste.rampCPerS.max = mostCPerS; });
+        const double leastCPerS = std::min(faster * *row->low, insideMost * sheet_.paste.rampCPerS.max.value_or(3));
+        std::snprintf(text, sizeof text, "faster ramp, at least %.1f K/s", leastCPerS);
+        if (leastCPerS > *row->low)
+            add("ramp", text, [leastCPerS](BenchSheet& sheet) { sheet.paste.rampCPerS.min = leastCPerS; });
     }
 
     const BenchSheet& sheet_;
     const Shelf& shelf_;
-    const Answer& base_;
+    const std::vector<HeatAnswer>& heats_;
+    const Answer& base_; ///< Of the first heat.
     std::vector<Lever> levers_;
 };
 
 } // namespace
 
-std::vector<Lever> leversOf(const BenchSheet& sheet, const Shelf& shelf, const Answer& base)
+std::vector<Lever> leversOf(const BenchSheet& sheet, const Shelf& shelf, const std::vector<HeatAnswer>& base)
 {
     return Levers(sheet, shelf, base).all();
 }

@@ -1,7 +1,9 @@
 #pragma once
 
 #include "materials/shelf.h"
-#include "search/whole_model.h"
+#include "planner/job_plan.h"
+
+#include <functional>
 
 namespace stripwright {
 
@@ -9,11 +11,15 @@ namespace stripwright {
 struct Lever {
     std::string id;   ///< As WhatIf::lever.
     std::string what; ///< "fan on the plate from heater-off"; no capital, no full stop.
-    BenchSheet sheet;
-    std::optional<BenchSheet> second; ///< A further heat that the change takes.
+    std::function<void(BenchSheet&)> change;
+    BenchSheet on(BenchSheet sheet) const
+    {
+        change(sheet);
+        return sheet;
+    }
 };
 
-/// Every change worth trying on a sheet whose best heat so far is `base`: about thirty.
-std::vector<Lever> leversOf(const BenchSheet& sheet, const Shelf& shelf, const Answer& base);
+/// Every change worth trying on a sheet whose best heats so far are `base`: about thirty.
+std::vector<Lever> leversOf(const BenchSheet& sheet, const Shelf& shelf, const std::vector<HeatAnswer>& base);
 
 } // namespace stripwright

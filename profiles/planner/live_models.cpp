@@ -51,7 +51,7 @@ void addPoorContact(HeatPlan& plan, size_t samples)
         joint.poor = fit.fit(poor.find(jointOf(joint.site))->valueC);
 }
 
-/// Whether the guard of the joints looks after the row's station already.
+/// Whether the guard of the joints looks after the row's station already; a new LED is no hotter than its joint.
 bool isTargetJoint(const BenchSheet& sheet, const std::string& station)
 {
     const std::vector<int> targets = sheet.targets();
@@ -65,7 +65,7 @@ std::vector<const MarginRow*> rowsToWatch(const HeatPlan& plan)
     for (const MarginRow& row : plan.margins) {
         const Limit& limit = row.limit;
         const bool watched = limit.metric == Metric::Peak && limit.max && !limit.habit && row.high &&
-                             *row.high >= *limit.max - farK && !isTargetJoint(plan.sheet, limit.station);
+                             *row.high >= *limit.max - farK && !aboutNewLed(limit) && !isTargetJoint(plan.sheet, limit.station);
         if (watched)
             rows.push_back(&row);
     }

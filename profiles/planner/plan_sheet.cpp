@@ -2,10 +2,12 @@
 
 #include "planner/bake_plan.h"
 #include "planner/hand_cards.h"
+#include "planner/heat_kinds.h"
 #include "planner/live_models.h"
+#include "planner/new_leds.h"
 #include "search/shape_search.h"
 #include "rules/bake_rules.h"
-#include "rules/sheet_rules.h"
+#include "planner/heat_kinds.h"
 
 #include <algorithm>
 #include <set>
@@ -41,6 +43,8 @@ size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
     return std::min(keep, timeS.size());
 }
 
+} // namespace
+
 HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
 {
     HeatPlan plan;
@@ -59,14 +63,18 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     plan.heaterOffS = answer.reference.heaterOffS;
     plan.liftAtS = answer.liftAtS;
     plan.margins = answer.margins;
+    plan.hands = answer.hands;
+    addNewLeds(plan, answer);
 
     std::set<std::string> shown;
     for (const MarginRow& row : answer.margins)
         shown.insert(row.limit.station);
     for (const StationCurve& curve : answer.predictions[0].stations) {
         const std::string& name = curve.station.name;
+        constexpr double nearMm = 40;
         const bool nearbyBody =
-            curve.station.kind != StationKind::Body || curve.station.xMm > sheet.plateStartMm - 40;
+            curve.station.kind != StationKind::Body || (curve.station.xMm > sheet.plateStartMm - nearMm &&
+                                                        curve.station.xMm < sheet.plateEndMm() + nearMm);
         if (!shown.count(name) || !nearbyBody)
             continue;
         PlanCurve kept{name, {}, {}, {}};
@@ -84,8 +92,6 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     writeStagesAndCards(plan);
     return plan;
 }
-
-} // namespace
 
 static HeatPlan planWithoutCurves(const BenchSheet& sheet)
 {
@@ -111,7 +117,7 @@ HeatPlan planSheet(const BenchSheet& sheet)
     const bool solid = !meltsJoints(sheet.heat);
     if (sheet.targets().empty() || (solid && !refusalsOf(sheet).empty()))
         return planWithoutCurves(sheet);
-    return sheet.heat == HeatKind::Bake ? bakePlanOf(sheet) : planOf(sheet, searchShape(sheet));
+    return sheet.heat == HeatKind::Bake ? bakePlanOf(sheet) : planOf(sheet, searchShape(taskOf(sheet)));
 }
 
 } // namespace stripwright

@@ -1,10 +1,9 @@
 #include "planner/what_if.h"
 
+#include "planner/heat_kinds.h"
 #include "planner/levers.h"
-#include "planner/plan_sheet.h"
-#include "search/shape_search.h"
+#include "rules/passes.h"
 #include "rules/wording.h"
-#include "rules/sheet_rules.h"
 
 #include <algorithm>
 #include <atomic>
@@ -21,54 +20,51 @@ namespace {
 
 constexpr double worthwhile = 0.02; // of a worst margin; less is the search's own scatter
 
-/// What counts of an answer: the lenses it keeps, and the worst of all else.
+/// What counts of a sheet's heats: the lenses that all of them keep, and the worst of all else.
 struct Outcome {
     std::set<int> kept, lost;
     double worst = std::numeric_limits<double>::infinity();
     std::optional<MarginRow> tightest;
+    size_t broken = 0; ///< Limits, lenses' included.
+    int pastPasses = 0; ///< LEDs taken past the passes that their data allow.
+    size_t heats = 0;
 };
 
-Outcome outcomeOf(const BenchSheet& sheet, const Answer& answer)
+Outcome outcomeOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& heats)
 {
-    Outcome outcome;
-    for (int site : lostLenses(answer.margins))
-        outcome.lost.insert(site);
+    Outcome outcome{.heats = heats.size()};
+    for (const HeatAnswer& heat : heats)
+        for (int site : lostLenses(heat.answer.margins))
+            outcome.lost.insert(site);
     for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site)
         if (sheet.lensStaysOn(site) && !outcome.lost.count(site))
             outcome.kept.insert(site);
-    for (const MarginRow& row : answer.margins)
-        if (!row.limit.habit && !outcome.lost.count(lensSiteOf(row.limit)) &&
-            row.normalisedMargin < outcome.worst) {
-            outcome.worst = row.normalisedMargin;
-            outcome.tightest = row;
+    std::set<int> past;
+    for (const HeatAnswer& heat : heats) {
+        for (const MarginRow& row : heat.answer.margins) {
+            outcome.broken += !row.limit.habit && row.margin < 0;
+            if (!row.limit.habit && !outcome.lost.count(lensSiteOf(row.limit)) && row.normalisedMargin < outcome.worst) {
+                outcome.worst = row.normalisedMargin;
+                outcome.tightest = row;
+            }
         }
+        for (const SitePasses& one : passesOf(heat.sheet, jointPeaksOf(heat.sheet, heat.answer.predictions)))
+            if (one.inThisHeat > 0 && one.after > one.allowed)
+                past.insert(one.site);
+    }
+    outcome.pastPasses = static_cast<int>(past.size());
     return outcome;
 }
 
-// Of two heats a lens must stand both, and the tighter one counts.
-void takeWorse(Answer& answer, Outcome& outcome, Answer second, const BenchSheet& secondSheet)
-{
-    Outcome other = outcomeOf(secondSheet, second);
-    for (int site : other.lost) {
-        outcome.kept.erase(site);
-        outcome.lost.insert(site);
-    }
-    if (other.worst < outcome.worst) {
-        other.lost.insert(outcome.lost.begin(), outcome.lost.end());
-        other.kept = outcome.kept;
-        answer = std::move(second);
-        outcome = std::move(other);
-    }
-}
-
 /// Hottest a lens's glue gets in any scenario.
-std::optional<double> hottestGlueC(const Answer& answer, int site)
+std::optional<double> hottestGlueC(const std::vector<HeatAnswer>& heats, int site)
 {
-    for (const MarginRow& row : answer.margins)
-        if (row.limit.id == "glue_" + std::to_string(site) + "/peak" ||
-            row.limit.id == "glue_" + std::to_string(site) + "/peak_habit")
-            return std::max({row.low.value_or(0), row.high.value_or(0), row.warmAir.value_or(0)});
-    return {};
+    std::optional<double> hottest;
+    for (const HeatAnswer& heat : heats)
+        for (const MarginRow& row : heat.answer.margins)
+            if (lensSiteOf(row.limit) == site && row.limit.station.starts_with("glue"))
+                hottest = std::max({hottest.value_or(0), row.low.value_or(0), row.high.value_or(0), row.warmAir.value_or(0)});
+    return hottest;
 }
 
 std::string withSign(const MarginRow& row)
@@ -89,7 +85,8 @@ std::string lensesOf(const std::vector<int>& sites)
     return (sites.size() == 1 ? "lens " : "lenses ") + siteList(sites);
 }
 
-std::string lensesInWords(const std::vector<int>& sites, const Answer& before, const Answer& after)
+std::string lensesInWords(const std::vector<int>& sites, const std::vector<HeatAnswer>& before,
+                          const std::vector<HeatAnswer>& after)
 {
     std::string text = lensesOf(sites);
     int hottest = sites.front();
@@ -104,8 +101,8 @@ std::string lensesInWords(const std::vector<int>& sites, const Answer& before, c
     return text;
 }
 
-std::string inWords(const Lever& lever, const Outcome& before, const Outcome& after, const Answer& base,
-                    const Answer& changed)
+std::string inWords(const Lever& lever, const Outcome& before, const Outcome& after,
+                    const std::vector<HeatAnswer>& base, const std::vector<HeatAnswer>& changed)
 {
     std::vector<int> saved, newlyLost;
     for (int site : after.kept)
@@ -127,77 +124,146 @@ std::string inWords(const Lever& lever, const Outcome& before, const Outcome& af
     else if (after.worst >= 0)
         also("with lenses off at " + sitesInWords({after.lost.begin(), after.lost.end()}) +
              ", every limit is kept, tightest " + tightestInWords(after));
+    else if (after.broken < before.broken && after.worst > before.worst - worthwhile)
+        also("better, not enough, " + std::to_string(after.broken) + " of " + std::to_string(before.broken) +
+             " broken limits stay: " + tightestInWords(after));
     else
         also((after.worst > before.worst + worthwhile   ? "better, not enough: "
               : after.worst < before.worst - worthwhile ? "worse: "
                                                         : "no difference: ") +
              tightestInWords(after));
+    if (after.heats != before.heats)
+        also(after.heats == 1 ? "in one heat" : "in " + std::to_string(after.heats) + " heats");
+    if (after.pastPasses > before.pastPasses)
+        also(std::to_string(after.pastPasses) + (after.pastPasses == 1 ? " LED goes" : " LEDs go") +
+             " past the passes its data allow");
     return capital(lever.what) + ": " + effect + ".";
 }
 
-WhatIf tried(const Lever& lever, const BenchSheet& sheet, const Answer& base, const Outcome& before)
+/// Whether the heats of another sheet may begin where these ended.
+bool alike(const BenchSheet& a, const BenchSheet& b)
 {
-    WhatIf whatIf{.lever = lever.id, .what = {}, .sheet = lever.sheet};
-    std::vector<std::string> refusals = refusalsOf(lever.sheet);
-    if (refusals.empty() && lever.second)
-        refusals = refusalsOf(*lever.second);
-    if (!refusals.empty()) {
+    return a.paste.id == b.paste.id && a.heat == b.heat && a.way == b.way;
+}
+
+struct Tried {
+    WhatIf whatIf;
+    bool runs = false; ///< With lost lenses off.
+};
+
+Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatAnswer>& base, const Outcome& before)
+{
+    Tried result{{.lever = lever.id, .what = {}, .sheet = lever.on(sheet)}};
+    WhatIf& whatIf = result.whatIf;
+    const std::vector<std::string> refusals = refusalsOf(whatIf.sheet);
+    const bool splitsAnyway = base.size() > 1 && !refusals.empty() && rulesOf(whatIf.sheet.heat).refusals(whatIf.sheet).empty();
+    if (!refusals.empty() && !splitsAnyway) {
         whatIf.refused = true;
         whatIf.worstMargin = -std::numeric_limits<double>::infinity();
         whatIf.what = capital(lever.what) + ": " + refusals.front();
-        return whatIf;
+        return result;
     }
-    const bool alike = lever.sheet.paste.id == sheet.paste.id && lever.sheet.heat == sheet.heat;
-    Answer changed =
-        searchShape(lever.sheet, {alike ? std::optional(base.shape) : std::optional<Shape>(), true});
-    Outcome after = outcomeOf(lever.sheet, changed);
-    if (lever.second)
-        takeWorse(changed, after, searchShape(*lever.second, {{}, true}), *lever.second);
+    SearchStart start{.quick = true};
+    if (alike(whatIf.sheet, sheet) && base.size() == 1)
+        start.shape = base.front().answer.shape;
+    const std::vector<HeatAnswer> changed = answerJob(whatIf.sheet, start);
+    const Outcome after = outcomeOf(whatIf.sheet, changed);
     whatIf.lensesThatStay = static_cast<int>(after.kept.size());
     whatIf.worstMargin = after.worst;
+    whatIf.ledsPastPasses = after.pastPasses;
     for (int site : after.lost)
-        whatIf.sheet.sites[site - 1].lens =
+        whatIf.sheet.sites[static_cast<size_t>(site - 1)].lens =
             sheet.heat == HeatKind::Release ? LensState::Release : LensState::Off;
     whatIf.what = inWords(lever, before, after, base, changed);
+    result.runs = after.worst >= 0;
     const bool mends = (before.worst < 0 || !before.lost.empty()) && after.worst >= 0 && after.lost.empty();
     // A lens that stays because the joint is not made is no help.
     const bool jobStands = after.worst >= std::min(0.0, before.worst - worthwhile);
+    const bool spendsMore = after.pastPasses > before.pastPasses;
     whatIf.helps = mends || (jobStands && after.kept.size() > before.kept.size()) ||
-                   (after.kept.size() == before.kept.size() && after.worst > before.worst + worthwhile);
-    return whatIf;
+                   (!spendsMore && after.kept.size() == before.kept.size() && after.worst > before.worst + worthwhile) ||
+                   (jobStands && before.worst < 0 && after.broken < before.broken);
+    return result;
 }
 
-} // namespace
-
-WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf)
+std::vector<Tried> triedOnAllCores(const std::vector<Lever>& levers, const BenchSheet& sheet,
+                                   const std::vector<HeatAnswer>& base, const Outcome& before)
 {
-    if (sheet.targets().empty() || sheet.heat == HeatKind::Bake)
-        return {};
-    const Answer base = searchShape(sheet, {{}, true});
-    const Outcome before = outcomeOf(sheet, base);
-    const std::vector<Lever> levers = leversOf(sheet, shelf, base);
-    WhatIfAnswer result{static_cast<int>(before.kept.size()), before.worst, {}};
-    result.levers.resize(levers.size());
+    std::vector<Tried> results(levers.size());
     std::atomic<size_t> next = 0;
     const auto work = [&] {
         for (size_t i = next++; i < levers.size(); i = next++)
-            result.levers[i] = tried(levers[i], sheet, base, before);
+            results[i] = tried(levers[i], sheet, base, before);
     };
     std::vector<std::future<void>> workers;
     for (unsigned i = 0; i < std::max(1u, std::thread::hardware_concurrency()); ++i)
         workers.push_back(std::async(std::launch::async, work));
     for (auto& worker : workers)
         worker.get();
+    return results;
+}
 
-    // Lenses that are lost come off in any case; then a heat that can be run, the lenses it keeps, its room.
-    std::stable_sort(result.levers.begin(), result.levers.end(), [&](const WhatIf& a, const WhatIf& b) {
+/// Of each lever the best that it can do, the best few of them two by two.
+std::vector<Lever> pairsOf(const std::vector<Lever>& levers, const std::vector<Tried>& results)
+{
+    constexpr size_t most = 4;
+    std::vector<size_t> order;
+    for (size_t i = 0; i < levers.size(); ++i)
+        if (!results[i].whatIf.refused && levers[i].id != "lens-off")
+            order.push_back(i);
+    std::stable_sort(order.begin(), order.end(), [&](size_t a, size_t b) {
+        return results[a].whatIf.worstMargin > results[b].whatIf.worstMargin;
+    });
+    std::vector<size_t> best;
+    std::set<std::string> ids;
+    for (const size_t i : order)
+        if (best.size() < most && ids.insert(levers[i].id).second)
+            best.push_back(i);
+    std::vector<Lever> pairs;
+    for (size_t a = 0; a < best.size(); ++a)
+        for (size_t b = a + 1; b < best.size(); ++b) {
+            const Lever first = levers[best[a]], second = levers[best[b]];
+            pairs.push_back({first.id + "+" + second.id, first.what + ", and " + second.what, [=](BenchSheet& sheet) {
+                                 first.change(sheet);
+                                 second.change(sheet);
+                             }});
+        }
+    return pairs;
+}
+
+} // namespace
+
+WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf)
+{
+    return hasHeatsToAnswer(sheet) ? whatIf(sheet, shelf, answerJob(sheet)) : WhatIfAnswer();
+}
+
+WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf, const std::vector<HeatAnswer>& base)
+{
+    if (base.empty())
+        return {};
+    const Outcome before = outcomeOf(sheet, base);
+    const std::vector<Lever> levers = leversOf(sheet, shelf, base);
+    std::vector<Tried> results = triedOnAllCores(levers, sheet, base, before);
+    const bool oneIsEnough = before.worst >= 0 || std::any_of(results.begin(), results.end(),
+                                                              [](const Tried& one) { return one.runs; });
+    if (!oneIsEnough)
+        for (Tried& pair : triedOnAllCores(pairsOf(levers, results), sheet, base, before))
+            if (pair.runs)
+                results.push_back(std::move(pair));
+    WhatIfAnswer answer{static_cast<int>(before.kept.size()), before.worst, {}};
+    for (Tried& one : results)
+        answer.levers.push_back(std::move(one.whatIf));
+
+    // Lenses that are lost come off in any case; then a heat that can be run, LEDs spent, the lenses it keeps, its room.
+    std::stable_sort(answer.levers.begin(), answer.levers.end(), [&](const WhatIf& a, const WhatIf& b) {
         const auto rank = [&](const WhatIf& one) {
-            return std::tuple(!one.refused, one.lever == "lens-off" && !before.lost.empty(),
-                              one.worstMargin >= 0, one.lensesThatStay, one.worstMargin);
+            return std::tuple(!one.refused, one.lever == "lens-off" && !before.lost.empty(), one.worstMargin >= 0,
+                              -one.ledsPastPasses, one.lensesThatStay, one.worstMargin);
         };
         return rank(a) > rank(b);
     });
-    return result;
+    return answer;
 }
 
 std::vector<Suggestion> helpful(const WhatIfAnswer& answer)

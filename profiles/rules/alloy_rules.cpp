@@ -1,5 +1,6 @@
 #include "rules/alloy_rules.h"
 
+#include "rules/joint_solder.h"
 #include "rules/residue.h"
 #include "rules/running_temperature.h"
 #include "rules/wording.h"
@@ -30,9 +31,9 @@ std::optional<double> poorestPeakC(const BenchSheet& sheet, std::span<const Join
 
 std::optional<std::string> swapTooCold(const BenchSheet& sheet)
 {
-    const double oldC = sheet.oldAlloy ? sheet.oldAlloy->liquidusC : highestOldLiquidusC;
+    const double oldC = oldMeltsC(sheet);
     const std::optional<double>& mostC = sheet.paste.peakC.max;
-    if (sheet.heat != HeatKind::Swap || !mostC || oldC <= *mostC)
+    if (sheet.heat != HeatKind::Swap || sheet.way != SwapWay::ChargeLaidCold || !mostC || oldC <= *mostC)
         return {};
     return std::string("The old joint ") + (sheet.oldAlloy ? "melts" : "may melt only") + " at " +
            rounded(oldC) + " °C, above what the new paste allows (" + rounded(*mostC) +
@@ -43,7 +44,7 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
                         std::span<const JointPeak> peaks)
 {
     const Alloy& fresh = sheet.paste.alloy;
-    if (!solders(sheet.heat) || !sheet.oldAlloy || sheet.oldAlloy->id == fresh.id)
+    if (!sheet.usesFreshSolder() || !sheet.oldAlloy || sheet.oldAlloy->id == fresh.id)
         return;
     const Alloy& old = *sheet.oldAlloy;
     // A swap that cannot be made is followed by a fit on wicked pads.
@@ -80,7 +81,7 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
 std::optional<std::string> runsTooHot(const BenchSheet& sheet)
 {
     const auto running = runningTemperature(sheet);
-    if (!solders(sheet.heat) || !running)
+    if (!sheet.usesFreshSolder() || !running)
         return {};
     const double meltsFromC = movableAboveC(sheet), roomK = meltsFromC - running->jointC;
     if (roomK >= serviceRoomK)
@@ -96,7 +97,7 @@ double movableAboveC(const BenchSheet& sheet)
 {
     const Alloy& fresh = sheet.paste.alloy;
     const double oldC = sheet.oldAlloy ? sheet.oldAlloy->movableAboveC : lowestOldLiquidusC;
-    if (!solders(sheet.heat))
+    if (!sheet.usesFreshSolder())
         return oldC;
     const bool bismuth = fresh.hasBismuth || !sheet.oldAlloy || sheet.oldAlloy->hasBismuth;
     const bool lead = fresh.hasLead || !sheet.oldAlloy || sheet.oldAlloy->hasLead;
@@ -118,7 +119,7 @@ std::vector<std::string> alloyRefusals(const BenchSheet& sheet)
     std::vector<std::string> refusals;
     // Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
     const bool leadPossible = !sheet.oldAlloy || sheet.oldAlloy->hasLead;
-    if (solders(sheet.heat) && sheet.paste.alloy.hasBismuth && leadPossible &&
+    if (sheet.usesFreshSolder() && sheet.paste.alloy.hasBismuth && leadPossible &&
         !overridden(sheet, "bismuth-over-lead"))
         refusals.push_back(
             std::string("A bismuth paste on ") + (sheet.oldAlloy ? "lead-bearing" : "unknown") +

@@ -7,6 +7,11 @@
 
 namespace stripwright {
 
+double bakeTemperatureC(const BenchSheet& sheet)
+{
+    return sheet.bake.temperatureC.value_or(bakeTemperaturesC.front());
+}
+
 std::vector<std::string> bakeRefusals(const BenchSheet& sheet)
 {
     const LedPackage& led = sheet.strip.led;

@@ -6,6 +6,9 @@
 
 namespace stripwright {
 
+/// Temperature the sheet's bake holds: its own, or the hottest of the table.
+double bakeTemperatureC(const BenchSheet& sheet);
+
 /// Bakes that the table has no time for.
 std::vector<std::string> bakeRefusals(const BenchSheet& sheet);
 std::vector<std::string> bakeWarnings(const BenchSheet& sheet);

@@ -22,12 +22,12 @@ std::vector<SitePasses> passesOf(const BenchSheet& sheet, std::span<const JointP
     for (const JointPeak& peak : peaks) {
         const SiteOnBench& here = sheet.sites.at(static_cast<size_t>(peak.site - 1));
         const bool isTarget = here.state == SiteState::Replace;
-        if (isTarget && sheet.heat == HeatKind::Remove)
+        if (here.state == SiteState::Later || (isTarget && sheet.heat == HeatKind::Remove))
             continue;
         const bool isNew = isTarget && solders(sheet.heat);
         SitePasses passes{.site = peak.site, .allowed = sheet.strip.led.passesAllowed};
         passes.before = isNew ? 0 : here.passesBefore.value_or(factoryPasses);
-        passes.inThisHeat = peak.hottestC >= (isNew ? sheet.paste.alloy.liquidusC : oldLiquidusC) ? 1 : 0;
+        passes.inThisHeat = peak.hottestC >= (isNew && sheet.usesFreshSolder() ? sheet.paste.alloy.liquidusC : oldLiquidusC) ? 1 : 0;
         passes.after = passes.before + passes.inThisHeat;
         all.push_back(passes);
     }

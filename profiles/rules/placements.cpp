@@ -53,9 +53,9 @@ struct Position {
     }
 };
 
-class Search {
+class PlacementSearch {
 public:
-    Search(const BenchSheet& sheet, double meltReachMm)
+    PlacementSearch(const BenchSheet& sheet, double meltReachMm)
         : sheet_(sheet), reachMm_(meltReachMm), lengthMm_(sheet.plate.lengthMm),
           stripMm_(sheet.strip.lengthMm), edgeMm_(edgeOfPlateMm(sheet)),
           hasEvenPart_(lengthMm_ >= 2 * edgeMm_ || lengthMm_ >= stripMm_)
@@ -65,7 +65,7 @@ public:
             if (site.state == SiteState::Replace) {
                 markedX_.push_back(x);
                 marked_.push_back(site.site);
-            } else {
+            } else if (site.state == SiteState::Good) {
                 goodX_.push_back(x);
             }
         }
@@ -214,7 +214,7 @@ private:
 
 PlacementPlan placementsFor(const BenchSheet& sheet, double meltReachMm)
 {
-    return Search(sheet, meltReachMm).plan();
+    return PlacementSearch(sheet, meltReachMm).plan();
 }
 
 std::optional<double> edgeDistanceMm(const BenchSheet& sheet, int site)

@@ -1,6 +1,6 @@
 #include "rules/release_rules.h"
 
-#include "analysis/solid_heats.h"
+#include "rules/joint_solder.h"
 #include "rules/wording.h"
 
 namespace stripwright {

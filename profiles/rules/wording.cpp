@@ -55,4 +55,27 @@ std::string sitesInWords(const std::vector<int>& sites)
     return (sites.size() == 1 ? "site " : "sites ") + siteList(sites);
 }
 
+std::string inWords(HeatKind heat)
+{
+    static constexpr const char* words[] = {"swap", "fit", "remove", "release", "bake"};
+    return words[static_cast<size_t>(heat)];
+}
+
+std::string inWords(SwapWay way)
+{
+    switch (way) {
+    case SwapWay::TinnedLed:
+        return "one heat, on the solder left, with a tinned LED";
+    case SwapWay::WarmedLed:
+        return "one heat, on the solder left, with an LED warmed on the strip";
+    case SwapWay::ChargeLaidCold:
+        return "one heat, with a charge of solder laid cold";
+    case SwapWay::TwoHeats:
+        return "two heats, one for taking off and, on clean cold pads with paste, one for fitting";
+    case SwapWay::SolderLeft:
+        break;
+    }
+    return "one heat, on the solder left";
+}
+
 } // namespace stripwright

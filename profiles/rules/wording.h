@@ -1,5 +1,7 @@
 #pragma once
 
+#include "materials/bench_sheet.h"
+
 #include <string>
 #include <vector>
 
@@ -9,6 +11,9 @@ std::string rounded(double value);     ///< "12".
 std::string millimetres(double value); ///< "12 mm", "12.5 mm".
 std::string capital(std::string text); ///< First letter large; ASCII.
 std::string lowered(std::string text); ///< First letter small; ASCII.
+
+std::string inWords(HeatKind heat); ///< "swap", "fit", ...
+std::string inWords(SwapWay way);   ///< "one heat, on the solder left", ...
 
 std::string siteList(const std::vector<int>& sites);     ///< "4, 5, 7-9".
 std::string sitesInWords(const std::vector<int>& sites); ///< "site 6", "sites 4, 5, 7-9".

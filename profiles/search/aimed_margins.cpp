@@ -22,6 +22,10 @@ std::vector<size_t> decidingScenarios(const Limit& limit)
 {
     if (limit.protects)
         return {warmAirScenario};
+    if (limit.metric == Metric::LiquidForHands || limit.metric == Metric::Wetting)
+        return {0};
+    if (aboutNewLed(limit) || limit.metric == Metric::SpentBefore || limit.metric == Metric::Shock)
+        return {highScenario};
     if (limit.metric == Metric::Peak && !limit.min)
         return {highScenario};
     if (limit.metric == Metric::Peak && !limit.max)
@@ -30,6 +34,12 @@ std::vector<size_t> decidingScenarios(const Limit& limit)
     if (limit.metric == Metric::TimeAbove || limit.metric == Metric::SoakTime)
         return {0, nominalScenario, highScenario};
     return {0, highScenario};
+}
+
+/// The station whose curve the limit's is made of.
+std::string sourceOf(const Limit& limit)
+{
+    return aboutNewLed(limit) ? "joint_" + std::to_string(siteOf(limit)) : limit.station;
 }
 
 } // namespace
@@ -44,10 +54,8 @@ bool AimedMargins::ofSlopes(const Aim& aim)
     return aim.kind == AimKind::Job && isSteepest(aim.limit) && aim.limit.max;
 }
 
-AimedMargins::AimedMargins(const BenchSheet& sheet, std::vector<Limit> limits, double stepS, double endS,
-                           double typicalC)
-    : sheet_(sheet), limits_(std::move(limits)), stepS_(stepS), endS_(endS), typicalC_(typicalC),
-      draw_(roughDraw(sheet))
+AimedMargins::AimedMargins(const HeatTask& task, double stepS, double endS, double typicalC)
+    : task_(task), sheet_(task.sheet), stepS_(stepS), endS_(endS), typicalC_(typicalC), draw_(roughDraw(sheet_))
 {
     for (long i = 0; i <= std::lround(endS / stepS); ++i)
         timeS_.push_back(static_cast<double>(i) * stepS);
@@ -58,12 +66,21 @@ void AimedMargins::learn(const Answer& answer)
     if (response_.columns().empty()) {
         std::vector<Column> columns;
         std::set<std::pair<size_t, std::string>> known;
-        for (const Limit& limit : limits_)
+        const auto need = [&](size_t scenario, const std::string& station) {
+            if (station != "plate" && known.insert({scenario, station}).second)
+                columns.push_back({scenario, station});
+        };
+        for (const Limit& limit : task_.limits)
             for (size_t scenario : decidingScenarios(limit))
-                if (limit.station != "plate" && known.insert({scenario, limit.station}).second)
-                    columns.push_back({scenario, limit.station});
+                need(scenario, sourceOf(limit));
+        if (task_.hands)
+            for (const int site : task_.hands->sites)
+                need(0, "joint_" + std::to_string(site));
         response_ = UnitResponse(sheet_, std::move(columns), stepS_, endS_, typicalC_);
         draw_ = response_.draw();
+        if (task_.hands)
+            for (const int site : task_.hands->sites)
+                handJoints_.push_back(watch(Column{0, "joint_" + std::to_string(site)}));
     }
     watch(answer);
     correctBy(answer);
@@ -77,16 +94,23 @@ void AimedMargins::watch(const Limit& limit)
         return;
     Aim aim{limit, kindOf(limit), {}};
     if (limit.station != "plate")
-        for (size_t scenario : decidingScenarios(limit)) {
-            const std::vector<Column>& columns = response_.columns();
-            const auto column = static_cast<size_t>(
-                std::find(columns.begin(), columns.end(), Column{scenario, limit.station}) - columns.begin());
-            const auto found = std::find(watched_.begin(), watched_.end(), column);
-            aim.curves.push_back(static_cast<size_t>(found - watched_.begin()));
-            if (found == watched_.end())
-                watched_.push_back(column);
-        }
+        for (size_t scenario : decidingScenarios(limit))
+            aim.curves.push_back(watch(Column{scenario, sourceOf(limit)}));
+    if (task_.hands) {
+        const std::vector<int>& sites = task_.hands->sites;
+        aim.ofHands = static_cast<size_t>(std::find(sites.begin(), sites.end(), siteOf(limit)) - sites.begin());
+    }
     aims_.push_back(std::move(aim));
+}
+
+size_t AimedMargins::watch(const Column& wanted)
+{
+    const std::vector<Column>& columns = response_.columns();
+    const auto column = static_cast<size_t>(std::find(columns.begin(), columns.end(), wanted) - columns.begin());
+    const auto found = std::find(watched_.begin(), watched_.end(), column);
+    if (found == watched_.end())
+        watched_.push_back(column);
+    return static_cast<size_t>(std::find(watched_.begin(), watched_.end(), column) - watched_.begin());
 }
 
 void AimedMargins::watch(const Answer& answer)
@@ -157,6 +181,17 @@ AimedMargins::WatchedCurves AimedMargins::superpose(const PlateReference& refere
     return curves;
 }
 
+std::optional<HandTimes> AimedMargins::handsOf(const WatchedCurves& curves) const
+{
+    if (!task_.hands)
+        return {};
+    const size_t samples = curves.plateC.size();
+    std::vector<Curve> joints;
+    for (const size_t one : handJoints_)
+        joints.push_back({{timeS_.data(), samples}, {&curves.stationsC[one * samples], samples}});
+    return handTimesOf(*task_.hands, joints);
+}
+
 std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
 {
     const size_t samples = curves.plateC.size();
@@ -165,12 +200,26 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
         return Curve{timeS, {&curves.stationsC[one * samples], samples}};
     };
 
+    const auto hands = handsOf(curves);
     std::vector<double> margins;
     for (const Aim& aim : aims_) {
         if (aim.curves.empty())
-            addSides(aim.limit, {timeS, curves.plateC}, margins);
-        for (size_t one : aim.curves)
-            addSides(aim.limit, curveOf(one), margins);
+            addSides(aim.limit, {timeS, curves.plateC}, nullptr, margins);
+        for (size_t one : aim.curves) {
+            if (!aim.limit.needsHands() && !aboutNewLed(aim.limit)) {
+                addSides(aim.limit, curveOf(one), nullptr, margins);
+                continue;
+            }
+            const SiteWork work{.sureFromS = hands->sureFromS,
+                                .doneS = hands->doneS[aim.ofHands],
+                                .lastDoneS = hands->doneS.back(),
+                                .startC = startC_[response_.columns()[watched_[one]].scenario],
+                                .body = task_.hands->body};
+            if (aboutNewLed(aim.limit))
+                addSides(aim.limit, newLedCurve(curveOf(one), work), nullptr, margins);
+            else
+                addSides(aim.limit, curveOf(one), &work, margins);
+        }
     }
     for (const Aim& aim : aims_) {
         if (ofSlopes(aim))
@@ -189,11 +238,12 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
 std::vector<double> AimedMargins::marginsOf(const Answer& answer) const
 {
     std::vector<double> margins;
-    for (const Aim& aim : aims_)
-        margins.push_back(
-            std::find_if(answer.margins.begin(), answer.margins.end(), [&](const MarginRow& row) {
-                return row.limit.id == aim.limit.id;
-            })->normalisedMargin);
+    for (const Aim& aim : aims_) {
+        const auto row = std::find_if(answer.margins.begin(), answer.margins.end(),
+                                      [&](const MarginRow& one) { return one.limit.id == aim.limit.id; });
+        constexpr double nothingAsked = 1; // of a part that stays too cold for the limit
+        margins.push_back(row == answer.margins.end() ? nothingAsked : row->normalisedMargin);
+    }
     return margins;
 }
 
@@ -239,6 +289,11 @@ void AimedMargins::correctBy(const Answer& answer)
     for (size_t i = 0; i < answer.reference.plateC.size(); i += every)
         plateC.push_back(answer.reference.plateC[i]);
     const std::vector<double> superposedC = response_.curves(plateC, sheet_.air.ambientC, watched_);
+    for (size_t scenario = 0; task_.hands && scenario < scenarioCount; ++scenario) {
+        const auto work = siteWorkOf(answer, task_, task_.hands->sites.front(), scenario);
+        startC_.resize(scenarioCount);
+        startC_[scenario] = work->startC;
+    }
     residueSamples_ = plateC.size();
     residueOffS_ = answer.reference.heaterOffS;
     residue_.assign(superposedC.size(), 0);

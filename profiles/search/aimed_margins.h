@@ -14,8 +14,7 @@ namespace stripwright {
 class AimedMargins {
 public:
     /// Curves are superposed in steps of stepS about a level of typicalC.
-    AimedMargins(const BenchSheet& sheet, std::vector<Limit> limits, double stepS, double endS,
-                 double typicalC);
+    AimedMargins(const HeatTask& task, double stepS, double endS, double typicalC);
 
     const StripDraw& draw() const { return draw_; } ///< The model's, once something has been learnt.
     double stepS() const { return stepS_; }
@@ -45,23 +44,28 @@ private:
         Limit limit;
         AimKind kind;
         std::vector<size_t> curves; ///< Places in watched_. None: about the plate itself.
+        size_t ofHands = 0;         ///< Place of its site among the hands'.
     };
 
     static std::vector<Level> clearOf(const Aim& aim);
     static bool ofSlopes(const Aim& aim);
     void watch(const Answer& answer);
     void watch(const Limit& limit);
+    size_t watch(const Column& column); ///< Place in watched_.
+    std::optional<HandTimes> handsOf(const WatchedCurves& curves) const;
     void addResidue(double heaterOffS, size_t samples, std::vector<double>& stationsC) const;
     std::vector<double> marginsOf(const Answer& answer) const;
 
+    const HeatTask& task_;
     const BenchSheet& sheet_;
-    std::vector<Limit> limits_;
     const double stepS_, endS_, typicalC_;
     UnitResponse response_;
     StripDraw draw_;
     std::vector<Aim> aims_;
     std::vector<size_t> watched_;   ///< Columns of the response.
     std::set<std::string> givenUp_; ///< Ids of limits.
+    std::vector<size_t> handJoints_; ///< Places in watched_ of the hands' joints at low contact.
+    std::vector<double> startC_;     ///< Of a new LED by scenario, as the last answer had it.
     std::vector<double> timeS_, residue_;
     size_t residueSamples_ = 0;
     double residueOffS_ = 0;

@@ -14,9 +14,8 @@ struct HeatAim {
     double peakC = 0;
     double holdS = 0;          ///< At the peak.
     double rampMaxCPerS = 2.0; ///< Steepest heating.
+    double longestSoakS = 60;
 };
-
-HeatAim heatAimOf(const BenchSheet& sheet, const std::vector<Limit>& limits);
 
 /// What a strip may take from its plate before the model has been asked: what lies over the plate, and as
 /// much again for its fins.

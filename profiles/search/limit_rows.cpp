@@ -10,25 +10,32 @@ size_t sidesOf(const Limit& limit)
     return (limit.min ? 1u : 0u) + (limit.max ? 1u : 0u);
 }
 
-static std::optional<double> measureEvenly(const Limit& limit, Curve curve)
+static std::optional<double> measureEvenly(const Limit& limit, Curve curve, const SiteWork* work)
 {
+    if (aboutNewLed(limit)) // begins between samples
+        return measure(limit, curve);
     const double stepS = curve.timeS[1] - curve.timeS[0];
     if (limit.metric == Metric::SteepestRise)
         return steepestCPerS(curve.valueC, stepS, slopeWindowS, +1);
     if (limit.metric == Metric::SteepestFall)
         return steepestCPerS(curve.valueC, stepS, slopeWindowS, -1);
-    return measure(limit, curve);
+    return measure(limit, curve, work);
 }
 
 // A curve that never reaches a level has the same margin however far it is from it: here it loses more the
 // farther it is, so that the search finds the way up.
-void addSides(const Limit& limit, Curve curve, std::vector<double>& margins)
+void addSides(const Limit& limit, Curve curve, const SiteWork* work, std::vector<double>& margins)
 {
+    if (!applies(limit, curve)) {
+        margins.insert(margins.end(), sidesOf(limit), 1.0);
+        return;
+    }
     const double halfWindow = limit.halfWindow();
-    const auto value = measureEvenly(limit, curve);
+    const auto value = measureEvenly(limit, curve, work);
     const double unmeasured = marginOf(limit, {}) / halfWindow;
     const bool hasLevel = limit.metric == Metric::TimeAbove || limit.metric == Metric::SoakTime ||
-                          limit.metric == Metric::MeanCooling;
+                          limit.metric == Metric::MeanCooling || limit.metric == Metric::LiquidForHands ||
+                          limit.metric == Metric::Wetting;
     if (limit.min) {
         double margin = value ? (*value - *limit.min) / halfWindow : unmeasured;
         if (hasLevel && margin < 0) {
@@ -42,7 +49,7 @@ void addSides(const Limit& limit, Curve curve, std::vector<double>& margins)
         margins.push_back(value ? (*limit.max - *value) / halfWindow : unmeasured);
 }
 
-static double valueAt(Curve curve, double atS)
+static double evenValueAt(Curve curve, double atS)
 {
     const double place = std::max(0.0, atS) / (curve.timeS[1] - curve.timeS[0]);
     const auto before = std::min(static_cast<size_t>(place), curve.timeS.size() - 2);
@@ -70,8 +77,8 @@ std::vector<Level> jumpLevels(const Limit& limit)
 double clearance(Curve curve, double atS, Level level)
 {
     constexpr double clearanceK = 2, nearS = 6, none = -1;
-    const double beforeC = valueAt(curve, atS - nearS), hereC = valueAt(curve, atS),
-                 afterC = valueAt(curve, atS + nearS);
+    const double beforeC = evenValueAt(curve, atS - nearS), hereC = evenValueAt(curve, atS),
+                 afterC = evenValueAt(curve, atS + nearS);
     const double leftK = level.above ? hereC - level.levelC : level.levelC - hereC;
     const bool steep = hereC - beforeC > clearanceK && afterC - hereC > clearanceK;
     return leftK <= 0 || steep ? none : leftK / clearanceK - 1;
@@ -79,7 +86,7 @@ double clearance(Curve curve, double atS, Level level)
 
 double slopeMargin(const Limit& limit, Curve curve, double fromS)
 {
-    const double slope = (valueAt(curve, fromS + slopeWindowS) - valueAt(curve, fromS)) / slopeWindowS;
+    const double slope = (evenValueAt(curve, fromS + slopeWindowS) - evenValueAt(curve, fromS)) / slopeWindowS;
     return (*limit.max - (limit.metric == Metric::SteepestRise ? slope : -slope)) / limit.halfWindow();
 }
 

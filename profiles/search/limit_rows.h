@@ -9,7 +9,8 @@ namespace stripwright {
 size_t sidesOf(const Limit& limit);
 
 /// Adds each side of the limit's window by itself, normalised: of two sides' worst there is no slope.
-void addSides(const Limit& limit, Curve curve, std::vector<double>& margins);
+/// Of one of which nothing is asked each side is as good as can be.
+void addSides(const Limit& limit, Curve curve, const SiteWork* work, std::vector<double>& margins);
 
 bool isSteepest(const Limit& limit); ///< Of slopes, of which only the steepest one is measured.
 

@@ -1,24 +1,26 @@
 #include "search/shape_search.h"
 
-#include "analysis/solid_heats.h"
 #include "search/heat_aim.h"
 #include "search/margin_climb.h"
 
 #include <algorithm>
 #include <future>
+#include <limits>
+#include <memory>
 
 namespace stripwright {
 
 namespace {
 
-constexpr double scatter = 0.005; // of margins between fine steps and coarse ones
+constexpr double scatter = 0.005;  // of margins between fine steps and coarse ones
+constexpr double heldDownTo = -3; // half windows: a part missed by more is worth no second search
 
-class Search {
+class ShapeSearch {
 public:
-    Search(const BenchSheet& sheet, double stepS)
-        : sheet_(sheet), limits_(limitsOf(sheet)), aim_(heatAimOf(sheet, limits_)),
-          horizon_(horizonOf(sheet, limits_)),
-          margins_(sheet, limits_, stepS, horizon_.endS, 0.6 * aim_.peakC + 0.4 * sheet.air.ambientC)
+    /// Parts with margins above `heldDownTo` are never given up while drawing.
+    ShapeSearch(const HeatTask& task, double stepS, double heldDownTo = std::numeric_limits<double>::infinity())
+        : heldDownTo_(heldDownTo), task_(task), sheet_(task.sheet), aim_(task.aim), horizon_(horizonOf(task)),
+          margins_(task, stepS, horizon_.endS, 0.6 * aim_.peakC + 0.4 * sheet_.air.ambientC)
     {
     }
 
@@ -29,7 +31,7 @@ public:
         Course best = courseFrom(start.value_or(guesses[0]));
         Answer answer = look(best);
         constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
-        margins_.giveUpParts(answer, outOfReach);
+        margins_.giveUpParts(answer, std::min(outOfReach, heldDownTo_));
         Merit merit;
         std::vector<Course> courses = {best, courseFrom(guesses[1]), courseFrom(guesses[2])};
         best = courses[climbAll(courses, merit, 1)];
@@ -38,7 +40,7 @@ public:
         for (const auto& [reach, below] : {std::pair(1.0, -0.5), {0.5, -0.1}, {0.2, 0.0}}) {
             climb(best, margins_, merit, reach);
             Answer next = look(best);
-            margins_.giveUpParts(next, below);
+            margins_.giveUpParts(next, std::min(below, heldDownTo_));
             if (margins_.merit(merit, next) > margins_.merit(merit, answer))
                 answer = std::move(next);
         }
@@ -52,12 +54,14 @@ public:
     }
     const std::vector<Shape>& climbed() const { return climbed_; }
 
+    Answer finest(const Shape& drawn) { return finest(courseFrom(drawn), Merit()); }
+
     /// Goes on from a shape to the answer to run, by power where that melts joints; from the others, too.
     Answer finish(const Shape& drawn, const std::vector<Shape>& others)
     {
         const Answer shaped = look(courseFrom(drawn));
         margins_.giveUpParts(shaped, 0);
-        if (meltsJoints(sheet_.heat)) {
+        if (task_.byPower) {
             Answer bent = bentByPower(shaped, others);
             const Merit merit = forHabits(margins_.worst(bent) > margins_.worst(shaped) ? bent : shaped);
             if (margins_.merit(merit, bent) > margins_.merit(merit, shaped) + scatter)
@@ -96,7 +100,7 @@ private:
 
     Answer wholeAnswer(const Course& course, double stepS) const
     {
-        Answer answer = wholeModel(sheet_, limits_, course.follow(course.values, margins_.draw(), stepS));
+        Answer answer = wholeModel(task_, course.follow(course.values, margins_.draw(), stepS));
         if (!course.byPower)
             answer.shape = Shape::from(course.values);
         return answer;
@@ -148,9 +152,10 @@ private:
         return bent;
     }
 
+    const double heldDownTo_;
+    const HeatTask& task_;
     const BenchSheet& sheet_;
-    const std::vector<Limit> limits_;
-    const HeatAim aim_;
+    const HeatAim& aim_;
     const Horizon horizon_;
     AimedMargins margins_;
     std::vector<Shape> climbed_;
@@ -158,17 +163,42 @@ private:
 
 } // namespace
 
-Answer searchShape(const BenchSheet& sheet, const SearchStart& start)
+/// Parts are given up early so that they do not spoil the rest: too early, where a curve that keeps one exists elsewhere.
+static bool lostNarrowly(const Answer& answer)
+{
+    const std::vector<int> lost = lostLenses(answer.margins);
+    return std::any_of(answer.margins.begin(), answer.margins.end(), [&](const MarginRow& row) {
+        const int site = lensSiteOf(row.limit);
+        return site > 0 && row.normalisedMargin < 0 && row.normalisedMargin > heldDownTo &&
+               std::find(lost.begin(), lost.end(), site) != lost.end();
+    });
+}
+
+Answer searchShape(const HeatTask& task, const SearchStart& start)
 {
     constexpr double coarseS = 4, fineS = 2;
     constexpr size_t manyTargets = 4; // whose curves all are to be superposed, again and again
-    const bool coarse = start.quick || sheet.targets().size() > manyTargets;
-    Search drawing(sheet, coarse ? coarseS : fineS);
-    Answer drawn = drawing.draw(start.shape);
+    const bool coarse = start.quick || task.sheet.targets().size() > manyTargets;
+    const double stepS = coarse ? coarseS : fineS;
+    auto drawing = std::make_unique<ShapeSearch>(task, stepS);
+    Answer drawn = drawing->draw(start.shape);
+    if (lostNarrowly(drawn)) {
+        auto holding = std::make_unique<ShapeSearch>(task, stepS, heldDownTo);
+        Answer held = holding->draw(drawn.shape);
+        if (worthOf(drawn) < worthOf(held)) {
+            drawn = std::move(held);
+            drawing = std::move(holding);
+        }
+    }
     if (start.quick)
         return drawn;
-    return coarse ? Search(sheet, fineS).finish(drawn.shape, drawing.climbed())
-                  : drawing.finish(drawn.shape, drawing.climbed());
+    const std::vector<Shape> climbed = drawing->climbed();
+    if (coarse)
+        drawing = std::make_unique<ShapeSearch>(task, fineS, heldDownTo);
+    Answer finished = drawing->finish(drawn.shape, climbed);
+    return worthOf(finished) < worthOf(drawn) && worthOf(finished).lensesLost > worthOf(drawn).lensesLost
+               ? drawing->finest(drawn.shape)
+               : finished;
 }
 
 } // namespace stripwright

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <future>
 #include <limits>
+#include <tuple>
 
 namespace stripwright {
 
@@ -14,6 +15,22 @@ double worstOfLimits(const std::vector<MarginRow>& rows)
         if (!row.limit.habit)
             worst = std::min(worst, row.normalisedMargin);
     return worst;
+}
+
+bool Worth::operator<(const Worth& better) const
+{
+    return std::tuple(done, -lensesLost, worst) < std::tuple(better.done, -better.lensesLost, better.worst);
+}
+
+Worth worthOf(const Answer& answer)
+{
+    const std::vector<int> lost = lostLenses(answer.margins);
+    Worth worth{.done = true, .lensesLost = static_cast<int>(lost.size()), .worst = std::numeric_limits<double>::infinity()};
+    for (const MarginRow& row : answer.margins)
+        if (!row.limit.habit && std::find(lost.begin(), lost.end(), lensSiteOf(row.limit)) == lost.end())
+            worth.worst = std::min(worth.worst, row.normalisedMargin);
+    worth.done = worth.worst >= 0;
+    return worth;
 }
 
 Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, const PredictOptions& shared)
@@ -55,41 +72,85 @@ std::optional<double> liftMoment(const BenchSheet& sheet, const Predictions& pre
 
 } // namespace
 
-Horizon horizonOf(const BenchSheet& sheet, const std::vector<Limit>& limits)
+Horizon horizonOf(const HeatTask& task)
 {
-    double hottestC = sheet.paste.alloy.liquidusC + 25;
-    for (const Limit& limit : limits)
+    const BenchSheet& sheet = task.sheet;
+    const double turnC = task.aim.turnC > 0 ? task.aim.turnC : sheet.paste.alloy.liquidusC;
+    double hottestC = turnC + 25;
+    for (const Limit& limit : task.limits)
         if (limit.metric == Metric::Peak && limit.min)
             hottestC = std::max(hottestC, *limit.min + 10);
     const double ambientC = sheet.air.ambientC, middleC = (hottestC + ambientC) / 2;
     const double rise = std::max(0.05, strongestRampCPerS(sheet.plate, {}, middleC, ambientC));
-    const double soakS = sheet.paste.soakTimeS.max.value_or(60);
+    const double stopsS = task.aim.longestSoakS + (task.hands ? task.hands->needS() : 0);
     const double settleS =
-        coastS(sheet.plate, hottestC + 10, sheet.paste.alloy.liquidusC - 10, ambientC, sheet.cooling.fan);
+        coastS(sheet.plate, hottestC + 10, turnC - 10, ambientC, sheet.cooling.fan);
     Horizon horizon;
     constexpr double longestS = 3600, otherStopsS = 60, farPartsS = 240;
-    horizon.latestOffS = std::clamp((hottestC - ambientC) / rise * 1.3 + soakS + otherStopsS,
+    horizon.latestOffS = std::clamp((hottestC - ambientC) / rise * 1.3 + stopsS + otherStopsS,
                                     horizon.latestOffS, longestS / 2);
     horizon.endS = std::clamp(horizon.latestOffS + std::max(settleS, farPartsS), horizon.endS, longestS);
     horizon.endS = 20 * std::ceil(horizon.endS / 20);
     return horizon;
 }
 
-void judge(Answer& answer, const std::vector<Limit>& limits)
+std::optional<SiteWork> siteWorkOf(const Answer& answer, const HeatTask& task, int site, size_t scenario)
+{
+    if (!task.hands || !answer.hands)
+        return {};
+    const std::vector<int>& sites = task.hands->sites;
+    const auto found = std::find(sites.begin(), sites.end(), site);
+    if (found == sites.end())
+        return {};
+    SiteWork work{.sureFromS = answer.hands->sureFromS,
+                  .doneS = answer.hands->doneS[static_cast<size_t>(found - sites.begin())],
+                  .lastDoneS = answer.hands->doneS.back(),
+                  .startC = task.sheet.air.ambientC + scenariosOf(task.sheet)[scenario].ambientRiseK,
+                  .body = task.hands->body};
+    const Prediction& prediction = answer.predictions[scenario];
+    if (task.spareMm)
+        for (const StationCurve& curve : prediction.stations)
+            if (curve.station.kind == StationKind::Strip)
+                work.startC = valueAt({prediction.timeS, curve.valueC}, work.doneS);
+    return work;
+}
+
+void judge(Answer& answer, const HeatTask& task)
 {
     answer.margins.clear();
-    for (const Limit& limit : limits) {
+    answer.hands.reset();
+    const auto curveOf = [&](const std::string& station, size_t scenario) {
+        const Prediction& prediction = answer.predictions[scenario];
+        return Curve{prediction.timeS, prediction.find(station)->valueC};
+    };
+    if (task.hands) {
+        std::vector<Curve> joints;
+        for (const int site : task.hands->sites)
+            joints.push_back(curveOf("joint_" + std::to_string(site), 0));
+        answer.hands = handTimesOf(*task.hands, joints);
+    }
+    for (const Limit& limit : task.limits) {
         if (limit.station == "plate") {
             answer.margins.push_back(
-                marginRow(limit, {}, Curve{answer.predictions[0].timeS, answer.reference.plateC}, {}));
+                marginRow(limit, {}, Judged{{answer.predictions[0].timeS, answer.reference.plateC}}, {}));
             continue;
         }
-        auto curve = [&](size_t scenario) -> std::optional<Curve> {
-            const Prediction& prediction = answer.predictions[scenario];
-            return Curve{prediction.timeS, prediction.find(limit.station)->valueC};
+        const int site = siteOf(limit);
+        std::array<OwnedCurve, scenarioCount> newLeds;
+        const auto judged = [&](size_t scenario) -> std::optional<Judged> {
+            if (!aboutNewLed(limit))
+                return Judged{curveOf(limit.station, scenario),
+                              limit.needsHands() ? siteWorkOf(answer, task, site, scenario) : std::nullopt};
+            const auto work = siteWorkOf(answer, task, site, scenario);
+            if (!work)
+                return {};
+            newLeds[scenario] = newLedCurve(curveOf("joint_" + std::to_string(site), scenario), *work);
+            return Judged{newLeds[scenario]};
         };
-        answer.margins.push_back(marginRow(limit, curve(0), curve(nominalScenario), curve(highScenario),
-                                           limit.protects ? curve(warmAirScenario) : std::optional<Curve>{}));
+        MarginRow row = marginRow(limit, judged(0), judged(nominalScenario), judged(highScenario),
+                                  limit.protects ? judged(warmAirScenario) : std::nullopt);
+        if (std::isfinite(row.margin))
+            answer.margins.push_back(std::move(row));
     }
     sortWorstFirst(answer.margins);
     answer.worstMargin = worstOfLimits(answer.margins);
@@ -119,6 +180,12 @@ void trimIdle(Answer& answer, bool fan)
         bendS -= idleS;
     if (answer.liftAtS)
         *answer.liftAtS -= idleS;
+    if (answer.hands) {
+        if (answer.hands->sureFromS)
+            *answer.hands->sureFromS -= idleS;
+        for (double& doneS : answer.hands->doneS)
+            doneS -= idleS;
+    }
     for (Prediction& prediction : answer.predictions) {
         cut(prediction.plateC);
         for (StationCurve& curve : prediction.stations)
@@ -127,8 +194,9 @@ void trimIdle(Answer& answer, bool fan)
     }
 }
 
-Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, PlateReference reference)
+Answer wholeModel(const HeatTask& task, PlateReference reference)
 {
+    const BenchSheet& sheet = task.sheet;
     Answer answer;
     answer.reference = std::move(reference);
     const double stepS = answer.reference.stepS;
@@ -138,6 +206,8 @@ Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, Pla
         plate.timeS.push_back(static_cast<double>(i) * stepS);
     PredictOptions options;
     options.stepS = options.outputStepS = stepS;
+    if (task.spareMm)
+        options.stripXMm = {*task.spareMm};
     if (sheet.cooling.fan)
         options.fanFromS = answer.reference.heaterOffS;
     answer.predictions = predictScenarios(sheet, plate, options);
@@ -146,7 +216,7 @@ Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, Pla
         options.liftAtS = answer.liftAtS;
         answer.predictions = predictScenarios(sheet, plate, options);
     }
-    judge(answer, limits);
+    judge(answer, task);
     return answer;
 }
 

@@ -1,7 +1,6 @@
 #pragma once
 
-#include "analysis/limits.h"
-#include "search/plate_reference.h"
+#include "search/heat_task.h"
 #include "search/scenario.h"
 
 namespace stripwright {
@@ -13,27 +12,41 @@ struct Answer {
     Shape shape;
     PlateReference reference;
     std::optional<double> liftAtS;
+    std::optional<HandTimes> hands; ///< Of a heat with work for hands, by its low-contact curves.
     Predictions predictions;
     std::vector<MarginRow> margins; ///< Worst first.
     double worstMargin = 0;         ///< Normalised, over limits that are no habit.
     bool keepsLimits() const { return worstMargin >= 0; }
 };
 
+/// What counts between answers for the same sites. A job that is done counts first, then lenses that are kept, then the worst
+/// margin of all but lost lenses.
+struct Worth {
+    bool done = false;  ///< Every limit but those of lost lenses is kept.
+    int lensesLost = 0;
+    double worst = 0;   ///< Normalised.
+    bool operator<(const Worth& better) const;
+};
+Worth worthOf(const Answer& answer);
+
 /// How far a plan looks ahead. The heater is off early enough for joints to set and far lenses to peak before
 /// the end, so that nothing happens unseen.
 struct Horizon {
     double latestOffS = 480, endS = 720;
 };
-Horizon horizonOf(const BenchSheet& sheet, const std::vector<Limit>& limits);
+Horizon horizonOf(const HeatTask& task);
 
 /// Predicts every scenario over the reference, in its steps; the answer's shape is the caller's to fill.
-Answer wholeModel(const BenchSheet& sheet, const std::vector<Limit>& limits, PlateReference reference);
+Answer wholeModel(const HeatTask& task, PlateReference reference);
 
 /// Every scenario over one plate curve; contact, film and ambient of `shared` are the scenario's.
 Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, const PredictOptions& shared);
 
-/// Fills margins and worstMargin from the predictions and the reference, which share their times.
-void judge(Answer& answer, const std::vector<Limit>& limits);
+/// Fills hands, margins and worstMargin from the predictions and the reference, which share their times.
+void judge(Answer& answer, const HeatTask& task);
+
+/// What the hands do at a site in a scenario, of a judged answer; none without hands there.
+std::optional<SiteWork> siteWorkOf(const Answer& answer, const HeatTask& task, int site, size_t scenario);
 
 /// Takes away what goes before the first power and after the last: an answer begins when the heater does, and
 /// its heater-off is the last power's end, unless a fan waits for it.

@@ -27,6 +27,21 @@ namespace {
 constexpr double mm = 1e-3;
 constexpr double um = 1e-6;
 
+} // namespace
+
+double heatedCopperM2(const StripType& strip)
+{
+    const LedPackage& led = strip.led;
+    double rimMm = 0;
+    if (strip.copper.coversStrip)
+        rimMm = std::sqrt(strip.copper.conductivityWPerMK * strip.copper.thicknessUm * um *
+                          strip.dielectric.thicknessUm * um / strip.dielectric.conductivityWPerMK) /
+                mm;
+    return (led.padLengthMm + 2 * rimMm) * std::min(strip.widthMm, led.padWidthMm + 2 * rimMm) * mm * mm;
+}
+
+namespace {
+
 /// Builds one model; the members are what its steps share.
 class Builder {
 public:
@@ -121,20 +136,6 @@ private:
         return std::min(led.lengthMm, led.padLengthMm) * std::min(led.widthMm, led.padWidthMm) * mm * mm;
     }
 
-    /// Copper through which a joint reaches the core: its pad, or where copper covers the strip, that and a
-    /// rim in which heat runs sideways before it crosses the dielectric (decay length of a fin on a resistive
-    /// layer).
-    double heatedCopperM2() const
-    {
-        const LedPackage& led = strip_.led;
-        double rimMm = 0;
-        if (strip_.copper.coversStrip)
-            rimMm = std::sqrt(strip_.copper.conductivityWPerMK * strip_.copper.thicknessUm * um *
-                              strip_.dielectric.thicknessUm * um / strip_.dielectric.conductivityWPerMK) /
-                    mm;
-        return (led.padLengthMm + 2 * rimMm) * std::min(strip_.widthMm, led.padWidthMm + 2 * rimMm) * mm * mm;
-    }
-
     double feetAreaM2() const
     {
         const Lens& lens = *strip_.lens;
@@ -174,7 +175,7 @@ private:
     {
         const LedPackage& led = strip_.led;
         const double x = siteX(nodes.site), area = footprintM2();
-        const double padM2 = heatedCopperM2();
+        const double padM2 = heatedCopperM2(strip_);
         const double jointHalf =
             strip_.jointThicknessUm * um / 2 / (sheet_.paste.alloy.conductivityWPerMK * area);
         const double lumpHalf = led.heightMm * mm / options_.bodyLumps / 2 / (led.conductivityWPerMK * area);

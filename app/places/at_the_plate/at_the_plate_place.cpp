@@ -346,7 +346,7 @@ void AtThePlatePlace::showMargins()
     if (running) {
         margins_->setPlanned(plan->margins);
         margins_->setValueTitle(run_.runIsOn() ? tr("so far") : tr("measured"));
-        margins_->setRows(measuredRows(plan->sheet, run_.samples(), !run_.runIsOn()));
+        margins_->setRows(measuredRows(plan->sheet, run_.samples(), run_.events(), !run_.runIsOn()));
     } else {
         margins_->setPlanned({});
         margins_->setValueTitle(tr("predicted"));

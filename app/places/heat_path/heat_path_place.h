@@ -1,6 +1,6 @@
 #pragma once
 
-#include "planner/heat_plan.h"
+#include "planner/job_plan.h"
 
 #include <QWidget>
 
@@ -23,9 +23,12 @@ public:
     explicit HeatPathPlace(QWidget* parent = nullptr);
     /// `advising`: what would help is still being tried out.
     void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure, bool advising);
+    /// The heats of the sheet, to choose from where there are several.
+    void setHeats(const std::shared_ptr<const JobPlan>& job, size_t chosen);
     void refresh(); ///< After a change of theme.
 
 signals:
+    void heatChosen(size_t heat);
     void adviceWanted(); ///< What else could be changed is to be planned.
     void sheetWanted(const BenchSheet& sheet, const QString& name); ///< A change was taken.
 
@@ -34,6 +37,8 @@ private:
     void showHelp();
 
     std::shared_ptr<const HeatPlan> plan_;
+    std::shared_ptr<const JobPlan> job_;
+    QWidget* heats_;
     QLabel *title_, *state_;
     MessageLine* verdict_;
     QPushButton *span_, *try_;

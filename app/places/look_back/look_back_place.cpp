@@ -282,7 +282,7 @@ void LookBackPlace::showFocus()
 
     if (focus->plan) {
         margins_->setPlanned(focus->plan->margins);
-        margins_->setRows(measuredRows(focus->plan->sheet, samples, true));
+        margins_->setRows(measuredRows(focus->plan->sheet, samples, focus->run.events, true));
         QStringList over;
         for (const TimeOverLimit& time : timesOverLimits(focus->plan->sheet, samples))
             if (time.seconds > 0)

@@ -22,6 +22,30 @@ struct HeatChoice {
     HeatKind heat;
     const char *id, *text;
 };
+struct WayChoice {
+    SwapWay way;
+    const char *id, *text;
+};
+constexpr WayChoice wayChoices[] = {
+    {SwapWay::SolderLeft, "solder-left", QT_TRANSLATE_NOOP("stripwright::SheetForm", "on the solder left, with flux")},
+    {SwapWay::TinnedLed, "tinned-led", QT_TRANSLATE_NOOP("stripwright::SheetForm", "with a tinned LED")},
+    {SwapWay::WarmedLed, "warmed-led", QT_TRANSLATE_NOOP("stripwright::SheetForm", "with an LED warmed on the strip")},
+    {SwapWay::ChargeLaidCold, "charge-laid-cold",
+     QT_TRANSLATE_NOOP("stripwright::SheetForm", "with a charge of solder laid cold")},
+    {SwapWay::TwoHeats, "two-heats", QT_TRANSLATE_NOOP("stripwright::SheetForm", "two heats: remove, then fit with paste")},
+};
+
+struct PaceChoice {
+    Hands::Pace pace;
+    const char *id, *text;
+};
+constexpr PaceChoice paceChoices[] = {
+    {Hands::Pace::Usual, "usual", QT_TRANSLATE_NOOP("stripwright::SheetForm", "usual: 15 s a site")},
+    {Hands::Pace::Quick, "quick", QT_TRANSLATE_NOOP("stripwright::SheetForm", "quick: 8 s a site")},
+    {Hands::Pace::Careful, "careful", QT_TRANSLATE_NOOP("stripwright::SheetForm", "careful: 25 s a site")},
+};
+constexpr const char* measuredPace = "measured";
+
 constexpr HeatChoice heatChoices[] = {
     {HeatKind::Swap, "swap", QT_TRANSLATE_NOOP("stripwright::SheetForm", "swap: old off, new on")},
     {HeatKind::Fit, "fit", QT_TRANSLATE_NOOP("stripwright::SheetForm", "fit: onto bare pads")},
@@ -110,6 +134,24 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
                              sheet.air = stillAir(sheet.strip.widthMm, value);
                              return sheet;
                          });
+    way_ = addChoice(10, 0, tr("S&wap by"), tr("choose way to swap"), [](BenchSheet sheet, const QString& id) {
+        for (const WayChoice& choice : wayChoices)
+            if (id == choice.id)
+                sheet.way = choice.way;
+        return sheet;
+    });
+    hands_ = addChoice(10, 3, tr("Ha&nds"), tr("choose pace of the hands"), [](BenchSheet sheet, const QString& id) {
+        for (const PaceChoice& choice : paceChoices)
+            if (id == choice.id)
+                sheet.hands = handsOf(choice.pace);
+        return sheet;
+    });
+    for (const WayChoice& choice : wayChoices)
+        way_->addChoice(tr(choice.text), choice.id);
+    way_->addRefused(tr("paste onto the hot pad"),
+                     tr("Not a way: on a hot pad the solvents of paste boil at once, spatter and lift the LED."));
+    for (const PaceChoice& choice : paceChoices)
+        hands_->addChoice(tr(choice.text), choice.id);
     fill(paste_, shelf.pastes);
     oldAlloy_->addChoice(tr("unknown: plan for the worst"), unknownAlloy);
     fill(oldAlloy_, shelf.alloys);
@@ -120,7 +162,7 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
         heat_->addChoice(tr(choice.text), choice.id);
     cooling_->addChoice(tr("plate cools by itself"), "still");
     cooling_->addChoice(tr("fan after heater off"), "fan");
-    addSites(10);
+    addSites(12);
 }
 
 ChoiceField* SheetForm::addChoice(int row, int column, const QString& text, const QString& editName,
@@ -249,6 +291,21 @@ void SheetForm::showSheet(const BenchSheet& sheet)
     for (const HeatChoice& choice : heatChoices)
         if (choice.heat == sheet.heat)
             heat_->setChoice(choice.id);
+    way_->setEnabled(sheet.heat == HeatKind::Swap);
+    for (const WayChoice& choice : wayChoices)
+        if (choice.way == sheet.way)
+            way_->setChoice(choice.id);
+    hands_->setEnabled(sheet.heat == HeatKind::Swap || sheet.heat == HeatKind::Remove);
+    if (sheet.hands.pace == Hands::Pace::Measured) {
+        const QString text = tr("measured: %1 s a site").arg(shortFigure(sheet.hands.siteS));
+        if (hands_->findData(measuredPace) < 0)
+            hands_->addChoice(text, measuredPace);
+        hands_->setItemText(hands_->findData(measuredPace), text);
+        hands_->setChoice(measuredPace);
+    }
+    for (const PaceChoice& choice : paceChoices)
+        if (choice.pace == sheet.hands.pace)
+            hands_->setChoice(choice.id);
     releaseLens_->setEnabled(sheet.heat == HeatKind::Release && sheet.strip.lens);
     cooling_->setChoice(sheet.cooling.fan ? "fan" : "still");
     const auto put = [](QLineEdit* field, std::optional<double> value, const QString& unit) {

@@ -44,7 +44,7 @@ private:
     const Shelf& shelf_;
     BenchSheet sheet_;
     QGridLayout* grid_;
-    ChoiceField *paste_, *oldAlloy_, *strip_, *plate_, *contact_, *cooling_, *heat_;
+    ChoiceField *way_, *hands_, *paste_, *oldAlloy_, *strip_, *plate_, *contact_, *cooling_, *heat_;
     QPushButton* releaseLens_;
     QLineEdit *plateStart_, *lift_, *ambient_, *sites_;
     MessageLine* sitesMessage_;

@@ -37,7 +37,7 @@ static const MarginRow* rowOf(const std::vector<MarginRow>& rows, const std::str
 TEST(RunReview, TakesMetricsFromTheChannelOfTheStation)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
-    const auto rows = measuredRows(sheet, upAndDown(170), true);
+    const auto rows = measuredRows(sheet, upAndDown(170), {}, true);
     const MarginRow* peak = rowOf(rows, "joint_6", Metric::Peak, true);
     ASSERT_NE(peak, nullptr);
     EXPECT_DOUBLE_EQ(*peak->nominal, 170);
@@ -51,11 +51,11 @@ TEST(RunReview, TakesMetricsFromTheChannelOfTheStation)
 TEST(RunReview, OfARunThatGoesOnOnlyUpperLimitsAreJudged)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
-    for (const MarginRow& row : measuredRows(sheet, upAndDown(60), false)) {
+    for (const MarginRow& row : measuredRows(sheet, upAndDown(60), {}, false)) {
         EXPECT_FALSE(row.limit.min) << row.limit.id;
         EXPECT_GE(row.margin, 0) << row.limit.id;
     }
-    EXPECT_LT(measuredRows(sheet, upAndDown(60), true).front().margin, 0);
+    EXPECT_LT(measuredRows(sheet, upAndDown(60), {}, true).front().margin, 0);
 }
 
 TEST(RunReview, AGapIsNotDrawnOverAndNotMeasured)
@@ -66,7 +66,7 @@ TEST(RunReview, AGapIsNotDrawnOverAndNotMeasured)
     ASSERT_EQ(curves.front().station, "plate");
     EXPECT_TRUE(std::isnan(curves.front().valueC[100]));
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
-    const auto rows = measuredRows(sheet, samples, true);
+    const auto rows = measuredRows(sheet, samples, {}, true);
     const MarginRow* plate = rowOf(rows, "plate", Metric::Peak, true);
     ASSERT_NE(plate, nullptr);
     EXPECT_DOUBLE_EQ(*plate->nominal, 175);

@@ -5,7 +5,7 @@
 #include "search/plate_reference.h"
 #include "planner/what_if.h"
 #include "thermal/powered_plate.h"
-#include "rules/sheet_rules.h"
+#include "planner/heat_kinds.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

@@ -4,7 +4,7 @@
 #include "planner/bake_plan.h"
 #include "planner/plan_sheet.h"
 #include "planner/what_if.h"
-#include "rules/sheet_rules.h"
+#include "planner/heat_kinds.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

@@ -1,11 +1,7 @@
-#include "rules/sheet_rules.h"
+#include "planner/heat_kinds.h"
 
 #include "materials/lens_fit.h"
-#include "rules/alloy_rules.h"
-#include "rules/bake_rules.h"
-#include "rules/passes.h"
 #include "rules/placements.h"
-#include "rules/release_rules.h"
 #include "rules/wording.h"
 
 #include <cmath>
@@ -82,15 +78,8 @@ std::vector<std::string> refusalsOf(const BenchSheet& sheet)
     if (!offPlate.empty())
         refusals.push_back("Not on the plate: " + sitesInWords(offPlate) + ". " +
                            inWords(placementsFor(sheet)));
-    if (!meltsJoints(sheet.heat)) {
-        const auto more = sheet.heat == HeatKind::Bake ? bakeRefusals(sheet) : releaseRefusals(sheet);
-        refusals.insert(refusals.end(), more.begin(), more.end());
-        return refusals;
-    }
-    for (const std::string& misfit : lensMisfits(sheet.strip))
-        refusals.push_back(misfit);
-    for (std::string& refusal : alloyRefusals(sheet))
-        refusals.push_back(std::move(refusal));
+    const auto more = rulesOf(sheet.heat).refusals(sheet);
+    refusals.insert(refusals.end(), more.begin(), more.end());
     return refusals;
 }
 
@@ -132,13 +121,11 @@ static void addLensWarnings(std::vector<std::string>& warnings, const BenchSheet
 
 std::vector<std::string> warningsOf(const BenchSheet& sheet, std::span<const JointPeak> peaks)
 {
-    if (!meltsJoints(sheet.heat))
-        return sheet.heat == HeatKind::Bake ? bakeWarnings(sheet) : releaseWarnings(sheet);
-    std::vector<std::string> warnings = alloyWarnings(sheet, peaks);
-    addUnevenTargets(sheet, warnings);
-    for (std::string& warning : passWarnings(passesOf(sheet, peaks)))
-        warnings.push_back(std::move(warning));
-    addLensWarnings(warnings, sheet);
+    std::vector<std::string> warnings = rulesOf(sheet.heat).warnings(sheet, peaks);
+    if (meltsJoints(sheet.heat)) {
+        addUnevenTargets(sheet, warnings);
+        addLensWarnings(warnings, sheet);
+    }
     return warnings;
 }
 

@@ -1,17 +1,81 @@
-#include "planner/solid_heat_hands.h"
+#include "planner/release_heat.h"
 
-#include "analysis/solid_heats.h"
-#include "materials/drying_bake.h"
 #include "planner/hand_cards.h"
-#include "search/plate_reference.h"
+#include "planner/limit_parts.h"
+#include "planner/solid_heat.h"
+#include "rules/joint_solder.h"
+#include "rules/release_rules.h"
 #include "rules/wording.h"
 
 #include <algorithm>
-#include <cmath>
 
 namespace stripwright {
 
 namespace {
+
+std::vector<Limit> limits(const BenchSheet& sheet)
+{
+    std::vector<Limit> limits;
+    const std::vector<int> targets = sheet.targets();
+    if (!sheet.strip.lens || !sheet.strip.glue)
+        return limits;
+    const Lens& lens = *sheet.strip.lens;
+    const Glue& glue = *sheet.strip.glue;
+    for (const int site : targets) {
+        if (glue.letsGo) {
+            Limit letsGo = limitAt("farfoot", site, "lets_go", "glue lets go at every foot", Metric::Peak);
+            letsGo.min = glue.letsGoC;
+            letsGo.habit = glue.habit;
+            limits.push_back(std::move(letsGo));
+            Limit held = limitAt("farfoot", site, "held", "glue soft at every foot", Metric::TimeAbove);
+            held.levelC = glue.letsGoC;
+            held.min = handsPerLensS * static_cast<double>(targets.size());
+            held.habit = true;
+            Limit noLonger =
+                limitAt("glue", site, "no_longer", "glue soft no longer than needed", Metric::TimeAbove);
+            noLonger.levelC = glue.letsGoC;
+            noLonger.max = *held.min + noLongerS;
+            noLonger.habit = true;
+            Limit noFurther = limitAt("glue", site, "no_further", "glue no hotter than needed", Metric::Peak);
+            noFurther.max = glue.letsGoC + noFurtherK;
+            noFurther.habit = true;
+            for (Limit* each : {&held, &noLonger, &noFurther})
+                limits.push_back(std::move(*each));
+        }
+        Limit foot = limitAt("glue", site, "foot", "foot of the lens coming off", Metric::Peak);
+        foot.max = lens.footMaxC;
+        foot.habit = true;
+        limits.push_back(std::move(foot));
+        Limit optic = limitAt("lens", site, "peak", "lens peak", Metric::Peak);
+        optic.max = lens.bodyMaxC;
+        optic.habit = lens.habit;
+        limits.push_back(std::move(optic));
+        addSolidTarget(limits, sheet, site);
+        Limit soon = limitAt("joint", site, "time_to_peak", "time to peak", Metric::TimeToPeak);
+        soon.max = longestReleaseS;
+        soon.habit = true;
+        limits.push_back(std::move(soon));
+    }
+    addSolidJoints(limits, sheet);
+    addKeptPartsOfSolidHeat(limits, sheet);
+    return limits;
+}
+
+HeatAim aim(const BenchSheet& sheet, const std::vector<Limit>&)
+{
+    const double letsGoC = sheet.strip.glue ? sheet.strip.glue->letsGoC : 0;
+    return {.soakLowC = letsGoC - 15,
+            .soakHighC = letsGoC - 5,
+            .soakS = 30,
+            .turnC = letsGoC,
+            .peakC = letsGoC + noFurtherK / 2,
+            .holdS = handsPerLensS * static_cast<double>(sheet.targets().size())};
+}
+
+std::vector<std::string> warnings(const BenchSheet& sheet, std::span<const JointPeak>)
+{
+    return releaseWarnings(sheet);
+}
 
 /// When a lens's glue has let go at every foot and contact, and when it sets again.
 struct SoftTime {
@@ -37,16 +101,6 @@ std::vector<SoftTime> softTimes(const HeatPlan& plan)
     return times;
 }
 
-void addCoolDown(HeatPlan& plan, double fromS, const std::string& text)
-{
-    const double coast = coastS(plan.sheet.plate, plan.plateC.back(), plan.safeBelowC,
-                                plan.sheet.air.ambientC, plan.sheet.cooling.fan);
-    const double endS = std::max(fromS, plan.timeS.back()) + coast;
-    plan.stages.push_back({"cool-down", plan.heaterOffS, endS});
-    plan.cards.push_back({"cool-down", fromS, endS, text, "The heater is off and it cools by itself.",
-                          "Bare aluminium looks cold long before it is.", false});
-}
-
 void addLift(HeatPlan& plan)
 {
     if (plan.liftAtS)
@@ -55,15 +109,7 @@ void addLift(HeatPlan& plan)
                               "Left on the plate it cools at the plate's own pace.", false});
 }
 
-std::string hoursInWords(double seconds)
-{
-    const long minutes = std::lround(seconds / 60);
-    return std::to_string(minutes / 60) + " h " + std::to_string(minutes % 60) + " min";
-}
-
-} // namespace
-
-void writeReleaseCardsBefore(HeatPlan& plan)
+void cardsBefore(HeatPlan& plan)
 {
     const std::string sites = sitesInWords(plan.sheet.targets());
     plan.cards.push_back({"mark-angles", -1, 0,
@@ -79,7 +125,7 @@ void writeReleaseCardsBefore(HeatPlan& plan)
                           true});
 }
 
-void writeReleaseHands(HeatPlan& plan)
+void stagesAndCards(HeatPlan& plan)
 {
     const std::vector<SoftTime> order = softTimes(plan);
     double lastFromS = 0, firstToS = plan.timeS.back();
@@ -114,28 +160,8 @@ void writeReleaseHands(HeatPlan& plan)
                     " °C; scrape glue off the cold board, note each lens's angle.");
 }
 
-void writeBakeHands(HeatPlan& plan)
-{
-    const double temperatureC = bakeTemperatureC(plan.sheet);
-    double dryFromS = 0;
-    for (const int site : plan.sheet.targets())
-        if (const PlanCurve* body = curveOf(plan, "body_" + std::to_string(site)))
-            dryFromS = std::max(
-                dryFromS, firstRiseThrough({plan.timeS, body->lowC}, temperatureC).value_or(plan.heaterOffS));
-    dryFromS = std::min(dryFromS, plan.heaterOffS);
-    plan.stages.push_back({"warm-up", 0, dryFromS});
-    plan.stages.push_back({"bake", dryFromS, plan.heaterOffS});
-    plan.cards.push_back({"stay-through-bake", 0, plan.heaterOffS,
-                          "Somebody stays at the bench for all " + hoursInWords(plan.heaterOffS) +
-                              ": take turns, or stop the heat before you leave.",
-                          "It holds the LED bodies at " + rounded(temperatureC) + " to " +
-                              rounded(temperatureC + bakeToleranceK) + " °C.",
-                          "A hot plate that nobody watches can set the bench on fire; a bake broken off "
-                          "starts again from nothing.",
-                          false});
-    addCoolDown(plan, plan.heaterOffS,
-                "Leave plate and strip alone until both are below " + rounded(plan.safeBelowC) +
-                    " °C; solder within the LED's floor life, or seal the strip in a dry bag.");
-}
+} // namespace
+
+const HeatKindRules releaseHeat{limits, aim, releaseRefusals, warnings, cardsBefore, stagesAndCards};
 
 } // namespace stripwright

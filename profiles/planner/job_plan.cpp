@@ -1,0 +1,210 @@
+#include "planner/job_plan.h"
+
+#include "planner/heat_kinds.h"
+#include "planner/plan_sheet.h"
+#include "rules/hands.h"
+#include "rules/placements.h"
+#include "rules/passes.h"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+namespace stripwright {
+
+namespace {
+
+using Sites = std::vector<int>;
+
+bool onPlate(const BenchSheet& sheet, int site)
+{
+    const double x = sheet.strip.siteXMm[static_cast<size_t>(site - 1)];
+    return x >= sheet.plateStartMm && x <= sheet.plateEndMm();
+}
+
+bool allOnPlate(const BenchSheet& sheet, const Sites& sites)
+{
+    return std::all_of(sites.begin(), sites.end(), [&](int site) { return onPlate(sheet, site); });
+}
+
+/// The strip as it lies in one heat: `now` is done in it, of the other marked sites those not in `done` wait.
+BenchSheet sheetOfHeat(BenchSheet sheet, HeatKind kind, const Sites& now, const std::set<int>& done)
+{
+    sheet.heat = kind;
+    for (SiteOnBench& here : sheet.sites) {
+        if (here.state == SiteState::Good)
+            continue;
+        here.lens = LensState::Off;
+        here.state = std::find(now.begin(), now.end(), here.site) != now.end() ? SiteState::Replace
+                     : done.count(here.site)                                      ? SiteState::Good
+                                                                                  : SiteState::Later;
+    }
+    return sheet;
+}
+
+bool blocksClear(const BenchSheet& sheet)
+{
+    return std::all_of(sheet.sinkBlocks.begin(), sheet.sinkBlocks.end(), [&](const PlacedSinkBlock& placed) {
+        return placed.startMm + placed.block.lengthMm <= sheet.plateStartMm || placed.startMm >= sheet.plateEndMm();
+    });
+}
+
+/// Of a few places of the plate under these targets the one whose heat comes out best.
+double bestPlaceMm(const BenchSheet& sheet)
+{
+    const PlacementPlan geometry = placementsFor(sheet);
+    const Sites targets = sheet.targets();
+    const double first = sheet.strip.siteXMm[static_cast<size_t>(targets.front() - 1)];
+    const double last = sheet.strip.siteXMm[static_cast<size_t>(targets.back() - 1)];
+    std::vector<double> places = {std::round((first + last - sheet.plate.lengthMm) / 2 * 2) / 2};
+    if (geometry.placements.size() == 1)
+        places.push_back(geometry.placements.front().plateStartMm);
+    constexpr double asideMm = 12;
+    for (const double byMm : {-asideMm, asideMm})
+        places.push_back(places.front() + byMm);
+    if (allOnPlate(sheet, targets))
+        places.push_back(sheet.plateStartMm);
+    std::optional<Worth> best;
+    double bestMm = places.front();
+    for (const double placeMm : places) {
+        BenchSheet tried = sheet;
+        tried.plateStartMm = placeMm;
+        const double underStripMm =
+            std::min(tried.plateEndMm(), sheet.strip.lengthMm) - std::max(tried.plateStartMm, 0.0);
+        if (underStripMm < 1 || !allOnPlate(tried, targets) || !blocksClear(tried))
+            continue;
+        const Worth worth = worthOf(searchShape(taskOf(tried), {.quick = true}));
+        if (!best || *best < worth) {
+            best = worth;
+            bestMm = placeMm;
+        }
+    }
+    return bestMm;
+}
+
+/// How many sites the hands can serve in the liquid time that an answer has; none: they can serve all.
+std::optional<size_t> mostByHands(const HeatAnswer& heat)
+{
+    const auto work = handWorkOf(heat.sheet);
+    std::optional<size_t> most;
+    for (const MarginRow& row : heat.answer.margins) {
+        if (row.limit.metric != Metric::LiquidForHands || row.margin >= 0 || !work)
+            continue;
+        const double sites = (row.low.value_or(0) - work->firstS - work->wettingS) / work->eachS;
+        most = std::min(most.value_or(work->sites.size() - 1), static_cast<size_t>(std::max(1.0, std::floor(sites))));
+    }
+    return most;
+}
+
+std::vector<Sites> inParts(const Sites& sites, size_t mostInOne)
+{
+    const size_t parts = (sites.size() + mostInOne - 1) / mostInOne;
+    std::vector<Sites> all(parts);
+    for (size_t i = 0; i < sites.size(); ++i)
+        all[i * parts / sites.size()].push_back(sites[i]);
+    return all;
+}
+
+class Job {
+public:
+    Job(const BenchSheet& sheet, const SearchStart& start) : sheet_(sheet), start_(start) {}
+
+    /// Adds the heats of one kind that do these sites.
+    void add(HeatKind kind, const Sites& sites)
+    {
+        std::set<int> done;
+        const BenchSheet all = sheetOfHeat(sheet_, kind, sites, done);
+        if (allOnPlate(all, sites)) {
+            addGroup(kind, sites, false, done);
+            return;
+        }
+        for (const Placement& placement : placementsFor(all).placements)
+            addGroup(kind, placement.sites, true, done);
+    }
+
+    std::vector<HeatAnswer> finished() { return std::move(heats_); }
+
+private:
+    void addGroup(HeatKind kind, const Sites& sites, bool placeIsFree, std::set<int>& done)
+    {
+        HeatAnswer heat{sheetOfHeat(sheet_, kind, sites, done), {}};
+        if (placeIsFree)
+            heat.sheet.plateStartMm = bestPlaceMm(heat.sheet);
+        heat.answer = searchShape(taskOf(heat.sheet), start_);
+        // A fan that stands ready need not blow: cooled faster, the hands may be too slow, or a body falls too fast.
+        if (heat.sheet.cooling.fan && !worthOf(heat.answer).done) {
+            HeatAnswer still = heat;
+            still.sheet.cooling.fan = false;
+            still.answer = searchShape(taskOf(still.sheet), start_);
+            if (worthOf(heat.answer) < worthOf(still.answer))
+                heat = std::move(still);
+        }
+        if (const auto most = mostByHands(heat); most && sites.size() > 1) {
+            for (const Sites& part : inParts(sites, *most))
+                addGroup(kind, part, true, done);
+            return;
+        }
+        // The next heat begins with what this one leaves.
+        for (const SitePasses& passes : passesOf(heat.sheet, jointPeaksOf(heat.sheet, heat.answer.predictions)))
+            sheet_.sites[static_cast<size_t>(passes.site - 1)].passesBefore = passes.after;
+        if (kind != HeatKind::Remove)
+            done.insert(sites.begin(), sites.end());
+        heats_.push_back(std::move(heat));
+    }
+
+    BenchSheet sheet_;
+    const SearchStart start_;
+    std::vector<HeatAnswer> heats_;
+};
+
+} // namespace
+
+bool JobPlan::runnable() const
+{
+    return std::all_of(heats.begin(), heats.end(), [](const HeatPlan& plan) { return plan.runnable; });
+}
+
+bool hasHeatsToAnswer(const BenchSheet& sheet)
+{
+    if (sheet.targets().empty() || sheet.heat == HeatKind::Bake)
+        return false;
+    return meltsJoints(sheet.heat) || refusalsOf(sheet).empty();
+}
+
+std::vector<HeatAnswer> answerJob(const BenchSheet& sheet, const SearchStart& start)
+{
+    if (!meltsJoints(sheet.heat)) {
+        std::vector<HeatAnswer> one{{sheet, {}}};
+        one.front().answer = searchShape(taskOf(one.front().sheet), start);
+        return one;
+    }
+    Job job(sheet, start);
+    const bool twoHeats = sheet.heat == HeatKind::Swap && sheet.way == SwapWay::TwoHeats;
+    if (twoHeats)
+        job.add(HeatKind::Remove, sheet.targets());
+    job.add(twoHeats ? HeatKind::Fit : sheet.heat, sheet.targets());
+    return job.finished();
+}
+
+JobPlan jobPlanOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& answers)
+{
+    JobPlan job{sheet, {}};
+    for (const HeatAnswer& heat : answers) {
+        job.heats.push_back(planOf(heat.sheet, heat.answer));
+        if (sheet.cooling.fan && !heat.sheet.cooling.fan)
+            job.heats.back().warnings.push_back("Leave the fan off in this heat: with it no plan comes out as well.");
+        job.heats.back().heat = static_cast<int>(job.heats.size());
+    }
+    for (HeatPlan& plan : job.heats)
+        plan.ofHeats = static_cast<int>(job.heats.size());
+    if (job.heats.empty())
+        job.heats.push_back(planSheet(sheet));
+    return job;
+}
+
+JobPlan planJob(const BenchSheet& sheet)
+{
+    return jobPlanOf(sheet, hasHeatsToAnswer(sheet) ? answerJob(sheet) : std::vector<HeatAnswer>());
+}
+
+} // namespace stripwright

@@ -1,0 +1,36 @@
+#pragma once
+
+#include "planner/heat_plan.h"
+#include "search/shape_search.h"
+
+namespace stripwright {
+
+/// One heat of a job with what a search found for it. The sheet is the strip as it lies in that heat: where the plate is,
+/// which marked sites are done in it (Replace), which are done already (Good, with the passes they have) and which wait (Later).
+struct HeatAnswer {
+    BenchSheet sheet;
+    Answer answer;
+};
+
+/// The heats that a sheet takes in which joints melt or glue lets go, in their order.
+///
+/// There is more than one where the way to swap asks for it, where the plate does not reach all marked sites at once, and where
+/// the hands cannot serve all of them while the solder is liquid. A sheet whose plate reaches all marked sites keeps its place.
+/// Otherwise sites are grouped into the fewest placements (placementsFor), and of a few places for each group the search decides.
+///
+/// A sheet with refusals is answered as one heat; one without targets must not be asked for, nor a bake.
+std::vector<HeatAnswer> answerJob(const BenchSheet& sheet, const SearchStart& start = {});
+
+/// A sheet's answer: all its heats, each to be run by itself.
+struct JobPlan {
+    BenchSheet sheet;
+    std::vector<HeatPlan> heats; ///< At least one.
+    bool runnable() const;       ///< Every one of them.
+};
+
+JobPlan planJob(const BenchSheet& sheet);
+JobPlan jobPlanOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& answers);
+
+bool hasHeatsToAnswer(const BenchSheet& sheet); ///< Whether answerJob() may be asked.
+
+} // namespace stripwright

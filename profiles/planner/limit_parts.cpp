@@ -1,0 +1,178 @@
+#include "planner/limit_parts.h"
+
+#include "rules/joint_solder.h"
+
+#include <algorithm>
+
+namespace stripwright {
+
+static std::string atSite(const std::string& what, int site)
+{
+    return what + ", site " + std::to_string(site);
+}
+
+Limit limitAt(const char* station, int site, const char* id, const char* what, Metric metric, double levelC)
+{
+    const std::string name = std::string(station) + "_" + std::to_string(site);
+    return {.id = name + "/" + id, .station = name, .what = atSite(what, site), .metric = metric, .levelC = levelC};
+}
+
+void addWindow(std::vector<Limit>& limits, const Limit& limit, Side min, Side max)
+{
+    for (const bool habit : {false, true}) {
+        Limit part = limit;
+        part.habit = habit;
+        if (min.value && min.habit == habit)
+            part.min = min.value;
+        if (max.value && max.habit == habit)
+            part.max = max.value;
+        if (!part.min && !part.max)
+            continue;
+        const bool otherSideIsSourced = habit && ((min.value && !min.habit) || (max.value && !max.habit));
+        if (otherSideIsSourced)
+            part.id += "_habit";
+        limits.push_back(std::move(part));
+    }
+}
+
+void addWindow(std::vector<Limit>& limits, const Limit& limit, const Window& window, bool allHabit)
+{
+    addWindow(limits, limit, Side{window.min, window.minIsHabit || allHabit},
+              Side{window.max, window.maxIsHabit || allHabit});
+}
+
+void addCaps(std::vector<Limit>& limits, const Limit& limit, std::initializer_list<Side> caps)
+{
+    Side sourced{{}, false}, habit{{}, true};
+    for (const Side& cap : caps)
+        if (std::optional<double>& lowest = (cap.habit ? habit : sourced).value; cap.value)
+            lowest = std::min(lowest.value_or(*cap.value), *cap.value);
+    if (sourced.value && habit.value && *habit.value >= *sourced.value)
+        habit.value.reset();
+    addWindow(limits, limit, Side{}, sourced);
+    if (habit.value) {
+        Limit aim = limit;
+        if (sourced.value)
+            aim.id += "_habit";
+        addWindow(limits, aim, Side{}, habit);
+    }
+}
+
+
+void addBodyCaps(std::vector<Limit>& limits, const char* station, const LedPackage& led, int site, bool protects)
+{
+    constexpr double nearMaxK = 5; // IPC/JEDEC J-STD-020D Table 5-2, time within 5 °C of the classification temperature.
+    constexpr double longC = 217, longestS = 150; // Same table, time above 217 °C.
+    Limit peak = limitAt(station, site, "peak", "LED body peak", Metric::Peak);
+    peak.max = led.bodyMaxC;
+    peak.habit = led.habit;
+    Limit near = limitAt(station, site, "near_max", "LED body within 5 K of its cap", Metric::TimeAbove, led.bodyMaxC - nearMaxK);
+    near.max = led.nearMaxS;
+    near.habit = led.habit;
+    Limit time = limitAt(station, site, "above_217", "LED body above 217 °C", Metric::TimeAbove, longC);
+    time.max = longestS;
+    for (Limit* each : {&peak, &near, &time}) {
+        each->protects = protects;
+        if (protects && each->metric == Metric::TimeAbove)
+            each->onlyIfReachesC = each->levelC;
+        limits.push_back(std::move(*each));
+    }
+}
+
+void addBodyRates(std::vector<Limit>& limits, const LedPackage& led, int site, bool protects)
+{
+    constexpr double fromC = 150; // Where the table's average ramp begins.
+    constexpr double thickMaxC = 240; // Tin-lead classification: at most 6 minutes to the peak, else 8.
+    Limit rise = limitAt("body", site, "ramp", "LED body, steepest heating", Metric::SteepestRise);
+    rise.max = bodyRiseCPerS;
+    Limit toPeak = limitAt("body", site, "time_to_peak", "LED body, time to its peak", Metric::TimeToPeak);
+    toPeak.max = led.bodyMaxC <= thickMaxC ? 360 : 480;
+    Limit fall = limitAt("body", site, "steepest_cooling", "LED body, steepest cooling", Metric::SteepestFall);
+    fall.max = bodyFallCPerS;
+    for (Limit* each : {&rise, &toPeak, &fall}) {
+        each->protects = protects;
+        each->onlyIfReachesC = fromC;
+        limits.push_back(std::move(*each));
+    }
+}
+
+void addDielectricCaps(std::vector<Limit>& limits, const StripType& strip, int site)
+{
+    constexpr double hotC = 250, longestS = 60; // Working cap of the trade.
+    Limit peak = limitAt("dielectric", site, "peak", "dielectric peak", Metric::Peak);
+    peak.max = strip.dielectric.maxC;
+    peak.habit = strip.habit;
+    Limit time = limitAt("dielectric", site, "above_250", "dielectric above 250 °C", Metric::TimeAbove, hotC);
+    time.max = longestS;
+    time.habit = true;
+    limits.push_back(std::move(peak));
+    limits.push_back(std::move(time));
+}
+
+static void addLensCaps(std::vector<Limit>& limits, const StripType& strip, int site)
+{
+    const std::string lens = "lens_" + std::to_string(site), glue = "glue_" + std::to_string(site);
+    addCaps(limits,
+            {.id = lens + "/peak",
+             .station = lens,
+             .what = atSite("lens peak", site),
+             .metric = Metric::Peak,
+             .protects = true},
+            {Side{strip.lens->bodyMaxC, strip.lens->habit}});
+    Side glueCap;
+    if (strip.glue)
+        glueCap = {strip.glue->maxC, strip.glue->habit};
+    addCaps(limits,
+            {.id = glue + "/peak",
+             .station = glue,
+             .what = atSite("lens foot and glue peak", site),
+             .metric = Metric::Peak,
+             .protects = true},
+            {Side{strip.lens->footMaxC, strip.lens->habit}, glueCap});
+}
+
+void addKeptPartsOfSolidHeat(std::vector<Limit>& limits, const BenchSheet& sheet)
+{
+    for (const SiteOnBench& here : sheet.sites) {
+        if (here.state == SiteState::Good)
+            addBodyCaps(limits, "body", sheet.strip.led, here.site, true);
+        if (sheet.lensStaysOn(here.site))
+            addLensCaps(limits, sheet.strip, here.site);
+    }
+    limits.push_back({.id = "plate/peak",
+                      .station = "plate",
+                      .what = "plate peak",
+                      .metric = Metric::Peak,
+                      .max = sheet.plate.maxC});
+}
+
+void addKeptParts(std::vector<Limit>& limits, const BenchSheet& sheet)
+{
+    for (const SiteOnBench& here : sheet.sites)
+        if (here.state == SiteState::Good)
+            addBodyRates(limits, sheet.strip.led, here.site, true);
+    addKeptPartsOfSolidHeat(limits, sheet);
+}
+
+void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
+{
+    const std::string whose = sheet.oldAlloy ? "old alloy" : "unknown old alloy";
+    Limit melts = limitAt("joint", site, "old_alloy_melts", ("peak that melts the " + whose).c_str(), Metric::Peak);
+    melts.min = oldMeltsC(sheet);
+    Limit superheat =
+        limitAt("joint", site, "old_alloy_melts_habit", ("peak with superheat for the " + whose).c_str(), Metric::Peak);
+    superheat.min = oldMeltsC(sheet) + wettingSuperheatK;
+    superheat.habit = true;
+    limits.push_back(std::move(melts));
+    limits.push_back(std::move(superheat));
+}
+
+void addLiquidTotal(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
+{
+    Limit liquid = limitAt("joint", site, "liquid_total", "time liquid in all", Metric::TimeAbove, oldMeltsC(sheet));
+    liquid.max = mostLiquidS;
+    liquid.habit = true;
+    limits.push_back(std::move(liquid));
+}
+
+} // namespace stripwright

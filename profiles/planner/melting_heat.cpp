@@ -1,0 +1,196 @@
+#include "planner/melting_heat.h"
+
+#include "materials/lens_fit.h"
+#include "planner/hand_cards.h"
+#include "planner/limit_parts.h"
+#include "rules/alloy_rules.h"
+#include "rules/hands.h"
+#include "rules/joint_solder.h"
+#include "rules/wording.h"
+
+#include <algorithm>
+
+namespace stripwright {
+
+void addHandsFit(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
+{
+    const auto work = handWorkOf(sheet);
+    if (!work)
+        return;
+    Limit fit = limitAt("joint", site, "hands_fit", "surely liquid, for the hands", Metric::LiquidForHands, work->meltsC);
+    fit.min = work->needS();
+    limits.push_back(std::move(fit));
+}
+
+HeatAim meltingAim(const BenchSheet&, double solidusC, double liquidusC)
+{
+    constexpr double overLiquidusK = 25;
+    return {.soakLowC = solidusC - 30,
+            .soakHighC = solidusC,
+            .soakS = 10,
+            .turnC = liquidusC,
+            .peakC = liquidusC + overLiquidusK,
+            .holdS = 3,
+            .rampMaxCPerS = bodyRiseCPerS};
+}
+
+void reachLimits(HeatAim& aim, const std::vector<Limit>& limits)
+{
+    for (const Limit& limit : limits)
+        if (limit.metric == Metric::Peak && limit.min)
+            aim.peakC = std::max(aim.peakC, *limit.min);
+}
+
+HeatAim handsAim(const BenchSheet& sheet, const std::vector<Limit>& limits)
+{
+    const double solidusC = sheet.oldAlloy ? sheet.oldAlloy->solidusC : lowestOldLiquidusC;
+    HeatAim aim = meltingAim(sheet, solidusC, allMeltsC(sheet));
+    const auto work = handWorkOf(sheet);
+    constexpr double coastsS = 15; // The plate's own fall gives the rest.
+    aim.holdS = work ? std::max(aim.holdS, work->needS() - coastsS) : aim.holdS;
+    reachLimits(aim, limits);
+    return aim;
+}
+
+std::vector<std::string> meltingRefusals(const BenchSheet& sheet)
+{
+    std::vector<std::string> refusals = lensMisfits(sheet.strip);
+    for (std::string& refusal : alloyRefusals(sheet))
+        refusals.push_back(std::move(refusal));
+    return refusals;
+}
+
+std::vector<std::string> meltingWarnings(const BenchSheet& sheet, std::span<const JointPeak> peaks)
+{
+    std::vector<std::string> warnings = alloyWarnings(sheet, peaks);
+    for (std::string& warning : passWarnings(passesOf(sheet, peaks)))
+        warnings.push_back(std::move(warning));
+    return warnings;
+}
+
+namespace {
+
+/// Stretch in which every target joint is liquid at the poorest contact, and the end of the one in which any may move.
+struct Molten {
+    double surelyFromS = 0;
+    double maybeToS = 0;
+};
+
+Molten moltenTime(const HeatPlan& plan)
+{
+    const double meltsC = plan.sheet.heat == HeatKind::Fit ? plan.sheet.paste.alloy.liquidusC : allMeltsC(plan.sheet);
+    const double movableC = movableAboveC(plan.sheet);
+    Molten molten;
+    for (int site : plan.sheet.targets()) {
+        const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
+        if (!joint)
+            continue;
+        molten.surelyFromS = std::max(molten.surelyFromS,
+                                      firstRiseThrough({plan.timeS, joint->lowC}, meltsC).value_or(plan.heaterOffS));
+        for (const auto* level : {&joint->lowC, &joint->nominalC, &joint->highC})
+            molten.maybeToS = std::max(
+                molten.maybeToS, lastFallThrough({plan.timeS, *level}, movableC).value_or(plan.timeS.back()));
+    }
+    return molten;
+}
+
+/// What melts in the heat, and the soak where paste sees one.
+struct StageLevels {
+    double solidusC, liquidusC;
+    std::optional<double> soakLowC, soakHighC;
+};
+
+StageLevels stageLevels(const BenchSheet& sheet)
+{
+    const Paste& paste = sheet.paste;
+    if (sheet.heat == HeatKind::Fit)
+        return {paste.alloy.solidusC, paste.countLiquidusC, paste.soakBandC.min, paste.soakBandC.max};
+    return {sheet.oldAlloy ? sheet.oldAlloy->solidusC : lowestOldLiquidusC, allMeltsC(sheet), {}, {}};
+}
+
+} // namespace
+
+void writeMeltingStages(HeatPlan& plan)
+{
+    constexpr double belowSolidusK = 20;
+    const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(plan.sheet.targets().front()));
+    const StageLevels levels = stageLevels(plan.sheet);
+    const Curve curve{plan.timeS, joint->nominalC};
+    std::vector<std::pair<std::string, std::optional<double>>> ends;
+    if (levels.soakLowC && levels.soakHighC) {
+        ends.push_back({"preheat", firstRiseThrough(curve, *levels.soakLowC)});
+        ends.push_back({"soak", firstRiseThrough(curve, *levels.soakHighC)});
+    } else {
+        ends.push_back({"preheat", firstRiseThrough(curve, levels.solidusC - belowSolidusK)});
+    }
+    ends.push_back({"reflow", firstRiseThrough(curve, levels.liquidusC)});
+    ends.push_back({"peak", lastFallThrough(curve, levels.liquidusC)});
+    ends.push_back({"cooling", plan.timeS.back()});
+    double from = 0;
+    for (const auto& [name, end] : ends) {
+        if (!end || *end - from < 1)
+            continue;
+        plan.stages.push_back({name, from, *end});
+        from = *end;
+    }
+    const double coast = coastS(plan.sheet.plate, plan.plateC.back(), plan.safeBelowC, plan.sheet.air.ambientC,
+                                plan.sheet.cooling.fan);
+    plan.stages.push_back({"cool-down", from, from + coast});
+}
+
+void cardBefore(HeatPlan& plan, const char* id, std::string text, std::string otherwise)
+{
+    plan.cards.push_back({id, -1, 0, std::move(text), "The plate is off.", std::move(otherwise), true});
+}
+
+void writeHandsOff(HeatPlan& plan)
+{
+    plan.cards.push_back({"hands-off", 0, moltenTime(plan).surelyFromS, "Hands off; watch that the strip lies flat.",
+                          "It warms through preheat to where the solder melts.",
+                          "A strip pressed down in mid-heat jumps in temperature.", false});
+}
+
+void writeHandCards(HeatPlan& plan, const std::string& idStem, const std::string& todo)
+{
+    const auto work = handWorkOf(plan.sheet);
+    if (!work || !plan.hands)
+        return;
+    const std::vector<double>& doneS = plan.hands->doneS;
+    double fromS = doneS.front() - work->eachS;
+    plan.cards.push_back({"see-liquid", fromS - work->firstS, fromS,
+                          "Look: the solder shines at every joint of " + sitesInWords(work->sites) +
+                              "; a nudge makes the LED float. Tweezers in hand.",
+                          "It holds the joints liquid.", "An LED pulled before all of its solder is liquid takes its pads along.",
+                          false});
+    for (size_t i = 0; i < work->sites.size(); ++i) {
+        const std::string number = std::to_string(work->sites[i]);
+        plan.cards.push_back({idStem + number, fromS, doneS[i], "Site " + number + ": " + todo,
+                              "It holds the joint liquid.",
+                              "Pulling before every pad is liquid tears pads off; late, the new joint has no time to wet.",
+                              false});
+        fromS = doneS[i];
+    }
+}
+
+void writeCardsAfterHands(HeatPlan& plan)
+{
+    const Molten molten = moltenTime(plan);
+    const double stillFromS = plan.hands && !plan.hands->doneS.empty() ? plan.hands->doneS.back() : molten.surelyFromS;
+    const double stillToS = plan.liftAtS ? std::min(*plan.liftAtS, molten.maybeToS) : molten.maybeToS;
+    plan.cards.push_back({"hold-still", stillFromS, std::max(stillFromS, stillToS),
+                          "Do not touch or knock: joints are still liquid.", "It passes the peak and cools.",
+                          "A joint moved while it sets is grainy and weak.", false});
+    if (plan.liftAtS) {
+        const bool liquid = *plan.liftAtS < molten.maybeToS;
+        plan.cards.push_back({"lift-strip", *plan.liftAtS, *plan.liftAtS + 15,
+                              liquid ? "Lift the strip straight up, level and without a jerk: its joints are still liquid."
+                                     : "Lift the strip off the plate by its cold ends.",
+                              "The heater is off.", "Left on the plate it cools at the plate's own pace.", false});
+    }
+    plan.cards.push_back({"cool-down", std::max(stillToS, plan.liftAtS ? *plan.liftAtS + 15 : 0),
+                          plan.stages.back().endS,
+                          "Leave plate and strip alone until both are below " + rounded(plan.safeBelowC) + " °C.",
+                          "The heater is off and it cools by itself.", "Bare aluminium looks cold long before it is.", false});
+}
+
+} // namespace stripwright

@@ -1,0 +1,80 @@
+#include "planner/new_leds.h"
+
+#include "planner/hand_cards.h"
+#include "planner/heat_kinds.h"
+#include "rules/hands.h"
+#include "rules/joint_solder.h"
+
+#include <algorithm>
+
+namespace stripwright {
+
+namespace {
+
+/// The joint's curve with the seconds after set-down in fine steps.
+OwnedCurve finely(Curve joint, double fromS, double fineForS)
+{
+    constexpr double fineS = 0.1;
+    OwnedCurve fine;
+    for (size_t i = 0; i < joint.timeS.size(); ++i) {
+        const double t = joint.timeS[i];
+        for (double at = fromS; i > 0 && at < std::min(t, fromS + fineForS); at += fineS)
+            if (at > fine.timeS.back() + fineS / 2 && at < t - fineS / 2) {
+                fine.timeS.push_back(at);
+                fine.valueC.push_back(valueAt(joint, at));
+            }
+        fine.timeS.push_back(t);
+        fine.valueC.push_back(joint.valueC[i]);
+    }
+    return fine;
+}
+
+PadDip dipOf(const BenchSheet& sheet, const SetDownBody& body, double padC, double startC)
+{
+    constexpr double mm = 1e-3, um = 1e-6;
+    const StripType& strip = sheet.strip;
+    const LedPackage& led = strip.led;
+    const double padM2 = led.padLengthMm * led.padWidthMm * mm * mm;
+    const double jointM2 = std::min(led.lengthMm, led.padLengthMm) * std::min(led.widthMm, led.padWidthMm) * mm * mm;
+    const Alloy& solder = sheet.usesFreshSolder() || !sheet.oldAlloy ? sheet.paste.alloy : *sheet.oldAlloy;
+    const double solderKPerW = strip.jointThicknessUm * um / (solder.conductivityWPerMK * jointM2);
+    return {.padJPerK = strip.copper.volumetricHeatJPerM3K * strip.copper.thicknessUm * um * padM2 +
+                        solder.densityKgPerM3 * solder.heatCapacityJPerKgK * strip.jointThicknessUm * um * jointM2,
+            .bodyJPerK = body.heatCapacityJPerK,
+            .padToCoreKPerW = body.toCoreKPerW - solderKPerW,
+            .padToBodyKPerW = solderKPerW + 0.4 * body.acrossKPerW,
+            .coreC = padC,
+            .startC = startC};
+}
+
+} // namespace
+
+void addNewLeds(HeatPlan& plan, const Answer& answer)
+{
+    const HeatTask task = taskOf(plan.sheet);
+    if (!task.hands || !task.hands->setsDown || !plan.hands)
+        return;
+    for (const int site : task.hands->sites) {
+        const auto low = siteWorkOf(answer, task, site, 0), nominal = siteWorkOf(answer, task, site, nominalScenario),
+                   high = siteWorkOf(answer, task, site, highScenario);
+        const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
+        if (!low || !nominal || !high || !joint)
+            continue;
+        NewLed led{.site = site, .setDownS = nominal->doneS, .startC = nominal->startC};
+        const double lowPadC = valueAt({plan.timeS, joint->lowC}, low->doneS);
+        led.stepK = valueAt({plan.timeS, joint->highC}, high->doneS) - high->startC;
+        const PadDip dip = dipOf(plan.sheet, low->body, lowPadC, low->startC);
+        led.padLowestAfterS = dip.lowestAtS();
+        led.padLowestC = dip.padC(led.padLowestAfterS);
+        led.liquidAfterS = remeltS(low->body, lowPadC, low->startC, newMeltsC(plan.sheet));
+        constexpr double fineTaus = 8;
+        const OwnedCurve fine =
+            finely({plan.timeS, joint->nominalC}, nominal->doneS, fineTaus * nominal->body.tauS());
+        OwnedCurve body = newLedCurve(fine, *nominal);
+        led.timeS = std::move(body.timeS);
+        led.bodyC = std::move(body.valueC);
+        plan.newLeds.push_back(std::move(led));
+    }
+}
+
+} // namespace stripwright

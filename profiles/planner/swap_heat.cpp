@@ -1,0 +1,149 @@
+#include "planner/swap_heat.h"
+
+#include "planner/limit_parts.h"
+#include "planner/melting_heat.h"
+#include "rules/hands.h"
+#include "rules/joint_solder.h"
+#include "rules/wording.h"
+
+namespace stripwright {
+
+namespace {
+
+void addNewJoint(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
+{
+    const double newC = newMeltsC(sheet);
+    const Wetting wetting = wettingOf(sheet);
+    Limit wets = limitAt("joint", site, "wetting", "new joint liquid, to spread", Metric::Wetting, newC);
+    wets.min = wetting.spreadS;
+    wets.habit = wetting.spreadIsHabit;
+    limits.push_back(std::move(wets));
+    if (newC != oldMeltsC(sheet)) {
+        Limit hot = limitAt("joint", site, "wets_hot", "peak with superheat for the new joint", Metric::Peak);
+        hot.min = newC + wettingSuperheatK;
+        hot.habit = true;
+        limits.push_back(std::move(hot));
+    }
+    Limit cooling = limitAt("joint", site, "mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, newC);
+    constexpr double leastCPerS = 1;
+    cooling.min = leastCPerS;
+    cooling.habit = true;
+    limits.push_back(std::move(cooling));
+}
+
+void addNewLed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
+{
+    const LedPackage& led = sheet.strip.led;
+    constexpr double shockTaus = 5; // Only its jump at set-down is waived; then the classification's ramp holds.
+    Limit shock = limitAt("joint", site, "set_down_step", "step of the new LED at set-down", Metric::Shock);
+    shock.max = mostShockK(led);
+    shock.habit = true;
+    limits.push_back(std::move(shock));
+    addBodyCaps(limits, "newled", led, site, false);
+    Limit ramp = limitAt("newled", site, "ramp", "LED body, steepest heating once settled", Metric::SteepestRise);
+    ramp.max = bodyRiseCPerS;
+    ramp.skipS = shockTaus * setDownBodyOf(sheet).tauS();
+    limits.push_back(std::move(ramp));
+    Limit fall = limitAt("newled", site, "steepest_cooling", "LED body, steepest cooling", Metric::SteepestFall);
+    fall.max = bodyFallCPerS;
+    limits.push_back(std::move(fall));
+}
+
+/// Flux in a charge works from the first melt on, and its solvents leave before it.
+void addCharge(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
+{
+    const Paste& paste = sheet.paste;
+    const auto most = [&](Limit limit, const Window& window, bool habit) {
+        addWindow(limits, limit, Side{}, Side{window.max, window.maxIsHabit || paste.habit || habit});
+    };
+    most(limitAt("joint", site, "ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS, false);
+    if (paste.soakBandC.min && paste.soakBandC.max) {
+        Limit soak = limitAt("joint", site, "soak_time", "soak time", Metric::SoakTime, *paste.soakBandC.min);
+        soak.upperLevelC = *paste.soakBandC.max;
+        most(soak, paste.soakTimeS, paste.soakBandC.minIsHabit || paste.soakBandC.maxIsHabit);
+    }
+    Limit flux = limitAt("joint", site, "flux_life", "flux at work before the last set-down", Metric::SpentBefore, allMeltsC(sheet));
+    flux.max = fluxLifeS(sheet);
+    flux.habit = true;
+    limits.push_back(std::move(flux));
+}
+
+std::vector<Limit> limits(const BenchSheet& sheet)
+{
+    std::vector<Limit> limits;
+    for (const int site : sheet.targets()) {
+        addOldAlloyNeed(limits, sheet, site);
+        addHandsFit(limits, sheet, site);
+        addNewJoint(limits, sheet, site);
+        addNewLed(limits, sheet, site);
+        if (sheet.way == SwapWay::ChargeLaidCold)
+            addCharge(limits, sheet, site);
+        addLiquidTotal(limits, sheet, site);
+        addDielectricCaps(limits, sheet.strip, site);
+    }
+    addKeptParts(limits, sheet);
+    return limits;
+}
+
+std::vector<std::string> refusals(const BenchSheet& sheet)
+{
+    std::vector<std::string> refusals = meltingRefusals(sheet);
+    if (sheet.way == SwapWay::WarmedLed && !spareAtMm(sheet))
+        refusals.push_back("The strip does not reach far enough beyond the plate for a new LED to warm on: 38 mm are "
+                           "needed on one side. Choose another way.");
+    return refusals;
+}
+
+std::vector<std::string> warnings(const BenchSheet& sheet, std::span<const JointPeak> peaks)
+{
+    std::vector<std::string> warnings = meltingWarnings(sheet, peaks);
+    if (!sheet.oldAlloy)
+        warnings.push_back("The new joint would be of the unknown old solder: two heats, with wicked pads and paste, leave a "
+                           "known one (way \"two-heats\").");
+    if (sheet.way == SwapWay::TinnedLed)
+        warnings.push_back("Tinning with an iron is the one hand soldering an LED's data sheet allows it, if any.");
+    return warnings;
+}
+
+std::string readyInWords(const BenchSheet& sheet)
+{
+    const std::string sites = sitesInWords(sheet.targets());
+    const std::string fluxed = "a film of gel flux under each, no paste";
+    const std::string row = "lie in a row, the same way round as they go on, ";
+    switch (sheet.way) {
+    case SwapWay::TinnedLed:
+        return "New LEDs for " + sites + ", their pads tinned with the solder of " + sheet.paste.name + ", " + row +
+               fluxed + ".";
+    case SwapWay::WarmedLed:
+        return "New LEDs for " + sites + " lie on the strip's cold overhang at " + millimetres(*spareAtMm(sheet)) +
+               " from its connector end, the same way round as they go on, " + fluxed + "; tweezers, they get hot.";
+    case SwapWay::ChargeLaidCold:
+        return "A charge of " + sheet.paste.name + ", a dot or a bit of wire as large as one joint, lies against the old "
+               "joints at " + sites + "; new LEDs " + row + "a film of gel flux under each.";
+    case SwapWay::SolderLeft:
+    case SwapWay::TwoHeats:
+        break;
+    }
+    return "New LEDs for " + sites + " " + row + fluxed + ": they go onto the solder that the old ones leave.";
+}
+
+void cardsBefore(HeatPlan& plan)
+{
+    cardBefore(plan, "flux-and-new-led", readyInWords(plan.sheet),
+               "Looking for a part and its polarity takes longer than the solder stays liquid; paste on a hot pad spatters.");
+}
+
+void stagesAndCards(HeatPlan& plan)
+{
+    writeMeltingStages(plan);
+    writeHandsOff(plan);
+    writeHandCards(plan, "swap-led-", "lift the dead LED straight up, then set the new one down, polarity as marked; nudge "
+                                      "it to the middle and let it float.");
+    writeCardsAfterHands(plan);
+}
+
+} // namespace
+
+const HeatKindRules swapHeat{limits, handsAim, refusals, warnings, cardsBefore, stagesAndCards};
+
+} // namespace stripwright

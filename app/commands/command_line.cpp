@@ -58,6 +58,8 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     planApp->add_option("--out", plan.out, "Heat plan to write (.plan.json).");
     planApp->add_flag("--what-if", plan.whatIf,
                       "Plan again with each thing the hands could change, and rank what it does.");
+    planApp->add_option("--hands-from", plan.handsFrom,
+                        "Run log that says how long these hands take; instead of the sheet's pace.");
     planApp->add_flag("--all", plan.all, "Every limit as a table, not only the broken and the tightest.");
     planApp->add_flag("--json", plan.json, "Answer as JSON.");
 

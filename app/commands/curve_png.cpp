@@ -2,6 +2,7 @@
 
 #include "models/run_review.h"
 #include "models/wording.h"
+#include "rules/joint_solder.h"
 
 #include <QBuffer>
 #include <QImage>
@@ -138,8 +139,8 @@ private:
 
     void drawLimits(QPainter& painter) const
     {
-        const double liquidusC = plan_.sheet.paste.countLiquidusC;
-        if (!solders(plan_.sheet.heat) || liquidusC <= 0 || liquidusC > topC_)
+        const double liquidusC = meltRangeOf(plan_.sheet).liquidusC;
+        if (!meltsJoints(plan_.sheet.heat) || liquidusC <= 0 || liquidusC > topC_)
             return;
         const double y = at(0, liquidusC).y();
         painter.setPen(QPen(ink, 1, Qt::DotLine));

@@ -4,10 +4,13 @@
 #include "commands/margins.h"
 #include "commands/plan_text.h"
 #include "materials/output_file.h"
+#include "materials/problem.h"
+#include "models/measured_hands.h"
 #include "models/plan_verdict.h"
 #include "planner/what_if.h"
 #include "rules/wording.h"
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <iostream>
@@ -129,14 +132,29 @@ static std::vector<std::string> planFiles(const std::string& out, size_t heats)
     return files;
 }
 
+static Hands handsFrom(const std::string& runs)
+{
+    const MeasuredHands measured = handsIn(runs);
+    if (const auto hands = paceOf(measured))
+        return *hands;
+    const size_t most = std::max(measured.siteS.size(), measured.liftS.size());
+    throw BadInput({{runs, "", std::to_string(most) + " sites with their cards said done",
+                     "at least " + std::to_string(fewestSites) +
+                         " of one kind: say done at each site's card while it runs, or give the sheet a pace (hands/pace)"}});
+}
+
 int carryOut(const PlanCommand& command)
 {
     auto inputs = filesOfShelves();
     inputs.push_back(command.sheet);
+    if (!command.handsFrom.empty())
+        std::ranges::copy(filesOfRunLog(command.handsFrom), std::back_inserter(inputs));
     if (!command.out.empty())
         checkOutput(command.out, OutputKind::HeatPlan, inputs);
     const Shelf shelf = readWholeShelf();
-    const BenchSheet sheet = readSheetFile(command.sheet, shelf);
+    BenchSheet sheet = readSheetFile(command.sheet, shelf);
+    if (!command.handsFrom.empty())
+        sheet.hands = handsFrom(command.handsFrom);
     const auto started = std::chrono::steady_clock::now();
     const std::vector<HeatAnswer> answers = hasHeatsToAnswer(sheet) ? answerJob(sheet) : std::vector<HeatAnswer>();
     JobPlan job = jobPlanOf(sheet, answers);

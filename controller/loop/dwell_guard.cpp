@@ -30,6 +30,7 @@ DwellGuard::DwellGuard(const HeatPlan& plan)
     }
     if (plan.sheet.heat != HeatKind::Fit) {
         liquidusC_ = oldMeltsC(plan.sheet);
+        byPaste_ = false;
         longestS_ = longestForHands(plan, liquidusC_);
         return;
     }
@@ -55,9 +56,9 @@ DwellGuard::Verdict DwellGuard::advance(double dtS, double hottestC, double risi
         verdict = Verdict::DwellReached;
         std::snprintf(
             text_.data(), text_.size(),
-            "heat ended before the plan's time: hottest joint est. %.0f s above liquidus, the paste "
+            "heat ended before the plan's time: hottest joint est. %.0f s above liquidus, the %s "
             "allows %.0f s",
-            aboveS_, longestS_);
+            aboveS_, byPaste_ ? "paste" : "plan", longestS_);
     }
     for (size_t i = 0; i < std::min(parts.size(), nearS_.size()); ++i)
         if (judgePart(i, dtS, parts[i]) != Verdict::Go)

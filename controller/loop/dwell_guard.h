@@ -25,6 +25,7 @@ public:
 private:
     Verdict judgePart(size_t i, double dtS, const PartEstimate& part);
 
+    bool byPaste_ = true; ///< What longestS_ goes by, else the plan.
     double liquidusC_, longestS_, capC_, elementLagS_;
     double aboveS_ = 0;
     bool mayMelt_ = true;

@@ -2,6 +2,7 @@
 
 #include "planner/heat_kinds.h"
 #include "rules/hands.h"
+#include "rules/joint_solder.h"
 
 #include <algorithm>
 #include <cmath>
@@ -322,7 +323,7 @@ PathSearch::Driven PathSearch::drive(const RemainingPath& path) const
     }
     const double cooling = run_.lossFactor / run_.capacityFactor;
     const auto planned = [&](double atS) { return valueAt({plan_.timeS, plan_.plateC}, atS); };
-    const double untilC = plan_.sheet.paste.alloy.solidusC - 30;
+    const double untilC = meltRangeOf(plan_.sheet).solidusC - 30;
     // At first as the plan's own plate does, on which the element's heat still goes on; then by its level.
     const double ownS = 4 * plan_.sheet.plate.elementLagS;
     double plateC = driven.plateC.back();

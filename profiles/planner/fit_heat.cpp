@@ -59,7 +59,7 @@ std::vector<Limit> limits(const BenchSheet& sheet)
 HeatAim aim(const BenchSheet& sheet, const std::vector<Limit>& limits)
 {
     const Paste& paste = sheet.paste;
-    HeatAim aim = meltingAim(sheet, paste.alloy.solidusC, paste.alloy.liquidusC);
+    HeatAim aim = meltingAim(meltRangeOf(sheet));
     aim.soakLowC = paste.soakBandC.min.value_or(aim.soakLowC);
     aim.soakHighC = paste.soakBandC.max.value_or(aim.soakHighC);
     aim.soakS = 0.7 * (paste.soakTimeS.min.value_or(30) + paste.soakTimeS.max.value_or(60)) / 2;

@@ -138,8 +138,7 @@ private:
             "lifting the strip off right after the peak, straight up and level (its joints are then still "
             "liquid and must not be jerked)",
             [](BenchSheet& sheet) {
-                const double meltsC = sheet.heat == HeatKind::Fit ? sheet.paste.alloy.liquidusC : oldMeltsC(sheet);
-                sheet.cooling.liftBelowC = meltsC + 10;
+                sheet.cooling.liftBelowC = meltRangeOf(sheet).liquidusC + 10;
                 sheet.cooling.acceptsMovingMolten = true;
             });
     }

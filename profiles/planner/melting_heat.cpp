@@ -22,14 +22,14 @@ void addHandsFit(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
     limits.push_back(std::move(fit));
 }
 
-HeatAim meltingAim(const BenchSheet&, double solidusC, double liquidusC)
+HeatAim meltingAim(const MeltRange& melt)
 {
     constexpr double overLiquidusK = 25;
-    return {.soakLowC = solidusC - 30,
-            .soakHighC = solidusC,
+    return {.soakLowC = melt.solidusC - 30,
+            .soakHighC = melt.solidusC,
             .soakS = 10,
-            .turnC = liquidusC,
-            .peakC = liquidusC + overLiquidusK,
+            .turnC = melt.liquidusC,
+            .peakC = melt.liquidusC + overLiquidusK,
             .holdS = 3,
             .rampMaxCPerS = bodyRiseCPerS};
 }
@@ -43,8 +43,7 @@ void reachLimits(HeatAim& aim, const std::vector<Limit>& limits)
 
 HeatAim handsAim(const BenchSheet& sheet, const std::vector<Limit>& limits)
 {
-    const double solidusC = sheet.oldAlloy ? sheet.oldAlloy->solidusC : lowestOldLiquidusC;
-    HeatAim aim = meltingAim(sheet, solidusC, allMeltsC(sheet));
+    HeatAim aim = meltingAim(meltRangeOf(sheet));
     const auto work = handWorkOf(sheet);
     constexpr double coastsS = 15; // The plate's own fall gives the rest.
     aim.holdS = work ? std::max(aim.holdS, work->needS() - coastsS) : aim.holdS;
@@ -78,7 +77,7 @@ struct Molten {
 
 Molten moltenTime(const HeatPlan& plan)
 {
-    const double meltsC = plan.sheet.heat == HeatKind::Fit ? plan.sheet.paste.alloy.liquidusC : allMeltsC(plan.sheet);
+    const double meltsC = meltRangeOf(plan.sheet).liquidusC;
     const double movableC = movableAboveC(plan.sheet);
     Molten molten;
     for (int site : plan.sheet.targets()) {
@@ -94,37 +93,24 @@ Molten moltenTime(const HeatPlan& plan)
     return molten;
 }
 
-/// What melts in the heat, and the soak where paste sees one.
-struct StageLevels {
-    double solidusC, liquidusC;
-    std::optional<double> soakLowC, soakHighC;
-};
-
-StageLevels stageLevels(const BenchSheet& sheet)
-{
-    const Paste& paste = sheet.paste;
-    if (sheet.heat == HeatKind::Fit)
-        return {paste.alloy.solidusC, paste.countLiquidusC, paste.soakBandC.min, paste.soakBandC.max};
-    return {sheet.oldAlloy ? sheet.oldAlloy->solidusC : lowestOldLiquidusC, allMeltsC(sheet), {}, {}};
-}
-
 } // namespace
 
 void writeMeltingStages(HeatPlan& plan)
 {
     constexpr double belowSolidusK = 20;
     const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(plan.sheet.targets().front()));
-    const StageLevels levels = stageLevels(plan.sheet);
+    const MeltRange melt = meltRangeOf(plan.sheet);
+    const Window soak = plan.sheet.heat == HeatKind::Fit ? plan.sheet.paste.soakBandC : Window();
     const Curve curve{plan.timeS, joint->nominalC};
     std::vector<std::pair<std::string, std::optional<double>>> ends;
-    if (levels.soakLowC && levels.soakHighC) {
-        ends.push_back({"preheat", firstRiseThrough(curve, *levels.soakLowC)});
-        ends.push_back({"soak", firstRiseThrough(curve, *levels.soakHighC)});
+    if (soak.min && soak.max) {
+        ends.push_back({"preheat", firstRiseThrough(curve, *soak.min)});
+        ends.push_back({"soak", firstRiseThrough(curve, *soak.max)});
     } else {
-        ends.push_back({"preheat", firstRiseThrough(curve, levels.solidusC - belowSolidusK)});
+        ends.push_back({"preheat", firstRiseThrough(curve, melt.solidusC - belowSolidusK)});
     }
-    ends.push_back({"reflow", firstRiseThrough(curve, levels.liquidusC)});
-    ends.push_back({"peak", lastFallThrough(curve, levels.liquidusC)});
+    ends.push_back({"reflow", firstRiseThrough(curve, melt.liquidusC)});
+    ends.push_back({"peak", lastFallThrough(curve, melt.liquidusC)});
     ends.push_back({"cooling", plan.timeS.back()});
     double from = 0;
     for (const auto& [name, end] : ends) {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "planner/heat_kinds.h"
+#include "rules/joint_solder.h"
 
 namespace stripwright {
 
@@ -9,7 +10,7 @@ namespace stripwright {
 /// The seconds that the hands need, counted from when every joint is surely liquid.
 void addHandsFit(std::vector<Limit>& limits, const BenchSheet& sheet, int site);
 
-HeatAim meltingAim(const BenchSheet& sheet, double solidusC, double liquidusC);
+HeatAim meltingAim(const MeltRange& melt);
 /// Of heats in which hands work on liquid joints.
 HeatAim handsAim(const BenchSheet& sheet, const std::vector<Limit>& limits);
 /// Raises the peak to what the limits ask for at least.

@@ -18,6 +18,13 @@ double allMeltsC(const BenchSheet& sheet)
     return charged ? std::max(oldMeltsC(sheet), sheet.paste.alloy.liquidusC) : oldMeltsC(sheet);
 }
 
+MeltRange meltRangeOf(const BenchSheet& sheet)
+{
+    if (sheet.heat == HeatKind::Fit)
+        return {sheet.paste.alloy.solidusC, sheet.paste.countLiquidusC};
+    return {sheet.oldAlloy ? sheet.oldAlloy->solidusC : lowestOldLiquidusC, allMeltsC(sheet)};
+}
+
 double oldShare(const BenchSheet& sheet)
 {
     constexpr double withAsMuchFresh = 0.5;

@@ -8,6 +8,11 @@ namespace stripwright {
 
 double oldMeltsC(const BenchSheet& sheet);  ///< Every old joint is fully liquid from here.
 double allMeltsC(const BenchSheet& sheet);  ///< And what was laid against it in the cold.
+/// Where the solder that this heat is about begins to melt, and is all liquid: a Fit's paste, else the old joints and their charge.
+struct MeltRange {
+    double solidusC = 0, liquidusC = 0;
+};
+MeltRange meltRangeOf(const BenchSheet& sheet);
 double newMeltsC(const BenchSheet& sheet);  ///< Liquidus of the joint that is made; of a Remove heat the old one's.
 double oldShare(const BenchSheet& sheet);   ///< Of the joint that is made, by mass: 1 on the solder left, 0.5 on a tinned
                                             ///< LED or with a charge, own estimates; residueOnWickedPad in a Fit.

@@ -1,0 +1,57 @@
+#include "models/measured_hands.h"
+
+#include "runlog/run_log.h"
+
+#include <algorithm>
+#include <string_view>
+
+namespace stripwright {
+
+void addHands(const std::vector<Event>& events, MeasuredHands& measured)
+{
+    constexpr double longestS = 120; // somebody answered the telephone
+    std::optional<double> before;
+    for (const Event& event : events) {
+        const std::string_view text = event.text;
+        if (event.kind != "card" || !text.starts_with("done: "))
+            continue;
+        const bool swaps = text.starts_with("done: swap-led-"), lifts = text.starts_with("done: remove-led-");
+        if (text == "done: see-liquid" || swaps || lifts) {
+            const double tookS = event.timeS - before.value_or(event.timeS);
+            if ((swaps || lifts) && tookS > 0 && tookS <= longestS)
+                (swaps ? measured.siteS : measured.liftS).push_back(tookS);
+            before = event.timeS;
+        }
+    }
+}
+
+MeasuredHands handsIn(const std::filesystem::path& runs)
+{
+    const RunReader reader(runs);
+    MeasuredHands measured;
+    for (const RunSummary& run : reader.runs())
+        addHands(reader.read(run.key).events, measured);
+    return measured;
+}
+
+static std::optional<double> mostly(std::vector<double> seconds)
+{
+    if (seconds.size() < fewestSites)
+        return {};
+    const auto at = seconds.begin() + static_cast<long>((seconds.size() - 1) * 4 / 5);
+    std::nth_element(seconds.begin(), at, seconds.end());
+    return *at;
+}
+
+std::optional<Hands> paceOf(MeasuredHands measured)
+{
+    const auto siteS = mostly(std::move(measured.siteS)), liftS = mostly(std::move(measured.liftS));
+    if (!siteS && !liftS)
+        return {};
+    Hands hands = handsOf(Hands::Pace::Measured);
+    hands.siteS = siteS.value_or(hands.siteS);
+    hands.liftS = liftS.value_or(hands.liftS);
+    return hands;
+}
+
+} // namespace stripwright

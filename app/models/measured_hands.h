@@ -1,0 +1,25 @@
+#pragma once
+
+#include "materials/bench_sheet.h"
+#include "messages/messages.h"
+
+#include <filesystem>
+
+namespace stripwright {
+
+/// What a person's own runs say of their hands: from one site's card being said done to the next one's.
+struct MeasuredHands {
+    std::vector<double> siteS, liftS; ///< In Swap and Remove heats, in no order.
+};
+
+/// Adds what the events of one run say.
+void addHands(const std::vector<Event>& events, MeasuredHands& measured);
+/// Of every run in a log.
+MeasuredHands handsIn(const std::filesystem::path& runs);
+
+constexpr size_t fewestSites = 3; ///< Measured, before a pace is taken from them.
+
+/// Four of five sites were served as quickly; what was not measured often enough stays usual. None: nothing was.
+std::optional<Hands> paceOf(MeasuredHands measured);
+
+} // namespace stripwright

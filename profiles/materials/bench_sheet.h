@@ -108,13 +108,15 @@ struct BenchSheet {
     /// Target beside whose joint a thermocouple lies on the strip for the whole heat. It stays off LED and
     /// solder, so it reads the core. Absent: none.
     std::optional<int> stripSensorSite;
-    std::vector<std::string> overrides; ///< Refusals the sheet overrides by name, e.g. "bismuth-over-lead".
+    std::vector<std::string> overrides; ///< Refusals the sheet overrides by name: "bismuth-over-lead",
+                                        ///< "lead-over-bismuth", "lens-foot-softens".
 
     double plateEndMm() const { return plateStartMm + plate.lengthMm; }
     bool lensIsThere(int site) const;   ///< At the start of the heat.
     bool lensToRelease(int site) const; ///< There, and to come off in this heat.
     bool lensStaysOn(int site) const;   ///< There, and to be kept unharmed.
     bool isTarget(int site) const;
+    bool overridden(const std::string& name) const;
     std::vector<int> targets() const; ///< Sites marked Replace; in a Release heat those of the lenses to
                                       ///< come off.
     bool operator==(const BenchSheet&) const = default;

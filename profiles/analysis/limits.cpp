@@ -73,6 +73,7 @@ void addCaps(std::vector<Limit>& limits, const Limit& limit, std::initializer_li
 void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
     const Paste& paste = sheet.paste;
+    const bool allHabit = paste.habit.whole, levelIsHabit = paste.habit.of("count_liquidus_C");
     const std::string joint = "joint_" + std::to_string(site);
     const auto limit = [&](const char* id, const char* what, Metric metric, double levelC = 0,
                            double upperC = 0) {
@@ -83,18 +84,18 @@ void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int si
                      .levelC = levelC,
                      .upperLevelC = upperC};
     };
-    addWindow(limits, limit("ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS, paste.habit);
+    addWindow(limits, limit("ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS, allHabit);
     if (paste.soakBandC.min && paste.soakBandC.max) {
         const bool bandIsHabit = paste.soakBandC.minIsHabit || paste.soakBandC.maxIsHabit;
         addWindow(
             limits,
             limit("soak_time", "soak time", Metric::SoakTime, *paste.soakBandC.min, *paste.soakBandC.max),
-            paste.soakTimeS, paste.habit || bandIsHabit);
+            paste.soakTimeS, allHabit || bandIsHabit);
     }
     addWindow(limits, limit("above_liquidus", "time above liquidus", Metric::TimeAbove, paste.countLiquidusC),
-              paste.aboveLiquidusS, paste.habit);
-    addWindow(limits, limit("peak", "joint peak", Metric::Peak), paste.peakC, paste.habit);
-    if (!paste.peakC.min || paste.peakC.minIsHabit || paste.habit) {
+              paste.aboveLiquidusS, levelIsHabit);
+    addWindow(limits, limit("peak", "joint peak", Metric::Peak), paste.peakC, allHabit);
+    if (!paste.peakC.min || paste.peakC.minIsHabit || allHabit) {
         Limit melts = limit("paste_melts", "peak that melts the paste", Metric::Peak);
         melts.min = paste.alloy.liquidusC;
         limits.push_back(std::move(melts));
@@ -102,9 +103,8 @@ void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int si
     addWindow(
         limits,
         limit("mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, paste.countLiquidusC),
-        Side{paste.coolingCPerS.min, paste.coolingCPerS.minIsHabit || paste.habit}, Side{});
-    addWindow(limits, limit("time_to_peak", "time to peak", Metric::TimeToPeak), paste.timeToPeakS,
-              paste.habit);
+        Side{paste.coolingCPerS.min, paste.coolingCPerS.minIsHabit || levelIsHabit}, Side{});
+    addWindow(limits, limit("time_to_peak", "time to peak", Metric::TimeToPeak), paste.timeToPeakS, allHabit);
 }
 
 void addSteepestFall(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
@@ -116,7 +116,8 @@ void addSteepestFall(std::vector<Limit>& limits, const BenchSheet& sheet, int si
                       .metric = Metric::SteepestFall};
     Side pasteCap;
     if (solders(sheet.heat))
-        pasteCap = {sheet.paste.coolingCPerS.max, sheet.paste.coolingCPerS.maxIsHabit || sheet.paste.habit};
+        pasteCap = {sheet.paste.coolingCPerS.max,
+                    sheet.paste.coolingCPerS.maxIsHabit || sheet.paste.habit.whole};
     addCaps(limits, limit, {Side{bodyFallCPerS, false}, pasteCap});
 }
 
@@ -146,7 +147,7 @@ void addBodyCaps(std::vector<Limit>& limits, const LedPackage& led, int site, bo
                       .what = atSite("LED body peak", site),
                       .metric = Metric::Peak,
                       .max = led.bodyMaxC,
-                      .habit = led.habit,
+                      .habit = led.habit.of("body_max_C"),
                       .protects = protects});
     limits.push_back({.id = body + "/near_max",
                       .station = body,
@@ -154,7 +155,7 @@ void addBodyCaps(std::vector<Limit>& limits, const LedPackage& led, int site, bo
                       .metric = Metric::TimeAbove,
                       .levelC = led.bodyMaxC - nearBodyMaxK,
                       .max = led.nearMaxS,
-                      .habit = led.habit,
+                      .habit = led.habit.of("near_max_s") || led.habit.of("body_max_C"),
                       .protects = protects});
 }
 
@@ -167,17 +168,17 @@ void addLensCaps(std::vector<Limit>& limits, const StripType& strip, int site)
              .what = atSite("lens peak", site),
              .metric = Metric::Peak,
              .protects = true},
-            {Side{strip.lens->bodyMaxC, strip.lens->habit}});
+            {Side{strip.lens->bodyMaxC, strip.lens->habit.of("body_max_C")}});
     Side glueCap;
     if (strip.glue)
-        glueCap = {strip.glue->maxC, strip.glue->habit};
+        glueCap = {strip.glue->holdC, strip.glue->habit.of("hold_C")};
     addCaps(limits,
             {.id = glue + "/peak",
              .station = glue,
              .what = atSite("lens foot and glue peak", site),
              .metric = Metric::Peak,
              .protects = true},
-            {Side{strip.lens->footMaxC, strip.lens->habit}, glueCap});
+            {Side{strip.lens->footMaxC, strip.lens->habit.of("foot_max_C")}, glueCap});
 }
 
 std::optional<double> timeToPeakS(Curve curve)
@@ -242,7 +243,7 @@ static std::vector<Limit> meltingLimits(const BenchSheet& sheet)
                           .what = atSite("dielectric peak", site),
                           .metric = Metric::Peak,
                           .max = sheet.strip.dielectric.maxC,
-                          .habit = sheet.strip.habit});
+                          .habit = dielectricCapIsHabit(sheet.strip)});
     }
     return limits;
 }
@@ -257,6 +258,7 @@ std::vector<Limit> limitsOf(const BenchSheet& sheet)
         if (sheet.lensStaysOn(site))
             addLensCaps(limits, sheet.strip, site);
     }
+    // What the plate may ever be heated to holds whatever it was taken from.
     limits.push_back({.id = "plate/peak",
                       .station = "plate",
                       .what = "plate peak",

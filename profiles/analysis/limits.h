@@ -38,8 +38,8 @@ struct Limit {
 
 /// Every limit of a sheet: what its kind of heat needs (where joints melt the paste's windows for each target
 /// joint, none in a Remove heat, and the old alloy's need; else releaseLimits or bakeLimits), and the caps of
-/// every part that stays. A side that is trade habit, or of
-/// an entry that is, gives a limit with habit = true; where a sourced one stands beside it, its id ends in
+/// every part that stays. A side that is trade habit
+/// gives a limit with habit = true; where a sourced one stands beside it, its id ends in
 /// "_habit".
 std::vector<Limit> limitsOf(const BenchSheet& sheet);
 

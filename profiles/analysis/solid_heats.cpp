@@ -39,7 +39,7 @@ void addTargetCaps(std::vector<Limit>& limits, const BenchSheet& sheet, int site
     limits.push_back(std::move(fall));
     Limit dielectric = limitAt("dielectric", site, "peak", "dielectric peak", Metric::Peak);
     dielectric.max = sheet.strip.dielectric.maxC;
-    dielectric.habit = sheet.strip.habit;
+    dielectric.habit = dielectricCapIsHabit(sheet.strip);
     limits.push_back(std::move(dielectric));
 }
 
@@ -68,20 +68,19 @@ std::vector<Limit> releaseLimits(const BenchSheet& sheet)
     for (const int site : targets) {
         if (glue.letsGo) {
             Limit letsGo = limitAt("farfoot", site, "lets_go", "glue lets go at every foot", Metric::Peak);
-            letsGo.min = glue.letsGoC;
-            letsGo.habit = glue.habit;
+            letsGo.min = glue.releaseHighC; // What the heat is for, so no habit whatever it was taken from.
             limits.push_back(std::move(letsGo));
             Limit held = limitAt("farfoot", site, "held", "glue soft at every foot", Metric::TimeAbove);
-            held.levelC = glue.letsGoC;
+            held.levelC = glue.releaseHighC;
             held.min = handsPerLensS * static_cast<double>(targets.size());
             held.habit = true;
             Limit noLonger =
                 limitAt("glue", site, "no_longer", "glue soft no longer than needed", Metric::TimeAbove);
-            noLonger.levelC = glue.letsGoC;
+            noLonger.levelC = glue.releaseHighC;
             noLonger.max = *held.min + noLongerS;
             noLonger.habit = true;
             Limit noFurther = limitAt("glue", site, "no_further", "glue no hotter than needed", Metric::Peak);
-            noFurther.max = glue.letsGoC + noFurtherK;
+            noFurther.max = glue.releaseHighC + noFurtherK;
             noFurther.habit = true;
             for (Limit* each : {&held, &noLonger, &noFurther})
                 limits.push_back(std::move(*each));
@@ -92,7 +91,7 @@ std::vector<Limit> releaseLimits(const BenchSheet& sheet)
         limits.push_back(std::move(foot));
         Limit optic = limitAt("lens", site, "peak", "lens peak", Metric::Peak);
         optic.max = lens.bodyMaxC;
-        optic.habit = lens.habit;
+        optic.habit = lens.habit.of("body_max_C");
         limits.push_back(std::move(optic));
         addTargetCaps(limits, sheet, site);
         Limit soon = limitAt("joint", site, "time_to_peak", "time to peak", Metric::TimeToPeak);

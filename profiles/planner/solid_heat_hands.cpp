@@ -22,7 +22,7 @@ struct SoftTime {
 std::vector<SoftTime> softTimes(const HeatPlan& plan)
 {
     std::vector<SoftTime> times;
-    const double letsGoC = plan.sheet.strip.glue->letsGoC;
+    const double letsGoC = plan.sheet.strip.glue->releaseHighC;
     for (const int site : plan.sheet.targets()) {
         SoftTime soft{site, plan.heaterOffS, plan.heaterOffS};
         if (const PlanCurve* foot = curveOf(plan, "farfoot_" + std::to_string(site))) {
@@ -75,7 +75,7 @@ void writeReleaseCardsBefore(HeatPlan& plan)
                           "cyanoacrylate falls apart into vapour.",
                           "The plate is off.",
                           "The vapour stings eyes and nose and fogs lenses; a lens is held for seconds at " +
-                              rounded(plan.sheet.strip.glue->letsGoC) + " °C.",
+                              rounded(plan.sheet.strip.glue->releaseHighC) + " °C.",
                           true});
 }
 

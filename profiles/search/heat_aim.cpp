@@ -8,7 +8,7 @@ namespace stripwright {
 
 static HeatAim releaseAim(const BenchSheet& sheet)
 {
-    const double letsGoC = sheet.strip.glue ? sheet.strip.glue->letsGoC : 0;
+    const double letsGoC = sheet.strip.glue ? sheet.strip.glue->releaseHighC : 0;
     return {.soakLowC = letsGoC - 15,
             .soakHighC = letsGoC - 5,
             .soakS = 30,

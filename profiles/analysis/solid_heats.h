@@ -22,8 +22,9 @@ constexpr double noLongerS = 90;        ///< More than the hands need, feet go o
 constexpr double longestReleaseS = 300; ///< To the peak; a slow heat warms what stays; trade habit.
 constexpr double noFurtherK = 15;       ///< Over letting-go, a lens's glue is warmed no further; trade habit.
 
-/// Glue of every foot reaches the upper end of its release and holds it for the hands, and goes no further; its lens keeps its
-/// shape; no joint moves. Caps of LED bodies, of lenses that stay and of the plate are not in it.
+/// Glue of every foot reaches the upper end of its release and holds it for the hands, and goes no further;
+/// its lens keeps its shape; no joint moves. Caps of LED bodies, of lenses that stay and of the plate are not
+/// in it.
 std::vector<Limit> releaseLimits(const BenchSheet& sheet);
 
 /// Bodies of the targets stay at the bake's temperature for its time; no joint moves. The upper tolerance of

@@ -122,9 +122,9 @@ struct BenchSheet {
     bool operator==(const BenchSheet&) const = default;
 };
 
-/// Reads a bench sheet. Shelf entries may be named by id or given as inline objects of the shelf's own shape, a
-/// contact also by its measured bow over the plate, {"bow_mm": 0.15}, see bow_contact.h.
-/// `fileName` is only used in messages. Throws BadInput with every problem.
+/// Reads a bench sheet. Shelf entries may be named by id or given as inline objects of the shelf's own shape,
+/// a contact also by its measured bow over the plate, {"bow_mm": 0.15}, see bow_contact.h. `fileName` is only
+/// used in messages. Throws BadInput with every problem.
 BenchSheet readBenchSheet(const std::string& text, const std::string& fileName, const Shelf& shelf);
 
 /// Same from a parsed value that stands at `pointer` of a larger document, e.g. the sheet inside a plan.

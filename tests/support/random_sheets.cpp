@@ -100,7 +100,8 @@ BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number, const
     sheet.title = "Sheet " + std::to_string(number);
     sheet.paste = dice.oneOf(shelf.pastes);
     // Where a paste's least peak is only habit, no limit of a fit asks its joint to melt: no job to compare.
-    const bool asksToMelt = sheet.paste.peakC.min && !sheet.paste.peakC.minIsHabit && !sheet.paste.habit.whole;
+    const bool asksToMelt =
+        sheet.paste.peakC.min && !sheet.paste.peakC.minIsHabit && !sheet.paste.habit.whole;
     sheet.heat = asksToMelt && dice.chance(0.5) ? HeatKind::Fit : HeatKind::Swap;
     sheet.oldAlloy = sheet.paste.alloy;
     sheet.strip = dice.oneOf(shelf.strips);

@@ -14,9 +14,9 @@ namespace stripwright {
 
 namespace {
 
-constexpr std::array shelfFileNames{"alloys.json", "pastes.json",   "leds.json",
-                                    "lenses.json", "glues.json",    "strips.json",
-                                    "plates.json", "contacts.json", "sink-blocks.json"};
+constexpr std::array shelfFileNames{"alloys.json",      "pastes.json",     "leds.json",   "lenses.json",
+                                    "glues.json",       "strips.json",     "plates.json", "contacts.json",
+                                    "sink-blocks.json", "core-alloys.json"};
 
 bool isRunLog(const std::string& file)
 {

@@ -27,7 +27,7 @@ void addWindow(std::vector<SheetNote>& notes, const Paste& paste, const QString&
     const QString words = windowText(window, unit, decimals);
     if (words.isEmpty())
         return;
-    SheetNote note{SheetNote::Kind::Fact, topic, words, paste.habit, text(paste.source)};
+    SheetNote note{SheetNote::Kind::Fact, topic, words, paste.habit.whole, text(paste.source)};
     const bool minHabit = window.min && window.minIsHabit, maxHabit = window.max && window.maxIsHabit;
     if (minHabit && maxHabit)
         note.habit = true;
@@ -36,6 +36,17 @@ void addWindow(std::vector<SheetNote>& notes, const Paste& paste, const QString&
     else if (maxHabit)
         note.text += say(" (upper side is trade habit)");
     notes.push_back(note);
+}
+
+/// Behind a figure that is habit in an entry that is not habit as a whole.
+QString habitMark(const Habit& habit, const char* key)
+{
+    return !habit.whole && habit.of(key) ? say(" (trade habit)") : QString();
+}
+
+bool meltingIsHabit(const Alloy& alloy)
+{
+    return alloy.habit.of("solidus_C") || alloy.habit.of("liquidus_C");
 }
 
 QString meltingText(const Alloy& alloy)
@@ -75,12 +86,12 @@ std::vector<SheetNote> notesOf(const BenchSheet& sheet, const HeatPlan* plan)
     const QString celsius = QStringLiteral("°C"), seconds = QStringLiteral("s"),
                   slope = QStringLiteral("K/s");
     notes.push_back({SheetNote::Kind::Fact, say("new alloy"),
-                     text(paste.alloy.name) + ": " + meltingText(paste.alloy), paste.alloy.habit,
+                     text(paste.alloy.name) + ": " + meltingText(paste.alloy), meltingIsHabit(paste.alloy),
                      text(paste.alloy.source)});
     notes.push_back(sheet.oldAlloy
                         ? SheetNote{SheetNote::Kind::Fact, say("old solder"),
                                     text(sheet.oldAlloy->name) + ": " + meltingText(*sheet.oldAlloy),
-                                    sheet.oldAlloy->habit, text(sheet.oldAlloy->source)}
+                                    meltingIsHabit(*sheet.oldAlloy), text(sheet.oldAlloy->source)}
                         : SheetNote{SheetNote::Kind::Fact,
                                     say("old solder"),
                                     say("unknown: planned for the worst that may be there"),
@@ -95,36 +106,49 @@ std::vector<SheetNote> notesOf(const BenchSheet& sheet, const HeatPlan* plan)
     addWindow(notes, paste, say("cooling"), paste.coolingCPerS, slope, 1);
     addWindow(notes, paste, say("time to peak"), paste.timeToPeakS, seconds, 0);
     notes.push_back({SheetNote::Kind::Fact, say("LED body"),
-                     say("up to %1 °C").arg(figure(sheet.strip.led.bodyMaxC, 0)), sheet.strip.led.habit,
-                     text(sheet.strip.led.source)});
+                     say("up to %1 °C").arg(figure(sheet.strip.led.bodyMaxC, 0)),
+                     sheet.strip.led.habit.of("body_max_C"), text(sheet.strip.led.source)});
     if (sheet.heat == HeatKind::Bake)
-        notes.push_back({SheetNote::Kind::Fact, say("bake"), bakeText(sheet), false,
+        notes.push_back({SheetNote::Kind::Fact, say("bake"), bakeText(sheet),
+                         sheet.strip.led.habit.of("moisture_level"),
                          QStringLiteral("IPC/JEDEC J-STD-033, user bake of bodies up to 1.4 mm")});
     notes.push_back({SheetNote::Kind::Fact, say("reflow passes"),
                      say("up to %1, the factory's included").arg(sheet.strip.led.passesAllowed),
-                     sheet.strip.led.habit, text(sheet.strip.led.source)});
+                     sheet.strip.led.habit.of("passes_allowed"), text(sheet.strip.led.source)});
     if (const auto running = runningTemperature(sheet))
         notes.push_back({SheetNote::Kind::Fact, say("in service"),
-                         say("joints run at about %1 °C (est.)").arg(figure(running->jointC, 0)), false,
+                         say("joints run at about %1 °C (est.)").arg(figure(running->jointC, 0)) +
+                             (running->junctionC
+                                  ? say(", LED junctions at about %1 °C").arg(figure(*running->junctionC, 0))
+                                  : QString()),
+                         false,
                          say("own estimate: %1 % of the LED's power is heat, the strip at one temperature")
                              .arg(figure(100 * heatShareOfPower, 0))});
-    if (sheet.strip.lens)
+    if (sheet.strip.lens) {
+        const Lens& lens = *sheet.strip.lens;
+        notes.push_back({SheetNote::Kind::Fact, say("lens"),
+                         say("foot up to %1 °C").arg(figure(lens.footMaxC, 0)) +
+                             habitMark(lens.habit, "foot_max_C") +
+                             say(", optic up to %1 °C").arg(figure(lens.bodyMaxC, 0)) +
+                             habitMark(lens.habit, "body_max_C"),
+                         lens.habit.whole, text(lens.source)});
+    }
+    if (sheet.strip.glue) {
+        const Glue& glue = *sheet.strip.glue;
         notes.push_back(
-            {SheetNote::Kind::Fact, say("lens"),
-             say("foot up to %1 °C, optic up to %2 °C")
-                 .arg(figure(sheet.strip.lens->footMaxC, 0), figure(sheet.strip.lens->bodyMaxC, 0)),
-             sheet.strip.lens->habit, text(sheet.strip.lens->source)});
-    if (sheet.strip.glue)
-        notes.push_back({SheetNote::Kind::Fact, say("glue"),
-                         say("holds to %1 °C").arg(figure(sheet.strip.glue->maxC, 0)) +
-                             (sheet.strip.glue->letsGo
-                                  ? say(", lets go from %1 °C").arg(figure(sheet.strip.glue->letsGoC, 0))
-                                  : say(", never softens: cut it")),
-                         sheet.strip.glue->habit, text(sheet.strip.glue->source)});
+            {SheetNote::Kind::Fact, say("glue"),
+             say("holds to %1 °C").arg(figure(glue.holdC, 0)) + habitMark(glue.habit, "hold_C") +
+                 (glue.letsGo ? say(", lets go between %1 and %2 °C")
+                                        .arg(figure(glue.releaseLowC, 0), figure(glue.releaseHighC, 0)) +
+                                    habitMark(glue.habit, "release_high_C")
+                              : say(", never softens: cut it")),
+             glue.habit.whole, text(glue.source)});
+    }
     notes.push_back({SheetNote::Kind::Fact, say("contact"),
                      say("%1–%2 W/m²K, planned for all of it")
                          .arg(figure(sheet.contact.lowWPerM2K, 0), figure(sheet.contact.highWPerM2K, 0)),
-                     sheet.contact.habit, text(sheet.contact.source)});
+                     sheet.contact.habit.of("low_W_per_m2K") || sheet.contact.habit.of("high_W_per_m2K"),
+                     text(sheet.contact.source)});
     return notes;
 }
 

@@ -13,10 +13,35 @@ QString celsius(double value)
     return figure(value, 0) + QStringLiteral(" °C");
 }
 
+bool anyHabit(const auto& entry)
+{
+    return entry.habit.any();
+}
+
+bool anyHabit(const Paste& paste)
+{
+    const auto has = [](const Window& window) { return window.minIsHabit || window.maxIsHabit; };
+    return paste.habit.any() || has(paste.rampCPerS) || has(paste.soakBandC) || has(paste.soakTimeS) ||
+           has(paste.aboveLiquidusS) || has(paste.peakC) || has(paste.coolingCPerS) || has(paste.timeToPeakS);
+}
+
+bool anyHabit(const StripType& strip)
+{
+    return strip.habit.any() || strip.core.habit.any() || strip.dielectric.habit.any() ||
+           strip.copper.habit.any();
+}
+
 QString size(double lengthMm, double widthMm, double heightMm)
 {
     return QStringLiteral("%1 × %2 × %3 mm")
         .arg(figure(lengthMm, 1), figure(widthMm, 1), figure(heightMm, 1));
+}
+
+QString standing(const auto& entry)
+{
+    if (entry.habit.whole)
+        return ShelfTable::tr("trade habit");
+    return anyHabit(entry) ? ShelfTable::tr("partly trade habit") : ShelfTable::tr("sourced");
 }
 
 } // namespace
@@ -25,7 +50,7 @@ ShelfTable::ShelfTable(const Shelf& shelf, QObject* parent) : QAbstractTableMode
 {
     const auto add = [this](const QString& kind, const auto& entry, const QString& figures) {
         rows_.push_back({kind, QString::fromStdString(entry.id), QString::fromStdString(entry.name), figures,
-                         QString::fromStdString(entry.source), entry.habit});
+                         QString::fromStdString(entry.source), standing(entry)});
     };
     for (const Paste& paste : shelf.pastes)
         add(tr("paste"), paste,
@@ -44,17 +69,28 @@ ShelfTable::ShelfTable(const Shelf& shelf, QObject* parent) : QAbstractTableMode
                 .arg(strip.siteXMm.size()));
     for (const LedPackage& led : shelf.leds)
         add(tr("LED"), led,
-            tr("%1, body up to %2, reflow passes: %3")
-                .arg(size(led.lengthMm, led.widthMm, led.heightMm), celsius(led.bodyMaxC))
-                .arg(led.passesAllowed));
+            size(led.lengthMm, led.widthMm, led.heightMm) +
+                (led.forwardVoltageV > 0
+                     ? tr(", %1 W at %2 V").arg(figure(led.powerW, 1), figure(led.forwardVoltageV, 0))
+                     : QString()) +
+                tr(", body up to %1, reflow passes: %2").arg(celsius(led.bodyMaxC)).arg(led.passesAllowed));
     for (const Lens& lens : shelf.lenses)
         add(tr("lens"), lens,
-            tr("%1, foot up to %2, optic up to %3")
-                .arg(QString::fromStdString(lens.material), celsius(lens.footMaxC), celsius(lens.bodyMaxC)));
+            tr("%1, Ø %2 × %3 mm, foot up to %4, optic up to %5")
+                .arg(QString::fromStdString(lens.material), figure(lens.diameterMm, 0),
+                     figure(lens.heightMm, 0), celsius(lens.footMaxC), celsius(lens.bodyMaxC)));
     for (const Glue& glue : shelf.glues)
         add(tr("glue"), glue,
-            glue.letsGo ? tr("holds to %1, lets go from %2").arg(celsius(glue.maxC), celsius(glue.letsGoC))
-                        : tr("holds to %1, never softens").arg(celsius(glue.maxC)));
+            glue.letsGo ? tr("holds to %1, lets go between %2 and %3")
+                              .arg(celsius(glue.holdC), celsius(glue.releaseLowC), celsius(glue.releaseHighC))
+                        : tr("holds to %1, never softens").arg(celsius(glue.holdC)));
+    for (const CoreAlloy& alloy : shelf.coreAlloys)
+        add(tr("core alloy"), alloy,
+            alloy.conductivityLowWPerMK && alloy.conductivityHighWPerMK
+                ? tr("%1 W/mK, %2 to %3")
+                      .arg(figure(alloy.conductivityWPerMK, 0), figure(*alloy.conductivityLowWPerMK, 0),
+                           figure(*alloy.conductivityHighWPerMK, 0))
+                : tr("%1 W/mK").arg(figure(alloy.conductivityWPerMK, 0)));
     for (const PlateType& plate : shelf.plates)
         add(tr("plate"), plate,
             tr("%1, %2 W, up to %3")
@@ -85,9 +121,7 @@ QVariant ShelfTable::data(const QModelIndex& index, int role) const
     if (role == IdRole)
         return row.id;
     if (role == SearchRole)
-        return QStringList{row.kind,    row.id,     row.name,
-                           row.figures, row.source, row.habit ? tr("trade habit") : ""}
-            .join(' ');
+        return QStringList{row.kind, row.id, row.name, row.figures, row.source, row.standing}.join(' ');
     if (role == Qt::ToolTipRole)
         return QStringList{row.id, row.figures, tr("source: %1").arg(row.source)}.join('\n');
     if (role != Qt::DisplayRole)
@@ -100,7 +134,7 @@ QVariant ShelfTable::data(const QModelIndex& index, int role) const
     case FiguresColumn:
         return row.figures;
     case HabitColumn:
-        return row.habit ? tr("trade habit") : tr("sourced");
+        return row.standing;
     case SourceColumn:
         return row.source;
     }

@@ -6,8 +6,8 @@
 
 namespace stripwright {
 
-/// Every entry of the shelf as a row: kind, name, its leading figures in words, whether it is trade habit,
-/// source.
+/// Every entry of the shelf as a row: kind, name, its leading figures in words, how much of it is trade
+/// habit, source.
 class ShelfTable : public QAbstractTableModel {
     Q_OBJECT
 public:
@@ -30,8 +30,7 @@ public:
 
 private:
     struct Row {
-        QString kind, id, name, figures, source;
-        bool habit;
+        QString kind, id, name, figures, source, standing;
     };
     std::vector<Row> rows_;
 };

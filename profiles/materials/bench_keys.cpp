@@ -1,3 +1,4 @@
+#include "materials/bow_contact.h"
 #include "materials/entry_keys.h"
 
 namespace stripwright {
@@ -18,7 +19,7 @@ template <class Keys> void keysOf(Keys& keys, PlateType& plate)
     keys.number("sensor_lag_s", plate.sensorLagS, within(0, 300));
     keys.number("dead_time_s", plate.deadTimeS, within(0, 60));
     keys.number("max_C", plate.maxC, within(40, 500));
-    keys.flagIfAny("habit", plate.habit);
+    keys.habit(plate.habit);
     keys.text("source", plate.source);
 }
 
@@ -31,15 +32,34 @@ template <class Keys> void keysOf(Keys& keys, ContactSegment& segment)
                  "more than start_mm, " + quoted(segment.startMm));
 }
 
+// A measured bow is all that stands there then; the rest follows from it.
+static bool bowed(EntryReader& keys, ContactCondition& contact)
+{
+    if (!keys.states("bow_mm"))
+        return false;
+    double bowMm = 0;
+    keys.number("bow_mm", bowMm, within(leastBowMm, mostBowMm));
+    if (keys.sound("bow_mm"))
+        contact = bowedContact(bowMm);
+    return true;
+}
+
+static bool bowed(EntryWriter&, ContactCondition&)
+{
+    return false;
+}
+
 template <class Keys> void keysOf(Keys& keys, ContactCondition& contact)
 {
+    if (bowed(keys, contact))
+        return;
     keys.id(contact.id);
     keys.text("name", contact.name);
     keys.number("low_W_per_m2K", contact.lowWPerM2K, within(1, 1e6));
     keys.number("nominal_W_per_m2K", contact.nominalWPerM2K, within(1, 1e6));
     keys.number("high_W_per_m2K", contact.highWPerM2K, within(1, 1e6));
     keys.partsIfAny("segments", contact.segments, 100);
-    keys.flagIfAny("habit", contact.habit);
+    keys.habit(contact.habit);
     keys.text("source", contact.source);
     keys.require({"low_W_per_m2K", "nominal_W_per_m2K"}, contact.lowWPerM2K <= contact.nominalWPerM2K,
                  contact.lowWPerM2K, "at most nominal_W_per_m2K, " + quoted(contact.nominalWPerM2K));
@@ -63,7 +83,7 @@ template <class Keys> void keysOf(Keys& keys, SinkBlock& block)
     keys.number("heat_capacity_J_per_K", block.heatCapacityJPerK, within(0.1, 1e5));
     keys.number("conductance_W_per_m2K", block.conductanceWPerM2K, within(1, 1e6));
     keys.number("loss_W_per_K", block.lossWPerK, within(0, 100));
-    keys.flagIfAny("habit", block.habit);
+    keys.habit(block.habit);
     keys.text("source", block.source);
 }
 

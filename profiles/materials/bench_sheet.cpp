@@ -58,6 +58,11 @@ bool BenchSheet::isTarget(int site) const
     return std::find(all.begin(), all.end(), site) != all.end();
 }
 
+bool BenchSheet::overridden(const std::string& name) const
+{
+    return std::find(overrides.begin(), overrides.end(), name) != overrides.end();
+}
+
 std::vector<int> BenchSheet::targets() const
 {
     std::vector<int> marked;

@@ -138,7 +138,8 @@ struct BenchSheet {
     /// Target beside whose joint a thermocouple lies on the strip for the whole heat. It stays off LED and
     /// solder, so it reads the core. Absent: none.
     std::optional<int> stripSensorSite;
-    std::vector<std::string> overrides; ///< Refusals the sheet overrides by name, e.g. "bismuth-over-lead".
+    std::vector<std::string> overrides; ///< Refusals the sheet overrides by name: "bismuth-over-lead",
+                                        ///< "lead-over-bismuth", "lens-foot-softens".
 
     /// Solder of the sheet's paste goes into the new joint: as paste, on a tinned LED or as a charge.
     bool usesFreshSolder() const
@@ -151,13 +152,15 @@ struct BenchSheet {
     bool lensToRelease(int site) const; ///< There, and to come off in this heat.
     bool lensStaysOn(int site) const;   ///< There, and to be kept unharmed.
     bool isTarget(int site) const;
+    bool overridden(const std::string& name) const;
     std::vector<int> targets() const; ///< Sites marked Replace; in a Release heat those of the lenses to
                                       ///< come off.
     bool operator==(const BenchSheet&) const = default;
 };
 
-/// Reads a bench sheet. Shelf entries may be named by id or given as inline objects of the shelf's own shape.
-/// `fileName` is only used in messages. Throws BadInput with every problem.
+/// Reads a bench sheet. Shelf entries may be named by id or given as inline objects of the shelf's own shape,
+/// a contact also by its measured bow over the plate, {"bow_mm": 0.15}, see bow_contact.h. `fileName` is only
+/// used in messages. Throws BadInput with every problem.
 BenchSheet readBenchSheet(const std::string& text, const std::string& fileName, const Shelf& shelf);
 
 /// Same from a parsed value that stands at `pointer` of a larger document, e.g. the sheet inside a plan.

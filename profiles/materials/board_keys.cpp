@@ -24,7 +24,7 @@ template <class Keys> void keysOf(Keys& keys, LedPackage& led)
     keys.numberIfAny("forward_voltage_V", led.forwardVoltageV, within(0, 400));
     keys.numberIfAny("junction_to_pad_K_per_W", led.junctionToPadKPerW, within(0, 1000));
     keys.textIfAny("moisture_level", led.moistureLevel);
-    keys.flagIfAny("habit", led.habit);
+    keys.habit(led.habit);
     keys.text("source", led.source);
     static const std::vector<std::string> levels = {"", "1", "2", "2a", "3", "4", "5", "5a", "6"};
     keys.require({"moisture_level"},
@@ -51,7 +51,7 @@ template <class Keys> void keysOf(Keys& keys, Lens& lens)
     keys.number("to_air_W_per_K", lens.toAirWPerK, within(1e-5, 1));
     keys.number("foot_max_C", lens.footMaxC, within(40, 400));
     keys.number("body_max_C", lens.bodyMaxC, within(40, 400));
-    keys.flagIfAny("habit", lens.habit);
+    keys.habit(lens.habit);
     keys.text("source", lens.source);
     keys.require({"foot_circle_mm", "diameter_mm", "foot_diameter_mm"},
                  lens.footCircleMm + lens.footDiameterMm <= lens.diameterMm, lens.footCircleMm,
@@ -65,25 +65,95 @@ template <class Keys> void keysOf(Keys& keys, Glue& glue)
     keys.text("name", glue.name);
     keys.number("thickness_um", glue.thicknessUm, within(1, 3000));
     keys.number("conductivity_W_per_mK", glue.conductivityWPerMK, within(0.01, 100));
-    keys.number("max_C", glue.maxC, within(40, 400));
+    keys.number("hold_C", glue.holdC, within(40, 400));
     keys.flagIfAny("lets_go", glue.letsGo);
-    if (glue.letsGo)
-        keys.number("lets_go_C", glue.letsGoC, within(40, 500));
-    keys.flagIfAny("habit", glue.habit);
+    if (glue.letsGo) {
+        keys.number("release_low_C", glue.releaseLowC, within(40, 500));
+        keys.number("release_high_C", glue.releaseHighC, within(40, 500));
+    }
+    keys.replaced("max_C", "hold_C: the bond is trusted up to it where it must hold");
+    keys.replaced("lets_go_C",
+                  "release_low_C and release_high_C: may come off from the one, does at the other");
+    keys.habit(glue.habit);
     keys.text("source", glue.source);
-    if (glue.letsGo)
-        keys.require({"lets_go_C", "max_C"}, glue.letsGoC >= glue.maxC, glue.letsGoC,
-                     "at least max_C, " + quoted(glue.maxC));
+    if (!glue.letsGo)
+        return;
+    keys.require({"release_low_C", "hold_C"}, glue.releaseLowC >= glue.holdC, glue.releaseLowC,
+                 "at least hold_C, " + quoted(glue.holdC));
+    keys.require({"release_high_C", "release_low_C"}, glue.releaseHighC >= glue.releaseLowC,
+                 glue.releaseHighC, "at least release_low_C, " + quoted(glue.releaseLowC));
 }
+
+template <class Keys> static void checkConductivityRange(Keys& keys, const auto& metal)
+{
+    const double nominal = metal.conductivityWPerMK;
+    const double low = metal.conductivityLowWPerMK.value_or(nominal);
+    const double high = metal.conductivityHighWPerMK.value_or(nominal);
+    keys.require({"conductivity_low_W_per_mK", "conductivity_W_per_mK"}, low <= nominal, low,
+                 "at most conductivity_W_per_mK, " + quoted(nominal));
+    keys.require({"conductivity_high_W_per_mK", "conductivity_W_per_mK"}, high >= nominal, high,
+                 "at least conductivity_W_per_mK, " + quoted(nominal));
+}
+
+template <class Keys> void keysOf(Keys& keys, CoreAlloy& alloy)
+{
+    keys.id(alloy.id);
+    keys.text("name", alloy.name);
+    keys.number("conductivity_W_per_mK", alloy.conductivityWPerMK, within(1, 500));
+    keys.numberIfAny("conductivity_low_W_per_mK", alloy.conductivityLowWPerMK, within(1, 500));
+    keys.numberIfAny("conductivity_high_W_per_mK", alloy.conductivityHighWPerMK, within(1, 500));
+    keys.number("density_kg_per_m3", alloy.densityKgPerM3, within(1000, 25000));
+    keys.number("heat_capacity_J_per_kgK", alloy.heatCapacityJPerKgK, within(100, 2000));
+    keys.numberIfAny("heat_capacity_slope_J_per_kgK2", alloy.heatCapacitySlopeJPerKgK2, within(0, 2));
+    keys.habit(alloy.habit);
+    keys.text("source", alloy.source);
+    checkConductivityRange(keys, alloy);
+}
+
+/// What the core itself does not state comes from the shelf's alloy of its name, and is habit where it is
+/// there.
+static void takeFromShelf(EntryReader& keys, Core& core)
+{
+    const CoreAlloy* shelved = keys.shelved<CoreAlloy>(core.alloy);
+    const auto take = [&](const char* key, auto CoreAlloy::*from, auto Core::*to) {
+        if (!shelved || keys.states(key))
+            return;
+        core.*to = shelved->*from;
+        if (shelved->habit.of(key) && !core.habit.whole)
+            core.habit.values.push_back(key);
+    };
+    // A range belongs to the nominal it was stated with.
+    if (!keys.states("conductivity_W_per_mK")) {
+        take("conductivity_low_W_per_mK", &CoreAlloy::conductivityLowWPerMK, &Core::conductivityLowWPerMK);
+        take("conductivity_high_W_per_mK", &CoreAlloy::conductivityHighWPerMK, &Core::conductivityHighWPerMK);
+    }
+    take("conductivity_W_per_mK", &CoreAlloy::conductivityWPerMK, &Core::conductivityWPerMK);
+    take("density_kg_per_m3", &CoreAlloy::densityKgPerM3, &Core::densityKgPerM3);
+    take("heat_capacity_J_per_kgK", &CoreAlloy::heatCapacityJPerKgK, &Core::heatCapacityJPerKgK);
+    take("heat_capacity_slope_J_per_kgK2", &CoreAlloy::heatCapacitySlopeJPerKgK2,
+         &Core::heatCapacitySlopeJPerKgK2);
+    const std::vector<std::string> named = keys.shelvedIds<CoreAlloy>();
+    for (const char* key : {"conductivity_W_per_mK", "density_kg_per_m3", "heat_capacity_J_per_kgK"})
+        keys.require({key, "alloy"}, shelved || keys.states(key), "nothing",
+                     named.empty() ? "a number"
+                                   : "a number, or as alloy one that the shelf knows, " + oneOf(named));
+}
+
+static void takeFromShelf(EntryWriter&, Core&) {}
 
 template <class Keys> void keysOf(Keys& keys, Core& core)
 {
     keys.text("alloy", core.alloy);
     keys.number("thickness_mm", core.thicknessMm, within(0.2, 10));
-    keys.number("conductivity_W_per_mK", core.conductivityWPerMK, within(1, 500));
-    keys.number("density_kg_per_m3", core.densityKgPerM3, within(1000, 25000));
-    keys.number("heat_capacity_J_per_kgK", core.heatCapacityJPerKgK, within(100, 2000));
+    keys.habit(core.habit);
+    takeFromShelf(keys, core);
+    keys.numberIfAny("conductivity_W_per_mK", core.conductivityWPerMK, within(1, 500));
+    keys.numberIfAny("conductivity_low_W_per_mK", core.conductivityLowWPerMK, within(1, 500));
+    keys.numberIfAny("conductivity_high_W_per_mK", core.conductivityHighWPerMK, within(1, 500));
+    keys.numberIfAny("density_kg_per_m3", core.densityKgPerM3, within(1000, 25000));
+    keys.numberIfAny("heat_capacity_J_per_kgK", core.heatCapacityJPerKgK, within(100, 2000));
     keys.numberIfAny("heat_capacity_slope_J_per_kgK2", core.heatCapacitySlopeJPerKgK2, within(0, 2));
+    checkConductivityRange(keys, core);
 }
 
 template <class Keys> void keysOf(Keys& keys, Dielectric& dielectric)
@@ -92,6 +162,7 @@ template <class Keys> void keysOf(Keys& keys, Dielectric& dielectric)
     keys.number("conductivity_W_per_mK", dielectric.conductivityWPerMK, within(0.05, 50));
     keys.numberIfAny("volumetric_heat_J_per_m3K", dielectric.volumetricHeatJPerM3K, within(1e5, 1e7));
     keys.number("max_C", dielectric.maxC, within(60, 500));
+    keys.habit(dielectric.habit);
 }
 
 template <class Keys> void keysOf(Keys& keys, Copper& copper)
@@ -100,6 +171,17 @@ template <class Keys> void keysOf(Keys& keys, Copper& copper)
     keys.numberIfAny("conductivity_W_per_mK", copper.conductivityWPerMK, within(1, 500));
     keys.numberIfAny("volumetric_heat_J_per_m3K", copper.volumetricHeatJPerM3K, within(1e5, 1e7));
     keys.flagIfAny("covers_strip", copper.coversStrip);
+    keys.habit(copper.habit);
+}
+
+// However the sites were stated, they are one value of the strip, and are written as one.
+static void nameSitesOnce(std::vector<std::string>& keys)
+{
+    const auto isPitched = [](const std::string& key) {
+        return key == "first_site_mm" || key == "pitch_mm" || key == "site_count";
+    };
+    if (std::erase_if(keys, isPitched) > 0)
+        keys.push_back("site_x_mm");
 }
 
 template <class Keys> static void checkStrip(Keys& keys, const StripType& strip)
@@ -139,7 +221,9 @@ template <class Keys> void keysOf(Keys& keys, StripType& strip)
     keys.entryIfAny("lens", strip.lens);
     keys.entryIfAny("glue", strip.glue);
     keys.sites(strip.siteXMm, strip.lengthMm, std::max(strip.led.lengthMm, strip.led.padLengthMm));
-    keys.flagIfAny("habit", strip.habit);
+    keys.habit(strip.habit);
+    if (Keys::reading)
+        nameSitesOnce(strip.habit.values);
     keys.text("source", strip.source);
     checkStrip(keys, strip);
 }
@@ -150,6 +234,8 @@ template void keysOf(EntryReader&, Lens&);
 template void keysOf(EntryWriter&, Lens&);
 template void keysOf(EntryReader&, Glue&);
 template void keysOf(EntryWriter&, Glue&);
+template void keysOf(EntryReader&, CoreAlloy&);
+template void keysOf(EntryWriter&, CoreAlloy&);
 template void keysOf(EntryReader&, Core&);
 template void keysOf(EntryWriter&, Core&);
 template void keysOf(EntryReader&, Dielectric&);

@@ -50,7 +50,8 @@ void EntryReader::numberIfAny(const std::string& key, double& value, Accepts acc
 
 void EntryReader::numberIfAny(const std::string& key, std::optional<double>& value, Accepts accepts)
 {
-    value = fields_.optionalNumber(key, accepts);
+    if (const auto stated = fields_.optionalNumber(key, accepts))
+        value = stated;
 }
 
 void EntryReader::wholeIfAny(const std::string& key, int& value, int min, int max)
@@ -79,20 +80,16 @@ void EntryReader::window(const std::string& key, Window& window, Accepts accepts
     EntryReader nested(*value, fields_.file(), pointer_ + "/" + key, known_, fields_.problems());
     nested.numberIfAny("min", window.min, accepts);
     nested.numberIfAny("max", window.max, accepts);
-    std::vector<std::string> habits;
-    nested.texts("habit", habits, 2);
+    Habit habit;
+    nested.habit(habit);
+    window.minIsHabit = window.min && habit.of("min");
+    window.maxIsHabit = window.max && habit.of("max");
     const bool needsMin = sides == Sides::Both, needsMax = sides != Sides::Any;
     nested.require({"min"}, window.min || !needsMin, "nothing", "a number: this side must be stated");
     nested.require({"max"}, window.max || !needsMax, "nothing", "a number: this side must be stated");
     if (window.min && window.max)
         nested.require({"min", "max"}, *window.min <= *window.max, *window.min,
                        "at most max, " + quoted(*window.max));
-    for (const std::string& side : habits) {
-        (side == "min" ? window.minIsHabit : window.maxIsHabit) = true;
-        const bool stated = side == "min" ? window.min.has_value() : side == "max" && window.max.has_value();
-        nested.require({"habit", "min", "max"}, stated, quoted(json(side)),
-                       "the sides of this window, among min and max, that are habit");
-    }
     nested.finish();
 }
 
@@ -148,6 +145,45 @@ void EntryReader::texts(const std::string& key, std::vector<std::string>& values
             report(key + "/" + std::to_string(i), quoted(value),
                    "a text of at most " + std::to_string(longest) + " bytes");
     }
+}
+
+void EntryReader::habit(Habit& habit)
+{
+    const json* stated = fields_.optional("habit");
+    if (!stated)
+        return;
+    if (stated->is_boolean()) {
+        habit.whole = stated->get<bool>();
+        return;
+    }
+    std::vector<std::string> plainKeys;
+    for (const std::string& key : fields_.keys())
+        if (!fields_.peek(key)->is_object() && key != "id" && key != "name" && key != "source" &&
+            key != "habit")
+            plainKeys.push_back(key);
+    if (!stated->is_array()) {
+        report("habit", quoted(*stated), "true, or an array of keys of this object whose values are habit");
+        return;
+    }
+    for (size_t i = 0; i < stated->size(); ++i) {
+        const json& each = (*stated)[i];
+        const std::string key = each.is_string() ? each.get<std::string>() : "";
+        const bool known = std::find(plainKeys.begin(), plainKeys.end(), key) != plainKeys.end();
+        const bool again = std::find(habit.values.begin(), habit.values.end(), key) != habit.values.end();
+        if (known && !again)
+            habit.values.push_back(key);
+        else
+            report("habit/" + std::to_string(i), quoted(each),
+                   plainKeys.empty() ? "no such key: this object states no value"
+                                     : "each value of this object that is habit once by its key, " +
+                                           oneOf(plainKeys) + "; parts and windows mark their own");
+    }
+}
+
+void EntryReader::replaced(const std::string& key, const std::string& by)
+{
+    if (fields_.optional(key))
+        report(key, "a key of earlier files", by);
 }
 
 const json* EntryReader::arrayIfAny(const std::string& key, size_t most)
@@ -227,6 +263,14 @@ void EntryWriter::window(const std::string& key, const Window& window, Accepts, 
         object["habit"].push_back("min");
     if (window.max && window.maxIsHabit)
         object["habit"].push_back("max");
+}
+
+void EntryWriter::habit(const Habit& habit)
+{
+    if (habit.whole)
+        object_["habit"] = true;
+    else if (!habit.values.empty())
+        object_["habit"] = habit.values;
 }
 
 void EntryWriter::texts(const std::string& key, const std::vector<std::string>& values, size_t)

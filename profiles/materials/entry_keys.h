@@ -20,6 +20,7 @@ STRIPWRIGHT_KIND(Paste, "paste", "pastes", pastes)
 STRIPWRIGHT_KIND(LedPackage, "LED package", "leds", leds)
 STRIPWRIGHT_KIND(Lens, "lens", "lenses", lenses)
 STRIPWRIGHT_KIND(Glue, "glue", "glues", glues)
+STRIPWRIGHT_KIND(CoreAlloy, "core alloy", "core-alloys", coreAlloys)
 STRIPWRIGHT_KIND(StripType, "strip type", "strips", strips)
 STRIPWRIGHT_KIND(PlateType, "plate", "plates", plates)
 STRIPWRIGHT_KIND(ContactCondition, "contact condition", "contacts", contacts)
@@ -43,6 +44,7 @@ template <class Keys> void keysOf(Keys& keys, Paste& paste);
 template <class Keys> void keysOf(Keys& keys, LedPackage& led);
 template <class Keys> void keysOf(Keys& keys, Lens& lens);
 template <class Keys> void keysOf(Keys& keys, Glue& glue);
+template <class Keys> void keysOf(Keys& keys, CoreAlloy& alloy);
 template <class Keys> void keysOf(Keys& keys, Core& core);
 template <class Keys> void keysOf(Keys& keys, Dielectric& dielectric);
 template <class Keys> void keysOf(Keys& keys, Copper& copper);
@@ -82,6 +84,22 @@ public:
     /// Listed, or by first site, pitch and count; each with `siteMm` of the strip to itself.
     void sites(std::vector<double>& siteXMm, double lengthMm, double siteMm);
     void texts(const std::string& key, std::vector<std::string>& values, size_t most); ///< Optional.
+    /// "habit", if any: true, or plain values of this object by their keys.
+    void habit(Habit& habit);
+    bool states(const std::string& key) const { return fields_.peek(key); }
+    /// Says what is written today instead of a key that earlier files had.
+    void replaced(const std::string& key, const std::string& by);
+    template <class Entry> const Entry* shelved(const std::string& id) const
+    {
+        return findById(known_.shelf.*KindOf<Entry>::member, id);
+    }
+    template <class Entry> std::vector<std::string> shelvedIds() const
+    {
+        std::vector<std::string> ids;
+        for (const Entry& known : known_.shelf.*KindOf<Entry>::member)
+            ids.push_back(known.id);
+        return ids;
+    }
 
     template <class Choice>
     void choiceIfAny(const std::string& key, Choice& value, const std::vector<std::string>& words)
@@ -154,9 +172,8 @@ private:
                 report(key, quoted(value), expectedEntry(KindOf<Entry>::word));
             return;
         }
-        const auto& entries = known_.shelf.*KindOf<Entry>::member;
         const auto wanted = value.get<std::string>();
-        if (const Entry* found = findById(entries, wanted)) {
+        if (const Entry* found = shelved<Entry>(wanted)) {
             entry = *found;
             return;
         }
@@ -164,10 +181,7 @@ private:
             entry.id = wanted;
             return;
         }
-        std::vector<std::string> ids;
-        for (const Entry& known : entries)
-            ids.push_back(known.id);
-        reportUnknownId(key, wanted, KindOf<Entry>::word, ids);
+        reportUnknownId(key, wanted, KindOf<Entry>::word, shelvedIds<Entry>());
     }
 
     void requireShort(const std::string& key, const std::string& value);
@@ -204,6 +218,8 @@ public:
     void window(const std::string& key, const Window& window, Accepts, Sides);
     void sites(const std::vector<double>& siteXMm, double, double) { object_["site_x_mm"] = siteXMm; }
     void texts(const std::string& key, const std::vector<std::string>& values, size_t);
+    void habit(const Habit& habit);
+    void replaced(const std::string&, const std::string&) {}
 
     template <class Choice>
     void choiceIfAny(const std::string& key, Choice value, const std::vector<std::string>& words)

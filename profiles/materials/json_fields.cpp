@@ -54,13 +54,27 @@ void Fields::report(const std::string& key, const std::string& found, const std:
     addProblem({file_, at(key), found, expected}, *problems_);
 }
 
-const json* Fields::find(const std::string& key)
+const json* Fields::peek(const std::string& key) const
 {
-    asked_.push_back(key);
     if (!object_)
         return nullptr;
     auto member = object_->find(key);
     return member == object_->end() ? nullptr : &*member;
+}
+
+std::vector<std::string> Fields::keys() const
+{
+    std::vector<std::string> all;
+    if (object_)
+        for (const auto& [key, value] : object_->items())
+            all.push_back(key);
+    return all;
+}
+
+const json* Fields::find(const std::string& key)
+{
+    asked_.push_back(key);
+    return peek(key);
 }
 
 const json* Fields::required(const std::string& key, const std::string& expected)

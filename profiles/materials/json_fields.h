@@ -55,6 +55,9 @@ public:
     const nlohmann::json* required(const std::string& key,
                                    const std::string& expected); ///< Null after a problem.
     const nlohmann::json* optional(const std::string& key);
+    const nlohmann::json*
+    peek(const std::string& key) const;    ///< Null if absent; does not count as asked for.
+    std::vector<std::string> keys() const; ///< Those that stand there.
 
     std::string at(const std::string& key) const; ///< Pointer of a member.
     const std::string& file() const { return file_; }

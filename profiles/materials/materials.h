@@ -1,10 +1,27 @@
 #pragma once
 
+#include <algorithm>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace stripwright {
+
+/// Which values of an object in a file are trade habit or own estimate, stated by no source: editable
+/// defaults, shown as such, never limits. In the file `"habit": true`, or a list of the object's own keys. A
+/// part inside an entry, or a window, marks its own.
+struct Habit {
+    bool whole = false;              ///< All of them, those of its parts too.
+    std::vector<std::string> values; ///< By their keys in the file, e.g. "foot_max_C".
+
+    bool of(std::string_view key) const
+    {
+        return whole || std::find(values.begin(), values.end(), key) != values.end();
+    }
+    bool any() const { return whole || !values.empty(); }
+    bool operator==(const Habit&) const = default;
+};
 
 /// A range a value must stay in. A missing side means none is stated, never "off".
 struct Window {
@@ -34,7 +51,7 @@ struct Alloy {
     double heatCapacityJPerKgK = 0;
     double conductivityWPerMK = 0;
     std::optional<Composition> composition; ///< Absent: what it does in a mixed joint is not worked out.
-    bool habit = false;
+    Habit habit;
     std::string source;
     bool operator==(const Alloy&) const = default;
 };
@@ -54,7 +71,7 @@ struct Paste {
     Window coolingCPerS; ///< min: mean from peak to liquidus; max: steepest over a 10 s window. Positive
                          ///< numbers.
     Window timeToPeakS;  ///< From 25 °C (or start + 5 K) to peak.
-    bool habit = false;  ///< The whole entry is trade habit.
+    Habit habit;         ///< Of values outside the windows.
     std::string source;
     bool operator==(const Paste&) const = default;
 };
@@ -73,10 +90,10 @@ struct LedPackage {
     double nearMaxS = 30;  ///< Longest time within 5 K of bodyMaxC.
     int passesAllowed = 2; ///< Reflow passes in its life, the factory's included.
     double powerW = 0;
-    double forwardVoltageV = 0;
-    double junctionToPadKPerW = 0;
-    std::string moistureLevel; ///< "1" ... "6", "2a", "5a"; empty: not stated.
-    bool habit = false;
+    double forwardVoltageV = 0;    ///< 0: not stated.
+    double junctionToPadKPerW = 0; ///< 0: not stated.
+    std::string moistureLevel;     ///< "1" ... "6", "2a", "5a"; empty: not stated.
+    Habit habit;
     std::string source;
     bool operator==(const LedPackage&) const = default;
 };
@@ -98,7 +115,7 @@ struct Lens {
     double toAirWPerK = 0;          ///< Optic to ambient [W/K].
     double footMaxC = 0;            ///< Cap at the foot's contact end.
     double bodyMaxC = 0;            ///< Cap of the optic.
-    bool habit = false;
+    Habit habit;
     std::string source;
     bool operator==(const Lens&) const = default;
 };
@@ -108,21 +125,41 @@ struct Glue {
     std::string name;
     double thicknessUm = 0;
     double conductivityWPerMK = 0;
-    double maxC = 0;    ///< Service cap; above it the bond is not trusted.
-    double letsGoC = 0; ///< Shears by hand from here; 0 or absent in file is an error unless letsGo is false.
-    bool letsGo = true; ///< False: never softens, must be cut.
-    bool habit = false;
+    double holdC = 0;        ///< Where the bond must hold it is trusted up to here.
+    bool letsGo = true;      ///< False: no heat that a strip survives softens it, it must be cut; the release
+                             ///< below is then not stated.
+    double releaseLowC = 0;  ///< May come off by hand from here; >= holdC.
+    double releaseHighC = 0; ///< Does come off by hand here, whatever the grade; >= releaseLowC.
+    Habit habit;
     std::string source;
     bool operator==(const Glue&) const = default;
 };
 
-struct Core {
-    std::string alloy;
-    double thicknessMm = 0;
+/// What a core of a named alloy, or of one that bears no mark, is reckoned as.
+struct CoreAlloy {
+    std::string id; ///< As boards name it: "5052"; "unmarked".
+    std::string name;
     double conductivityWPerMK = 0;
+    std::optional<double> conductivityLowWPerMK,
+        conductivityHighWPerMK; ///< Where it may be off; absent: as the nominal.
     double densityKgPerM3 = 0;
     double heatCapacityJPerKgK = 0;       ///< At 25 °C.
     double heatCapacitySlopeJPerKgK2 = 0; ///< Rise of it a kelvin.
+    Habit habit;
+    std::string source;
+    bool operator==(const CoreAlloy&) const = default;
+};
+
+struct Core {
+    std::string alloy; ///< Of the shelf's core alloys, or any other.
+    double thicknessMm = 0;
+    double conductivityWPerMK = 0;
+    std::optional<double> conductivityLowWPerMK,
+        conductivityHighWPerMK; ///< Low <= nominal <= high; absent: as the nominal.
+    double densityKgPerM3 = 0;
+    double heatCapacityJPerKgK = 0;       ///< At 25 °C.
+    double heatCapacitySlopeJPerKgK2 = 0; ///< Rise of it a kelvin.
+    Habit habit;
     bool operator==(const Core&) const = default;
 };
 
@@ -131,6 +168,7 @@ struct Dielectric {
     double conductivityWPerMK = 0;
     double volumetricHeatJPerM3K = 2.0e6;
     double maxC = 0;
+    Habit habit;
     bool operator==(const Dielectric&) const = default;
 };
 
@@ -139,6 +177,7 @@ struct Copper {
     double conductivityWPerMK = 390;
     double volumetricHeatJPerM3K = 3.45e6;
     bool coversStrip = true; ///< False: copper only under each site's pad.
+    Habit habit;
     bool operator==(const Copper&) const = default;
 };
 
@@ -156,10 +195,15 @@ struct StripType {
     std::optional<Lens> lens;
     std::optional<Glue> glue;    ///< Present whenever lens is.
     std::vector<double> siteXMm; ///< LED centres from the connector end, ascending; site n is [n-1].
-    bool habit = false;
+    Habit habit;
     std::string source;
     bool operator==(const StripType&) const = default;
 };
+
+inline bool dielectricCapIsHabit(const StripType& strip)
+{
+    return strip.habit.whole || strip.dielectric.habit.of("max_C");
+}
 
 struct PlateType {
     std::string id;
@@ -174,7 +218,7 @@ struct PlateType {
     double sensorLagS = 0;
     double deadTimeS = 0;
     double maxC = 0; ///< Highest plate temperature ever planned or allowed.
-    bool habit = false;
+    Habit habit;
     std::string source;
     bool operator==(const PlateType&) const = default;
 };
@@ -191,7 +235,7 @@ struct ContactCondition {
     std::string name;
     double lowWPerM2K = 0, nominalWPerM2K = 0, highWPerM2K = 0;
     std::vector<ContactSegment> segments; ///< Nominal values along the strip; empty: uniform over the plate.
-    bool habit = false;
+    Habit habit;
     std::string source;
     bool operator==(const ContactCondition&) const = default;
 };
@@ -203,7 +247,7 @@ struct SinkBlock {
     double heatCapacityJPerK = 0;
     double conductanceWPerM2K = 0; ///< Between strip and block.
     double lossWPerK = 0;          ///< Block to ambient.
-    bool habit = false;
+    Habit habit;
     std::string source;
     bool operator==(const SinkBlock&) const = default;
 };

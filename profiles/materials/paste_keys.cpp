@@ -34,7 +34,7 @@ template <class Keys> void keysOf(Keys& keys, Alloy& alloy)
     keys.number("heat_capacity_J_per_kgK", alloy.heatCapacityJPerKgK, within(50, 2000));
     keys.number("conductivity_W_per_mK", alloy.conductivityWPerMK, within(1, 500));
     keys.partIfAny("composition", alloy.composition);
-    keys.flagIfAny("habit", alloy.habit);
+    keys.habit(alloy.habit);
     keys.text("source", alloy.source);
     keys.require({"solidus_C", "liquidus_C"}, alloy.solidusC <= alloy.liquidusC, alloy.solidusC,
                  "at most liquidus_C, " + quoted(alloy.liquidusC));
@@ -63,7 +63,7 @@ template <class Keys> void keysOf(Keys& keys, Paste& paste)
     keys.window("peak_C", paste.peakC, within(40, 500), Sides::Both);
     keys.window("cooling_C_per_s", paste.coolingCPerS, within(0.01, 20), Sides::Any);
     keys.window("time_to_peak_s", paste.timeToPeakS, within(10, 7200), Sides::Any);
-    keys.flagIfAny("habit", paste.habit);
+    keys.habit(paste.habit);
     keys.text("source", paste.source);
     const bool soaks = paste.soakTimeS.min || paste.soakTimeS.max;
     const bool hasBand = paste.soakBandC.min && paste.soakBandC.max;

@@ -87,6 +87,7 @@ Shelf readShelf(std::span<const fs::path> folders)
     addKind<LedPackage>(folders, shelf, known, problems);
     addKind<Lens>(folders, shelf, known, problems);
     addKind<Glue>(folders, shelf, known, problems);
+    addKind<CoreAlloy>(folders, shelf, known, problems);
     addKind<StripType>(folders, shelf, known, problems);
     addKind<PlateType>(folders, shelf, known, problems);
     addKind<ContactCondition>(folders, shelf, known, problems);

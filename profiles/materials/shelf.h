@@ -14,6 +14,7 @@ struct Shelf {
     std::vector<LedPackage> leds;
     std::vector<Lens> lenses;
     std::vector<Glue> glues;
+    std::vector<CoreAlloy> coreAlloys;
     std::vector<StripType> strips;
     std::vector<PlateType> plates;
     std::vector<ContactCondition> contacts;
@@ -29,10 +30,10 @@ template <class Entry> const Entry* findById(const std::vector<Entry>& entries, 
     return nullptr;
 }
 
-/// Reads alloys.json, pastes.json, leds.json, lenses.json, glues.json, strips.json, plates.json,
-/// contacts.json and sink-blocks.json of each folder, in order; an entry of a later folder replaces one of
-/// the same id. The first folder must hold them all, later ones any of them, or need not exist. Throws
-/// BadInput with every problem of every file; a whole shelf or none.
+/// Reads alloys.json, pastes.json, leds.json, lenses.json, glues.json, core-alloys.json, strips.json,
+/// plates.json, contacts.json and sink-blocks.json of each folder, in order; an entry of a later folder
+/// replaces one of the same id. The first folder must hold them all, later ones any of them, or need not
+/// exist. Throws BadInput with every problem of every file; a whole shelf or none.
 Shelf readShelf(std::span<const std::filesystem::path> folders);
 
 } // namespace stripwright

@@ -12,23 +12,24 @@ namespace {
 void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
     const Paste& paste = sheet.paste;
+    const bool allHabit = paste.habit.whole, levelIsHabit = paste.habit.of("count_liquidus_C");
     const auto limit = [&](const char* id, const char* what, Metric metric, double levelC = 0, double upperC = 0) {
         Limit one = limitAt("joint", site, id, what, metric, levelC);
         one.upperLevelC = upperC;
         return one;
     };
-    addWindow(limits, limit("ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS, paste.habit);
+    addWindow(limits, limit("ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS, allHabit);
     if (paste.soakBandC.min && paste.soakBandC.max) {
         const bool bandIsHabit = paste.soakBandC.minIsHabit || paste.soakBandC.maxIsHabit;
         addWindow(
             limits,
             limit("soak_time", "soak time", Metric::SoakTime, *paste.soakBandC.min, *paste.soakBandC.max),
-            paste.soakTimeS, paste.habit || bandIsHabit);
+            paste.soakTimeS, allHabit || bandIsHabit);
     }
     addWindow(limits, limit("above_liquidus", "time above liquidus", Metric::TimeAbove, paste.countLiquidusC),
-              paste.aboveLiquidusS, paste.habit);
-    addWindow(limits, limit("peak", "joint peak", Metric::Peak), paste.peakC, paste.habit);
-    if (!paste.peakC.min || paste.peakC.minIsHabit || paste.habit) {
+              paste.aboveLiquidusS, levelIsHabit);
+    addWindow(limits, limit("peak", "joint peak", Metric::Peak), paste.peakC, allHabit);
+    if (!paste.peakC.min || paste.peakC.minIsHabit || allHabit) {
         Limit melts = limit("paste_melts", "peak that melts the paste", Metric::Peak);
         melts.min = paste.alloy.liquidusC;
         limits.push_back(std::move(melts));
@@ -36,9 +37,9 @@ void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int si
     addWindow(
         limits,
         limit("mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, paste.countLiquidusC),
-        Side{paste.coolingCPerS.min, paste.coolingCPerS.minIsHabit || paste.habit}, Side{});
+        Side{paste.coolingCPerS.min, paste.coolingCPerS.minIsHabit || levelIsHabit}, Side{});
     addWindow(limits, limit("time_to_peak", "time to peak", Metric::TimeToPeak), paste.timeToPeakS,
-              paste.habit);
+              allHabit);
 }
 
 std::vector<Limit> limits(const BenchSheet& sheet)
@@ -48,7 +49,7 @@ std::vector<Limit> limits(const BenchSheet& sheet)
         addPasteWindows(limits, sheet, site);
         const Window& cooling = sheet.paste.coolingCPerS;
         addCaps(limits, limitAt("joint", site, "steepest_cooling", "steepest cooling", Metric::SteepestFall),
-                {Side{bodyFallCPerS}, Side{cooling.max, cooling.maxIsHabit || sheet.paste.habit}});
+                {Side{bodyFallCPerS}, Side{cooling.max, cooling.maxIsHabit || sheet.paste.habit.whole}});
         addBodyCaps(limits, "body", sheet.strip.led, site, false);
         addDielectricCaps(limits, sheet.strip, site);
     }

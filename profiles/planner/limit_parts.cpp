@@ -65,10 +65,10 @@ void addBodyCaps(std::vector<Limit>& limits, const char* station, const LedPacka
     constexpr double longC = 217, longestS = 150; // Same table, time above 217 °C.
     Limit peak = limitAt(station, site, "peak", "LED body peak", Metric::Peak);
     peak.max = led.bodyMaxC;
-    peak.habit = led.habit;
+    peak.habit = led.habit.of("body_max_C");
     Limit near = limitAt(station, site, "near_max", "LED body within 5 K of its cap", Metric::TimeAbove, led.bodyMaxC - nearMaxK);
     near.max = led.nearMaxS;
-    near.habit = led.habit;
+    near.habit = led.habit.of("near_max_s") || peak.habit;
     Limit time = limitAt(station, site, "above_217", "LED body above 217 °C", Metric::TimeAbove, longC);
     time.max = longestS;
     for (Limit* each : {&peak, &near, &time}) {
@@ -101,7 +101,7 @@ void addDielectricCaps(std::vector<Limit>& limits, const StripType& strip, int s
     constexpr double hotC = 250, longestS = 60; // Working cap of the trade.
     Limit peak = limitAt("dielectric", site, "peak", "dielectric peak", Metric::Peak);
     peak.max = strip.dielectric.maxC;
-    peak.habit = strip.habit;
+    peak.habit = dielectricCapIsHabit(strip);
     Limit time = limitAt("dielectric", site, "above_250", "dielectric above 250 °C", Metric::TimeAbove, hotC);
     time.max = longestS;
     time.habit = true;
@@ -118,17 +118,17 @@ static void addLensCaps(std::vector<Limit>& limits, const StripType& strip, int 
              .what = atSite("lens peak", site),
              .metric = Metric::Peak,
              .protects = true},
-            {Side{strip.lens->bodyMaxC, strip.lens->habit}});
+            {Side{strip.lens->bodyMaxC, strip.lens->habit.of("body_max_C")}});
     Side glueCap;
     if (strip.glue)
-        glueCap = {strip.glue->maxC, strip.glue->habit};
+        glueCap = {strip.glue->holdC, strip.glue->habit.of("hold_C")};
     addCaps(limits,
             {.id = glue + "/peak",
              .station = glue,
              .what = atSite("lens foot and glue peak", site),
              .metric = Metric::Peak,
              .protects = true},
-            {Side{strip.lens->footMaxC, strip.lens->habit}, glueCap});
+            {Side{strip.lens->footMaxC, strip.lens->habit.of("foot_max_C")}, glueCap});
 }
 
 void addKeptPartsOfSolidHeat(std::vector<Limit>& limits, const BenchSheet& sheet)
@@ -139,6 +139,7 @@ void addKeptPartsOfSolidHeat(std::vector<Limit>& limits, const BenchSheet& sheet
         if (sheet.lensStaysOn(here.site))
             addLensCaps(limits, sheet.strip, here.site);
     }
+    // What the plate may ever be heated to holds whatever it was taken from.
     limits.push_back({.id = "plate/peak",
                       .station = "plate",
                       .what = "plate peak",

@@ -64,13 +64,16 @@ std::vector<const MarginRow*> rowsToWatch(const HeatPlan& plan)
     std::vector<const MarginRow*> rows;
     for (const MarginRow& row : plan.margins) {
         const Limit& limit = row.limit;
-        const bool watched = limit.metric == Metric::Peak && limit.max && !limit.habit && row.high &&
+        // A part whose cap is habit is watched where the plan keeps it; elsewhere the heat would end at once.
+        const bool holds = !limit.habit || (limit.protects && row.margin >= 0);
+        const bool watched = limit.metric == Metric::Peak && limit.max && holds && row.high &&
                              *row.high >= *limit.max - farK && !aboutNewLed(limit) && !isTargetJoint(plan.sheet, limit.station);
         if (watched)
             rows.push_back(&row);
     }
-    std::stable_sort(rows.begin(), rows.end(),
-                     [](const MarginRow* a, const MarginRow* b) { return a->margin < b->margin; });
+    std::stable_sort(rows.begin(), rows.end(), [](const MarginRow* a, const MarginRow* b) {
+        return a->limit.habit != b->limit.habit ? b->limit.habit : a->margin < b->margin;
+    });
     return rows;
 }
 

@@ -24,20 +24,19 @@ std::vector<Limit> limits(const BenchSheet& sheet)
     for (const int site : targets) {
         if (glue.letsGo) {
             Limit letsGo = limitAt("farfoot", site, "lets_go", "glue lets go at every foot", Metric::Peak);
-            letsGo.min = glue.letsGoC;
-            letsGo.habit = glue.habit;
+            letsGo.min = glue.releaseHighC; // What the heat is for, so no habit whatever it was taken from.
             limits.push_back(std::move(letsGo));
             Limit held = limitAt("farfoot", site, "held", "glue soft at every foot", Metric::TimeAbove);
-            held.levelC = glue.letsGoC;
+            held.levelC = glue.releaseHighC;
             held.min = handsPerLensS * static_cast<double>(targets.size());
             held.habit = true;
             Limit noLonger =
                 limitAt("glue", site, "no_longer", "glue soft no longer than needed", Metric::TimeAbove);
-            noLonger.levelC = glue.letsGoC;
+            noLonger.levelC = glue.releaseHighC;
             noLonger.max = *held.min + noLongerS;
             noLonger.habit = true;
             Limit noFurther = limitAt("glue", site, "no_further", "glue no hotter than needed", Metric::Peak);
-            noFurther.max = glue.letsGoC + noFurtherK;
+            noFurther.max = glue.releaseHighC + noFurtherK;
             noFurther.habit = true;
             for (Limit* each : {&held, &noLonger, &noFurther})
                 limits.push_back(std::move(*each));
@@ -48,7 +47,7 @@ std::vector<Limit> limits(const BenchSheet& sheet)
         limits.push_back(std::move(foot));
         Limit optic = limitAt("lens", site, "peak", "lens peak", Metric::Peak);
         optic.max = lens.bodyMaxC;
-        optic.habit = lens.habit;
+        optic.habit = lens.habit.of("body_max_C");
         limits.push_back(std::move(optic));
         addSolidTarget(limits, sheet, site);
         Limit soon = limitAt("joint", site, "time_to_peak", "time to peak", Metric::TimeToPeak);
@@ -63,7 +62,7 @@ std::vector<Limit> limits(const BenchSheet& sheet)
 
 HeatAim aim(const BenchSheet& sheet, const std::vector<Limit>&)
 {
-    const double letsGoC = sheet.strip.glue ? sheet.strip.glue->letsGoC : 0;
+    const double letsGoC = sheet.strip.glue ? sheet.strip.glue->releaseHighC : 0;
     return {.soakLowC = letsGoC - 15,
             .soakHighC = letsGoC - 5,
             .soakS = 30,
@@ -86,7 +85,7 @@ struct SoftTime {
 std::vector<SoftTime> softTimes(const HeatPlan& plan)
 {
     std::vector<SoftTime> times;
-    const double letsGoC = plan.sheet.strip.glue->letsGoC;
+    const double letsGoC = plan.sheet.strip.glue->releaseHighC;
     for (const int site : plan.sheet.targets()) {
         SoftTime soft{site, plan.heaterOffS, plan.heaterOffS};
         if (const PlanCurve* foot = curveOf(plan, "farfoot_" + std::to_string(site))) {
@@ -121,7 +120,7 @@ void cardsBefore(HeatPlan& plan)
                           "cyanoacrylate falls apart into vapour.",
                           "The plate is off.",
                           "The vapour stings eyes and nose and fogs lenses; a lens is held for seconds at " +
-                              rounded(plan.sheet.strip.glue->letsGoC) + " °C.",
+                              rounded(plan.sheet.strip.glue->releaseHighC) + " °C.",
                           true});
 }
 

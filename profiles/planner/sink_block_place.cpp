@@ -33,7 +33,7 @@ static std::pair<int, double> beyondPlate(const BenchSheet& sheet, const Answer&
     options.stepS = options.outputStepS = base.reference.stepS;
     const Prediction prediction =
         predict(sheet, {base.predictions[warmAirScenario].timeS, base.reference.plateC}, options);
-    const double capC = std::min(sheet.strip.lens->footMaxC, sheet.strip.glue->maxC);
+    const double capC = std::min(sheet.strip.lens->footMaxC, sheet.strip.glue->holdC);
     int lost = 0;
     double hottestKeptC = 0;
     for (const StationCurve& curve : prediction.stations) {

@@ -27,7 +27,7 @@ void addSolidTarget(std::vector<Limit>& limits, const BenchSheet& sheet, int sit
     limits.push_back(std::move(fall));
     Limit dielectric = limitAt("dielectric", site, "peak", "dielectric peak", Metric::Peak);
     dielectric.max = sheet.strip.dielectric.maxC;
-    dielectric.habit = sheet.strip.habit;
+    dielectric.habit = dielectricCapIsHabit(sheet.strip);
     limits.push_back(std::move(dielectric));
 }
 

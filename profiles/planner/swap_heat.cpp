@@ -54,7 +54,7 @@ void addCharge(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
     const Paste& paste = sheet.paste;
     const auto most = [&](Limit limit, const Window& window, bool habit) {
-        addWindow(limits, limit, Side{}, Side{window.max, window.maxIsHabit || paste.habit || habit});
+        addWindow(limits, limit, Side{}, Side{window.max, window.maxIsHabit || paste.habit.whole || habit});
     };
     most(limitAt("joint", site, "ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS, false);
     if (paste.soakBandC.min && paste.soakBandC.max) {

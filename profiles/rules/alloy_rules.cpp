@@ -14,11 +14,6 @@ namespace {
 
 constexpr double fitErrorK = 6; // A liquidus that moves by less is not worth a word.
 
-bool overridden(const BenchSheet& sheet, const std::string& name)
-{
-    return std::find(sheet.overrides.begin(), sheet.overrides.end(), name) != sheet.overrides.end();
-}
-
 /// Least of the targets' peaks, over contact.
 std::optional<double> poorestPeakC(const BenchSheet& sheet, std::span<const JointPeak> peaks)
 {
@@ -40,6 +35,12 @@ std::optional<std::string> swapTooCold(const BenchSheet& sheet)
            " °C): take the LED off in a heat of its own, or by local heat, then fit.";
 }
 
+std::string shareInWords(double share)
+{
+    const long percent = std::lround(100 * share);
+    return percent > 0 ? "up to " + std::to_string(percent) + " %" : "traces";
+}
+
 void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sheet,
                         std::span<const JointPeak> peaks)
 {
@@ -49,8 +50,8 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
     const Alloy& old = *sheet.oldAlloy;
     // A swap that cannot be made is followed by a fit on wicked pads.
     const bool tooCold = swapTooCold(sheet).has_value();
-    const bool swap = sheet.heat == HeatKind::Swap && !tooCold;
-    const auto mixed = mixedJoint(fresh, old, swap ? residueAfterSwap : residueOnWickedPad);
+    const bool swap = sheet.heat == HeatKind::Swap && sheet.way != SwapWay::TwoHeats && !tooCold;
+    const auto mixed = mixedJoint(fresh, old, swap ? oldShare(sheet) : residueOnWickedPad);
     if (!mixed) {
         warnings.push_back("Old solder is " + old.name + ", the paste " + fresh.name +
                            ": what stays on the pad mixes in and shifts where the joint melts.");
@@ -58,24 +59,37 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
     }
     const auto peakC = poorestPeakC(sheet, tooCold ? std::span<const JointPeak>() : peaks);
     const std::string where =
-        std::string("Where ") + (swap ? "a third" : "a fifth") + " of the new joint is old solder, ";
+        std::string("Where ") + (swap ? "half" : "a fifth") + " of the new joint is old solder, ";
     if (mixed->liquidusC && *mixed->liquidusC > fresh.liquidusC + fitErrorK) {
         std::string words = where + "it melts fully only at " + rounded(*mixed->liquidusC) + " °C (est.)";
         if (peakC)
             words += "; planned peak at the poorest contact: " + rounded(*peakC) + " °C";
         words += ".";
         if (peakC && *peakC < *mixed->liquidusC)
-            words += swap ? " Take the LED off in a heat of its own and wick the pads, then fit."
+            words += swap ? " Take two heats: wick the pads in between, then fit."
                           : " Wick the pads better.";
         warnings.push_back(words);
     }
-    if (mixed->lastLiquidC < fresh.solidusC - 1)
-        warnings.push_back(where + "up to " + rounded(100 * mixed->lastLiquidShareMax) +
-                           " % of it may stay liquid down to " + rounded(mixed->lastLiquidC) + " °C.");
+    // A share of 0 is one that is not known.
+    if (mixed->lastLiquidC < fresh.solidusC - 1 && mixed->lastLiquidShareMax > 0)
+        warnings.push_back(where + shareInWords(mixed->lastLiquidShareMax) +
+                           " of it may stay liquid down to " + rounded(mixed->lastLiquidC) + " °C.");
     if (peakC && !swap && old.liquidusC > *peakC)
         warnings.push_back("What is left of the old solder melts by itself only at " +
                            rounded(old.liquidusC) +
                            " °C: at the planned peak it only dissolves, and the LED may stand tilted on it.");
+}
+
+/// What of a joint is meant where it is said to begin to melt at `meltsFromC`.
+std::string lastLiquidInWords(const BenchSheet& sheet, double meltsFromC)
+{
+    const Alloy& fresh = sheet.paste.alloy;
+    if (!sheet.oldAlloy || sheet.oldAlloy->id == fresh.id)
+        return "the solder";
+    const auto mixed = mixedJoint(fresh, *sheet.oldAlloy, oldShare(sheet));
+    if (!mixed || mixed->lastLiquidC > meltsFromC || mixed->lastLiquidShareMax <= 0)
+        return "part of the solder";
+    return shareInWords(mixed->lastLiquidShareMax) + " of the solder";
 }
 
 std::optional<std::string> runsTooHot(const BenchSheet& sheet)
@@ -86,9 +100,36 @@ std::optional<std::string> runsTooHot(const BenchSheet& sheet)
     const double meltsFromC = movableAboveC(sheet), roomK = meltsFromC - running->jointC;
     if (roomK >= serviceRoomK)
         return {};
-    return "In service the joint runs at about " + rounded(running->jointC) + " °C (est.), " +
-           (roomK >= 0 ? rounded(roomK) + " K below " : rounded(-roomK) + " K above ") + rounded(meltsFromC) +
-           " °C, where it may begin to melt; trade habit keeps " + rounded(serviceRoomK) + " K.";
+    const std::string meltsAt = rounded(meltsFromC) + " °C, where it may begin to melt";
+    const std::string runsAt =
+        "In service the joint runs at about " + rounded(running->jointC) + " °C (est.), ";
+    const std::string liquid = lastLiquidInWords(sheet, meltsFromC);
+    if (roomK < 0)
+        return runsAt + rounded(-roomK) + " K above " + meltsAt + ": whenever the strip is lit, " + liquid +
+               " is liquid, and the LED may shift or fall off.";
+    return runsAt + rounded(roomK) + " K below " + meltsAt + "; trade habit keeps " + rounded(serviceRoomK) +
+           " K: so near its melting point " + liquid + " creeps, and the joint cracks early.";
+}
+
+// Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
+std::optional<std::string> bismuthMeetsLead(const BenchSheet& sheet)
+{
+    if (!sheet.usesFreshSolder())
+        return {};
+    const Alloy& fresh = sheet.paste.alloy;
+    const Alloy* old = sheet.oldAlloy ? &*sheet.oldAlloy : nullptr;
+    const auto refused = [&](const char* paste, const char* oldHas, const std::string& name) {
+        return std::string("A ") + paste + " paste on " +
+               (old ? std::string(oldHas) + "-bearing old solder leaves"
+                    : std::string("unknown old solder, which may hold ") + oldHas + ", may leave") +
+               " a phase that melts near " + rounded(bismuthLeadC) +
+               " °C. Wick the pads fully and name the override \"" + name + "\", or choose another paste.";
+    };
+    if (fresh.hasBismuth && (!old || old->hasLead) && !sheet.overridden("bismuth-over-lead"))
+        return refused("bismuth", "lead", "bismuth-over-lead");
+    if (fresh.hasLead && (!old || old->hasBismuth) && !sheet.overridden("lead-over-bismuth"))
+        return refused("lead", "bismuth", "lead-over-bismuth");
+    return {};
 }
 
 } // namespace
@@ -117,14 +158,8 @@ double movableAboveC(const BenchSheet& sheet)
 std::vector<std::string> alloyRefusals(const BenchSheet& sheet)
 {
     std::vector<std::string> refusals;
-    // Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
-    const bool leadPossible = !sheet.oldAlloy || sheet.oldAlloy->hasLead;
-    if (sheet.usesFreshSolder() && sheet.paste.alloy.hasBismuth && leadPossible &&
-        !overridden(sheet, "bismuth-over-lead"))
-        refusals.push_back(
-            std::string("A bismuth paste on ") + (sheet.oldAlloy ? "lead-bearing" : "unknown") +
-            " old solder leaves a phase that melts near 96 °C. Wick the pads fully and name the override "
-            "\"bismuth-over-lead\", or choose another paste.");
+    if (const auto words = bismuthMeetsLead(sheet))
+        refusals.push_back(*words);
     const double movableC = movableAboveC(sheet);
     if (sheet.cooling.liftBelowC && *sheet.cooling.liftBelowC > movableC &&
         !sheet.cooling.acceptsMovingMolten)

@@ -4,9 +4,8 @@
 
 namespace stripwright {
 
-/// Shares of old solder in a new joint that the rules reckon with; own estimates. In a swap half of the old
-/// joint stays on the pad and the paste makes a whole one; wicked pads keep less.
-constexpr double residueAfterSwap = 1.0 / 3, residueOnWickedPad = 0.2;
+/// Share of old solder in a new joint on wicked pads; own estimate.
+constexpr double residueOnWickedPad = 0.2;
 
 /// Least distance of a joint's running temperature from where it begins to melt [K]; trade habit.
 constexpr double serviceRoomK = 40;
@@ -15,8 +14,8 @@ constexpr double serviceRoomK = 40;
 /// joint and an unknown old alloy taken for the worst.
 double movableAboveC(const BenchSheet& sheet);
 
-/// Bismuth and lead that would meet, unless the sheet overrides "bismuth-over-lead"; lifting while joints can
-/// move, unless it accepts that.
+/// Bismuth and lead that would meet, unless the sheet overrides "bismuth-over-lead" or, for a lead paste,
+/// "lead-over-bismuth"; lifting while joints can move, unless it accepts that.
 std::vector<std::string> alloyRefusals(const BenchSheet& sheet);
 
 /// What the alloys do to the heat and to the joint in service. `peaks` may be empty: what needs a plan is

@@ -32,6 +32,10 @@ std::vector<std::string> bakeWarnings(const BenchSheet& sheet)
     if (sheet.strip.led.moistureLevel.empty())
         warnings.push_back("The LED's moisture level is not stated: baked as level 5a, the slowest to dry. "
                            "Its bag or data sheet gives it (moisture_level).");
+    else if (sheet.strip.led.habit.of("moisture_level"))
+        warnings.push_back(
+            "The LED's moisture level, " + sheet.strip.led.moistureLevel +
+            ", is trade habit: its bag or data sheet gives the true one, and with it the time.");
     if (!sheet.bake.overFloorLifeH)
         warnings.push_back("How long the LEDs were past their floor life is not stated: taken as soaked "
                            "through.");

@@ -30,7 +30,7 @@ double oldShare(const BenchSheet& sheet)
     constexpr double withAsMuchFresh = 0.5;
     if (!sheet.usesFreshSolder())
         return 1;
-    return sheet.heat == HeatKind::Fit ? residueOnWickedPad : withAsMuchFresh;
+    return sheet.heat == HeatKind::Fit || sheet.way == SwapWay::TwoHeats ? residueOnWickedPad : withAsMuchFresh;
 }
 
 double newMeltsC(const BenchSheet& sheet)

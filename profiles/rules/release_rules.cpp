@@ -10,6 +10,14 @@ static std::string celsius(double value)
     return rounded(value) + " °C";
 }
 
+static constexpr const char* lensFootSoftens = "lens-foot-softens";
+
+static bool softensFirst(const BenchSheet& sheet)
+{
+    return sheet.strip.lens && sheet.strip.glue && sheet.strip.glue->letsGo &&
+           sheet.strip.lens->footMaxC < sheet.strip.glue->releaseHighC;
+}
+
 std::vector<std::string> releaseRefusals(const BenchSheet& sheet)
 {
     if (!sheet.strip.lens)
@@ -20,30 +28,33 @@ std::vector<std::string> releaseRefusals(const BenchSheet& sheet)
     if (!glue.letsGo)
         return {"The lenses are set in " + glue.name +
                 ", which no heat makes let go: cut it cold with a blade or wire, level with the board."};
+    std::vector<std::string> refusals;
     const double solidC = staysSolidBelowC(sheet);
-    if (glue.letsGoC >= solidC - solidRoomK)
-        return {"The glue lets go at " + celsius(glue.letsGoC) + ", and joints of the " +
-                (sheet.oldAlloy ? "old solder" : "unknown old solder") + " may move from " + celsius(solidC) +
-                ": LEDs would shift. Shear the lenses cold or cut them" +
-                (sheet.oldAlloy ? "." : ", or find out what the old solder is.")};
-    return {};
+    const std::string surelyAt = "The glue surely lets go only at " + celsius(glue.releaseHighC);
+    if (glue.releaseHighC >= solidC - solidRoomK)
+        refusals.push_back(surelyAt + ", and joints of the " +
+                           (sheet.oldAlloy ? "old solder" : "unknown old solder") + " may move from " +
+                           celsius(solidC) + ": LEDs would shift. Shear the lenses cold or cut them" +
+                           (sheet.oldAlloy ? "." : ", or find out what the old solder is."));
+    if (softensFirst(sheet) && !sheet.overridden(lensFootSoftens))
+        refusals.push_back(
+            surelyAt + ", and the foot of the lens softens at " + celsius(sheet.strip.lens->footMaxC) +
+            ": it would be marked or lost. Shear it cold or cut it; if it is to be thrown away, name "
+            "the override \"" +
+            lensFootSoftens + "\".");
+    return refusals;
 }
 
 std::vector<std::string> releaseWarnings(const BenchSheet& sheet)
 {
     const std::vector<int> targets = sheet.targets();
-    if (targets.empty() || !sheet.strip.lens || !sheet.strip.glue || !sheet.strip.glue->letsGo)
+    if (targets.empty() || !softensFirst(sheet))
         return {};
-    const Lens& lens = *sheet.strip.lens;
-    const Glue& glue = *sheet.strip.glue;
-    std::vector<std::string> warnings;
     const bool one = targets.size() == 1;
-    if (lens.footMaxC < glue.letsGoC)
-        warnings.push_back((one ? "Lens " : "Lenses ") + siteList(targets) + ": the foot softens at " +
-                           celsius(lens.footMaxC) + ", its glue lets go only at " + celsius(glue.letsGoC) +
-                           ". " + (one ? "It" : "They") +
-                           " will be marked or lost: shear cold or cut, or have new ones ready.");
-    return warnings;
+    return {(one ? "Lens " : "Lenses ") + siteList(targets) + ": the foot softens at " +
+            celsius(sheet.strip.lens->footMaxC) + ", its glue surely lets go only at " +
+            celsius(sheet.strip.glue->releaseHighC) + ". " + (one ? "It" : "They") +
+            " will be marked or lost: shear cold or cut, or have new ones ready."};
 }
 
 } // namespace stripwright

@@ -6,7 +6,10 @@ namespace stripwright {
 
 namespace {
 
-constexpr double leadInBismuthLead = 0.326, bismuthInTinBismuth = 0.57, leadInTinLead = 0.381;
+// Bi-Pb-Sn: Yoon & Lee, CALPHAD 22 (1998) 167; the others: soldering textbooks.
+constexpr Composition bismuthLeadTin{.tinShare = 0.158, .bismuthShare = 0.516, .leadShare = 0.326};
+constexpr Composition tinBismuth{.tinShare = 0.43, .bismuthShare = 0.57};
+constexpr Composition tinLead{.tinShare = 0.619, .leadShare = 0.381};
 constexpr double mostBismuth = 0.58; // Sn42Bi58 counts as the eutectic it is sold as.
 constexpr double tinC = 232;
 
@@ -14,7 +17,7 @@ constexpr double tinC = 232;
 double fittedLiquidusC(const Composition& joint)
 {
     const double w = 100 * joint.bismuthShare;
-    return tinC - 1.3374 * w - 0.005315 * w * w - (tinC - tinLeadC) / leadInTinLead * joint.leadShare;
+    return tinC - 1.3374 * w - 0.005315 * w * w - (tinC - tinLeadC) / tinLead.leadShare * joint.leadShare;
 }
 
 Composition blended(const Composition& fresh, const Composition& old, double oldShare)
@@ -29,32 +32,50 @@ Composition blended(const Composition& fresh, const Composition& old, double old
             .copperShare = blend(fresh.copperShare, old.copperShare)};
 }
 
+/// Most of a joint that can be this phase: its scarcest element says.
+double mostOf(const Composition& phase, const Composition& joint)
+{
+    double most = 1;
+    for (const auto share : {&Composition::tinShare, &Composition::bismuthShare, &Composition::leadShare})
+        if (phase.*share > 0)
+            most = std::min(most, joint.*share / (phase.*share));
+    return most;
+}
+
+double bySilverAndCopperK(const Alloy& alloy)
+{
+    return std::max(0.0, fittedLiquidusC(*alloy.composition) - alloy.liquidusC);
+}
+
 } // namespace
 
 std::optional<MixedJoint> mixedJoint(const Alloy& fresh, const Alloy& old, double oldShare)
 {
-    if (!fresh.composition || !old.composition || !(oldShare >= 0 && oldShare <= 0.5))
+    if (!fresh.composition || !old.composition || !(oldShare >= 0 && oldShare <= 1))
         return {};
     const Composition joint = blended(*fresh.composition, *old.composition, oldShare);
     MixedJoint mixed;
     if (joint.bismuthShare > 0 && joint.leadShare > 0) {
         mixed.lastLiquidC = bismuthLeadC;
-        mixed.lastLiquidShareMax = std::min(1.0, joint.leadShare / leadInBismuthLead);
+        mixed.lastLiquidShareMax = mostOf(bismuthLeadTin, joint);
         return mixed;
     }
     if (joint.bismuthShare > 0) {
         mixed.lastLiquidC = tinBismuthC;
-        mixed.lastLiquidShareMax = std::min(1.0, joint.bismuthShare / bismuthInTinBismuth);
+        mixed.lastLiquidShareMax = mostOf(tinBismuth, joint);
     } else if (joint.leadShare > 0) {
         mixed.lastLiquidC = joint.silverShare > 0 ? tinLeadSilverC : tinLeadC;
-        mixed.lastLiquidShareMax = std::min(1.0, joint.leadShare / leadInTinLead);
+        mixed.lastLiquidShareMax = mostOf(tinLead, joint);
     } else {
-        mixed.lastLiquidC = std::min(fresh.solidusC, old.solidusC);
+        mixed.lastLiquidC = oldShare <= 0   ? fresh.solidusC
+                            : oldShare >= 1 ? old.solidusC
+                                            : std::min(fresh.solidusC, old.solidusC);
     }
-    if (joint.bismuthShare <= mostBismuth && joint.leadShare <= leadInTinLead) {
-        const double bySilverAndCopperK =
-            std::max(0.0, fittedLiquidusC(*fresh.composition) - fresh.liquidusC);
-        mixed.liquidusC = std::max(mixed.lastLiquidC, fittedLiquidusC(joint) - bySilverAndCopperK);
+    if (joint.bismuthShare <= mostBismuth && joint.leadShare <= tinLead.leadShare) {
+        // Up to half of old solder the new alloy's, beyond it gradually the old one's.
+        const double toOld = std::max(0.0, 2 * oldShare - 1);
+        const double loweredK = (1 - toOld) * bySilverAndCopperK(fresh) + toOld * bySilverAndCopperK(old);
+        mixed.liquidusC = std::max(mixed.lastLiquidC, fittedLiquidusC(joint) - loweredK);
     }
     return mixed;
 }

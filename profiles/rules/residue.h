@@ -15,18 +15,20 @@ constexpr double bismuthLeadC = 96, tinBismuthC = 138, tinLeadC = 183, tinLeadSi
 /// with w and v the joint's bismuth and lead in per cent by mass. The bismuth terms pass through tin (232
 /// °C), 40 % (170 °C, soldering textbooks) and the eutectic at 57 % (138.5 °C); the lead term is the straight
 /// line from tin to the eutectic at 38.1 % and 183 °C. s is what silver and copper take off in the new alloy
-/// alone: 12 K for SAC305. Good to about 6 K, from pure tin to either eutectic, for joints that had the time
-/// to mix.
+/// alone, 12 K for SAC305; beyond half of old solder it goes in a line to that of the old alloy, whose own
+/// liquidus a joint of nothing else has. Good to about 6 K, from pure tin to either eutectic, for joints that
+/// had the time to mix.
 struct MixedJoint {
     std::optional<double> liquidusC; ///< Fully melted from here; none where bismuth and lead meet, or beyond
                                      ///< an eutectic: no such fit holds there.
     double lastLiquidC = 0; ///< The last liquid may set only here, and the joint begins to melt here again.
     double lastLiquidShareMax = 0; ///< Upper bound of that phase's share of the joint by mass, from the
-                                   ///< bismuth or lead there is: 32.6 % Pb in the phase at 96 °C, 57 % Bi in
-                                   ///< the one at 138, 38.1 % Pb in those at 178 and 183. 0 with neither.
+                                   ///< scarcest of its elements: 51.6 % Bi, 32.6 % Pb and 15.8 % Sn in the
+                                   ///< one at 96 °C, 57 % Bi in the one at 138, 38.1 % Pb in those at 178 and
+                                   ///< 183, the rest Sn. 0: with neither Bi nor Pb, not known.
 };
 
-/// `oldShare`: mass of old solder over that of the whole joint, 0 to 0.5. None if either composition is not
+/// `oldShare`: mass of old solder over that of the whole joint, 0 to 1. None if either composition is not
 /// known, or the share is outside.
 std::optional<MixedJoint> mixedJoint(const Alloy& fresh, const Alloy& old, double oldShare);
 

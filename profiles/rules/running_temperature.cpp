@@ -59,6 +59,8 @@ std::optional<RunningTemperature> runningTemperature(const BenchSheet& sheet)
                              strip.jointThicknessUm * um / sheet.paste.alloy.conductivityWPerMK) /
                             padM2;
     running.jointC = running.stripC + ledHeatW * padKPerW;
+    if (strip.led.junctionToPadKPerW > 0)
+        running.junctionC = running.jointC + ledHeatW * strip.led.junctionToPadKPerW;
     return running;
 }
 

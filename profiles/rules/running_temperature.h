@@ -18,6 +18,8 @@ struct RunningTemperature {
     double stripC = 0; ///< The strip as one temperature from end to end; in air its faces lose heat by free
                        ///< convection and radiation, its narrow sides and lenses are left out.
     double jointC = 0; ///< Above it by one LED's heat through dielectric and solder under its pad.
+    std::optional<double> junctionC; ///< Above that by the same heat inside the LED; none if its thermal
+                                     ///< resistance is not stated.
 };
 
 /// None if the sheet does not say how the strip is seated in service.

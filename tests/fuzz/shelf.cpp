@@ -1,5 +1,5 @@
-#include "fuzzed.h"
 #include "materials/shelf.h"
+#include "fuzzed.h"
 
 #include <cstdio>
 #include <fstream>
@@ -7,9 +7,9 @@
 
 using namespace stripwright;
 
-static const char* const files[] = {"alloys.json", "pastes.json",   "leds.json",
-                                    "lenses.json", "glues.json",    "strips.json",
-                                    "plates.json", "contacts.json", "sink-blocks.json"};
+static const char* const files[] = {"alloys.json",      "pastes.json",     "leds.json",   "lenses.json",
+                                    "glues.json",       "strips.json",     "plates.json", "contacts.json",
+                                    "sink-blocks.json", "core-alloys.json"};
 
 /// A folder in memory that stands over the shipped shelf.
 static const std::filesystem::path& folder()

@@ -78,7 +78,7 @@ void takeLensesOff(BenchSheet& sheet, Dice& dice)
         return;
     // Lenses 40 to 100 mm from the plate pass their caps with a hot alloy, nearer ones with a cool one.
     const double hot = std::clamp((sheet.paste.alloy.liquidusC - 138) / 80, 0.0, 1.0);
-    const double capC = std::min(sheet.strip.lens->footMaxC, sheet.strip.glue->maxC);
+    const double capC = std::min(sheet.strip.lens->footMaxC, sheet.strip.glue->holdC);
     const double soft = std::clamp((140 - capC) / 60, 0.0, 1.0);
     const double reachMm = (40 + 60 * hot) * (0.3 + 0.7 * soft) * dice.between(0.9, 1.5);
     for (SiteOnBench& site : sheet.sites) {
@@ -100,7 +100,8 @@ BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number, const
     sheet.title = "Sheet " + std::to_string(number);
     sheet.paste = dice.oneOf(shelf.pastes);
     // Where a paste's least peak is only habit, no limit of a fit asks its joint to melt: no job to compare.
-    const bool asksToMelt = sheet.paste.peakC.min && !sheet.paste.peakC.minIsHabit && !sheet.paste.habit;
+    const bool asksToMelt =
+        sheet.paste.peakC.min && !sheet.paste.peakC.minIsHabit && !sheet.paste.habit.whole;
     sheet.heat = asksToMelt && dice.chance(0.5) ? HeatKind::Fit : HeatKind::Swap;
     sheet.oldAlloy = sheet.paste.alloy;
     sheet.strip = dice.oneOf(shelf.strips);

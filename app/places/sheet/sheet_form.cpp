@@ -58,7 +58,8 @@ constexpr HeatChoice heatChoices[] = {
 template <class Entry> void fill(ChoiceField* field, const std::vector<Entry>& entries)
 {
     for (const Entry& entry : entries)
-        field->addChoice(QString::fromStdString(entry.name), QString::fromStdString(entry.id), entry.habit);
+        field->addChoice(QString::fromStdString(entry.name), QString::fromStdString(entry.id),
+                         entry.habit.whole);
 }
 
 template <class Entry> const Entry* entryOf(const std::vector<Entry>& entries, const QString& id)

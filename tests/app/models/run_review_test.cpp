@@ -81,7 +81,7 @@ TEST(RunReview, CountsSecondsOverTheLimitOfAPart)
     double seconds = 0;
     for (const TimeOverLimit& time : timesOverLimits(sheet, samples))
         seconds += time.seconds;
-    EXPECT_NEAR(seconds, 2 * (95 - sheet.strip.glue->maxC), 1e-9);
+    EXPECT_NEAR(seconds, 2 * (95 - sheet.strip.glue->holdC), 1e-9);
 }
 
 TEST(RunTimes, StandStillWhileTheProfileDoes)

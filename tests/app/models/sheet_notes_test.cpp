@@ -28,9 +28,19 @@ TEST(SheetNotes, EstimateTheRunningJointOfASheetThatSaysHowTheStripIsSeated)
     // 12 x 0.5 W, 65 % of it heat, over 420 x 12 mm at 300 W/m²K, and 0.325 W through 17.7 K/W under a pad.
     sheet.service = Service{.seat = Seat::OnMetal, .surroundingsC = 50};
     EXPECT_EQ(textOf(notesOf(sheet, nullptr), "in service"),
-              QStringLiteral("joints run at about 58 °C (est.)"));
+              QStringLiteral("joints run at about 58 °C (est.), LED junctions at about 64 °C"));
     sheet.service.reset();
     EXPECT_EQ(textOf(notesOf(sheet, nullptr), "in service"), QString());
+}
+
+TEST(SheetNotes, MarkTheFiguresOfALensAndItsGlueThatAreHabit)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    EXPECT_EQ(textOf(notesOf(sheet, nullptr), "lens"), "foot up to 85 °C, optic up to 80 °C");
+    EXPECT_EQ(textOf(notesOf(sheet, nullptr), "glue"),
+              "holds to 80 °C, lets go between 100 and 130 °C (trade habit)");
+    sheet.strip.lens->habit.values = {"foot_max_C"};
+    EXPECT_EQ(textOf(notesOf(sheet, nullptr), "lens"), "foot up to 85 °C (trade habit), optic up to 80 °C");
 }
 
 } // namespace

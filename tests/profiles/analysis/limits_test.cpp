@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <gtest/gtest.h>
 #include <set>
 
@@ -29,7 +30,7 @@ BenchSheet sheetOf(HeatKind heat)
     sheet.strip.led.nearMaxS = 20;
     sheet.strip.dielectric.maxC = 255;
     sheet.strip.lens = Lens{.footMaxC = 85, .bodyMaxC = 80};
-    sheet.strip.glue = Glue{.maxC = 82};
+    sheet.strip.glue = Glue{.holdC = 82};
     sheet.sites = {{.site = 1}, {.site = 2, .state = SiteState::Replace}, {.site = 3}};
     return sheet;
 }
@@ -77,7 +78,7 @@ TEST(Limits, HaveIdsThatOccurOnce)
     auto sheet = sheetOf(HeatKind::Swap);
     sheet.paste.aboveLiquidusS.maxIsHabit = true;
     sheet.paste.coolingCPerS.maxIsHabit = true;
-    sheet.strip.lens->habit = true;
+    sheet.strip.lens->habit.whole = true;
     std::set<std::string> ids;
     for (const Limit& limit : limitsOf(sheet))
         EXPECT_TRUE(ids.insert(limit.id).second) << limit.id;
@@ -183,11 +184,68 @@ TEST(Limits, CapEveryBodyAndOnlyTheLensesThatStay)
         EXPECT_FALSE(find(limits, id)) << id;
 }
 
+struct Mark {
+    const char* what;
+    std::function<void(StripType&)> mark;
+    std::set<std::string> habits; ///< Ids of the limits that are habit then, and no others about the part.
+};
+
+TEST(Limits, AreHabitByTheValueTheyComeFromNotByItsEntry)
+{
+    const auto marks = [](Habit& habit, const char* key) { habit.values = {key}; };
+    const Mark table[] = {
+        {"nothing", [](StripType&) {}, {}},
+        {"optic", [&](StripType& s) { marks(s.lens->habit, "body_max_C"); }, {"lens_1/peak", "lens_3/peak"}},
+        {"foot, above the glue", [&](StripType& s) { marks(s.lens->habit, "foot_max_C"); }, {}},
+        {"glue, below the foot",
+         [&](StripType& s) { marks(s.glue->habit, "hold_C"); },
+         {"glue_1/peak_habit", "glue_3/peak_habit"}},
+        {"release", [&](StripType& s) { marks(s.glue->habit, "release_high_C"); }, {}},
+        {"near time",
+         [&](StripType& s) { marks(s.led.habit, "near_max_s"); },
+         {"body_1/near_max", "body_2/near_max", "body_3/near_max"}},
+        {"body and with it the level of its time",
+         [&](StripType& s) { marks(s.led.habit, "body_max_C"); },
+         {"body_1/near_max", "body_2/near_max", "body_3/near_max", "body_1/peak", "body_2/peak",
+          "body_3/peak"}},
+        {"pad", [&](StripType& s) { marks(s.led.habit, "pad_length_mm"); }, {}},
+        {"dielectric", [&](StripType& s) { marks(s.dielectric.habit, "max_C"); }, {"dielectric_2/peak"}},
+        {"its thickness", [&](StripType& s) { marks(s.dielectric.habit, "thickness_um"); }, {}},
+        {"size of the strip", [&](StripType& s) { marks(s.habit, "length_mm"); }, {}},
+        {"whole strip", [](StripType& s) { s.habit.whole = true; }, {"dielectric_2/peak"}},
+    };
+    for (const Mark& each : table) {
+        BenchSheet sheet = sheetOf(HeatKind::Swap);
+        each.mark(sheet.strip);
+        std::set<std::string> habits;
+        for (const Limit& limit : limitsOf(sheet))
+            if (limit.habit && !limit.station.starts_with("joint_"))
+                habits.insert(limit.id);
+        EXPECT_EQ(habits, each.habits) << each.what;
+    }
+}
+
+TEST(Limits, OfThePlateHoldWhateverItsCapWasTakenFrom)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Swap);
+    sheet.plate.maxC = 300;
+    sheet.plate.habit.whole = true;
+    EXPECT_FALSE(find(limitsOf(sheet), "plate/peak")->habit);
+}
+
+TEST(Limits, CountedFromALevelThatIsHabitAreHabit)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Fit);
+    sheet.paste.habit.values = {"count_liquidus_C"};
+    EXPECT_TRUE(find(limitsOf(sheet), "joint_2/above_liquidus")->habit);
+    EXPECT_FALSE(find(limitsOf(sheet), "joint_2/peak")->habit);
+}
+
 TEST(Limits, KeepTheSourcedGlueCapWhenALowerFootCapIsHabit)
 {
     auto sheet = sheetOf(HeatKind::Swap);
     sheet.strip.lens->footMaxC = 75;
-    sheet.strip.lens->habit = true;
+    sheet.strip.lens->habit.whole = true;
     const auto limits = limitsOf(sheet);
     EXPECT_EQ(find(limits, "glue_1/peak")->max, 82);
     EXPECT_FALSE(find(limits, "glue_1/peak")->habit);

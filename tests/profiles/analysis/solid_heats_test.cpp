@@ -20,7 +20,7 @@ BenchSheet sheetOf(HeatKind heat)
     sheet.strip.led.moistureLevel = "3";
     sheet.strip.dielectric.maxC = 255;
     sheet.strip.lens = Lens{.footMaxC = 85, .bodyMaxC = 80};
-    sheet.strip.glue = Glue{.maxC = 82, .letsGoC = 100};
+    sheet.strip.glue = Glue{.holdC = 82, .releaseLowC = 90, .releaseHighC = 100};
     sheet.sites = {{.site = 1},
                    {.site = 2, .state = SiteState::Replace},
                    {.site = 3, .lens = LensState::Release},
@@ -49,6 +49,21 @@ TEST(ReleaseLimits, TheFarFeetMustReachLettingGoAndTheNearOnesGoNoFurther)
     }
     EXPECT_FALSE(find(limits, "farfoot_1/lets_go"));
     EXPECT_FALSE(find(limits, "farfoot_4/lets_go"));
+}
+
+TEST(ReleaseLimits, AskTheFarFeetForTheUpperEndOfTheReleaseThoughItIsHabit)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Release);
+    sheet.strip.glue->habit.values = {"release_low_C", "release_high_C"};
+    sheet.strip.glue->releaseHighC = 130;
+    const auto limits = limitsOf(sheet);
+    EXPECT_EQ(find(limits, "farfoot_3/lets_go")->min, 130);
+    EXPECT_FALSE(find(limits, "farfoot_3/lets_go")->habit);
+    EXPECT_EQ(find(limits, "glue_1/peak")->max, 82) << "where it must hold";
+    sheet.strip.lens->habit.values = {"body_max_C"};
+    EXPECT_TRUE(find(limitsOf(sheet), "lens_3/peak")->habit);
+    sheet.strip.dielectric.habit.values = {"max_C"};
+    EXPECT_TRUE(find(limitsOf(sheet), "dielectric_3/peak")->habit);
 }
 
 TEST(ReleaseLimits, HoldTheGlueSoftForEachLensInTurn)

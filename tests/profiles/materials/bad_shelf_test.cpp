@@ -53,7 +53,7 @@ const Fault pasteFaults[] = {
      "one of sac305, sn99.3cu0.7, sn63pb37, sn62pb36ag2, sn42bi58, sn42bi57.6ag0.4"},
     {"alloy-is-number", "pastes.json", "/entries/0/alloy", "305", "the id of a shelf entry (alloy)"},
     {"window-min-above-max", "pastes.json", "/entries/0/above_liquidus_s/min", "91.0", "at most max, 90.0"},
-    {"window-habit-of-no-side", "pastes.json", "/entries/0/ramp_C_per_s/habit", "\"min\"", "min and max"},
+    {"window-habit-of-no-side", "pastes.json", "/entries/0/ramp_C_per_s/habit/0", "\"min\"", "one of max;"},
     {"peak-below-liquidus", "pastes.json", "/entries/0/peak_C/min", "210.0", "above the liquidus, 217.0"},
     {"ramp-not-stated", "pastes.json", "/entries/0/ramp_C_per_s", "nothing", "an object with min, max"},
     {"peak-without-max", "pastes.json", "/entries/0/peak_C/max", "nothing", "must be stated"},
@@ -66,8 +66,11 @@ const Fault boardFaults[] = {
     {"led-without-height", "leds.json", "/entries/0/height_mm", "0", "a number from 0.1 to 20.0"},
     {"moisture-level-7", "leds.json", "/entries/0/moisture_level", "\"7\"", "one of 1, 2, 2a, 3"},
     {"feet-outside-lens", "lenses.json", "/entries/0/foot_circle_mm", "14.0", "feet under the lens"},
-    {"glue-lets-go-below-cap", "glues.json", "/entries/0/lets_go_C", "60.0", "at least max_C, 82.0"},
-    {"glue-lets-go-missing", "glues.json", "/entries/0/lets_go_C", "nothing", "a number from 40.0"},
+    {"glue-releases-below-its-hold", "glues.json", "/entries/0/release_low_C", "60.0",
+     "at least hold_C, 80.0"},
+    {"glue-release-high-missing", "glues.json", "/entries/0/release_high_C", "nothing", "a number from 40.0"},
+    {"glue-release-high-below-low", "glues.json", "/entries/0/release_high_C", "90.0",
+     "at least release_low_C, 100.0"},
     {"site-past-end", "strips.json", "/entries/0/site_x_mm/2", "site 3 at 421.0 mm",
      "inside length_mm, 420.0"},
     {"sites-not-rising", "strips.json", "/entries/0/site_x_mm/2", "site 3 at 60.0 mm", "rising order"},
@@ -113,6 +116,18 @@ TEST(BadShelf, ListingSitesAndPitchingThemAtOnceIsReportedForEachPitchKey)
                                                         "/entries/0/site_count"));
 }
 
+TEST(BadShelf, SaysWhatReplacedAKeyOfEarlierFiles)
+{
+    std::vector<std::string> texts;
+    for (const Problem& problem : problemsWith("glue-of-earlier-keys"))
+        texts.push_back(problem.pointer + ": " + problem.found + ": " + problem.expected);
+    EXPECT_THAT(texts,
+                testing::IsSupersetOf(
+                    {testing::StartsWith("/entries/0/max_C: a key of earlier files: hold_C"),
+                     testing::StartsWith("/entries/0/lets_go_C: a key of earlier files: release_low_C")}));
+    EXPECT_EQ(texts.size(), 5u); // And the three that stand there now are missing.
+}
+
 TEST(BadShelf, NamesTheLineWhereAFileEndsTooEarly)
 {
     const auto problems = problemsWith("not-json");
@@ -139,10 +154,10 @@ TEST(BadShelf, FirstFolderMustHoldEveryFile)
     std::vector<std::string> missing;
     for (const Problem& problem : problems)
         missing.push_back(fs::path(problem.file).filename().string());
-    // Eight files are not there; the one that is names an alloy of a file that could not be read.
+    // Nine files are not there; the one that is names an alloy of a file that could not be read.
     EXPECT_THAT(missing, testing::UnorderedElementsAre("alloys.json", "leds.json", "lenses.json",
-                                                       "glues.json", "strips.json", "plates.json",
-                                                       "contacts.json", "sink-blocks.json"));
+                                                       "glues.json", "core-alloys.json", "strips.json",
+                                                       "plates.json", "contacts.json", "sink-blocks.json"));
 }
 
 } // namespace

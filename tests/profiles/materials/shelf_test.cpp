@@ -109,6 +109,7 @@ TEST(ShelfEntry, ReadsBackAsWrittenWithNothingElseKnown)
     expectSameAfterWriting(shelf.leds);
     expectSameAfterWriting(shelf.lenses);
     expectSameAfterWriting(shelf.glues);
+    expectSameAfterWriting(shelf.coreAlloys);
     expectSameAfterWriting(shelf.strips);
     expectSameAfterWriting(shelf.plates);
     expectSameAfterWriting(shelf.contacts);

@@ -1,11 +1,11 @@
 #include "demo_sheet.h"
 
-#include "rules/placements.h"
 #include "planner/plan_sheet.h"
-#include "search/plate_reference.h"
 #include "planner/what_if.h"
+#include "rules/placements.h"
+#include "rules/sheet_rules.h"
+#include "search/plate_reference.h"
 #include "thermal/powered_plate.h"
-#include "planner/heat_kinds.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -175,6 +175,14 @@ TEST(Refusals, NameAlloysThatMustNotMeetUnlessOverridden)
     EXPECT_THAT(refusalsOf(sheet), testing::IsEmpty());
 }
 
+TEST(Refusals, NameALeadPasteOverBismuthToo)
+{
+    BenchSheet sheet = demo();
+    sheet.paste = *findById(shippedShelf().pastes, "sn63pb37-no-clean");
+    EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre(testing::HasSubstr("lead-over-bismuth")));
+    EXPECT_FALSE(planSheet(sheet).runnable);
+}
+
 TEST(Refusals, LetAPasteWithoutBismuthMeetLead)
 {
     BenchSheet sheet = demo();
@@ -238,6 +246,7 @@ TEST(PlanSheet, GivesUpNoLensThatABetterCurveSaves)
 {
     BenchSheet sheet = shippedSheet("marram-lane-bar-3-sac305.bench.json");
     sheet.cooling.fan = true;
+    sheet.strip.glue->holdC = 82;
     const std::vector<int> lost = lostLenses(planSheet(sheet).margins);
     EXPECT_THAT(lost, testing::Not(testing::Contains(10))); // the first curves tried take it 1 to 3 K too hot
     EXPECT_THAT(lost, testing::IsSupersetOf({4, 5, 7, 8}));

@@ -1,8 +1,8 @@
 #include "demo_sheet.h"
 
-#include "rules/alloy_rules.h"
 #include "planner/levers.h"
 #include "planner/plan_sheet.h"
+#include "rules/alloy_rules.h"
 #include "search/shape_search.h"
 
 #include <gmock/gmock.h>
@@ -55,6 +55,40 @@ TEST(AlloyRefusals, MeetBismuthOverLeadInSwapAndFitUntilOverridden)
     EXPECT_THAT(alloyRefusals(sheetOf(HeatKind::Swap, "sn42bi58-no-clean", "sac305")), IsEmpty());
     // Nothing new is soldered on.
     EXPECT_THAT(alloyRefusals(sheetOf(HeatKind::Remove, "sn42bi58-no-clean", "sn63pb37")), IsEmpty());
+}
+
+TEST(AlloyRefusals, MeetLeadOverBismuthInTheSameWay)
+{
+    for (const HeatKind heat : {HeatKind::Swap, HeatKind::Fit})
+        for (const char* paste : {"sn63pb37-no-clean", "sn62pb36ag2-no-clean"})
+            for (const char* old : {"sn42bi58", "sn42bi57.6ag0.4", "unknown"}) {
+                BenchSheet sheet = sheetOf(heat, paste, old);
+                EXPECT_THAT(alloyRefusals(sheet), ElementsAre(HasSubstr("\"lead-over-bismuth\""))) << old;
+                sheet.overrides = {"bismuth-over-lead"};
+                EXPECT_EQ(alloyRefusals(sheet).size(), 1u) << "each is overridden by its own name";
+                sheet.overrides = {"lead-over-bismuth"};
+                EXPECT_THAT(alloyRefusals(sheet), IsEmpty());
+            }
+    EXPECT_THAT(alloyRefusals(sheetOf(HeatKind::Swap, "sn63pb37-no-clean", "sac305")), IsEmpty());
+    EXPECT_THAT(alloyRefusals(sheetOf(HeatKind::Swap, "sn63pb37-no-clean", "sn62pb36ag2")), IsEmpty());
+    EXPECT_THAT(alloyRefusals(sheetOf(HeatKind::Remove, "sn63pb37-no-clean", "sn42bi58")), IsEmpty());
+}
+
+TEST(AlloyRefusals, SayWhichAlloyIsNewAndWhatTheOldOneHasOrMayHave)
+{
+    const auto words = [](const char* paste, const char* old) {
+        return alloyRefusals(sheetOf(HeatKind::Swap, paste, old)).at(0);
+    };
+    EXPECT_THAT(
+        words("sn42bi58-no-clean", "sn63pb37"),
+        StartsWith("A bismuth paste on lead-bearing old solder leaves a phase that melts near 96 °C."));
+    EXPECT_THAT(
+        words("sn63pb37-no-clean", "sn42bi58"),
+        StartsWith("A lead paste on bismuth-bearing old solder leaves a phase that melts near 96 °C."));
+    EXPECT_THAT(words("sn42bi58-no-clean", "unknown"),
+                StartsWith("A bismuth paste on unknown old solder, which may hold lead, may leave a phase"));
+    EXPECT_THAT(words("sn63pb37-no-clean", "unknown"),
+                StartsWith("A lead paste on unknown old solder, which may hold bismuth, may leave a phase"));
 }
 
 TEST(MovableAbove, IsWhereTheLastLiquidOfTheMixedJointSets)
@@ -168,6 +202,38 @@ TEST(AlloyWarnings, ShowTheLowMeltingPhaseThatResidueLeaves)
                 IsEmpty());
 }
 
+TEST(AlloyWarnings, SayNothingOfAShareThatIsNoneOrNotKnownAndTracesOfLessThanHalfAPercent)
+{
+    // Without bismuth and lead there is no such phase, though SAC305 begins to melt 10 K lower.
+    EXPECT_THAT(alloyWarnings(sheetOf(HeatKind::Fit, "sn99.3cu0.7-no-clean", "sac305"), peaksAt(245)),
+                IsEmpty());
+    BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn63pb37");
+    sheet.oldAlloy->composition = Composition{.tinShare = 0.995, .leadShare = 0.005};
+    EXPECT_THAT(
+        alloyWarnings(sheet, peaksAt(240)),
+        ElementsAre("Where a fifth of the new joint is old solder, traces of it may stay liquid down to "
+                    "178 °C."));
+    sheet.service = Service{.seat = Seat::OnMetal, .surroundingsC = 170};
+    for (const std::string& words : alloyWarnings(sheet, peaksAt(240)))
+        EXPECT_THAT(words, Not(HasSubstr("up to 0 %")));
+}
+
+TEST(AlloyWarnings, SayWhatRunningAboveTheLastLiquidDoesToTheJoint)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Fit, "sn42bi58-no-clean", "sn63pb37");
+    sheet.service = Service{.seat = Seat::OnMetal, .surroundingsC = 100};
+    EXPECT_THAT(
+        alloyWarnings(sheet, {}),
+        Contains("In service the joint runs at about 108 °C (est.), 12 K above 96 °C, where it may begin "
+                 "to melt: whenever the strip is lit, up to 23 % of the solder is liquid, and the LED may "
+                 "shift or fall off."));
+    sheet.oldAlloy->composition.reset();
+    EXPECT_THAT(alloyWarnings(sheet, {}), Contains(HasSubstr("part of the solder is liquid")));
+    sheet.service->surroundingsC = 70;
+    EXPECT_THAT(alloyWarnings(sheet, {}),
+                Contains(HasSubstr("so near its melting point part of the solder creeps")));
+}
+
 TEST(AlloyWarnings, SayThatAlloysMixWhereTheirCompositionIsNotKnown)
 {
     BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn63pb37");
@@ -186,7 +252,8 @@ TEST(AlloyWarnings, AskForFortyKelvinBetweenRunningAndMelting)
     EXPECT_THAT(
         alloyWarnings(sheet, {}),
         ElementsAre("In service the joint runs at about 98 °C (est.), 40 K below 138 °C, where it may begin "
-                    "to melt; trade habit keeps 40 K."));
+                    "to melt; trade habit keeps 40 K: so near its melting point the solder creeps, and the "
+                    "joint cracks early."));
     sheet.heat = HeatKind::Remove;
     EXPECT_THAT(alloyWarnings(sheet, {}), IsEmpty());
     // Over lead it begins to melt at 96.

@@ -85,13 +85,56 @@ TEST(MixedJoint, IsTheNewAlloyItselfWithoutOldSolder)
     }
 }
 
-TEST(MixedJoint, IsNotGuessedWithoutACompositionOrPastHalfOfOldSolder)
+// Bi-Pb-Sn: 51.6 % Bi, 32.6 % Pb, 15.8 % Sn (Yoon & Lee, CALPHAD 22 (1998) 167).
+TEST(MixedJoint, HasNoMoreOfTheTernaryPhaseThanItsScarcestElementAllows)
+{
+    // 80 % Sn63Pb37 would do for 91 % of it by lead, 20 % Sn42Bi58 for no more than 22 by bismuth.
+    const auto joint = mixedJoint(alloy("sn63pb37"), alloy("sn42bi58"), 0.2);
+    EXPECT_NEAR(joint->lastLiquidShareMax, 0.2 * 0.58 / 0.516, 1e-12);
+    // Of little tin, tin is the scarcest.
+    Alloy bismuth = alloy("sn42bi58"), lead = alloy("sn63pb37");
+    bismuth.composition = Composition{.tinShare = 0.02, .bismuthShare = 0.98};
+    lead.composition = Composition{.tinShare = 0.02, .leadShare = 0.98};
+    EXPECT_NEAR(mixedJoint(bismuth, lead, 0.4)->lastLiquidShareMax, 0.02 / 0.158, 1e-12);
+}
+
+TEST(MixedJoint, HasAsMuchOfTheTernaryPhaseWhicheverAlloyIsTheNewOne)
+{
+    for (const double share : {0.05, 0.2, 0.5, 0.8})
+        EXPECT_NEAR(mixedJoint(alloy("sn63pb37"), alloy("sn42bi58"), share)->lastLiquidShareMax,
+                    mixedJoint(alloy("sn42bi58"), alloy("sn63pb37"), 1 - share)->lastLiquidShareMax, 1e-12)
+            << share;
+}
+
+TEST(MixedJoint, IsTheOldAlloyItselfWithNothingElse)
+{
+    for (const char* fresh : {"sn42bi58", "sac305", "sn63pb37"})
+        for (const char* old : {"sac305", "sn99.3cu0.7", "sn63pb37", "sn62pb36ag2", "sn42bi58"}) {
+            const auto joint = mixedJoint(alloy(fresh), alloy(old), 1);
+            ASSERT_TRUE(joint && joint->liquidusC) << fresh << " " << old;
+            EXPECT_NEAR(*joint->liquidusC, alloy(old).liquidusC, 1e-9) << fresh << " " << old;
+            EXPECT_NEAR(joint->lastLiquidC, alloy(old).solidusC, 1) << fresh << " " << old;
+        }
+}
+
+TEST(MixedJoint, ChangesWithoutAStepAsOldSolderTakesOver)
+{
+    double before = *mixedJoint(alloy("sn42bi58"), alloy("sac305"), 0.2)->liquidusC;
+    for (double share = 0.21; share <= 1; share += 0.01) {
+        const double here = *mixedJoint(alloy("sn42bi58"), alloy("sac305"), share)->liquidusC;
+        EXPECT_NEAR(here, before, 1.5) << share;
+        EXPECT_GE(here, before) << share;
+        before = here;
+    }
+}
+
+TEST(MixedJoint, IsNotGuessedWithoutACompositionOrBeyondAWholeJoint)
 {
     Alloy unnamed = alloy("sac305");
     unnamed.composition.reset();
     EXPECT_FALSE(mixedJoint(unnamed, alloy("sn42bi58"), 0.2));
     EXPECT_FALSE(mixedJoint(alloy("sn42bi58"), unnamed, 0.2));
-    EXPECT_FALSE(mixedJoint(alloy("sn42bi58"), alloy("sac305"), 0.51));
+    EXPECT_FALSE(mixedJoint(alloy("sn42bi58"), alloy("sac305"), 1.01));
     EXPECT_FALSE(mixedJoint(alloy("sn42bi58"), alloy("sac305"), -0.01));
 }
 

@@ -32,6 +32,17 @@ TEST(RunningTemperature, OfTheJointIsAboveTheStripByOneLedsHeat)
     }
 }
 
+// The 2835's 18 K/W carry 0.325 W.
+TEST(RunningTemperature, OfTheJunctionIsAboveTheJointByTheLedsOwnResistance)
+{
+    BenchSheet sheet = litSheet(Seat::OnMetal);
+    const auto running = runningTemperature(sheet);
+    ASSERT_TRUE(running->junctionC);
+    EXPECT_NEAR(*running->junctionC - running->jointC, 5.85, 1e-9);
+    sheet.strip.led.junctionToPadKPerW = 0;
+    EXPECT_FALSE(runningTemperature(sheet)->junctionC) << "not stated";
+}
+
 // 3.9 W over 0.00504 m² are 773.8 W/m².
 TEST(RunningTemperature, OnMetalAndInAProfileFollowsTheStatedConductance)
 {

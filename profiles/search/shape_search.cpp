@@ -31,7 +31,8 @@ public:
         Course best = courseFrom(start.value_or(guesses[0]));
         Answer answer = look(best);
         constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
-        margins_.giveUpParts(answer, std::min(outOfReach, heldDownTo_));
+        if (heldDownTo_ > 0) // else a guess says nothing yet
+            margins_.giveUpParts(answer, outOfReach);
         Merit merit;
         std::vector<Course> courses = {best, courseFrom(guesses[1]), courseFrom(guesses[2])};
         best = courses[climbAll(courses, merit, 1)];
@@ -53,6 +54,7 @@ public:
         return margins_.merit(merit, polished) > margins_.merit(merit, answer) ? polished : answer;
     }
     const std::vector<Shape>& climbed() const { return climbed_; }
+    double stepS() const { return margins_.stepS(); }
 
     Answer finest(const Shape& drawn) { return finest(courseFrom(drawn), Merit()); }
 
@@ -183,17 +185,23 @@ Answer searchShape(const HeatTask& task, const SearchStart& start)
     auto drawing = std::make_unique<ShapeSearch>(task, stepS);
     Answer drawn = drawing->draw(start.shape);
     if (lostNarrowly(drawn)) {
-        auto holding = std::make_unique<ShapeSearch>(task, stepS, heldDownTo);
-        Answer held = holding->draw(drawn.shape);
-        if (worthOf(drawn) < worthOf(held)) {
-            drawn = std::move(held);
-            drawing = std::move(holding);
+        // Other steps and a firmer hold come out on other hills.
+        constexpr double never = std::numeric_limits<double>::infinity();
+        for (const auto& [otherStepS, hold] : {std::pair(stepS, heldDownTo), {coarseS, never}, {coarseS, heldDownTo}}) {
+            auto other = std::make_unique<ShapeSearch>(task, otherStepS, hold);
+            Answer answer = other->draw({});
+            if (worthOf(drawn) < worthOf(answer)) {
+                drawn = std::move(answer);
+                drawing = std::move(other);
+            }
+            if (!lostNarrowly(drawn))
+                break;
         }
     }
     if (start.quick)
         return drawn;
     const std::vector<Shape> climbed = drawing->climbed();
-    if (coarse)
+    if (drawing->stepS() != fineS)
         drawing = std::make_unique<ShapeSearch>(task, fineS, heldDownTo);
     Answer finished = drawing->finish(drawn.shape, climbed);
     return worthOf(finished) < worthOf(drawn) && worthOf(finished).lensesLost > worthOf(drawn).lensesLost

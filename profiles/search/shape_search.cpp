@@ -13,7 +13,7 @@ namespace stripwright {
 namespace {
 
 constexpr double scatter = 0.005;  // of margins between fine steps and coarse ones
-constexpr double heldDownTo = -3; // half windows: a part missed by more is worth no second search
+constexpr double worthHolding = -3; // half windows: a part missed by more is worth no second search
 
 class ShapeSearch {
 public:
@@ -169,7 +169,7 @@ static bool lostNarrowly(const Answer& answer)
     const std::vector<int> lost = lostLenses(answer.margins);
     return std::any_of(answer.margins.begin(), answer.margins.end(), [&](const MarginRow& row) {
         const int site = lensSiteOf(row.limit);
-        return site > 0 && row.normalisedMargin < 0 && row.normalisedMargin > heldDownTo &&
+        return site > 0 && row.normalisedMargin < 0 && row.normalisedMargin > worthHolding &&
                std::find(lost.begin(), lost.end(), site) != lost.end();
     });
 }
@@ -183,7 +183,7 @@ Answer searchShape(const HeatTask& task, const SearchStart& start)
     auto drawing = std::make_unique<ShapeSearch>(task, stepS);
     Answer drawn = drawing->draw(start.shape);
     if (lostNarrowly(drawn)) {
-        auto holding = std::make_unique<ShapeSearch>(task, stepS, heldDownTo);
+        auto holding = std::make_unique<ShapeSearch>(task, stepS, worthHolding);
         Answer held = holding->draw(drawn.shape);
         if (worthOf(drawn) < worthOf(held)) {
             drawn = std::move(held);
@@ -194,7 +194,7 @@ Answer searchShape(const HeatTask& task, const SearchStart& start)
         return drawn;
     const std::vector<Shape> climbed = drawing->climbed();
     if (coarse)
-        drawing = std::make_unique<ShapeSearch>(task, fineS, heldDownTo);
+        drawing = std::make_unique<ShapeSearch>(task, fineS, worthHolding);
     Answer finished = drawing->finish(drawn.shape, climbed);
     return worthOf(finished) < worthOf(drawn) && worthOf(finished).lensesLost > worthOf(drawn).lensesLost
                ? drawing->finest(drawn.shape)

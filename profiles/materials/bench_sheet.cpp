@@ -30,6 +30,19 @@ Hands handsOf(Hands::Pace pace)
     return {.pace = pace};
 }
 
+bool BenchSheet::spareIsClear() const
+{
+    return !spareMm || (*spareMm <= strip.lengthMm && (*spareMm <= plateStartMm - spareClearMm ||
+                                                       *spareMm >= plateEndMm() + spareClearMm));
+}
+
+void BenchSheet::movePlateTo(double startMm)
+{
+    plateStartMm = startMm;
+    if (!spareIsClear())
+        spareMm.reset();
+}
+
 bool BenchSheet::lensIsThere(int site) const
 {
     return lensStaysOn(site) || lensToRelease(site);

@@ -116,13 +116,16 @@ struct Bake {
     bool operator==(const Bake&) const = default;
 };
 
+constexpr double spareClearMm = 10; ///< Bare plate, or the strip over its edge, is no place to warm an LED.
+
 /// One strip, one repair: what a plan is made from. Every shelf entry is resolved.
 struct BenchSheet {
     std::string title;
     HeatKind heat = HeatKind::Swap;
     SwapWay way = SwapWay::SolderLeft; ///< Of a Swap only.
     Hands hands;
-    std::optional<double> spareMm; ///< Where a warmed LED lies, from the connector end; absent: chosen by rule.
+    std::optional<double> spareMm; ///< Where a warmed LED lies, from the connector end, spareClearMm or more off
+                                   ///< the plate; absent: chosen by rule.
     Paste paste;
     std::optional<Alloy> oldAlloy; ///< Absent: unknown.
     StripType strip;
@@ -148,6 +151,9 @@ struct BenchSheet {
                (heat == HeatKind::Swap && way != SwapWay::SolderLeft && way != SwapWay::WarmedLed);
     }
     double plateEndMm() const { return plateStartMm + plate.lengthMm; }
+    /// Puts the plate elsewhere; a spare that would not be clear of it there is laid by rule.
+    void movePlateTo(double startMm);
+    bool spareIsClear() const; ///< On the strip and off the plate, or laid by rule.
     bool lensIsThere(int site) const;   ///< At the start of the heat.
     bool lensToRelease(int site) const; ///< There, and to come off in this heat.
     bool lensStaysOn(int site) const;   ///< There, and to be kept unharmed.

@@ -72,9 +72,7 @@ template <class Keys> static void spare(Keys& keys, BenchSheet& sheet)
         return;
     const double x = *sheet.spareMm;
     keys.require({"spare_mm", "way", "heat"}, warmed, x, "no such key: only the way \"warmed-led\" has a spare to lay");
-    constexpr double clearMm = 10;
-    keys.require({"spare_mm", "placement", "plate", "strip"},
-                 x <= sheet.strip.lengthMm && (x <= sheet.plateStartMm - clearMm || x >= sheet.plateEndMm() + clearMm), x,
+    keys.require({"spare_mm", "placement", "plate", "strip"}, sheet.spareIsClear(), x,
                  "a place on the strip, 10 mm or more off the plate, which lies from " + quoted(sheet.plateStartMm) +
                      " to " + quoted(sheet.plateEndMm()) + " mm");
 }

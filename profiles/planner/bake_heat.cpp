@@ -32,6 +32,7 @@ std::vector<Limit> limits(const BenchSheet& sheet)
         top.habit = true;
         limits.push_back(std::move(top));
         addSolidTarget(limits, sheet, site);
+        addBodyCaps(limits, "body", sheet.strip.led, site, true);
     }
     addSolidJoints(limits, sheet);
     addKeptPartsOfSolidHeat(limits, sheet);

@@ -3,8 +3,8 @@
 #include "planner/heat_kinds.h"
 #include "planner/plan_sheet.h"
 #include "rules/hands.h"
-#include "rules/placements.h"
 #include "rules/passes.h"
+#include "rules/placements.h"
 
 #include <algorithm>
 #include <cmath>
@@ -31,13 +31,15 @@ bool allOnPlate(const BenchSheet& sheet, const Sites& sites)
 BenchSheet sheetOfHeat(BenchSheet sheet, HeatKind kind, const Sites& now, const std::set<int>& done)
 {
     sheet.heat = kind;
+    if (kind != HeatKind::Swap)
+        sheet.way = SwapWay::SolderLeft; // only a swap has one
     for (SiteOnBench& here : sheet.sites) {
         if (here.state == SiteState::Good)
             continue;
         here.lens = LensState::Off;
         here.state = std::find(now.begin(), now.end(), here.site) != now.end() ? SiteState::Replace
-                     : done.count(here.site)                                      ? SiteState::Good
-                                                                                  : SiteState::Later;
+                     : done.count(here.site)                                   ? SiteState::Good
+                                                                               : SiteState::Later;
     }
     return sheet;
 }
@@ -45,7 +47,8 @@ BenchSheet sheetOfHeat(BenchSheet sheet, HeatKind kind, const Sites& now, const 
 bool blocksClear(const BenchSheet& sheet)
 {
     return std::all_of(sheet.sinkBlocks.begin(), sheet.sinkBlocks.end(), [&](const PlacedSinkBlock& placed) {
-        return placed.startMm + placed.block.lengthMm <= sheet.plateStartMm || placed.startMm >= sheet.plateEndMm();
+        return placed.startMm + placed.block.lengthMm <= sheet.plateStartMm ||
+               placed.startMm >= sheet.plateEndMm();
     });
 }
 
@@ -68,7 +71,7 @@ double bestPlaceMm(const BenchSheet& sheet)
     double bestMm = places.front();
     for (const double placeMm : places) {
         BenchSheet tried = sheet;
-        tried.plateStartMm = placeMm;
+        tried.movePlateTo(placeMm);
         const double underStripMm =
             std::min(tried.plateEndMm(), sheet.strip.lengthMm) - std::max(tried.plateStartMm, 0.0);
         if (underStripMm < 1 || !allOnPlate(tried, targets) || !blocksClear(tried))
@@ -82,16 +85,35 @@ double bestPlaceMm(const BenchSheet& sheet)
     return bestMm;
 }
 
+/// How many sites the hands can serve in these seconds; of one that is too much for all of them.
+size_t sitesIn(const HandWork& work, double seconds)
+{
+    const double sites = std::floor((seconds - work.firstS - work.wettingS) / work.eachS);
+    return std::clamp<size_t>(static_cast<size_t>(std::max(1.0, sites)), 1,
+                              std::max<size_t>(work.sites.size(), 2) - 1);
+}
+
 /// How many sites the hands can serve in the liquid time that an answer has; none: they can serve all.
 std::optional<size_t> mostByHands(const HeatAnswer& heat)
 {
     const auto work = handWorkOf(heat.sheet);
     std::optional<size_t> most;
+    for (const MarginRow& row : heat.answer.margins)
+        if (work && row.limit.metric == Metric::LiquidForHands && row.margin < 0)
+            most = std::min(most.value_or(work->sites.size()), sitesIn(*work, row.low.value_or(0)));
+    return most;
+}
+
+/// How many sites may be done before an LED has been hot for too long; none: no LED is.
+std::optional<size_t> mostByBodies(const HeatAnswer& heat)
+{
+    const auto work = handWorkOf(heat.sheet);
+    std::optional<size_t> most;
     for (const MarginRow& row : heat.answer.margins) {
-        if (row.limit.metric != Metric::LiquidForHands || row.margin >= 0 || !work)
-            continue;
-        const double sites = (row.low.value_or(0) - work->firstS - work->wettingS) / work->eachS;
-        most = std::min(most.value_or(work->sites.size() - 1), static_cast<size_t>(std::max(1.0, std::floor(sites))));
+        const bool hotTooLong = row.limit.metric == Metric::TimeAbove && !row.limit.habit && row.margin < 0 &&
+                                (row.limit.station.starts_with("body_") || aboutNewLed(row.limit));
+        if (work && hotTooLong)
+            most = std::min(most.value_or(work->sites.size()), sitesIn(*work, work->needS() + row.margin));
     }
     return most;
 }
@@ -129,9 +151,10 @@ private:
     {
         HeatAnswer heat{sheetOfHeat(sheet_, kind, sites, done), {}};
         if (placeIsFree)
-            heat.sheet.plateStartMm = bestPlaceMm(heat.sheet);
+            heat.sheet.movePlateTo(bestPlaceMm(heat.sheet));
         heat.answer = searchShape(taskOf(heat.sheet), start_);
-        // A fan that stands ready need not blow: cooled faster, the hands may be too slow, or a body falls too fast.
+        // A fan that stands ready need not blow: cooled faster, the hands may be too slow, or a body falls
+        // too fast.
         if (heat.sheet.cooling.fan && !worthOf(heat.answer).done) {
             HeatAnswer still = heat;
             still.sheet.cooling.fan = false;
@@ -144,8 +167,25 @@ private:
                 addGroup(kind, part, true, done);
             return;
         }
+        // LEDs that stay melt once more in each part: only parts that can all be done are worth it.
+        if (const auto most = mostByBodies(heat); most && sites.size() > 1 && !worthOf(heat.answer).done) {
+            Job apart = *this;
+            std::set<int> doneApart = done;
+            for (const Sites& part : inParts(sites, *most))
+                apart.addGroup(kind, part, true, doneApart);
+            const bool all =
+                std::all_of(apart.heats_.begin() + static_cast<long>(heats_.size()), apart.heats_.end(),
+                            [](const HeatAnswer& one) { return worthOf(one.answer).done; });
+            if (all) {
+                heats_ = std::move(apart.heats_);
+                sheet_ = std::move(apart.sheet_);
+                done = std::move(doneApart);
+                return;
+            }
+        }
         // The next heat begins with what this one leaves.
-        for (const SitePasses& passes : passesOf(heat.sheet, jointPeaksOf(heat.sheet, heat.answer.predictions)))
+        for (const SitePasses& passes :
+             passesOf(heat.sheet, jointPeaksOf(heat.sheet, heat.answer.predictions)))
             sheet_.sites[static_cast<size_t>(passes.site - 1)].passesBefore = passes.after;
         if (kind != HeatKind::Remove)
             done.insert(sites.begin(), sites.end());
@@ -192,7 +232,8 @@ JobPlan jobPlanOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& answer
     for (const HeatAnswer& heat : answers) {
         job.heats.push_back(planOf(heat.sheet, heat.answer));
         if (sheet.cooling.fan && !heat.sheet.cooling.fan)
-            job.heats.back().warnings.push_back("Leave the fan off in this heat: with it no plan comes out as well.");
+            job.heats.back().warnings.push_back(
+                "Leave the fan off in this heat: with it no plan comes out as well.");
         job.heats.back().heat = static_cast<int>(job.heats.size());
     }
     for (HeatPlan& plan : job.heats)

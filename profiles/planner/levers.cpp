@@ -173,7 +173,7 @@ private:
     {
         const double startMm = heats_.front().sheet.plateStartMm;
         const double middle = startMm + sheet_.plate.lengthMm / 2;
-        const auto at = [](double mm) { return [mm](BenchSheet& sheet) { sheet.plateStartMm = mm; }; };
+        const auto at = [](double mm) { return [mm](BenchSheet& sheet) { sheet.movePlateTo(mm); }; };
         for (double byMm : {-15.0, -8.0, 8.0, 15.0})
             add("place",
                 "plate " + millimetres(std::abs(byMm)) + (byMm < 0 ? " nearer to" : " farther from") +
@@ -197,7 +197,7 @@ private:
                 add("plate", lowered(plate.name) + ", its start at " + millimetres(middle - plate.lengthMm / 2),
                     [plate, middle](BenchSheet& sheet) {
                         sheet.plate = plate;
-                        sheet.plateStartMm = middle - plate.lengthMm / 2;
+                        sheet.movePlateTo(middle - plate.lengthMm / 2);
                         sheet.cooling.fan = sheet.cooling.fan && plate.fanLossWPerK > 0;
                     });
     }

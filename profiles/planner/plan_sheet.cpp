@@ -7,7 +7,6 @@
 #include "planner/new_leds.h"
 #include "search/shape_search.h"
 #include "rules/bake_rules.h"
-#include "planner/heat_kinds.h"
 
 #include <algorithm>
 #include <set>
@@ -64,7 +63,6 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
     plan.liftAtS = answer.liftAtS;
     plan.margins = answer.margins;
     plan.hands = answer.hands;
-    addNewLeds(plan, answer);
 
     std::set<std::string> shown;
     for (const MarginRow& row : answer.margins)
@@ -83,6 +81,7 @@ HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
         kept.highC = firstSamples(answer.predictions[2].find(name)->valueC, keep);
         plan.curves.push_back(std::move(kept));
     }
+    addNewLeds(plan, answer);
     addLiveModels(plan, answer);
     // Room for the loop's overshoot and the heat still in the element, and no more (a host trip 15 K over the
     // peak).

@@ -115,6 +115,8 @@ std::string readyInWords(const BenchSheet& sheet)
         return "New LEDs for " + sites + ", their pads tinned with the solder of " + sheet.paste.name + ", " + row +
                fluxed + ".";
     case SwapWay::WarmedLed:
+        if (!spareAtMm(sheet)) // refused
+            break;
         return "New LEDs for " + sites + " lie on the strip's cold overhang at " + millimetres(*spareAtMm(sheet)) +
                " from its connector end, the same way round as they go on, " + fluxed + "; tweezers, they get hot.";
     case SwapWay::ChargeLaidCold:

@@ -153,7 +153,7 @@ void AimedMargins::watch(const Answer& answer)
 void AimedMargins::giveUpParts(const Answer& answer, double below)
 {
     for (const MarginRow& row : answer.margins)
-        if (row.limit.protects && !row.limit.habit && row.normalisedMargin < below)
+        if (lensSiteOf(row.limit) > 0 && !row.limit.habit && row.normalisedMargin < below)
             givenUp_.insert(row.limit.id);
     for (Aim& aim : aims_)
         if (givenUp_.count(aim.limit.id))

@@ -13,7 +13,7 @@ namespace stripwright {
 namespace {
 
 constexpr double scatter = 0.005;  // of margins between fine steps and coarse ones
-constexpr double heldDownTo = -3; // half windows: a part missed by more is worth no second search
+constexpr double worthHolding = -3; // half windows: a part missed by more is worth no second search
 
 class ShapeSearch {
 public:
@@ -171,7 +171,7 @@ static bool lostNarrowly(const Answer& answer)
     const std::vector<int> lost = lostLenses(answer.margins);
     return std::any_of(answer.margins.begin(), answer.margins.end(), [&](const MarginRow& row) {
         const int site = lensSiteOf(row.limit);
-        return site > 0 && row.normalisedMargin < 0 && row.normalisedMargin > heldDownTo &&
+        return site > 0 && row.normalisedMargin < 0 && row.normalisedMargin > worthHolding &&
                std::find(lost.begin(), lost.end(), site) != lost.end();
     });
 }
@@ -187,7 +187,7 @@ Answer searchShape(const HeatTask& task, const SearchStart& start)
     if (lostNarrowly(drawn)) {
         // Other steps and a firmer hold come out on other hills.
         constexpr double never = std::numeric_limits<double>::infinity();
-        for (const auto& [otherStepS, hold] : {std::pair(stepS, heldDownTo), {coarseS, never}, {coarseS, heldDownTo}}) {
+        for (const auto& [otherStepS, hold] : {std::pair(stepS, worthHolding), {coarseS, never}, {coarseS, worthHolding}}) {
             auto other = std::make_unique<ShapeSearch>(task, otherStepS, hold);
             Answer answer = other->draw({});
             if (worthOf(drawn) < worthOf(answer)) {
@@ -202,7 +202,7 @@ Answer searchShape(const HeatTask& task, const SearchStart& start)
         return drawn;
     const std::vector<Shape> climbed = drawing->climbed();
     if (drawing->stepS() != fineS)
-        drawing = std::make_unique<ShapeSearch>(task, fineS, heldDownTo);
+        drawing = std::make_unique<ShapeSearch>(task, fineS, worthHolding);
     Answer finished = drawing->finish(drawn.shape, climbed);
     return worthOf(finished) < worthOf(drawn) && worthOf(finished).lensesLost > worthOf(drawn).lensesLost
                ? drawing->finest(drawn.shape)

@@ -1,7 +1,7 @@
 #include "demo_sheet.h"
 
-#include "planner/plan_sheet.h"
 #include "live/remaining_path.h"
+#include "planner/plan_sheet.h"
 
 #include <algorithm>
 #include <cmath>
@@ -9,9 +9,22 @@
 
 namespace stripwright {
 
+static HeatPlan planAs(HeatKind heat)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.heat = heat;
+    return planSheet(sheet);
+}
+
 static const HeatPlan& demoPlan()
 {
-    static const HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+    static const HeatPlan plan = planAs(HeatKind::Fit);
+    return plan;
+}
+
+static const HeatPlan& swapPlan()
+{
+    static const HeatPlan plan = planAs(HeatKind::Swap);
     return plan;
 }
 
@@ -40,12 +53,28 @@ static bool never()
     return false;
 }
 
-static double soakEndS(const HeatPlan& plan)
+static double endOf(const HeatPlan& plan, const std::string& name)
 {
     for (const Stage& stage : plan.stages)
-        if (stage.name == "soak")
+        if (stage.name == name)
             return stage.endS;
+    ADD_FAILURE() << "no stage " << name;
     return 0;
+}
+
+static double soakEndS(const HeatPlan& plan)
+{
+    return endOf(plan, "soak");
+}
+
+/// As the whole model judged the plan, on what a joint's own limits say.
+static double worstOfJoints(const HeatPlan& plan)
+{
+    double planned = INFINITY;
+    for (const MarginRow& row : plan.margins)
+        if (!row.limit.habit && row.limit.station.starts_with("joint_"))
+            planned = std::min(planned, row.normalisedMargin);
+    return planned;
 }
 
 TEST(RemainingPath, RunOnItsPlanIsLeftAlone)
@@ -54,12 +83,34 @@ TEST(RemainingPath, RunOnItsPlanIsLeftAlone)
     const RemainingPath path = remainingPath(plan, runUntil(plan, soakEndS(plan)), nullptr, never);
     EXPECT_FALSE(path.better);
     EXPECT_EQ(path.plateC.size(), plan.timeS.size());
-    // As the whole model judged the plan, on what a joint's own limits say.
-    double planned = INFINITY;
-    for (const MarginRow& row : plan.margins)
-        if (!row.limit.habit && row.limit.station.rfind("joint_", 0) == 0)
-            planned = std::min(planned, row.normalisedMargin);
-    EXPECT_NEAR(path.worstMarginAsIs, planned, 0.1);
+    EXPECT_NEAR(path.worstMarginAsIs, worstOfJoints(plan), 0.1);
+}
+
+// The hands' seconds are among a swap's limits: judged on the models that a plan carries as on the whole one.
+TEST(RemainingPath, SwapOnItsPlanIsLeftAlone)
+{
+    const HeatPlan& plan = swapPlan();
+    ASSERT_TRUE(plan.hands && plan.hands->sureFromS);
+    const RemainingPath path = remainingPath(plan, runUntil(plan, endOf(plan, "preheat")), nullptr, never);
+    EXPECT_FALSE(path.better);
+    EXPECT_LT(worstOfJoints(plan), INFINITY);
+    EXPECT_NEAR(path.worstMarginAsIs, worstOfJoints(plan), 0.1);
+}
+
+// Joints that get less warm than planned are liquid too briefly for the hands.
+TEST(RemainingPath, SwapTooColdForTheHandsGetsTheirTimeBack)
+{
+    HeatPlan plan = swapPlan();
+    plan.margins.clear();
+    const RunSoFar run = runUntil(plan, endOf(plan, "preheat"));
+    const RemainingPath usual = remainingPath(plan, run, nullptr, never);
+    for (JointModel& joint : plan.joints)
+        for (JointModel::Fit* fit : {&joint.low, &joint.nominal, &joint.high})
+            fit->gain *= 0.95;
+    const RemainingPath path = remainingPath(plan, run, nullptr, never);
+    EXPECT_LT(path.worstMarginAsIs, usual.worstMarginAsIs - 0.5);
+    EXPECT_GT(path.worstMargin, path.worstMarginAsIs + 0.3);
+    EXPECT_GT(path.peakShiftK, 1);
 }
 
 TEST(RemainingPath, PlateThatCoolsSlowlyGetsAWayThatKeepsMoreMargin)

@@ -1,5 +1,6 @@
 #include "demo_sheet.h"
 
+#include "planner/heat_kinds.h"
 #include "planner/plan_sheet.h"
 
 #include <gmock/gmock.h>
@@ -51,6 +52,86 @@ TEST(HeatPlanJson, CarriesThePassesOfEveryLedAndReadsAPlanWithoutThem)
                 testing::ElementsAre(testing::HasSubstr("/passes/5/in_this_heat: found 2")));
     plan.erase("passes");
     EXPECT_TRUE(readHeatPlan(plan.dump(), "x").passes.empty());
+}
+
+TEST(HeatPlanJson, CarriesHandsAndNewLedsAndReadsAPlanWithoutThem)
+{
+    const HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+    ASSERT_TRUE(plan.hands && plan.hands->sureFromS);
+    HeatPlan read = readHeatPlan(toJson(plan).dump(), "x");
+    EXPECT_EQ(read.hands, plan.hands);
+    ASSERT_EQ(read.newLeds.size(), 1u);
+    ASSERT_EQ(plan.newLeds.size(), 1u);
+    const NewLed &led = read.newLeds[0], &planned = plan.newLeds.at(0);
+    EXPECT_EQ(led.site, 6);
+    EXPECT_EQ(led.setDownS, planned.setDownS);
+    EXPECT_EQ(led.startC, planned.startC);
+    EXPECT_EQ(led.stepK, planned.stepK);
+    EXPECT_EQ(led.padLowestC, planned.padLowestC);
+    EXPECT_EQ(led.padLowestAfterS, planned.padLowestAfterS);
+    EXPECT_EQ(led.liquidAfterS, planned.liquidAfterS);
+    const auto near = testing::Pointwise(testing::DoubleNear(0.005 + 1e-9), planned.timeS); // written to 0.01
+    EXPECT_THAT(led.timeS, near);
+    EXPECT_THAT(led.bodyC, testing::Pointwise(testing::DoubleNear(0.005 + 1e-9), planned.bodyC));
+
+    read.newLeds[0].liquidAfterS.reset(); // never again, and hands without a sure moment
+    read.hands->sureFromS.reset();
+    const HeatPlan cold = readHeatPlan(toJson(read).dump(), "x");
+    EXPECT_FALSE(cold.newLeds[0].liquidAfterS);
+    ASSERT_TRUE(cold.hands);
+    EXPECT_FALSE(cold.hands->sureFromS);
+
+    json document = toJson(plan);
+    document["new_leds"][0]["body_C"].erase(0);
+    document["hands"]["done_s"][0] = -4;
+    EXPECT_THAT(problemsOf(document),
+                testing::UnorderedElementsAre(testing::HasSubstr("/new_leds/0/body_C: found"),
+                                              testing::HasSubstr("/hands/done_s/0: found -4")));
+    document.erase("new_leds");
+    document.erase("hands");
+    read = readHeatPlan(document.dump(), "x");
+    EXPECT_TRUE(read.newLeds.empty());
+    EXPECT_FALSE(read.hands);
+}
+
+TEST(HeatPlanJson, CarriesWhatALimitLeavesOutAndWhenNothingIsAsked)
+{
+    const BenchSheet sheet =
+        test::shippedSheet("marram-lane-bar-3-sac305.bench.json"); // two neighbours melt, too
+    const HeatPlan plan = readHeatPlan(toJson(planSheet(sheet)).dump(), "x");
+    const std::vector<Limit> limits = limitsOf(sheet);
+    std::set<Metric> metrics;
+    int skipping = 0, conditional = 0;
+    for (const MarginRow& row : plan.margins) {
+        metrics.insert(row.limit.metric);
+        const auto asked = std::find_if(limits.begin(), limits.end(),
+                                        [&](const Limit& one) { return one.id == row.limit.id; });
+        ASSERT_NE(asked, limits.end()) << row.limit.id;
+        EXPECT_EQ(row.limit.skipS, asked->skipS) << row.limit.id;
+        EXPECT_EQ(row.limit.onlyIfReachesC, asked->onlyIfReachesC) << row.limit.id;
+        EXPECT_EQ(row.limit.metric, asked->metric) << row.limit.id;
+        skipping += row.limit.skipS > 0;
+        conditional += row.limit.onlyIfReachesC.has_value();
+    }
+    EXPECT_EQ(skipping, 1);
+    EXPECT_GE(conditional, 2 * 3); // the rates of both
+    EXPECT_THAT(metrics, testing::IsSupersetOf({Metric::LiquidForHands, Metric::Wetting, Metric::Shock}));
+}
+
+TEST(HeatPlanJson, CarriesItsPlaceAmongTheHeatsOfItsJob)
+{
+    json plan = document();
+    plan["heat"] = 2;
+    plan["of_heats"] = 3;
+    const HeatPlan read = readHeatPlan(plan.dump(), "x");
+    EXPECT_EQ(read.heat, 2);
+    EXPECT_EQ(read.ofHeats, 3);
+    EXPECT_EQ(toJson(read), plan);
+    plan["heat"] = 4;
+    EXPECT_THAT(problemsOf(plan), testing::ElementsAre(testing::HasSubstr("/heat: found 4")));
+    plan.erase("heat");
+    plan.erase("of_heats");
+    EXPECT_EQ(readHeatPlan(plan.dump(), "x").ofHeats, 1);
 }
 
 TEST(HeatPlanJson, CarriesPartsAndPoorContactAndReadsAPlanWithoutThem)

@@ -1,10 +1,10 @@
-#include "analysis/solid_heats.h"
 #include "demo_sheet.h"
 #include "materials/drying_bake.h"
 #include "planner/bake_plan.h"
 #include "planner/plan_sheet.h"
 #include "planner/what_if.h"
 #include "planner/heat_kinds.h"
+#include "planner/release_heat.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -73,6 +73,7 @@ const HandCard* card(const HeatPlan& plan, const std::string& id)
 void expectLimitsKept(const HeatPlan& plan)
 {
     EXPECT_TRUE(plan.runnable);
+    EXPECT_GE(plan.margins.size(), 10u);
     for (const MarginRow& each : plan.margins)
         if (!each.limit.habit) {
             EXPECT_GE(each.margin, 0) << each.limit.id;
@@ -217,7 +218,9 @@ TEST(Release, SuggestsToReleaseANeighbourThatTheHeatWouldLoosen)
 
 TEST(Release, TriesNoLeverThatTakesAwayTheLensItIsFor)
 {
-    for (const WhatIf& one : whatIf(release(), shippedShelf()).levers) {
+    const std::vector<WhatIf> levers = whatIf(release(), shippedShelf()).levers;
+    EXPECT_GE(levers.size(), 5u);
+    for (const WhatIf& one : levers) {
         EXPECT_THAT(one.sheet.targets(), testing::Contains(release().targets().front())) << one.what;
         EXPECT_FALSE(one.refused) << one.what;
     }
@@ -448,6 +451,7 @@ TEST(HandCards, OfTwoSinkBlocksAreConfirmedOneByOne)
     std::set<std::string> ids;
     for (const HandCard& each : plan.cards)
         EXPECT_TRUE(ids.insert(each.id).second) << each.id;
+    EXPECT_THAT(ids, testing::IsSupersetOf({"sink-block-1", "sink-block-2"}));
 }
 
 } // namespace

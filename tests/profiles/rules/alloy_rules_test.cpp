@@ -1,9 +1,8 @@
 #include "demo_sheet.h"
 
-#include "planner/levers.h"
-#include "planner/plan_sheet.h"
 #include "rules/alloy_rules.h"
-#include "search/shape_search.h"
+#include "planner/heat_kinds.h"
+#include "planner/levers.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -29,6 +28,7 @@ BenchSheet sheetOf(HeatKind heat, const std::string& paste, const std::string& o
 {
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     sheet.heat = heat;
+    sheet.way = SwapWay::ChargeLaidCold; // in which a swap's paste counts
     sheet.paste = *findById(shelf().pastes, paste);
     sheet.oldAlloy.reset();
     if (const Alloy* known = findById(shelf().alloys, old))
@@ -131,12 +131,13 @@ TEST(AlloyRefusals, MeetLiftingWhileTheMixedJointCanMove)
 TEST(Levers, LiftOnlyOnceTheMixedJointIsSolid)
 {
     const BenchSheet sheet = sheetOf(HeatKind::Fit, "sac305-no-clean", "sn42bi58");
-    const std::vector<Lever> levers = leversOf(sheet, shelf(), searchShape(sheet));
+    const std::vector<Lever> levers = leversOf(sheet, shelf(), answerJob(sheet, {.quick = true}));
     const auto lift =
         std::find_if(levers.begin(), levers.end(), [](const Lever& lever) { return lever.id == "lift"; });
     ASSERT_NE(lift, levers.end());
-    EXPECT_LE(*lift->sheet.cooling.liftBelowC, 138);
-    EXPECT_THAT(alloyRefusals(lift->sheet), IsEmpty());
+    const BenchSheet lifted = lift->on(sheet);
+    EXPECT_LE(*lifted.cooling.liftBelowC, 138);
+    EXPECT_THAT(alloyRefusals(lifted), IsEmpty());
 }
 
 TEST(AlloyWarnings, SendAHighMeltingOldJointToAHeatOfItsOwn)

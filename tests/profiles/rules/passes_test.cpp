@@ -45,9 +45,22 @@ TEST(Passes, OfALedThatGoesToWasteAreNotCounted)
 TEST(Passes, OfANewLedAreCountedAtThePastesLiquidusAndOfTheOthersAtTheOldOne)
 {
     const std::vector<JointPeak> warm = {{1, 150, 160}, {2, 150, 160}, {3, 150, 160}, {4, 150, 160}};
-    EXPECT_THAT(passesOf(sheetOf(HeatKind::Swap), warm),
-                ElementsAre(SitePasses{1, 1, 0, 1, 2}, SitePasses{2, 0, 1, 1, 2}, SitePasses{3, 2, 0, 2, 2},
-                            SitePasses{4, 1, 0, 1, 2}));
+    const auto onlyTheNewOne = ElementsAre(SitePasses{1, 1, 0, 1, 2}, SitePasses{2, 0, 1, 1, 2},
+                                           SitePasses{3, 2, 0, 2, 2}, SitePasses{4, 1, 0, 1, 2});
+    EXPECT_THAT(passesOf(sheetOf(HeatKind::Fit), warm), onlyTheNewOne);
+    BenchSheet tinned = sheetOf(HeatKind::Swap);
+    tinned.way = SwapWay::TinnedLed;
+    EXPECT_THAT(passesOf(tinned, warm), onlyTheNewOne);
+    // On the solder that the old LED left the paste has no say.
+    EXPECT_THAT(passesOf(sheetOf(HeatKind::Swap), warm)[1], (SitePasses{2, 0, 0, 0, 2}));
+}
+
+TEST(Passes, OfALedThatWaitsForAnotherHeatAreNotCounted)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Swap);
+    sheet.sites[3].state = SiteState::Later;
+    EXPECT_THAT(passesOf(sheet, allHot),
+                ElementsAre(SitePasses{1, 1, 1, 2, 2}, SitePasses{2, 0, 1, 1, 2}, SitePasses{3, 2, 1, 3, 2}));
 }
 
 TEST(Passes, OfAnUnknownOldAlloyAreCountedFromTheLowestThatItMayMeltAt)

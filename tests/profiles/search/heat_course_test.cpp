@@ -1,5 +1,6 @@
 #include "demo_sheet.h"
 
+#include "planner/heat_kinds.h"
 #include "search/heat_course.h"
 #include "search/margin_climb.h"
 
@@ -146,9 +147,9 @@ TEST(TrimIdle, BeginsAnAnswerWithItsFirstPowerAndEndsItsHeatWithTheLast)
 {
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     sheet.cooling.fan = false;
-    const std::vector<Limit> limits = limitsOf(sheet);
+    const HeatTask task = taskOf(sheet);
     const auto answerOf = [&](const PowerSchedule& schedule) {
-        return wholeModel(sheet, limits,
+        return wholeModel(task,
                           followPower(schedule, sheet.plate, noDraw, sheet.air.ambientC, false, 2, 400));
     };
     Answer late = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
@@ -163,6 +164,11 @@ TEST(TrimIdle, BeginsAnAnswerWithItsFirstPowerAndEndsItsHeatWithTheLast)
         EXPECT_NEAR(late.reference.plateC[i], atOnce.reference.plateC[i], 1e-9) << i;
         EXPECT_NEAR(joint[i], atOnce.predictions[0].find("joint_6")->valueC[i], 0.01) << i;
     }
+    ASSERT_TRUE(late.hands && atOnce.hands);
+    ASSERT_TRUE(late.hands->sureFromS && atOnce.hands->sureFromS); // at 180 °C of plate the joint melts
+    EXPECT_NEAR(*late.hands->sureFromS, *atOnce.hands->sureFromS, 0.1);
+    ASSERT_EQ(late.hands->doneS.size(), 1u);
+    EXPECT_NEAR(late.hands->doneS[0], atOnce.hands->doneS[0], 0.1);
 
     Answer withFan = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
     trimIdle(withFan, true);
@@ -173,12 +179,22 @@ TEST(TrimIdle, BeginsAnAnswerWithItsFirstPowerAndEndsItsHeatWithTheLast)
     EXPECT_EQ(cold.reference.plateC.size(), atOnce.reference.plateC.size());
 }
 
-class Climbing : public testing::Test {
+class Climbing : public testing::TestWithParam<HeatKind> {
 protected:
-    Climbing() : limits_(limitsOf(sheet_)), margins_(sheet_, limits_, 2, 720, 120)
+    Climbing() : sheet_(sheetOf(GetParam())), task_(taskOf(sheet_)), margins_(task_, 2, 720, 120)
     {
-        margins_.learn(wholeModel(sheet_, limits_, reference(172))); // and what the strip draws
+        margins_.learn(wholeModel(task_, reference(fromC()))); // and what the strip draws
     }
+
+    static BenchSheet sheetOf(HeatKind heat)
+    {
+        BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+        sheet.heat = heat;
+        return sheet;
+    }
+
+    /// A plate that gets too little hot for the paste's window, or for the hands.
+    static double fromC() { return GetParam() == HeatKind::Fit ? 172 : 168; }
 
     PlateReference reference(double peakC) const
     {
@@ -186,13 +202,16 @@ protected:
         return followShape(shape, sheet_.plate, margins_.draw(), sheet_.air.ambientC, false, 2, 480, 720);
     }
 
-    BenchSheet sheet_ = test::shippedSheet("marram-lane-bar-7.bench.json");
-    std::vector<Limit> limits_;
+    BenchSheet sheet_;
+    HeatTask task_;
     AimedMargins margins_;
 };
 
+INSTANTIATE_TEST_SUITE_P(Heats, Climbing, testing::Values(HeatKind::Fit, HeatKind::Swap),
+                         [](const auto& heat) { return heat.param == HeatKind::Fit ? "Fit" : "Swap"; });
+
 // Where it has been told the truth superposition must repeat it, and 10 K of plate farther on be near it.
-TEST_F(Climbing, MarginsAreTheWholeModelsWhereItHasBeenAsked)
+TEST_P(Climbing, MarginsAreTheWholeModelsWhereItHasBeenAsked)
 {
     const auto worstOf = [&](const std::vector<double>& margins) {
         const std::vector<AimKind> kinds = margins_.kinds(5);
@@ -202,17 +221,19 @@ TEST_F(Climbing, MarginsAreTheWholeModelsWhereItHasBeenAsked)
                 worst = std::min(worst, margins[k]);
         return worst;
     };
-    const Answer asked = wholeModel(sheet_, limits_, reference(172));
+    const Answer asked = wholeModel(task_, reference(fromC()));
     margins_.learn(asked);
-    EXPECT_NEAR(worstOf(margins_.of(margins_.superpose(reference(172)))), margins_.worst(asked), 1e-3);
-    const Answer farther = wholeModel(sheet_, limits_, reference(182));
-    EXPECT_NEAR(worstOf(margins_.of(margins_.superpose(reference(182)))), margins_.worst(farther), 0.05);
+    EXPECT_NEAR(worstOf(margins_.of(margins_.superpose(reference(fromC())))), margins_.worst(asked), 1e-3);
+    const double ofOneSecond = 1 / 3.5; // hands need 35 s, and half of that window is 3.5
+    const Answer farther = wholeModel(task_, reference(fromC() + 10));
+    EXPECT_NEAR(worstOf(margins_.of(margins_.superpose(reference(fromC() + 10)))), margins_.worst(farther),
+                GetParam() == HeatKind::Fit ? 0.05 : ofOneSecond);
     EXPECT_GT(std::abs(margins_.worst(farther) - margins_.worst(asked)), 0.2);
 }
 
-TEST_F(Climbing, HasARowForEveryKind)
+TEST_P(Climbing, HasARowForEveryKind)
 {
-    const PlateReference at = reference(172);
+    const PlateReference at = reference(fromC());
     const std::vector<AimKind> kinds = margins_.kinds(at.bendsS.size());
     EXPECT_EQ(margins_.of(margins_.superpose(at)).size(), kinds.size());
     for (const AimKind kind : {AimKind::Job, AimKind::Slope, AimKind::Clear, AimKind::Habit})
@@ -220,15 +241,15 @@ TEST_F(Climbing, HasARowForEveryKind)
 }
 
 // From a poor start, asking the whole model again after each climb.
-TEST_F(Climbing, GetsFarByPower)
+TEST_P(Climbing, GetsFarByPower)
 {
-    const Answer before = wholeModel(sheet_, limits_, reference(172));
+    const Answer before = wholeModel(task_, reference(fromC()));
     margins_.correctBy(before);
     Course course = powerCourse(sheet_, before.reference, 480, 720);
     Answer after;
     for (int round = 0; round < 3; ++round) {
         climb(course, margins_, Merit(), 0.5);
-        after = wholeModel(sheet_, limits_, course.follow(course.values, margins_.draw(), 2));
+        after = wholeModel(task_, course.follow(course.values, margins_.draw(), 2));
         margins_.learn(after);
     }
     EXPECT_GT(margins_.worst(after), margins_.worst(before) + 1);

@@ -24,6 +24,7 @@ TEST(WarmAir, IsWhatHeatsPartsTheMostOfAllThatTheSheetAllows)
     PredictOptions options;
     options.stepS = 2;
     const Predictions predictions = predictScenarios(sheet, plate, options);
+    size_t compared = 0;
     for (const double films : {1 - sheet.air.filmRangeShare, 1.0, 1 + sheet.air.filmRangeShare})
         for (const double roomK : {-sheet.air.ambientRangeK, 0.0, sheet.air.ambientRangeK})
             for (const ContactLevel contact :
@@ -37,8 +38,10 @@ TEST(WarmAir, IsWhatHeatsPartsTheMostOfAllThatTheSheetAllows)
                         EXPECT_LE(peakC(here, curve.station.name),
                                   peakC(predictions[warmAirScenario], curve.station.name) + 1e-6)
                             << curve.station.name << ' ' << films << ' ' << roomK;
+                        ++compared;
                     }
             }
+    EXPECT_EQ(compared, 27 * 2 * 11u); // glue and lens of every site but the target's
     // A fifth of the films and five kelvins are worth some degrees at a lens beyond the plate's edge.
     EXPECT_GT(peakC(predictions[warmAirScenario], "glue_3"), peakC(predictions[highScenario], "glue_3") + 5);
 }

@@ -1,4 +1,6 @@
-#include "analysis/solid_heats.h"
+#include "planner/heat_kinds.h"
+#include "planner/release_heat.h"
+#include "rules/joint_solder.h"
 
 #include <algorithm>
 #include <gtest/gtest.h>
@@ -107,7 +109,9 @@ TEST(SolidHeats, KeepEveryJointOfTheStripSolidAndAskNothingOfThePaste)
             ASSERT_TRUE(solid) << site;
             EXPECT_EQ(solid->max, 215 - solidRoomK);
             EXPECT_FALSE(solid->habit);
-            EXPECT_TRUE(find(limits, std::string("body_") + site + "/peak"));
+            // The LED that a release is made for is dead; one that is dried is to live.
+            const bool dead = heat == HeatKind::Release && std::string(site) == "2";
+            EXPECT_EQ(find(limits, std::string("body_") + site + "/peak") == nullptr, dead) << site;
         }
         EXPECT_FALSE(find(limits, "joint_2/above_liquidus"));
         EXPECT_FALSE(find(limits, "joint_2/old_alloy_melts"));

@@ -231,6 +231,28 @@ TEST_P(Climbing, MarginsAreTheWholeModelsWhereItHasBeenAsked)
     EXPECT_GT(std::abs(margins_.worst(farther) - margins_.worst(asked)), 0.2);
 }
 
+TEST(SwapMargins, SeeTheNewJointFromWhereTheHandsAreDone)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    HeatTask task = taskOf(sheet);
+    std::erase_if(task.limits, [](const Limit& limit) { return limit.metric != Metric::Wetting; });
+    ASSERT_EQ(task.limits.size(), 1u);
+    task.limits[0].habit = false;
+    task.limits[0].min = 150; // longer than it is liquid after the set-down, so that it counts
+    AimedMargins margins(task, 2, 720, 120);
+    const auto reference = [&](double peakC) {
+        return followShape({1.5, 132, 60, 132, 132, 0, 3, peakC, 15}, sheet.plate, margins.draw(),
+                           sheet.air.ambientC, false, 2, 480, 720);
+    };
+    margins.learn(wholeModel(task, reference(180))); // what the strip draws
+    const Answer asked = wholeModel(task, reference(180));
+    margins.learn(asked);
+    ASSERT_LT(margins.worst(asked), 0);
+    const std::vector<double> seen = margins.of(margins.superpose(reference(180)));
+    ASSERT_FALSE(seen.empty());
+    EXPECT_NEAR(seen[0], margins.worst(asked), 1e-3);
+}
+
 TEST_P(Climbing, HasARowForEveryKind)
 {
     const PlateReference at = reference(fromC());

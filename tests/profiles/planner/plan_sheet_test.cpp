@@ -197,6 +197,7 @@ TEST(Refusals, NameAlloysThatMustNotMeetUnlessOverridden)
 TEST(Refusals, NameALeadPasteOverBismuthToo)
 {
     BenchSheet sheet = demo();
+    sheet.heat = HeatKind::Fit;
     sheet.paste = *findById(shippedShelf().pastes, "sn63pb37-no-clean");
     EXPECT_THAT(refusalsOf(sheet), testing::ElementsAre(testing::HasSubstr("lead-over-bismuth")));
     EXPECT_FALSE(planSheet(sheet).runnable);

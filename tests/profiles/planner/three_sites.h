@@ -53,7 +53,7 @@ inline BenchSheet threeSites(HeatKind heat)
     sheet.strip.jointThicknessUm = 80;
     sheet.strip.dielectric = {100, 1.0, 2e6, 255};
     sheet.strip.lens = Lens{.footMaxC = 85, .bodyMaxC = 80};
-    sheet.strip.glue = Glue{.maxC = 82};
+    sheet.strip.glue = Glue{.holdC = 82};
     sheet.plate.lengthMm = 60;
     sheet.plateStartMm = 25;
     sheet.sites = {{.site = 1}, {.site = 2, .state = SiteState::Replace}, {.site = 3}};

@@ -195,7 +195,7 @@ TEST(AlloyWarnings, ShowTheLowMeltingPhaseThatResidueLeaves)
                  "96 °C."));
     EXPECT_THAT(
         alloyWarnings(sheetOf(HeatKind::Swap, "sac305-no-clean", "sn63pb37"), peaksAt(240)),
-        ElementsAre("Where a third of the new joint is old solder, up to 32 % of it may stay liquid down "
+        ElementsAre("Where half of the new joint is old solder, up to 49 % of it may stay liquid down "
                     "to 178 °C."));
     EXPECT_THAT(alloyWarnings(sheetOf(HeatKind::Swap, "sac305-no-clean", "sac305"), peaksAt(240)), IsEmpty());
     // Nothing new is soldered on.

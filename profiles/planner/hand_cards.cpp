@@ -1,9 +1,9 @@
 #include "planner/hand_cards.h"
 
-#include "rules/alloy_rules.h"
-#include "search/plate_reference.h"
 #include "planner/solid_heat_hands.h"
+#include "rules/alloy_rules.h"
 #include "rules/wording.h"
+#include "search/plate_reference.h"
 
 #include <algorithm>
 #include <cmath>
@@ -159,6 +159,8 @@ void writeCardsDuring(HeatPlan& plan)
     plan.cards.push_back({"hands-off", 0, molten.surelyFromS, "Hands off; watch that the strip lies flat.",
                           "It warms through preheat and soak.",
                           "A strip pressed down in mid-heat jumps in temperature.", false});
+    plan.cards.back().asksLiquid =
+        true; // at the plan's nominal contact it turns before the hands may touch it
     double stillFromS = molten.surelyFromS;
     if (sheet.heat != HeatKind::Fit) {
         const std::vector<int> targets = sheet.targets();
@@ -174,6 +176,7 @@ void writeCardsDuring(HeatPlan& plan)
                      (swap ? " and set the new one down, polarity as marked." : "."),
                  "It holds the joint liquid.",
                  "Pulling before every pad is liquid tears pads off; late, the joint has set.", false});
+            plan.cards.back().asksLiquid = true;
             stillFromS += eachS;
         }
     }
@@ -181,6 +184,7 @@ void writeCardsDuring(HeatPlan& plan)
     plan.cards.push_back({"hold-still", stillFromS, std::max(stillFromS, stillToS),
                           "Do not touch or knock: joints are still liquid.", "It passes the peak and cools.",
                           "A joint moved while it sets is grainy and weak.", false});
+    plan.cards.back().asksLiquid = sheet.heat == HeatKind::Fit;
     if (plan.liftAtS) {
         const bool liquid = *plan.liftAtS < molten.maybeToS;
         plan.cards.push_back(

@@ -85,9 +85,10 @@ int carryOut(const DemoCommand& command)
     const int code = reviewResult(result, runs);
     const RecordedRun recorded = RunReader(runs).read(result.runKey);
     writeWholeFile(folder / "run.csv", samplesCsv(recorded.samples));
-    writeWholeFile(folder / "run.png", curvePng(plan, recorded.samples));
+    writeWholeFile(folder / "run.png", curvePng(plan, recorded.samples, recorded.events));
     writeWholeFile(folder / "review.json",
-                   reviewJson(recorded.summary, plan.sheet, recorded.samples).dump(2) + '\n');
+                   reviewJson(recorded.summary, plan.sheet, recorded.samples, recorded.events).dump(2) +
+                       '\n');
     std::cout << "\nSheet, plan, run log, curves (CSV and PNG) and review: " << folder.string() << '\n';
     if (code != exitOk)
         return code;

@@ -16,7 +16,7 @@
 namespace stripwright {
 
 nlohmann::ordered_json reviewJson(const RunSummary& summary, const BenchSheet& sheet,
-                                  const std::vector<Sample>& samples)
+                                  const std::vector<Sample>& samples, const std::vector<Event>& events)
 {
     const auto orNull = [](const std::string& text) {
         return text.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(text);
@@ -25,6 +25,16 @@ nlohmann::ordered_json reviewJson(const RunSummary& summary, const BenchSheet& s
     nlohmann::ordered_json over = nlohmann::ordered_json::array();
     for (const TimeOverLimit& part : timesOverLimits(sheet, samples))
         over.push_back({{"what", part.what}, {"seconds", part.seconds}});
+    nlohmann::ordered_json marks = nlohmann::ordered_json::array();
+    for (const auto& [timeS, mark] : marksOf(events))
+        marks.push_back({{"site", mark.site},
+                         {"liquid", mark.liquid},
+                         {"withdraws", mark.withdraws},
+                         {"time_s", timeS},
+                         {"joint_before_C", mark.beforeC},
+                         {"joint_after_C", mark.afterC},
+                         {"melts_from_C", mark.meltsFromC},
+                         {"melts_up_to_C", mark.meltsUpToC}});
     return {{"format", "stripwright-review"},
             {"version", 1},
             {"run", summary.key},
@@ -36,10 +46,12 @@ nlohmann::ordered_json reviewJson(const RunSummary& summary, const BenchSheet& s
             {"samples", summary.samples},
             {"every_limit_kept", everyLimitKept(rows)},
             {"margins", marginsJson(rows)},
-            {"over_limit", over}};
+            {"over_limit", over},
+            {"marks", marks}};
 }
 
-void printReview(const RunSummary& summary, const BenchSheet& sheet, const std::vector<Sample>& samples)
+void printReview(const RunSummary& summary, const BenchSheet& sheet, const std::vector<Sample>& samples,
+                 const std::vector<Event>& events)
 {
     std::cout << "Run " << summary.key << ", " << summary.title << '\n'
               << "started " << summary.startedUtc << ", " << outcomeText(summary).toStdString() << ", "
@@ -52,6 +64,9 @@ void printReview(const RunSummary& summary, const BenchSheet& sheet, const std::
     for (const TimeOverLimit& part : timesOverLimits(sheet, samples))
         if (part.seconds > 0)
             std::cout << part.what << ": " << shortNumber(part.seconds, 1) << " s over its limit\n";
+    for (const Event& event : events)
+        if (markOf(event))
+            std::cout << "at " << shortNumber(event.timeS, 1) << " s " << event.text << '\n';
 }
 
 static RecordedRun recordedRun(const ReviewCommand& command, const std::filesystem::path& file)
@@ -83,12 +98,12 @@ int carryOut(const ReviewCommand& command)
         writeWholeFile(command.csv, samplesCsv(run.samples));
     if (!command.png.empty()) {
         const PictureApplication application;
-        writeWholeFile(command.png, curvePng(plan, run.samples));
+        writeWholeFile(command.png, curvePng(plan, run.samples, run.events));
     }
     if (command.json)
-        std::cout << reviewJson(run.summary, plan.sheet, run.samples).dump(2) << '\n';
+        std::cout << reviewJson(run.summary, plan.sheet, run.samples, run.events).dump(2) << '\n';
     else
-        printReview(run.summary, plan.sheet, run.samples);
+        printReview(run.summary, plan.sheet, run.samples, run.events);
     constexpr double lookAtFileS = 20;
     const FileHealth health = healthOf(runs, lookAtFileS);
     if (health.sound)

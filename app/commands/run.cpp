@@ -61,7 +61,7 @@ int reviewResult(const RunResult& result, const std::filesystem::path& runs)
 try {
     const RecordedRun recorded = readRecorded(result, runs);
     const HeatPlan plan = readHeatPlan(recorded.planText, "plan of run " + result.runKey);
-    printReview(recorded.summary, plan.sheet, recorded.samples);
+    printReview(recorded.summary, plan.sheet, recorded.samples, recorded.events);
     std::cout << "\nKept in " << runs.string() << '\n';
     if (result.code == exitCannotWrite)
         std::cerr << runs.string() << ": the controller could not write all of the run\n";

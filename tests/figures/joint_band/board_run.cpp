@@ -174,11 +174,15 @@ BoardResult runBoard(const HeatPlan& plan, const Board& board, Told told, Seatin
             !result.endedEarlyAtS)
             result.endedEarlyAtS = atS, result.endText = guard.text();
         const bool judged = ++cycle % 5 == 0;
-        if (judged && joints.evidence().saidNotYet(hands.target()) && !result.hopelessAtS &&
-            joints.reach(follower.hottestAheadC(plan.heaterOffS),
-                         follower.secondsTo(plan.heaterOffS) + 2 * figures.elementLagS)
-                    .hope < 0.05)
-            result.hopelessAtS = atS;
+        if (judged && joints.evidence().saidNotYet(hands.target())) {
+            const double hope = joints
+                                    .reach(follower.hottestAheadC(plan.heaterOffS),
+                                           follower.secondsTo(plan.heaterOffS) + 2 * figures.elementLagS)
+                                    .hope;
+            result.leastHope = std::min(result.leastHope, hope);
+            if (hope < 0.05 && !result.hopelessAtS)
+                result.hopelessAtS = atS;
+        }
         if (judged)
             for (size_t i = 0; i < plan.joints.size(); ++i) {
                 const int site = plan.joints[i].site;

@@ -23,7 +23,8 @@ struct BoardResult {
     std::optional<double> calibratedAtS, notSeatedAtS, endedEarlyAtS;
     std::string endText;
     std::optional<double> liquidAtS, hopelessAtS; ///< Marked liquid; said that no target can get so.
-    bool melted = false;                          ///< The marked target, truly, while heat was on.
+    double leastHope = 1; ///< That a target gets liquid, while the hands say "not yet".
+    bool melted = false;  ///< The marked target, truly, while heat was on.
     double widening = 1;
     Band contact;
 };

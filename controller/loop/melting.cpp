@@ -60,7 +60,7 @@ void ControlLoop::take(const SolderMark& mark)
 void ControlLoop::judgeMelting()
 {
     if (!heating() || !joints_.known() || !meltsJoints(plan_.sheet.heat) || ahead_.looking() ||
-        plantS_ - judgedMeltingS_ < judgeEveryS)
+        seat_.verdict() == SeatWatch::Verdict::NotSeated || plantS_ - judgedMeltingS_ < judgeEveryS)
         return;
     const double sinceS = std::min(plantS_ - judgedMeltingS_, 2 * judgeEveryS);
     judgedMeltingS_ = plantS_;
@@ -70,7 +70,9 @@ void ControlLoop::judgeMelting()
         saidNotYet = saidNotYet || joints_.evidence().saidNotYet(i);
     }
     const SolderMelts& melts = joints_.evidence().melts();
-    const bool measured = joints_.sensorTrusted() && joints_.believedS() >= believedForS;
+    // Until the soak is over a strip that does not lie on the plate is held, for the hands to seat it.
+    const bool reflows = phaseAt(plan_, follower_.profileS()) > Phase::Soak;
+    const bool measured = reflows && joints_.sensorTrusted() && joints_.believedS() >= believedForS;
     JointEstimate::Reach reach{1, 0};
     if (!saidLiquid && (saidNotYet || measured))
         reach = joints_.reach(follower_.hottestAheadC(plan_.heaterOffS),

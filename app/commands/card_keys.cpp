@@ -20,7 +20,7 @@ static std::string bare(std::string text)
     return text;
 }
 
-CardKeys::Answer CardKeys::take(std::string_view typed)
+CardKeys::Answer CardKeys::take(std::string_view typed, bool asksLiquid)
 {
     const size_t end = typed.find('\n');
     line_ += typed.substr(0, end);
@@ -29,6 +29,10 @@ CardKeys::Answer CardKeys::take(std::string_view typed)
         return Answer::None;
     found_ = std::exchange(line_, {});
     const std::string word = bare(found_);
+    if (asksLiquid && (word == "l" || word == "liquid"))
+        return Answer::Liquid;
+    if (asksLiquid && (word == "n" || word == "not yet"))
+        return Answer::NotYet;
     return word.empty() || word == "done" ? Answer::Confirmed : Answer::SomethingElse;
 }
 

@@ -6,15 +6,16 @@
 namespace stripwright {
 
 /// What is typed while a hand card waits to be confirmed: an empty line, or the word "done", confirms it, and
-/// nothing else does.
+/// nothing else does. Where the card asks about solder, "l" says that it is liquid and "n" that it is not
+/// yet.
 class CardKeys {
 public:
-    enum class Answer { None, Confirmed, SomethingElse };
+    enum class Answer { None, Confirmed, Liquid, NotYet, SomethingElse };
 
     void forget() { line_.clear(); } ///< A card has come up: what was begun before is not meant for it.
 
     /// The first line that is whole answers; lines that came together with it are nobody's answer.
-    Answer take(std::string_view typed);
+    Answer take(std::string_view typed, bool asksLiquid = false);
     std::string found() const; ///< What stood there instead, quoted.
 
 private:

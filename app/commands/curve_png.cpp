@@ -82,7 +82,8 @@ double stepOver(double range, int most)
 
 class Picture {
 public:
-    Picture(const HeatPlan& plan, std::vector<Trace> traces) : plan_(plan), traces_(std::move(traces))
+    Picture(const HeatPlan& plan, std::vector<Trace> traces, std::vector<TimedMark> marks)
+        : plan_(plan), traces_(std::move(traces)), marks_(std::move(marks))
     {
         for (const Trace& trace : traces_) {
             endS_ = trace.timeS.empty() ? endS_ : std::max(endS_, trace.timeS.back());
@@ -105,6 +106,8 @@ public:
         drawLimits(painter);
         for (const Trace& trace : traces_)
             drawTrace(painter, trace);
+        for (const TimedMark& mark : marks_)
+            drawMark(painter, mark);
         drawNames(painter);
         drawTitle(painter, font);
         return image;
@@ -170,6 +173,22 @@ private:
         painter.drawPath(path);
     }
 
+    // A triangle under the estimated joint, full for liquid.
+    void drawMark(QPainter& painter, const TimedMark& timed) const
+    {
+        if (timed.timeS < 0 || timed.timeS > endS_)
+            return;
+        constexpr double highPx = 14, halfWidthPx = 8;
+        const QPointF tip = at(timed.timeS, timed.mark.afterC);
+        painter.setPen(QPen(jointColour, 2));
+        painter.setBrush(timed.mark.liquid ? QBrush(jointColour) : QBrush(Qt::white));
+        painter.drawPolygon(
+            QPolygonF{tip, tip + QPointF(-halfWidthPx, highPx), tip + QPointF(halfWidthPx, highPx)});
+        painter.setPen(ink);
+        painter.drawText(QRectF(tip.x() + halfWidthPx + 4, tip.y(), 400, labelHeightPx),
+                         Qt::AlignLeft | Qt::AlignVCenter, markName(timed.mark));
+    }
+
     // Names stand in a column at the right in the order of the peaks, with the peak behind each.
     void drawNames(QPainter& painter)
     {
@@ -215,6 +234,7 @@ private:
 
     const HeatPlan& plan_;
     std::vector<Trace> traces_;
+    std::vector<TimedMark> marks_;
     double endS_ = 1, topC_ = 50;
 };
 
@@ -234,9 +254,10 @@ PictureApplication::PictureApplication()
 
 PictureApplication::~PictureApplication() = default;
 
-std::string curvePng(const HeatPlan& plan, const std::vector<Sample>& samples)
+std::string curvePng(const HeatPlan& plan, const std::vector<Sample>& samples,
+                     const std::vector<Event>& events)
 {
-    const QImage image = Picture(plan, tracesOf(plan, samples)).drawn();
+    const QImage image = Picture(plan, tracesOf(plan, samples), marksOf(events)).drawn();
     QByteArray bytes;
     QBuffer buffer(&bytes);
     buffer.open(QIODevice::WriteOnly);

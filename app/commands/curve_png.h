@@ -22,7 +22,9 @@ private:
 };
 
 /// Picture of a run over its plan, as PNG bytes: plate, joints, bodies, glue and lenses as recorded (solid),
-/// plan and live estimate (dashed). Needs a QGuiApplication, for its fonts; a PictureApplication will do.
-std::string curvePng(const HeatPlan& plan, const std::vector<Sample>& samples);
+/// plan and live estimate (dashed), the hands' marks of the solder among `events`. Needs a QGuiApplication,
+/// for its fonts; a PictureApplication will do.
+std::string curvePng(const HeatPlan& plan, const std::vector<Sample>& samples,
+                     const std::vector<Event>& events = {});
 
 } // namespace stripwright

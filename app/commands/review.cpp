@@ -25,6 +25,16 @@ nlohmann::ordered_json reviewJson(const RecordedRun& run, const BenchSheet& shee
     nlohmann::ordered_json over = nlohmann::ordered_json::array();
     for (const TimeOverLimit& part : timesOverLimits(sheet, run.samples))
         over.push_back({{"what", part.what}, {"seconds", part.seconds}});
+    nlohmann::ordered_json marks = nlohmann::ordered_json::array();
+    for (const auto& [timeS, mark] : marksOf(run.events))
+        marks.push_back({{"site", mark.site},
+                         {"liquid", mark.liquid},
+                         {"withdraws", mark.withdraws},
+                         {"time_s", timeS},
+                         {"joint_before_C", mark.beforeC},
+                         {"joint_after_C", mark.afterC},
+                         {"melts_from_C", mark.meltsFromC},
+                         {"melts_up_to_C", mark.meltsUpToC}});
     return {{"format", "stripwright-review"},
             {"version", 1},
             {"run", summary.key},
@@ -36,7 +46,8 @@ nlohmann::ordered_json reviewJson(const RecordedRun& run, const BenchSheet& shee
             {"samples", summary.samples},
             {"every_limit_kept", everyLimitKept(rows)},
             {"margins", marginsJson(rows)},
-            {"over_limit", over}};
+            {"over_limit", over},
+            {"marks", marks}};
 }
 
 void printReview(const RecordedRun& run, const BenchSheet& sheet)
@@ -53,6 +64,9 @@ void printReview(const RecordedRun& run, const BenchSheet& sheet)
     for (const TimeOverLimit& part : timesOverLimits(sheet, run.samples))
         if (part.seconds > 0)
             std::cout << part.what << ": " << shortNumber(part.seconds, 1) << " s over its limit\n";
+    for (const Event& event : run.events)
+        if (markOf(event))
+            std::cout << "at " << shortNumber(event.timeS, 1) << " s " << event.text << '\n';
 }
 
 static RecordedRun recordedRun(const ReviewCommand& command, const std::filesystem::path& file)
@@ -84,7 +98,7 @@ int carryOut(const ReviewCommand& command)
         writeWholeFile(command.csv, samplesCsv(run.samples));
     if (!command.png.empty()) {
         const PictureApplication application;
-        writeWholeFile(command.png, curvePng(plan, run.samples));
+        writeWholeFile(command.png, curvePng(plan, run.samples, run.events));
     }
     if (command.json)
         std::cout << reviewJson(run, plan.sheet).dump(2) << '\n';

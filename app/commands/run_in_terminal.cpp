@@ -3,7 +3,9 @@
 #include "commands/card_keys.h"
 #include "commands/commands.h"
 #include "commands/progress_line.h"
+#include "messages/solder_mark_text.h"
 #include "models/operator_signals.h"
+#include "planner/solder_melts.h"
 #include "runlog/run_log.h"
 
 #include <QDeadlineTimer>
@@ -12,6 +14,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <map>
 #include <set>
 #include <unistd.h>
 
@@ -40,6 +43,8 @@ private:
     void statusChanged();
     void refused(const QString& why);
     void showCard(const std::string& id);
+    void askWhetherLiquid(const HandCard& card);
+    void markFromTruth();
     void confirmFromKeyboard();
     void keyboardHasEnded();
     void stop();
@@ -59,6 +64,9 @@ private:
     std::set<std::string> cardsShown_;
     std::string cardToConfirm_;
     bool mustConfirm_ = false; // cardToConfirm_, before the heat goes on
+    int siteAsked_ = 0;        // whose solder the card that is up asks about; 0: none
+    std::map<int, double> notYetSaidS_;
+    std::set<int> liquidSaid_;
     CardKeys keys_;
     std::string firstTrip_; // before anybody asked for a stop
     size_t eventsShown_ = 0;
@@ -76,10 +84,13 @@ RunResult TerminalRun::carryOut()
         for (; eventsShown_ < live_.events().size(); ++eventsShown_) {
             const Event& event = live_.events()[eventsShown_];
             progress_.take(event);
+            if (markOf(event))
+                progress_.say(event.text);
             if (event.severity == "trip" && firstTrip_.empty() && !stopped_)
                 firstTrip_ = event.text;
         }
     });
+    QObject::connect(&live_, &LiveRun::sampleAdded, &live_, [this] { markFromTruth(); });
     QObject::connect(&live_, &LiveRun::runStarted, &live_, [this] { eventsShown_ = 0; });
     QObject::connect(&signals_, &OperatorSignals::stop, &live_, [this] { stop(); });
     if (followed_)
@@ -179,8 +190,10 @@ void TerminalRun::statusChanged()
     }
     if (!status.runKey.empty())
         result_.runKey = status.runKey;
-    if (status.card != cardToConfirm_)
+    if (status.card != cardToConfirm_) {
         cardToConfirm_.clear(); // it has gone down
+        siteAsked_ = 0;
+    }
     if (!status.card.empty())
         showCard(status.card);
     progress_.show(status, live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()),
@@ -222,6 +235,9 @@ void TerminalRun::showCard(const std::string& id)
     }
     dropTyped(STDIN_FILENO);
     keys_.forget();
+    siteAsked_ = 0;
+    if (card->asksLiquid)
+        askWhetherLiquid(*card);
     if (card->mustConfirm)
         progress_.say(
             "The heat starts when this is done. Press Enter then (or type done), or Ctrl+C to leave.");
@@ -235,6 +251,43 @@ void TerminalRun::showCard(const std::string& id)
         keyboard_ = std::make_unique<QSocketNotifier>(STDIN_FILENO, QSocketNotifier::Read);
         QObject::connect(keyboard_.get(), &QSocketNotifier::activated, &live_,
                          [this] { confirmFromKeyboard(); });
+    }
+}
+
+void TerminalRun::askWhetherLiquid(const HandCard& card)
+{
+    siteAsked_ = siteToWatch(*plan_, card);
+    const std::string site = std::to_string(siteAsked_);
+    progress_.say(
+        "Watch the solder at site " + site +
+        ": type l and Enter at the moment it turns liquid, n and Enter if you find it not liquid yet.");
+}
+
+// On a simulated plate nobody can look at solder; the plate says how warm its joints are.
+void TerminalRun::markFromTruth()
+{
+    if (!setup_ || !setup_->plateLink.empty() || !plan_ || !live_.runIsOn() || !live_.status())
+        return;
+    const RunState state = live_.status()->state;
+    const auto melts = solderMelts(plan_->sheet);
+    if (!melts || !melts->known() || (state != RunState::Running && state != RunState::Holding))
+        return;
+    constexpr double sayAgainS = 8;
+    const Sample& sample = live_.samples().back();
+    for (const int site : plan_->sheet.targets()) {
+        const std::string channel = "truth_joint_" + std::to_string(site) + "_C";
+        const auto truth = std::ranges::find(sample.extra, channel, &std::pair<std::string, double>::first);
+        if (truth == sample.extra.end() || liquidSaid_.contains(site))
+            continue;
+        const auto dueS = surelyLiquidFromS(*plan_, site);
+        if (truth->second >= melts->lowC) {
+            liquidSaid_.insert(site);
+            live_.markSolder(site, true);
+        } else if (dueS && sample.profileS >= *dueS &&
+                   (!notYetSaidS_.contains(site) || sample.timeS - notYetSaidS_[site] >= sayAgainS)) {
+            notYetSaidS_[site] = sample.timeS;
+            live_.markSolder(site, false);
+        }
     }
 }
 
@@ -254,16 +307,23 @@ void TerminalRun::confirmFromKeyboard()
     }
     if (cardToConfirm_.empty())
         return;
-    switch (keys_.take({typed, static_cast<size_t>(count)})) {
+    switch (keys_.take({typed, static_cast<size_t>(count)}, siteAsked_ > 0)) {
     case CardKeys::Answer::Confirmed:
         live_.confirmCard(std::exchange(cardToConfirm_, {}));
+        break;
+    case CardKeys::Answer::Liquid:
+        live_.markSolder(siteAsked_, true);
+        break;
+    case CardKeys::Answer::NotYet:
+        live_.markSolder(siteAsked_, false);
         break;
     case CardKeys::Answer::SomethingElse:
         dropTyped(STDIN_FILENO);
         progress_.say("Found " + keys_.found() +
                       ", which confirms nothing. Expected Enter alone, or the word done, once the card is "
-                      "done; Ctrl+C " +
-                      (mustConfirm_ ? "leaves without heat." : "stops the heat."));
+                      "done" +
+                      (siteAsked_ > 0 ? ", l once the solder is liquid, n while it is not" : "") +
+                      "; Ctrl+C " + (mustConfirm_ ? "leaves without heat." : "stops the heat."));
         break;
     case CardKeys::Answer::None:
         break;

@@ -60,6 +60,8 @@ public:
     /// connection, a signal to the controller's process, the controllers of this user that are found running
     /// on the plate (on any plate, if none was ever opened here). stopWords() says which.
     void stopHeating();
+    /// What the hands see of a target's solder. Answered by an event that markOf() reads, or refused().
+    void markSolder(int site, bool liquid);
     void addNote(const QString& text);
     void acknowledgeTrip(); ///< status()->trip was seen. It stays.
     void resetTrip(); ///< Refused while its cause is seen or before it was acknowledged. Starts nothing.

@@ -34,6 +34,12 @@ void LiveRun::confirmCard(const std::string& card)
     send(ConfirmCard{card});
 }
 
+void LiveRun::markSolder(int site, bool liquid)
+{
+    send(SolderMark{site, liquid});
+    socket_.flush(); // it tells of this moment
+}
+
 void LiveRun::addNote(const QString& text)
 {
     if (!text.trimmed().isEmpty())

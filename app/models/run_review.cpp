@@ -206,4 +206,20 @@ QString startedText(const RunSummary& summary)
     return QLocale().toString(started.toLocalTime(), QStringLiteral("d MMM yyyy, HH:mm"));
 }
 
+std::vector<TimedMark> marksOf(const std::vector<Event>& events)
+{
+    std::vector<TimedMark> marks;
+    for (const Event& event : events)
+        if (const auto mark = markOf(event))
+            marks.push_back({event.timeS, *mark});
+    return marks;
+}
+
+QString markName(const MarkedSolder& mark)
+{
+    return (mark.liquid ? QCoreApplication::translate("MarkName", "site %1 liquid")
+                        : QCoreApplication::translate("MarkName", "site %1 not liquid yet"))
+        .arg(mark.site);
+}
+
 } // namespace stripwright

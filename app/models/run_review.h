@@ -1,5 +1,6 @@
 #pragma once
 
+#include "messages/solder_mark_text.h"
 #include "models/recorded_runs.h"
 
 #include <QString>
@@ -16,6 +17,16 @@ struct RunCurve {
 /// The curves of a run that a plate gave: its sensor as "plate", every "truth_<station>_C" channel as that
 /// station, and the nominal estimate of the target joints.
 std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples);
+
+/// What the hands said of the solder, and when.
+struct TimedMark {
+    double timeS = 0;
+    MarkedSolder mark;
+};
+std::vector<TimedMark> marksOf(const std::vector<Event>& events);
+
+/// "site 6 not liquid yet", "site 6 liquid": of a mark, as short as it goes.
+QString markName(const MarkedSolder& mark);
 
 /// What such a curve is called beside its end: "plate sensor", "joint, est.", "joint 6, simulated".
 QString runCurveName(const std::string& station);

@@ -82,6 +82,7 @@ void CurveView::drawForeground(QPainter* painter, const QRectF&)
         painter->drawLine(QPointF(x, plot_.top()), QPointF(x, plot_.bottom()));
     }
     drawNames(painter);
+    drawPoints(painter);
     drawCursor(painter);
     if (hasFocus()) {
         painter->setPen(QPen(look().focus, 1));
@@ -156,6 +157,30 @@ void CurveView::drawNames(QPainter* painter)
             painter->fillRect(place, halo);
         painter->drawText(place, Qt::AlignLeft | Qt::AlignVCenter, text);
     }
+}
+
+void CurveView::drawPoints(QPainter* painter)
+{
+    constexpr double highPx = 10, halfWidthPx = 6;
+    const QFontMetrics metrics(painter->font());
+    painter->setRenderHint(QPainter::Antialiasing);
+    double freeFromX = plot_.left();
+    for (const PlotPoint& point : points_) {
+        if (point.timeS < fromS_ || point.timeS > toS_)
+            continue;
+        const QPointF tip(xOf(point.timeS), std::max(yOf(point.valueC), plot_.top()));
+        painter->setPen(QPen(look().ink, 1.5));
+        painter->setBrush(point.full ? QBrush(look().ink) : QBrush(look().surface));
+        painter->drawPolygon(
+            QPolygonF{tip, tip + QPointF(-halfWidthPx, highPx), tip + QPointF(halfWidthPx, highPx)});
+        const double width = metrics.horizontalAdvance(point.name) + 2;
+        const QRectF place(tip.x() + halfWidthPx + space::xs, tip.y() + 1, width, metrics.height());
+        if (place.left() < freeFromX || place.right() > plot_.right())
+            continue; // a triangle says enough; the cursor and the list of events have the words
+        painter->drawText(place, Qt::AlignLeft | Qt::AlignVCenter, point.name);
+        freeFromX = place.right();
+    }
+    painter->setBrush(Qt::NoBrush);
 }
 
 void CurveView::drawCursor(QPainter* painter)

@@ -106,6 +106,12 @@ void CurveView::setMarks(std::vector<PlotLimit> limits, std::vector<PlotField> f
     viewport()->update();
 }
 
+void CurveView::setPoints(std::vector<PlotPoint> points)
+{
+    points_ = std::move(points);
+    viewport()->update();
+}
+
 void CurveView::setSpan(double fromS, double toS)
 {
     wholeFromS_ = fromS;
@@ -322,6 +328,10 @@ QString CurveView::reading(double timeS) const
         if (value)
             parts += tr("%1 %2 °C").arg(curve.name, figure(*value, 1));
     }
+    const double near = (toS_ - fromS_) / 100;
+    for (const PlotPoint& point : points_)
+        if (std::abs(point.timeS - timeS) <= near)
+            parts += tr("%1 at %2").arg(point.name, clockText(point.timeS));
     return parts.join(QStringLiteral("\n"));
 }
 

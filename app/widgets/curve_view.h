@@ -34,6 +34,13 @@ struct PlotField {
     double fromS = 0, toS = 0, lowC = 0, highC = 0;
 };
 
+/// A moment of a curve: a small triangle, full or hollow, with its name beside it.
+struct PlotPoint {
+    QString name;
+    double timeS = 0, valueC = 0;
+    bool full = true;
+};
+
 struct PlotStage {
     QString name;
     double startS = 0, endS = 0;
@@ -49,6 +56,7 @@ public:
     void setCurves(std::vector<PlotCurve> curves); ///< Cheap when only the numbers differ from those set.
     void setMarks(std::vector<PlotLimit> limits, std::vector<PlotField> fields,
                   std::vector<PlotStage> stages);
+    void setPoints(std::vector<PlotPoint> points);
     /// What "the whole" is, and what is shown until the user zooms.
     void setSpan(double fromS, double toS);
     void setNow(std::optional<double> nowS);
@@ -59,6 +67,7 @@ public:
     }
 
     const std::vector<PlotCurve>& curves() const { return curves_; }
+    const std::vector<PlotPoint>& points() const { return points_; }
     double fromS() const { return fromS_; }
     double toS() const { return toS_; }
     bool zoomed() const { return zoomed_; }
@@ -98,6 +107,7 @@ private:
     double yOf(double valueC) const;
     double timeAt(double x) const;
     void drawNames(QPainter* painter);
+    void drawPoints(QPainter* painter);
     void drawCursor(QPainter* painter);
 
     std::vector<PlotCurve> curves_;
@@ -105,6 +115,7 @@ private:
     std::vector<PlotLimit> limits_;
     std::vector<PlotField> fields_;
     std::vector<PlotStage> stages_;
+    std::vector<PlotPoint> points_;
     QValueAxis *timeAxis_, *valueAxis_;
     QRectF plot_;
     double wholeFromS_ = 0, wholeToS_ = 60, fromS_ = 0, toS_ = 60, topC_ = 100;

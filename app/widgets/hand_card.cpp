@@ -6,6 +6,7 @@
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
+#include <QShortcut>
 
 namespace stripwright {
 
@@ -34,6 +35,27 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     done_->setMinimumSize(pixelsOf(20, this), pixelsOf(10, this));
     connect(done_, &QPushButton::clicked, this, [this] { emit done(card_); });
 
+    solder_ = words({}, Type::Secondary, true);
+    solder_->setAlignment(Qt::AlignRight);
+    liquid_ = new QPushButton(tr("It is liquid"));
+    liquid_->setObjectName("solderLiquid");
+    liquid_->setToolTip(tr("Press at the moment the solder turns. Key: L"));
+    notYet_ = new QPushButton;
+    notYet_->setObjectName("solderNotYet");
+    notYet_->setToolTip(tr("Key: N"));
+    const auto answers = [this](QPushButton* button, Qt::Key key, bool liquid) {
+        button->setMinimumSize(pixelsOf(20, this), pixelsOf(10, this));
+        button->setFocusPolicy(Qt::TabFocus);
+        const auto say = [this, liquid] { emit solderSaid(solderSite_, liquid); };
+        connect(button, &QPushButton::clicked, this, say);
+        auto* shortcut = new QShortcut(QKeySequence(key), this);
+        shortcut->setAutoRepeat(false);
+        connect(shortcut, &QShortcut::activated, this, say);
+        return shortcut;
+    };
+    liquidKey_ = answers(liquid_, Qt::Key_L, true);
+    notYetKey_ = answers(notYet_, Qt::Key_N, false);
+
     auto* text = new QVBoxLayout;
     text->setSpacing(space::xs);
     text->addWidget(when_);
@@ -47,17 +69,47 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     side->addWidget(countdown_);
     side->addWidget(countdownMore_);
     side->addStretch();
+    side->addWidget(solder_);
+    side->addWidget(liquid_);
+    side->addSpacing(space::xs);
+    side->addWidget(notYet_);
+    side->addSpacing(space::xs);
     side->addWidget(done_);
     auto* row = new QHBoxLayout(this);
     row->setContentsMargins(space::l, space::m, space::l, space::m);
     row->setSpacing(space::xl);
     row->addLayout(text, 1);
     row->addLayout(side);
+    endAskingAboutSolder();
+}
+
+void HandCardView::askAboutSolder(int site, bool saidLiquid)
+{
+    solderSite_ = site;
+    solder_->setText(tr("Solder at site %1").arg(site));
+    solder_->setVisible(true);
+    notYet_->setText(saidLiquid ? tr("Not yet after all") : tr("Not yet"));
+    notYet_->setAccessibleDescription(tr("The solder at site %1 is not liquid yet. Key: N").arg(site));
+    liquid_->setAccessibleDescription(tr("The solder at site %1 has just turned liquid. Key: L").arg(site));
+    liquid_->setVisible(!saidLiquid);
+    liquidKey_->setEnabled(!saidLiquid);
+    notYet_->setVisible(true);
+    notYetKey_->setEnabled(true);
+}
+
+void HandCardView::endAskingAboutSolder()
+{
+    solderSite_ = 0;
+    for (QWidget* widget : std::initializer_list<QWidget*>{solder_, liquid_, notYet_})
+        widget->hide();
+    for (QShortcut* key : {liquidKey_, notYetKey_})
+        key->setEnabled(false);
 }
 
 void HandCardView::showCard(const HandCard& card, double inS, double leftS)
 {
     card_ = card.id;
+    endAskingAboutSolder();
     const bool timed = card.comesByTime(), before = timed && card.atS < 0, up = inS <= 0;
     when_->show();
     when_->setText(before ? tr("Before the heat")
@@ -109,6 +161,7 @@ void HandCardView::answer()
 void HandCardView::showNothing(const QString& text)
 {
     card_.clear();
+    endAskingAboutSolder();
     when_->clear();
     what_->setText(text);
     for (QWidget* widget :

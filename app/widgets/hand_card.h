@@ -6,6 +6,7 @@
 
 class QLabel;
 class QPushButton;
+class QShortcut;
 
 namespace stripwright {
 
@@ -22,17 +23,25 @@ public:
     /// The lift card once it is up: stays until the hands say that the strip is off. `assumed`: where the
     /// strip is taken to be until then.
     void showLift(const HandCard& card, double leftS, const QString& assumed);
+    /// Of the card that is shown: its hands are asked about the solder at this site, L and N answer as the
+    /// buttons do. `saidLiquid`: they have said so already, and may take it back. showCard() ends it.
+    void askAboutSolder(int site, bool saidLiquid);
     bool askedFor() const; ///< The card waits for an answer.
     void answer();         ///< As its button does; nothing if none waits.
     void showNothing(const QString& text);
 
 signals:
     void done(const std::string& card);
+    void solderSaid(int site, bool liquid);
 
 private:
+    void endAskingAboutSolder();
     QLabel *when_, *what_, *plate_, *otherwise_, *assumed_, *countdown_, *countdownMore_;
-    QPushButton* done_;
+    QPushButton *done_, *liquid_, *notYet_;
+    QLabel* solder_;
+    QShortcut *liquidKey_, *notYetKey_;
     std::string card_;
+    int solderSite_ = 0; // 0: not asked about
 };
 
 } // namespace stripwright

@@ -158,4 +158,12 @@ PlanPlot plotOf(const HeatPlan& plan)
     return plot;
 }
 
+std::vector<PlotPoint> pointsOf(const std::vector<TimedMark>& marks)
+{
+    std::vector<PlotPoint> points;
+    for (const auto& [timeS, mark] : marks)
+        points.push_back({markName(mark), timeS, mark.afterC, mark.liquid});
+    return points;
+}
+
 } // namespace stripwright

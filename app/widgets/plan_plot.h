@@ -1,5 +1,6 @@
 #pragma once
 
+#include "models/run_review.h"
 #include "planner/heat_plan.h"
 #include "widgets/curve_view.h"
 
@@ -17,6 +18,9 @@ struct PlanPlot {
 };
 
 PlanPlot plotOf(const HeatPlan& plan);
+
+/// The hands' marks on the estimate of the joints: full for liquid, hollow for "not yet".
+std::vector<PlotPoint> pointsOf(const std::vector<TimedMark>& marks);
 
 /// Colour and width of a station's curve.
 QColor colourOf(const std::string& station);

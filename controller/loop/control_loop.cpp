@@ -34,6 +34,8 @@ ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settin
       confirmed_(std::make_unique<std::atomic<bool>[]>(plan_.cards.size())),
       confirmationSaid_(std::make_unique<bool[]>(plan_.cards.size()))
 {
+    for (const JointModel& joint : plan_.joints)
+        targets_.push_back({surelyLiquidFromS(plan_, joint.site), {}});
 }
 
 bool ControlLoop::confirmCard(const std::string& id)
@@ -322,6 +324,9 @@ void ControlLoop::publish()
         record_.jointNominalC = joints_.nominalC();
         record_.jointHighC = joints_.highC();
     }
+    record_.saidLiquid = 0;
+    for (size_t i = 0; i < std::min<size_t>(targets_.size(), 64); ++i)
+        record_.saidLiquid |= joints_.evidence().saidLiquid(i) ? 1ull << i : 0;
     record_.extraCount = reading_ ? reading_->extraCount : 0;
     if (reading_)
         record_.extraC = reading_->extraC;

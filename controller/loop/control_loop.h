@@ -17,6 +17,7 @@
 
 #include <atomic>
 #include <memory>
+#include <readerwriterqueue/readerwriterqueue.h>
 
 namespace stripwright {
 
@@ -57,6 +58,8 @@ public:
         leaveRequested_ = true;
     }                                        ///< Heater off, then end the run without waiting for cooling.
     bool confirmCard(const std::string& id); ///< False if the plan has no such card.
+    /// What the hands see of a target's solder; false if too many wait. One thread at a time.
+    bool markSolder(const SolderMark& mark) { return marks_.try_enqueue(mark); }
     /// Heater off was sent a moment ago, before the next cycle: that cycle need not send it again.
     void heaterOffSent(bool readBack) { offFirst_ = readBack; }
     void setGuardianGone() { guardianGone_ = true; }
@@ -114,6 +117,10 @@ private:
     void endHeat(const char* text);
     [[gnu::format(printf, 3, 4)]] void end(Outcome outcome, const char* format, ...);
     void estimateJoints();
+    void takeMarks();
+    void take(const SolderMark& mark);
+    void judgeMelting();
+    std::array<char, 160> lastSaidNotLiquid() const;
 
     Plate& plate_;
     const HeatPlan plan_;
@@ -132,6 +139,14 @@ private:
     LookAhead ahead_;
     HeatBounds heatBounds_;
     ForeignHeat foreignHeat_;
+
+    struct Target {
+        std::optional<double> surelyLiquidFromS; // by the plan, profile time
+        std::optional<double> notLiquidAtS;      // last said so, when it should have been
+    };
+    std::vector<Target> targets_; // in the order of the plan's joints
+    bool marked_ = false;         // in this cycle
+    double judgedMeltingS_ = 0, hopelessS_ = 0;
 
     RunState state_ = RunState::Starting;
     HeaterState heater_ = HeaterState::Unknown, heaterSaid_ = HeaterState::Unknown;
@@ -172,6 +187,7 @@ private:
     std::atomic<const char*> abortReason_ = nullptr;
     std::unique_ptr<std::atomic<bool>[]> confirmed_; // by card
     std::unique_ptr<bool[]> confirmationSaid_;
+    moodycamel::ReaderWriterQueue<SolderMark> marks_{16};
 };
 
 } // namespace stripwright

@@ -1,5 +1,7 @@
 #include "loop/cycle_record.h"
 
+#include "messages/solder_mark_text.h"
+
 #include <cmath>
 
 namespace stripwright {
@@ -24,8 +26,8 @@ Sample sampleOf(const CycleRecord& record, const std::vector<std::string>& chann
 
 Event messageOf(const LoopEvent& event)
 {
-    static constexpr const char* kinds[] = {"state",    "stretch", "card",   "interlock",
-                                            "operator", "link",    "heater", "note"};
+    static constexpr const char* kinds[] = {"state", "stretch", "card", "interlock", "operator",
+                                            "link",  "heater",  "note", markKind};
     static constexpr const char* severities[] = {"info", "warning", "trip"};
     return {.seq = event.seq,
             .timeS = event.timeS,

@@ -8,7 +8,7 @@
 
 namespace stripwright {
 
-enum class EventKind { State, Stretch, Card, Interlock, Operator, Link, Heater, Note };
+enum class EventKind { State, Stretch, Card, Interlock, Operator, Link, Heater, Note, Mark };
 enum class Severity { Info, Warning, Trip };
 
 constexpr size_t eventTextBytes = 400;
@@ -33,6 +33,7 @@ struct CycleRecord {
     double timeS = 0, profileS = 0, endS = 0;
     double referenceC = 0, expectedC = 0, duty = 0;
     std::optional<double> jointLowC, jointNominalC, jointHighC;
+    unsigned long long saidLiquid = 0; ///< By the hands, a bit a target in the order of the plan's joints.
     int extraCount = 0;
     std::array<double, maxExtraChannels> extraC{};
     bool warmsUnasked = false; ///< Idle only: the plate gets warmer although no run is on.

@@ -65,6 +65,26 @@ double Follower::referenceC(double aheadS) const
     return planValue(plan_->timeS, path_ ? path_->plateC : plan_->plateC, profileS_ + aheadS);
 }
 
+double Follower::hottestAheadC(double untilProfileS) const
+{
+    const std::vector<double>& plateC = path_ ? path_->plateC : plan_->plateC;
+    double hottestC = referenceC();
+    for (size_t i = placeIndex() + 1; i < plateC.size() && plan_->timeS[i] <= untilProfileS; ++i)
+        hottestC = std::max(hottestC, plateC[i]);
+    return hottestC;
+}
+
+double Follower::secondsTo(double profileS) const
+{
+    double seconds = 0, fromS = profileS_;
+    for (size_t i = placeIndex(); i + 1 < plan_->timeS.size() && fromS < profileS; ++i) {
+        const double toS = std::min(profileS, plan_->timeS[i + 1]);
+        seconds += std::max(0.0, toS - fromS) / (path_ ? path_->pace[i] : 1);
+        fromS = std::max(fromS, toS);
+    }
+    return seconds;
+}
+
 size_t Follower::placeIndex() const
 {
     const auto after = std::upper_bound(plan_->timeS.begin(), plan_->timeS.end(), profileS_);

@@ -36,7 +36,9 @@ public:
     double endS() const { return plan_->timeS.back(); }
     double referenceC() const; ///< Plate reference now.
     double referenceC(double aheadS) const;
-    double expectedC() const { return expectedC_; } ///< What the sensor should read now.
+    double hottestAheadC(double untilProfileS) const; ///< Highest plate reference from now on until then.
+    double secondsTo(double profileS) const;          ///< At the path's pace, held up by nothing.
+    double expectedC() const { return expectedC_; }   ///< What the sensor should read now.
     double expectedSlopeCPerS() const { return slopeCPerS_; }
     double feedForward() const; ///< Duty for this place, 0 to 1.
 

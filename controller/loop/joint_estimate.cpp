@@ -52,6 +52,9 @@ JointEstimate::JointEstimate(const HeatPlan& plan)
                                         measured ? 0 : siteContactSd, stream++),
                            {}});
     }
+    gains_.resize(joints_.size());
+    if (const auto melts = solderMelts(plan.sheet))
+        evidence_ = SolderEvidence(*melts, ambientC_, joints_.size());
     for (const PartModel& part : plan.parts) {
         partDraws_.emplace_back(std::array{part.low, part.low, part.nominal, part.high}, draws_, range_,
                                 siteContactSd, stream++);
@@ -62,10 +65,10 @@ JointEstimate::JointEstimate(const HeatPlan& plan)
 
 void JointEstimate::forget()
 {
-    logWeight_ = draws_.logPrior;
-    weight_ = logWeight_.exp();
-    offsets_.rowwise() = offsetsMean.transpose();
-    offsetsCovariance_ = offsetsSd.cwiseProduct(offsetsSd).asDiagonal();
+    measured_.logWeight = draws_.logPrior;
+    measured_.weight = measured_.logWeight.exp();
+    measured_.offsets.rowwise() = offsetsMean.transpose();
+    measured_.covariance = offsetsSd.cwiseProduct(offsetsSd).asDiagonal();
     calibrated_ = false;
     heardS_ = 0;
 }
@@ -76,17 +79,22 @@ void JointEstimate::reseated()
     if (stripSeenC_)
         for (Joint& joint : joints_)
             joint.draws.startAtRise(*stripSeenC_ - ambientC_);
+    evidence_.forget();
     forget();
+    takeEvidence();
 }
 
 void JointEstimate::start(double plateC)
 {
     started_ = true;
     plateC_ = plateC;
-    for (Joint& joint : joints_)
+    for (Joint& joint : joints_) {
         joint.draws.start(plateC - ambientC_);
+        joint.seenK = joint.highestK = joint.draws.riseWithRoomK();
+    }
     for (StationDraws& part : partDraws_)
         part.start(plateC - ambientC_);
+    takeEvidence();
     updateBands();
 }
 
@@ -101,6 +109,7 @@ void JointEstimate::advance(double dtS, double plateC, std::optional<double> str
     for (Joint& joint : joints_)
         joint.draws.advance(dtS, plateC - ambientC_);
     risingCPerS_ += follow * ((hottestAtHighC() - beforeC) / dtS - risingCPerS_);
+    seeJoints(dtS);
     for (size_t i = 0; i < parts_.size(); ++i) {
         const double beforeK = partDraws_[i].levelRiseK(levelCount - 1);
         partDraws_[i].advance(dtS, plateC - ambientC_);
@@ -119,8 +128,64 @@ void JointEstimate::advance(double dtS, double plateC, std::optional<double> str
         if (check_.usableC())
             learn(dtS, *check_.usableC());
     }
+    evidence_.advance(dtS);
+    takeEvidence();
     updateBands();
     judgeCalibration();
+}
+
+/// What hands tell by a mark, they saw a moment before; a lag is that moment, along a ramp.
+void JointEstimate::seeJoints(double dtS)
+{
+    const double follow = 1 - std::exp(-dtS / SolderEvidence::reactionS);
+    for (Joint& joint : joints_) {
+        const PerDraw nowK = joint.draws.riseWithRoomK();
+        joint.seenK += follow * (nowK - joint.seenK);
+        joint.highestK = joint.highestK.max(joint.seenK);
+        joint.risingCPerS = (belief_.weight * (nowK - joint.seenK)).sum() / SolderEvidence::reactionS;
+    }
+}
+
+void JointEstimate::takeEvidence()
+{
+    belief_ = measured_;
+    marksRight_ = 0;
+    if (!evidence_.any())
+        return;
+    for (size_t i = 0; i < joints_.size(); ++i)
+        gains_[i] = joints_[i].draws.gain(measured_.weight);
+    marksRight_ = evidence_.condition(belief_, gains_);
+}
+
+void JointEstimate::mark(size_t target, SolderSeen seen)
+{
+    const Joint& joint = joints_[target];
+    evidence_.see(target, seen,
+                  {.riseK = joint.seenK,
+                   .highestK = joint.highestK,
+                   .risingCPerS = joint.risingCPerS,
+                   .misfitK = joint.draws.misfitK(),
+                   .plateRiseK = plateC_ - ambientC_});
+    takeEvidence();
+    updateBands();
+}
+
+JointEstimate::Reach JointEstimate::reach(double plateC, double forS)
+{
+    Reach reach{0, -INFINITY};
+    const double plateRiseK = std::max(plateC, plateC_) - ambientC_;
+    const PerDraw plateOffK = belief_.offsets.col(0).array() + plateRiseK * belief_.offsets.col(1).array();
+    for (size_t i = 0; i < joints_.size(); ++i)
+        gains_[i] = joints_[i].draws.gain(measured_.weight);
+    for (size_t i = 0; i < joints_.size(); ++i) {
+        Joint& joint = joints_[i];
+        const PerDraw riseK = joint.draws.heldRiseWithRoomK(plateRiseK, forS).max(joint.highestK);
+        reach.hope = std::max(reach.hope,
+                              evidence_.hope(i, riseK, joint.draws.misfitK(), plateRiseK, measured_, gains_));
+        const Band rise = joint.draws.bandOf(riseK + joint.draws.gains() * plateOffK, belief_.weight, 0);
+        reach.medianC = std::max(reach.medianC, ambientC_ + rise.median);
+    }
+    return reach;
 }
 
 double JointEstimate::hottestAtHighC() const
@@ -134,10 +199,10 @@ double JointEstimate::hottestAtHighC() const
 void JointEstimate::forgetSlowly(double dtS)
 {
     const double kept = std::exp(-dtS / forgottenAfterS), lost = 1 - kept;
-    logWeight_ = draws_.logPrior + kept * (logWeight_ - draws_.logPrior);
+    measured_.logWeight = draws_.logPrior + kept * (measured_.logWeight - draws_.logPrior);
     // Offsets are the same metal all the time: they are forgotten five times as slowly.
     const Eigen::Matrix4d first = offsetsSd.cwiseProduct(offsetsSd).asDiagonal();
-    offsetsCovariance_ += lost / 5 * (first - offsetsCovariance_);
+    measured_.covariance += lost / 5 * (first - measured_.covariance);
 }
 
 void JointEstimate::learn(double dtS, double stripC)
@@ -150,39 +215,35 @@ void JointEstimate::learn(double dtS, double stripC)
     stripLeastC_ = std::min(stripLeastC_, stripC);
     stripMostC_ = std::max(stripMostC_, stripC);
 
-    const double plateRiseK = plateC_ - ambientC_, gain = at.gain(weight_);
+    const double plateRiseK = plateC_ - ambientC_, gain = at.gain(measured_.weight);
     const Eigen::Vector4d seenBy{gain, gain * plateRiseK, 1, stripC - ambientC_};
     const double readingSd = std::hypot(readingSdK, at.misfitK());
     const double readingVar = readingSd * readingSd * widening_ * widening_ * std::max(1.0, alikeForS / dtS);
-    const Eigen::Vector4d covariance = offsetsCovariance_ * seenBy;
+    const Eigen::Vector4d covariance = measured_.covariance * seenBy;
     const double offsetsVar = seenBy.dot(covariance), allVar = offsetsVar + readingVar;
-    const PerDraw strayK = stripC - ambientC_ - at.drawRiseK() - (offsets_ * seenBy).array();
+    const PerDraw strayK = stripC - ambientC_ - at.drawRiseK() - (measured_.offsets * seenBy).array();
 
     // Before anything is learned from this reading: does it lie where it may?
-    const double meanStrayK = (weight_ * strayK).sum();
-    const double drawsVar = (weight_ * (strayK - meanStrayK).square()).sum();
+    const double meanStrayK = (measured_.weight * strayK).sum();
+    const double drawsVar = (measured_.weight * (strayK - meanStrayK).square()).sum();
     const double mayVar = offsetsVar + drawsVar + readingSd * readingSd;
     constexpr double watchedS = 20, straysMost = 4;
     misfitMean_ += (1 - std::exp(-dtS / watchedS)) * (meanStrayK * meanStrayK / mayVar - misfitMean_);
     constexpr double widestFactor = 5;
     widening_ = std::clamp(std::sqrt(misfitMean_ / straysMost), widening_, widestFactor);
 
-    logWeight_ -= strayK.square() / (2 * allVar);
-    logWeight_ -= logWeight_.maxCoeff();
-    weight_ = logWeight_.exp();
-    const double sum = weight_.sum();
-    weight_ /= sum;
-    logWeight_ -= std::log(sum);
+    measured_.logWeight -= strayK.square() / (2 * allVar);
+    measured_.normalise();
     const Eigen::Vector4d taken = covariance / allVar;
-    offsets_ += strayK.matrix() * taken.transpose();
-    offsetsCovariance_ -= taken * covariance.transpose();
+    measured_.offsets += strayK.matrix() * taken.transpose();
+    measured_.covariance -= taken * covariance.transpose();
 }
 
 /// Of the plate under the strip, against its sensor.
-double JointEstimate::plateVariance() const
+double JointEstimate::plateVariance(const JointBelief& belief) const
 {
     const Eigen::Vector2d seenBy{1, plateC_ - ambientC_};
-    return seenBy.dot(offsetsCovariance_.topLeftCorner<2, 2>() * seenBy);
+    return seenBy.dot(belief.covariance.topLeftCorner<2, 2>() * seenBy);
 }
 
 void JointEstimate::updateBands()
@@ -190,17 +251,18 @@ void JointEstimate::updateBands()
     if (joints_.empty())
         return;
     const double plateRiseK = plateC_ - ambientC_;
-    const double plateVar = plateVariance();
-    const PerDraw plateOffK = offsets_.col(0).array() + plateRiseK * offsets_.col(1).array();
+    const double plateVar = plateVariance(belief_);
+    const PerDraw plateOffK = belief_.offsets.col(0).array() + plateRiseK * belief_.offsets.col(1).array();
     lowC_ = INFINITY;
     highC_ = -INFINITY;
     nominalC_ = 0;
-    const bool told = sensorSite_ > 0 && heardS_ > 0;
+    const bool measured = sensorSite_ > 0 && heardS_ > 0;
     for (size_t i = 0; i < joints_.size(); ++i) {
         Joint& joint = joints_[i];
-        const double gain = joint.draws.gain(weight_);
-        const double apart = told && i != sensorJoint_ ? siteGradientShare * plateRiseK : 0;
-        const Band rise = joint.draws.band(weight_, joint.draws.gains() * plateOffK,
+        const double gain = joint.draws.gain(belief_.weight);
+        const bool told = (measured && i == sensorJoint_) || evidence_.tellsOf(i);
+        const double apart = (measured || marked()) && !told ? siteGradientShare * plateRiseK : 0;
+        const Band rise = joint.draws.band(belief_.weight, joint.draws.gains() * plateOffK,
                                            gain * std::sqrt(plateVar + apart * apart));
         joint.band = {ambientC_ + rise.median - widening_ * (rise.median - rise.low), ambientC_ + rise.median,
                       ambientC_ + rise.median + widening_ * (rise.high - rise.median)};
@@ -208,28 +270,34 @@ void JointEstimate::updateBands()
         highC_ = std::max(highC_, joint.band.high);
         nominalC_ += joint.band.median / static_cast<double>(joints_.size());
     }
-    hottestC_ = calibrated_ ? highC_ : hottestAtHighC();
+    // A mark may tell of a hotter joint than planned contact has; of a colder one the guard takes no notice.
+    hottestC_ = calibrated_ ? highC_ : std::max(hottestAtHighC(), marked() ? highC_ : -INFINITY);
     for (size_t i = 0; i < parts_.size(); ++i) {
         StationDraws& part = partDraws_[i];
         double hotRiseK = part.levelRiseK(levelCount - 1);
         if (calibrated_) {
             const PerDraw values = part.drawRiseK() + part.gains() * plateOffK;
-            const double mean = (weight_ * values).sum(), gain = part.gain(weight_);
-            const double var = (weight_ * (values - mean).square()).sum() + gain * gain * plateVar +
+            const double mean = (belief_.weight * values).sum(), gain = part.gain(belief_.weight);
+            const double var = (belief_.weight * (values - mean).square()).sum() + gain * gain * plateVar +
                                part.misfitK() * part.misfitK();
             hotRiseK = mean + widening_ * share95 * std::sqrt(var);
         }
         parts_[i].hotC = ambientC_ + hotRiseK;
     }
+    contact_ = contactOf(belief_.weight);
+}
+
+Band JointEstimate::contactOf(const PerDraw& weight) const
+{
     static constexpr auto byContact = [] {
         std::array<int, drawCount> order{};
         for (int k = 0; k < drawCount; ++k)
             order[static_cast<size_t>(k)] = k;
         return order;
     }();
-    contact_ = {weightedQuantile(draws_.contact, weight_, byContact, 0.05),
-                weightedQuantile(draws_.contact, weight_, byContact, 0.5),
-                weightedQuantile(draws_.contact, weight_, byContact, 0.95)};
+    return {weightedQuantile(draws_.contact, weight, byContact, 0.05),
+            weightedQuantile(draws_.contact, weight, byContact, 0.5),
+            weightedQuantile(draws_.contact, weight, byContact, 0.95)};
 }
 
 void JointEstimate::judgeCalibration()
@@ -237,11 +305,12 @@ void JointEstimate::judgeCalibration()
     constexpr double riseSeenK = 60;
     if (calibrated_ || heardS_ == 0 || stripMostC_ - stripLeastC_ < riseSeenK)
         return;
-    const double before = std::log(range_.high / range_.low), now = std::log(contact_.high / contact_.low);
+    const Band contact = contactOf(measured_.weight);
+    const double before = std::log(range_.high / range_.low), now = std::log(contact.high / contact.low);
     const StationDraws& at = joints_[sensorJoint_].draws;
-    const double mean = (weight_ * at.drawRiseK()).sum();
-    const double contactVar = (weight_ * (at.drawRiseK() - mean).square()).sum();
-    calibrated_ = now <= before / 2 || contactVar < plateVariance() / 2;
+    const double mean = (measured_.weight * at.drawRiseK()).sum();
+    const double contactVar = (measured_.weight * (at.drawRiseK() - mean).square()).sum();
+    calibrated_ = now <= before / 2 || contactVar < plateVariance(measured_) / 2;
 }
 
 const char* JointEstimate::newsText() const

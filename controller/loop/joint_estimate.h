@@ -1,5 +1,6 @@
 #pragma once
 
+#include "loop/solder_evidence.h"
 #include "loop/station_draws.h"
 #include "loop/strip_sensor_check.h"
 
@@ -14,8 +15,9 @@ struct PartEstimate {
     double risingCPerS = 0; ///< At high contact.
 };
 
-/// Temperature of the target joints and of parts near their limits, from the plate's reading and, where the
-/// sheet names a site for it, a thermocouple on the strip.
+/// Temperature of the target joints and of parts near their limits, from the plate's reading, what the hands
+/// say of the solder (solder_evidence.h) and, where the sheet names a site for it, a thermocouple on the
+/// strip.
 ///
 /// 128 draws of contact, losses and room, each weighted by how well it explains the thermocouple; offsets of
 /// plate and thermocouple are worked out along with them, alike for all draws. Stated deviations: plate under
@@ -40,6 +42,12 @@ public:
     void strip(bool onPlate) { onPlate_ = onPlate; }
     void reseated(); ///< Hands have moved the strip: what was learned about its contact is void.
 
+    /// The hands say what they see of a target's solder, now. Moves the bands at once; calibrates nothing.
+    /// Only while known(), in a heat that melts joints.
+    void mark(size_t target, SolderSeen seen);
+    bool marked() const { return evidence_.any(); }
+    const SolderEvidence& evidence() const { return evidence_; }
+
     bool known() const { return started_ && onPlate_ && !joints_.empty(); }
     double lowC() const { return lowC_; }         ///< Coldest target, 5 % quantile.
     double nominalC() const { return nominalC_; } ///< Mean of the targets' medians.
@@ -52,6 +60,14 @@ public:
 
     bool calibrated() const { return calibrated_; }
     Band contact() const { return contact_; } ///< Factor of the plan's nominal conductance.
+    /// The hands have marked, and it is not one in twenty that one of their marks is a slip.
+    bool marksBelieved() const { return marked() && marksRight_ > 0.95; }
+    /// How likely any target gets liquid, or has got so unsaid, with the plate at most at `plateC` and `forS`
+    /// to go, and how hot the hottest is likely to get. Only in a heat that melts joints.
+    struct Reach {
+        double hope = 0, medianC = 0;
+    };
+    Reach reach(double plateC, double forS);
     ContactRange planned() const { return range_; }
     std::span<const PartEstimate> parts() const { return parts_; }
 
@@ -67,15 +83,19 @@ private:
     struct Joint {
         StationDraws draws;
         Band band;
+        PerDraw seenK = PerDraw::Zero(), highestK = PerDraw::Zero(); // as the hands see it, a moment late
+        double risingCPerS = 0;                                      // of its mean
     };
-    using Offsets = Eigen::Vector4d; // plate K, plate share, thermocouple K, thermocouple share
 
     void forget();
     void learn(double dtS, double stripC);
     void forgetSlowly(double dtS);
     void judgeCalibration();
     double hottestAtHighC() const;
-    double plateVariance() const;
+    double plateVariance(const JointBelief& belief) const;
+    Band contactOf(const PerDraw& weight) const;
+    void seeJoints(double dtS);
+    void takeEvidence();
     void updateBands();
 
     ContactRange range_;
@@ -89,9 +109,11 @@ private:
     StripSensorCheck check_;
     News news_ = News::None;
 
-    PerDraw logWeight_, weight_;
-    Eigen::Matrix<double, drawCount, 4> offsets_;
-    Eigen::Matrix4d offsetsCovariance_;
+    JointBelief measured_; // by the thermocouple, or the prior
+    JointBelief belief_;   // and by the hands' marks
+    SolderEvidence evidence_;
+    std::vector<double> gains_; // of each target
+    double marksRight_ = 0;     // how likely
     double misfitMean_ = 0, widening_ = 1, heardS_ = 0;
     std::optional<double> stripSeenC_; // believed or not
     double stripC_ = 0, stripLeastC_ = 0, stripMostC_ = 0;

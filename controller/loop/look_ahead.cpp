@@ -29,9 +29,11 @@ const Replanner::Answer* LookAhead::advance(const Moment& now, const HeatBalance
     }
     plate_.advance(now.stepS, now.profileS, now.sensorC, balance);
     offPathS_ = std::abs(now.behindK) > offPathK ? offPathS_ + now.stepS : 0;
-    if (now.timeS - askedAtS_ >= lookEveryS && worthALook(now)) {
+    wanted_ = wanted_ || now.marked;
+    if (wanted_ || (now.timeS - askedAtS_ >= lookEveryS && worthALook(now))) {
         if (replanner_.ask(now.profileS, plate_, now.contact)) {
             ++looks_;
+            wanted_ = false;
             askedAtS_ = now.timeS;
             stretchedThenS_ = now.stretchedS;
             contactThen_ = now.contact;

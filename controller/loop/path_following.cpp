@@ -107,6 +107,7 @@ void ControlLoop::followPlan()
     }
     steer();
     lookAhead(behindK);
+    judgeMelting();
 }
 
 void ControlLoop::steer()
@@ -149,7 +150,7 @@ void ControlLoop::steerSetpoint(double wantedDuty)
 
 static std::optional<RunSoFar::Contact> learntContact(const JointEstimate& joints)
 {
-    if (!joints.calibrated())
+    if (!joints.calibrated() && !joints.marksBelieved())
         return {};
     const Band contact = joints.contact();
     return RunSoFar::Contact{contact.low, contact.median, contact.high};
@@ -165,7 +166,8 @@ void ControlLoop::lookAhead(double behindK)
                                 .behindK = behindK,
                                 .profileS = follower_.profileS(),
                                 .stretchedS = follower_.stretchedS(),
-                                .contact = learntContact(joints_)};
+                                .contact = learntContact(joints_),
+                                .marked = marked_};
     const Replanner::Answer* answer = ahead_.advance(now, interlocks_.balance());
     if (!answer)
         return;

@@ -24,6 +24,8 @@ public:
     /// Asks for a look at the rest. False while one is on.
     bool ask(double profileS, const PlateLearnt& plate, const std::optional<RunSoFar::Contact>& contact);
 
+    bool busy() const { return busy_; }
+
     struct Answer {
         RemainingPath path;
         double tookS = 0; ///< From question to answer.

@@ -1,5 +1,7 @@
 #include "loop/run_desk.h"
 
+#include "loop/solder_marks.h"
+
 #include <algorithm>
 #include <cstdio>
 
@@ -106,6 +108,8 @@ std::string RunDesk::whyNotCarriedOut(const MessageServer::Received& received)
         return whyNotReset();
     if (const auto* note = std::get_if<AddNote>(&received.message))
         return whyNotNoted(note->text);
+    if (const auto* mark = std::get_if<SolderMark>(&received.message))
+        return whyNotTaken(*mark);
     if (std::holds_alternative<Shutdown>(received.message))
         return whyNotShutDown();
     return "only the controller sends this message";
@@ -197,6 +201,17 @@ std::string RunDesk::whyNotNoted(const std::string& text)
                std::to_string(remark.text.size());
     std::copy(text.begin(), text.end(), remark.text.begin());
     return rings_.fromDesk.try_enqueue(remark) ? "" : "too many notes at once; send it again";
+}
+
+std::string RunDesk::whyNotTaken(const SolderMark& mark)
+{
+    takeRecords();
+    ControlLoop* run = control_.run();
+    if (!run || latest_.state == RunState::Idle)
+        return "no run is on whose solder could be marked";
+    if (const std::string why = whyNotMarked(run->plan(), latest_, mark); !why.empty())
+        return why;
+    return run->markSolder(mark) ? "" : "too many marks at once; say it again";
 }
 
 std::string RunDesk::whyNotShutDown()

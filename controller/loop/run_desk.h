@@ -44,6 +44,7 @@ private:
     std::string whyNotAcknowledged();
     std::string whyNotReset();
     std::string whyNotNoted(const std::string& text);
+    std::string whyNotTaken(const SolderMark& mark);
     std::string whyNotShutDown();
     void leave(bool signalled);
     void lookAtStart();

@@ -53,8 +53,13 @@ void ControlLoop::end(Outcome outcome, const char* format, ...)
     va_end(values);
     setState(RunState::Ended, text.data());
     record_.outcome = outcome;
-    std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%.250s; %.140s", stopText_.data(),
-                  text.data());
+    const std::array<char, 160> notLiquid = lastSaidNotLiquid();
+    if (outcome == Outcome::Completed && notLiquid[0])
+        std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%s; %.120s; %.100s",
+                      notLiquid.data(), stopText_.data(), text.data());
+    else
+        std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%.250s; %.140s",
+                      stopText_.data(), text.data());
 }
 
 bool ControlLoop::mayHeat() const
@@ -146,6 +151,7 @@ void ControlLoop::decide()
         startWhenReady();
     else
         estimateJoints();
+    takeMarks();
     if (heating())
         followPlan();
     if (state_ == RunState::Stopping) {

@@ -97,6 +97,20 @@ void StationDraws::advance(double dtS, double plateRiseK)
     sum();
 }
 
+PerDraw StationDraws::heldRiseWithRoomK(double plateRiseK, double forS) const
+{
+    Eigen::Matrix<double, levelCount, 1> riseK;
+    for (int l = 0; l < levelCount; ++l) {
+        const PlateResponse& level = levels_[static_cast<size_t>(l)];
+        const auto held = [&](int i, double lagS) {
+            return plateRiseK + (lagS > 0 ? (x_(l, i) - plateRiseK) * std::exp(-forS / lagS) : 0);
+        };
+        riseK[l] = level.gain * ((1 - level.secondShare) * held(0, level.lagS) +
+                                 level.secondShare * held(1, level.secondLagS));
+    }
+    return (weight_ * riseK).array() + ambientK_;
+}
+
 void StationDraws::sum()
 {
     for (int l = 0; l < levelCount; ++l) {
@@ -125,17 +139,26 @@ double weightedQuantile(const PerDraw& values, const PerDraw& weights,
 
 Band StationDraws::band(const PerDraw& weights, const PerDraw& addK, double addSd)
 {
-    constexpr double share95 = 1.6449;
     constexpr double roomShownAtK = 50; // at first everything has the plate's own temperature
     const double shown = std::clamp(drawRiseK_.mean() / roomShownAtK, 0.0, 1.0);
-    const PerDraw values = drawRiseK_ + addK + shown * ambientK_;
+    return spread(drawRiseK_ + addK + shown * ambientK_, weights, std::hypot(addSd, shown * misfitK_));
+}
+
+Band StationDraws::bandOf(const PerDraw& values, const PerDraw& weights, double addSd)
+{
+    return spread(values, weights, std::hypot(addSd, misfitK_));
+}
+
+Band StationDraws::spread(const PerDraw& values, const PerDraw& weights, double besidesSd)
+{
+    constexpr double share95 = 1.6449;
     for (size_t i = 1; i < order_.size(); ++i)
         for (size_t j = i; j > 0 && values[order_[j]] < values[order_[j - 1]]; --j)
             std::swap(order_[j], order_[j - 1]);
     const double median = weightedQuantile(values, weights, order_, 0.5);
     const double down = median - weightedQuantile(values, weights, order_, 0.05);
     const double up = weightedQuantile(values, weights, order_, 0.95) - median;
-    const double besides = share95 * std::hypot(addSd, shown * misfitK_);
+    const double besides = share95 * besidesSd;
     return {median - std::hypot(down, besides), median, median + std::hypot(up, besides)};
 }
 

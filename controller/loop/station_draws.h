@@ -28,15 +28,21 @@ public:
     /// Rise above ambient by one level, or by every draw.
     double levelRiseK(int level) const { return riseK_[level]; }
     const PerDraw& drawRiseK() const { return drawRiseK_; }
+    PerDraw riseWithRoomK() const { return drawRiseK_ + ambientK_; } ///< By every draw, in its own room.
+    /// The same, `forS` later with the plate held at one temperature.
+    PerDraw heldRiseWithRoomK(double plateRiseK, double forS) const;
     double gain(const PerDraw& weights) const { return (gain_ * weights).sum(); }
     const PerDraw& gains() const { return gain_; }
     double misfitK() const { return misfitK_; } ///< Deviation of the fitted responses, low to high contact.
 
     /// Of drawRiseK() + `addK`, and of `addSd` besides.
     Band band(const PerDraw& weights, const PerDraw& addK, double addSd);
+    /// Of these values, and of `addSd` and the misfit besides.
+    Band bandOf(const PerDraw& values, const PerDraw& weights, double addSd);
 
 private:
     void sum();
+    Band spread(const PerDraw& values, const PerDraw& weights, double besidesSd);
 
     std::array<PlateResponse, levelCount> levels_;
     Eigen::Matrix<double, levelCount, 2> x_ = Eigen::Matrix<double, levelCount, 2>::Zero();

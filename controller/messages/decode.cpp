@@ -98,6 +98,15 @@ static Message readStatus(Fields& fields)
     return status;
 }
 
+static Message readMark(Fields& fields)
+{
+    SolderMark mark;
+    mark.site = fields.integer("site", 1, highestSeq);
+    if (fields.required("liquid", "true or false"))
+        mark.liquid = fields.flagOr("liquid", false);
+    return mark;
+}
+
 static Message readRefused(Fields& fields)
 {
     Refused refused;
@@ -124,15 +133,18 @@ static std::optional<Message> readMessage(const std::string& name, Fields& field
         return ResetTrip{};
     if (name == "add_note")
         return AddNote{fields.text("text")};
+    if (name == "solder_mark")
+        return readMark(fields);
     if (name == "heartbeat")
         return Heartbeat{};
     if (name == "shutdown")
         return Shutdown{};
     if (name == "refused")
         return readRefused(fields);
-    fields.report("message", '"' + name + '"',
-                  oneOf({"sample", "event", "status", "start_run", "confirm_card", "stop_heating",
-                         "acknowledge_trip", "reset_trip", "add_note", "heartbeat", "shutdown", "refused"}));
+    fields.report(
+        "message", '"' + name + '"',
+        oneOf({"sample", "event", "status", "start_run", "confirm_card", "stop_heating", "acknowledge_trip",
+               "reset_trip", "add_note", "solder_mark", "heartbeat", "shutdown", "refused"}));
     return std::nullopt;
 }
 

@@ -108,6 +108,11 @@ static json toJson(const AddNote& note)
     return {{"message", "add_note"}, {"text", note.text}};
 }
 
+static json toJson(const SolderMark& mark)
+{
+    return {{"message", "solder_mark"}, {"site", mark.site}, {"liquid", mark.liquid}};
+}
+
 static json toJson(const Heartbeat&)
 {
     return {{"message", "heartbeat"}};
@@ -130,7 +135,8 @@ const char* wireName(const Message& message)
 {
     static constexpr const char* names[] = {"sample",       "event",        "status",           "start_run",
                                             "confirm_card", "stop_heating", "acknowledge_trip", "reset_trip",
-                                            "add_note",     "heartbeat",    "shutdown",         "refused"};
+                                            "add_note",     "solder_mark",  "heartbeat",        "shutdown",
+                                            "refused"};
     static_assert(std::size(names) == std::variant_size_v<Message>);
     return names[message.index()];
 }

@@ -37,7 +37,8 @@ struct Sample {
 struct Event {
     long seq = 0; ///< Own count, from 1.
     double timeS = 0;
-    std::string kind;     ///< "state", "stretch", "card", "interlock", "operator", "link", "heater", "note".
+    std::string
+        kind; ///< "state", "stretch", "card", "interlock", "operator", "link", "heater", "note", "mark".
     std::string severity; ///< "info", "warning", "trip".
     std::string text;
 };
@@ -82,6 +83,13 @@ struct ResetTrip {};       ///< Refused while a cause is seen or before it was a
 struct AddNote {
     std::string text;
 };
+/// What the hands see of a target's solder: it has just turned liquid, or it has not yet. The first is to
+/// come as the solder turns, the second may come again and again; "not yet" after "liquid" takes the latter
+/// back. Answered by an Event of kind "mark" (solder_mark_text.h), or refused.
+struct SolderMark {
+    int site = 0;
+    bool liquid = false;
+};
 struct Heartbeat {}; ///< Each way, 2 Hz wall time.
 struct Shutdown {};  ///< Refused while heat is on.
 struct Refused {
@@ -90,7 +98,7 @@ struct Refused {
 };                  ///< Controller's answer to a command it does not carry out.
 
 using Message = std::variant<Sample, Event, Status, StartRun, ConfirmCard, StopHeating, AcknowledgeTrip,
-                             ResetTrip, AddNote, Heartbeat, Shutdown, Refused>;
+                             ResetTrip, AddNote, SolderMark, Heartbeat, Shutdown, Refused>;
 
 std::string encode(const Message& message);   ///< One line, newline included.
 const char* wireName(const Message& message); ///< "start_run" and the like.

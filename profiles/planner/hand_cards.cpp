@@ -5,6 +5,7 @@
 
 #include "search/plate_reference.h"
 #include "rules/wording.h"
+#include "search/plate_reference.h"
 
 #include <algorithm>
 #include <cmath>

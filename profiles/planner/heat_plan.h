@@ -1,8 +1,8 @@
 #pragma once
 
 #include "analysis/limits.h"
-#include "rules/passes.h"
 #include "planner/plate_response.h"
+#include "rules/passes.h"
 
 #include <nlohmann/json_fwd.hpp>
 
@@ -32,6 +32,7 @@ struct HandCard {
     std::string otherwise;          ///< What happens if it is not done.
     bool mustConfirm = false;       ///< The heat does not start until the hands say done. Only for atS < 0.
     Raised raised = Raised::ByTime; ///< Of another than ByTime, atS and untilS are 0 and mean nothing.
+    bool asksLiquid = false; ///< Solder turns liquid while it is up: the hands are asked whether it has.
 
     bool comesByTime() const { return raised == Raised::ByTime; }
 };

@@ -346,6 +346,7 @@ json toJson(const HeatPlan& plan)
                                      {"plate_does", card.plateDoes},
                                      {"otherwise", card.otherwise},
                                      {"must_confirm", card.mustConfirm},
+                                     {"asks_liquid", card.asksLiquid},
                                      {"raised", raisedNames[static_cast<size_t>(card.raised)]}});
     for (const Suggestion& suggestion : plan.suggestions)
         document["suggestions"].push_back(suggestion.what);
@@ -410,6 +411,7 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
         card.plateDoes = at.textOr("plate_does", "");
         card.otherwise = at.textOr("otherwise", "");
         card.mustConfirm = at.flagOr("must_confirm", false);
+        card.asksLiquid = at.flagOr("asks_liquid", false);
         card.raised = static_cast<Raised>(at.choice("raised", raisedNames, 0));
         plan.cards.push_back(card);
     });

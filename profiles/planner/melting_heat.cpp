@@ -134,6 +134,7 @@ void writeHandsOff(HeatPlan& plan)
     plan.cards.push_back({"hands-off", 0, moltenTime(plan).surelyFromS, "Hands off; watch that the strip lies flat.",
                           "It warms through preheat to where the solder melts.",
                           "A strip pressed down in mid-heat jumps in temperature.", false});
+    plan.cards.back().asksLiquid = true; // at nominal contact it turns before the hands may touch it
 }
 
 void writeHandCards(HeatPlan& plan, const std::string& idStem, const std::string& todo)
@@ -148,12 +149,14 @@ void writeHandCards(HeatPlan& plan, const std::string& idStem, const std::string
                               "; a nudge makes the LED float. Tweezers in hand.",
                           "It holds the joints liquid.", "An LED pulled before all of its solder is liquid takes its pads along.",
                           false});
+    plan.cards.back().asksLiquid = true;
     for (size_t i = 0; i < work->sites.size(); ++i) {
         const std::string number = std::to_string(work->sites[i]);
         plan.cards.push_back({idStem + number, fromS, doneS[i], "Site " + number + ": " + todo,
                               "It holds the joint liquid.",
                               "Pulling before every pad is liquid tears pads off; late, the new joint has no time to wet.",
                               false});
+        plan.cards.back().asksLiquid = true;
         fromS = doneS[i];
     }
 }
@@ -166,6 +169,7 @@ void writeCardsAfterHands(HeatPlan& plan)
     plan.cards.push_back({"hold-still", stillFromS, std::max(stillFromS, stillToS),
                           "Do not touch or knock: joints are still liquid.", "It passes the peak and cools.",
                           "A joint moved while it sets is grainy and weak.", false});
+    plan.cards.back().asksLiquid = plan.sheet.heat == HeatKind::Fit;
     if (plan.liftAtS) {
         const bool liquid = *plan.liftAtS < molten.maybeToS;
         plan.cards.push_back({"lift-strip", *plan.liftAtS, *plan.liftAtS + 15,

@@ -62,7 +62,8 @@ public:
         stops_->abort();
         peer_->abort();
     }
-    template <class Kind> bool hears() { return hearsOn<Kind>(*peer_); }
+    template <class Kind> bool hears() { return hearsOn<Kind>(*peer_).has_value(); }
+    template <class Kind> std::optional<Kind> heard() { return hearsOn<Kind>(*peer_); }
     bool hearsStop(int patienceMs = 5000)
     {
         return QTest::qWaitFor([&] { return hasStop(*stops_); }, patienceMs);
@@ -87,19 +88,23 @@ private:
         }
         return any;
     }
-    template <class Kind> bool hearsOn(QLocalSocket& from)
+    template <class Kind> std::optional<Kind> hearsOn(QLocalSocket& from)
     {
-        return QTest::qWaitFor([&] {
+        std::optional<Kind> heard;
+        (void)QTest::qWaitFor([&] {
             while (from.canReadLine() || from.waitForReadyRead(20)) {
                 if (!from.canReadLine())
                     continue; // A long line comes in parts.
                 std::string why;
                 const auto message = decode(from.readLine().toStdString(), why);
-                if (message && std::holds_alternative<Kind>(*message))
+                if (const auto* kind = message ? std::get_if<Kind>(&*message) : nullptr) {
+                    heard = *kind;
                     return true;
+                }
             }
             return false;
         });
+        return heard;
     }
 
     QTemporaryDir folder_;

@@ -5,6 +5,7 @@
 #include "models/margin_table.h"
 #include "models/run_review.h"
 #include "models/wording.h"
+#include "planner/solder_melts.h"
 #include "widgets/curve_view.h"
 #include "widgets/hand_card.h"
 #include "widgets/look.h"
@@ -161,6 +162,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
         refresh();
     });
     connect(card_, &HandCardView::done, &run_, &LiveRun::confirmCard);
+    connect(card_, &HandCardView::solderSaid, &run_, &LiveRun::markSolder);
     connect(note_, &QLineEdit::returnPressed, this, [this] {
         run_.addNote(note_->text());
         note_->clear();
@@ -330,6 +332,7 @@ void AtThePlatePlace::redraw()
         std::max(plot.workEndS + behindS, nowS > plot.workEndS + behindS ? nowS + pageS / 2 : 0);
     curves_->setSpan(0, samples.empty() ? plot.workEndS : std::ceil(endS / pageS) * pageS);
     curves_->setMarks(std::move(plot.limits), {}, std::move(plot.stages));
+    curves_->setPoints(runPlan_ ? pointsOf(marksOf(run_.events())) : std::vector<PlotPoint>());
     curves_->setCurves(std::move(curves));
     const bool now = !samples.empty() && run_.runIsOn() && run_.live();
     curves_->setNow(now ? std::optional(nowS) : std::nullopt);
@@ -391,8 +394,14 @@ void AtThePlatePlace::showValues()
         last.jointLowC && last.jointHighC
             ? tr("between %1 and %2 °C").arg(figure(*last.jointLowC, 0), figure(*last.jointHighC, 0))
             : tr("not estimated");
+    const std::vector<TimedMark> marks = marksOf(run_.events());
+    const QString byMark =
+        marks.empty() ? QString()
+                      : '\n' + tr("%1 °C by your mark at %2, was %3")
+                                   .arg(figure(marks.back().mark.afterC, 0), clockText(marks.back().timeS),
+                                        figure(marks.back().mark.beforeC, 0));
     showValue(joint_, jointMore_, last.jointNominalC ? tr("%1 °C").arg(figure(*last.jointNominalC, 1)) : none,
-              unknown ? since : between, live);
+              unknown ? since : between + byMark, live);
     showValue(power_, powerMore_, tr("%1 %").arg(figure(last.duty * 100, 0)),
               unknown ? since : QString::fromUtf8(inWords(status->heater)), live);
 }
@@ -461,6 +470,7 @@ void AtThePlatePlace::showCard()
                                          [&](const HandCard& card) { return on && card.id == status->card; });
     if (up != plan->cards.end()) {
         card_->showCard(*up, 0, up->untilS - status->profileS);
+        askAboutSolder(*up);
         return;
     }
     const double atS = on ? status->profileS : -1;
@@ -479,6 +489,22 @@ void AtThePlatePlace::showCard()
                                      .arg(QString::fromStdString(plan->cards.front().text)));
 }
 
+// Only while a mark would count: before that the buttons would be in the way for minutes.
+void AtThePlatePlace::askAboutSolder(const HandCard& card)
+{
+    const auto melts = solderMelts(runPlan_->sheet);
+    const auto plateC = run_.liveSensorC();
+    if (!card.asksLiquid || !melts || !plateC || *plateC < melts->lowC - surelySolidBelowK)
+        return;
+    const int site = siteToWatch(*runPlan_, card);
+    bool saidLiquid = false;
+    for (const TimedMark& timed : marksOf(run_.events()))
+        if (timed.mark.site == site)
+            saidLiquid = timed.mark.liquid;
+    if (site > 0)
+        card_->askAboutSolder(site, saidLiquid);
+}
+
 void AtThePlatePlace::addEvents()
 {
     const auto& events = run_.events();
@@ -495,6 +521,8 @@ void AtThePlatePlace::addEvents()
         log_->addItem(item);
     }
     log_->scrollToBottom();
+    showValues();
+    showCard();
 }
 
 } // namespace stripwright

@@ -54,6 +54,7 @@ private:
     void showValues();
     void showValue(QLabel* value, QLabel* more, const QString& valueText, const QString& moreText, bool live);
     void showCard();
+    void askAboutSolder(const HandCard& card);
     void showMargins();
     void addEvents();
     const HeatPlan* drawnPlan() const { return runPlan_ ? runPlan_.get() : plan_.get(); }

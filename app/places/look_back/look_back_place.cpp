@@ -211,6 +211,7 @@ void LookBackPlace::showFocus()
         message_->say({});
         curves_->setCurves({});
         curves_->setMarks({}, {}, {});
+        curves_->setPoints({});
         margins_->setPlanned({});
         margins_->setRows({});
         return;
@@ -278,6 +279,7 @@ void LookBackPlace::showFocus()
     }
     curves_->setSpan(0, endS);
     curves_->setMarks(std::move(plot.limits), {}, std::move(plot.stages));
+    curves_->setPoints(pointsOf(marksOf(focus->run.events)));
     curves_->setCurves(std::move(curves));
 
     if (focus->plan) {

@@ -24,6 +24,20 @@ TEST(CardKeys, AreNotConfirmedByAnythingElseAndSayWhatWasFound)
     EXPECT_EQ(keys.found(), "\"n?o\"");
 }
 
+TEST(CardKeys, SayWhatTheSolderDoesWhereTheCardAsks)
+{
+    for (const char* line : {"l\n", " L\r\n", "liquid\n"}) {
+        EXPECT_EQ(CardKeys().take(line, true), Answer::Liquid) << line;
+        EXPECT_EQ(CardKeys().take(line), Answer::SomethingElse) << line;
+    }
+    for (const char* line : {"n\n", "N\n", "not yet\n"}) {
+        EXPECT_EQ(CardKeys().take(line, true), Answer::NotYet) << line;
+        EXPECT_EQ(CardKeys().take(line), Answer::SomethingElse) << line;
+    }
+    EXPECT_EQ(CardKeys().take("\n", true), Answer::Confirmed);
+    EXPECT_EQ(CardKeys().take("no\n", true), Answer::SomethingElse);
+}
+
 TEST(CardKeys, TakeALineThatComesInPieces)
 {
     CardKeys keys;

@@ -1,5 +1,7 @@
 #include "commands/curve_png.h"
 
+#include "messages/solder_mark_text.h"
+
 #include <QImage>
 
 #include <cmath>
@@ -44,12 +46,12 @@ std::vector<Sample> heat(bool withJoint)
 class CurvePng : public testing::Test {
 protected:
     static void SetUpTestSuite() { static const PictureApplication application; }
-    static QImage drawn(const std::vector<Sample>& samples)
+    static QImage drawn(const std::vector<Sample>& samples, const std::vector<Event>& events = {})
     {
         HeatPlan plan;
         plan.sheet.title = "Marram Lane, bar 7";
         plan.sheet.paste.countLiquidusC = 138;
-        return QImage::fromData(QByteArray::fromStdString(curvePng(plan, samples)), "PNG");
+        return QImage::fromData(QByteArray::fromStdString(curvePng(plan, samples, events)), "PNG");
     }
 };
 
@@ -83,4 +85,25 @@ TEST_F(CurvePng, DoesNotBridgeTimeWithoutAReading)
 TEST_F(CurvePng, IsAPictureEvenOfARunWithoutSamples)
 {
     EXPECT_EQ(drawn({}).size(), QSize(1600, 900));
+}
+
+TEST_F(CurvePng, DrawsAMarkOfTheHandsAsATriangleFullForLiquid)
+{
+    const auto said = [](bool liquid) {
+        char text[400];
+        writeMarkText({.site = 6,
+                       .liquid = liquid,
+                       .beforeC = 100,
+                       .afterC = 120,
+                       .meltsFromC = 138,
+                       .meltsUpToC = 138},
+                      text, sizeof text);
+        return std::vector{Event{1, 60, markKind, "info", text}};
+    };
+    const QColor joint("#0072B2");
+    const long none = pixelsLike(drawn(heat(false)), joint),
+               hollow = pixelsLike(drawn(heat(false), said(false)), joint),
+               full = pixelsLike(drawn(heat(false), said(true)), joint);
+    EXPECT_GT(hollow, none + 20);
+    EXPECT_GT(full, hollow + 20);
 }

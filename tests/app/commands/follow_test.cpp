@@ -5,6 +5,7 @@
 #include "demo_sheet.h"
 #include "messages/message_server.h"
 #include "planner/plan_sheet.h"
+#include "planner/solder_melts.h"
 #include "runlog/run_log.h"
 #include "scratch_folder.h"
 
@@ -18,6 +19,7 @@
 #include <functional>
 #include <gtest/gtest.h>
 #include <memory>
+#include <thread>
 #include <unistd.h>
 
 using namespace stripwright;
@@ -60,6 +62,8 @@ protected:
         const auto card = std::ranges::find(plan.cards, false, &HandCard::mustConfirm);
         EXPECT_NE(card, plan.cards.end());
         card_ = card->id;
+        EXPECT_TRUE(card->asksLiquid);
+        target_ = siteToWatch(plan, *card);
         key_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:00:00Z");
         writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
     }
@@ -74,6 +78,7 @@ protected:
     const ScratchFolder folder_;
     const std::string runs_ = folder_ / "runs.db", socket_ = folder_ / "talk";
     std::string key_, card_; ///< A card that needs no confirmation.
+    int target_ = 0;         ///< Whose solder it asks about.
 
 private:
     void serve(const Act& act, const std::function<void()>& ready)
@@ -139,6 +144,27 @@ TEST_F(Followed, ACardThatNeedsNoConfirmationCanBeConfirmedWhileItIsUp)
     });
     EXPECT_EQ(result.code, exitOk) << result.why.toStdString();
     EXPECT_TRUE(result.logFollows);
+}
+
+TEST_F(Followed, WhatTheSolderDoesIsSaidByKey)
+{
+    const Keyboard keyboard;
+    std::vector<SolderMark> heard;
+    const RunResult result = follow([&](Controller& controller, const Message* message) {
+        if (controller.status.state == RunState::Ended)
+            return;
+        controller.status.card = card_;
+        if (const auto* mark = message ? std::get_if<SolderMark>(message) : nullptr)
+            heard.push_back(*mark);
+        if (heard.size() < 2 && controller.after(500ms) && !message) {
+            keyboard.type(heard.empty() ? "n\n" : "l\n");
+            std::this_thread::sleep_for(150ms);
+        }
+        const auto said = [&](bool liquid) { return std::ranges::find(heard, liquid, &SolderMark::liquid); };
+        if (said(false) < said(true) && said(true) != heard.end() && said(true)->site == target_)
+            controller.end(Outcome::Completed);
+    });
+    EXPECT_EQ(result.code, exitOk) << result.why.toStdString();
 }
 
 TEST_F(Followed, AKeyboardThatEndsStopsNoHeatWhoseCardNeedsNoConfirmation)

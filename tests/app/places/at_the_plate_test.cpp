@@ -2,7 +2,10 @@
 
 #include "demo_sheet.h"
 #include "fake_controller.h"
+#include "messages/solder_mark_text.h"
 #include "planner/plan_sheet.h"
+#include "planner/solder_melts.h"
+#include "widgets/curve_view.h"
 
 #include <QCheckBox>
 #include <QLabel>
@@ -175,6 +178,76 @@ TEST_F(AtThePlate, TheLiftCardStaysUntilTheHandsSaySo)
     cooling.strip = StripPlace::Lifted;
     controller.say(cooling);
     EXPECT_TRUE(QTest::qWaitFor([&] { return card() == "Leave it alone."; })) << card().toStdString();
+}
+
+TEST_F(AtThePlate, ACardThatAsksAboutSolderIsAnsweredByButtonAndKeyOnceItCanBeLiquid)
+{
+    ASSERT_TRUE(during->asksLiquid);
+    const SolderMelts melts = *solderMelts(plan->sheet);
+    const int site = siteToWatch(*plan, *during);
+    auto* liquid = place.findChild<QPushButton*>("solderLiquid");
+    auto* notYet = place.findChild<QPushButton*>("solderNotYet");
+    Status cold = heating();
+    cold.sensorC = melts.lowC - surelySolidBelowK - 1;
+    say(cold);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.status()->sensorC == cold.sensorC; }));
+    EXPECT_FALSE(liquid->isVisible());
+    place.activateWindow();
+    QTest::keyClick(&place, Qt::Key_L);
+
+    Status warm = heating();
+    warm.sensorC = melts.lowC;
+    say(warm);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return liquid->isVisible() && notYet->isVisible(); }));
+    EXPECT_EQ(liquid->text(), "It is liquid");
+    EXPECT_EQ(notYet->text(), "Not yet");
+    notYet->click();
+    const auto first = controller.heard<SolderMark>();
+    ASSERT_TRUE(first);
+    EXPECT_FALSE(first->liquid) << "the key pressed while it was cold went nowhere";
+    EXPECT_EQ(first->site, site);
+    QTest::keyClick(&place, Qt::Key_L);
+    const auto second = controller.heard<SolderMark>();
+    ASSERT_TRUE(second);
+    EXPECT_TRUE(second->liquid);
+    QTest::keyClick(&place, Qt::Key_N);
+    const auto third = controller.heard<SolderMark>();
+    ASSERT_TRUE(third);
+    EXPECT_FALSE(third->liquid);
+}
+
+TEST_F(AtThePlate, WhatAMarkDidStandsUnderTheEstimateAndOnTheCurves)
+{
+    const SolderMelts melts = *solderMelts(plan->sheet);
+    Sample sample{.seq = 1, .timeS = 148, .profileS = 148, .sensorC = melts.lowC, .expectedC = melts.lowC};
+    sample.jointLowC = 130;
+    sample.jointNominalC = 138;
+    sample.jointHighC = 141;
+    controller.say(sample);
+    Status warm = heating();
+    warm.sensorC = melts.lowC;
+    say(warm);
+    const MarkedSolder mark{.site = siteToWatch(*plan, *during),
+                            .liquid = true,
+                            .beforeC = 131,
+                            .afterC = 138,
+                            .meltsFromC = melts.lowC,
+                            .meltsUpToC = melts.highC};
+    char text[400];
+    writeMarkText(mark, text, sizeof text);
+    controller.say(Event{9, 148, markKind, "info", text});
+    const auto* more = place.findChild<QLabel*>("jointMore");
+    EXPECT_TRUE(QTest::qWaitFor([&] {
+        return more->text().contains("138 °C by your mark at 2:28, was 131");
+    })) << more->text().toStdString();
+    place.refresh();
+    const auto& points = place.findChild<CurveView*>("liveCurves")->points();
+    ASSERT_EQ(points.size(), 1u);
+    EXPECT_EQ(points[0].timeS, 148);
+    EXPECT_EQ(points[0].valueC, 138);
+    EXPECT_TRUE(points[0].full);
+    EXPECT_FALSE(place.findChild<QPushButton*>("solderLiquid")->isVisible()) << "it was said";
+    EXPECT_EQ(place.findChild<QPushButton*>("solderNotYet")->text(), "Not yet after all");
 }
 
 TEST_F(AtThePlate, WhatTheHandsDoNextIsOneCard)

@@ -96,4 +96,21 @@ TEST(LookAhead, LooksAfterThreeSecondsOffThePathOrFiveOfStretchOrAMovedContactOr
     EXPECT_EQ(soak.ahead.looks(), 1);
 }
 
+TEST(LookAhead, LooksAtOnceWhenTheHandsHaveMarked)
+{
+    Watched watched;
+    watched.go(20);
+    watched.now.contact = RunSoFar::Contact{0.6, 0.7, 0.8};
+    watched.go(0.2);
+    EXPECT_EQ(watched.ahead.looks(), 1);
+    watched.go(2);
+    watched.now.marked = true;
+    watched.go(0.2);
+    EXPECT_EQ(watched.ahead.looks(), 2) << "whenever the last look was";
+    EXPECT_FALSE(watched.ahead.looking());
+    watched.now.marked = false;
+    watched.go(5);
+    EXPECT_EQ(watched.ahead.looks(), 2);
+}
+
 } // namespace stripwright

@@ -100,6 +100,23 @@ struct Desk : testing::Test {
     }
 };
 
+TEST_F(Desk, RefusesMarksOfSolderWithWordsWhereTheySayNothing)
+{
+    open();
+    ASSERT_TRUE(idle());
+    const auto refusal = [&](const SolderMark& mark) {
+        client->refusals.clear();
+        client->send(mark);
+        client->until([&] { return !client->refusals.empty(); });
+        return client->refusals.empty() ? std::string() : client->refusals.front();
+    };
+    EXPECT_NE(refusal({6, true}).find("no run is on"), std::string::npos) << refusal({6, true});
+    client->refusals.clear();
+    start();
+    EXPECT_NE(refusal({6, true}).find("marks count from"), std::string::npos) << refusal({6, true});
+    EXPECT_NE(refusal({99, true}).find("is no target of this run"), std::string::npos) << refusal({99, true});
+}
+
 TEST_F(Desk, AnswersEachStopByItsOwnId)
 {
     open();

@@ -1,4 +1,5 @@
 #include "messages/messages.h"
+#include "messages/solder_mark_text.h"
 #include "messages/wire_names.h"
 
 #include <cmath>
@@ -106,6 +107,69 @@ TEST(Codec, CommandsAndEventsComeBack)
     EXPECT_EQ(event.kind, "interlock");
     EXPECT_EQ(event.severity, "trip");
     EXPECT_EQ(event.text, "over temperature");
+}
+
+TEST(Codec, MarksOfSolderComeBackAndMustSayBothSiteAndState)
+{
+    for (const bool liquid : {false, true}) {
+        const SolderMark mark = throughTheWire(SolderMark{6, liquid});
+        EXPECT_EQ(mark.site, 6);
+        EXPECT_EQ(mark.liquid, liquid);
+    }
+    std::string why;
+    EXPECT_FALSE(decode(R"({"message":"solder_mark","site":6})", why));
+    EXPECT_NE(why.find("liquid"), std::string::npos) << why;
+    EXPECT_FALSE(decode(R"({"message":"solder_mark","liquid":true})", why));
+    EXPECT_NE(why.find("site"), std::string::npos) << why;
+    EXPECT_FALSE(decode(R"({"message":"solder_mark","site":0,"liquid":true})", why));
+}
+
+static Event eventOf(const MarkedSolder& mark)
+{
+    char text[400];
+    writeMarkText(mark, text, sizeof text);
+    return {1, 150.2, markKind, "info", text};
+}
+
+TEST(SolderMarkText, IsReadBackAsItWasWritten)
+{
+    for (const bool liquid : {false, true})
+        for (const double upToC : {138.0, 227.0}) {
+            const MarkedSolder mark{.site = 12,
+                                    .liquid = liquid,
+                                    .beforeC = 131.2,
+                                    .afterC = 138.4,
+                                    .meltsFromC = 138,
+                                    .meltsUpToC = upToC,
+                                    .withdraws = !liquid && upToC > 200};
+            const auto back = markOf(eventOf(mark));
+            ASSERT_TRUE(back) << eventOf(mark).text;
+            EXPECT_EQ(back->site, 12);
+            EXPECT_EQ(back->liquid, liquid);
+            EXPECT_EQ(back->beforeC, 131.2);
+            EXPECT_EQ(back->afterC, 138.4);
+            EXPECT_EQ(back->meltsFromC, 138);
+            EXPECT_EQ(back->meltsUpToC, upToC);
+            EXPECT_EQ(back->withdraws, mark.withdraws);
+        }
+}
+
+TEST(SolderMarkText, OfAnythingElseIsNoMark)
+{
+    const Event mark =
+        eventOf({.site = 6, .liquid = true, .beforeC = 1, .afterC = 2, .meltsFromC = 3, .meltsUpToC = 3});
+    Event other = mark;
+    other.kind = "note";
+    EXPECT_FALSE(markOf(other));
+    // Cut off anywhere before the last figure, it says nothing.
+    for (size_t bytes = 0; bytes + std::string("3.0 °C").size() <= mark.text.size(); ++bytes) {
+        other = mark;
+        other.text.resize(bytes);
+        EXPECT_FALSE(markOf(other)) << other.text;
+    }
+    other = mark;
+    other.text.replace(other.text.find("liquid"), 6, "molten");
+    EXPECT_FALSE(markOf(other));
 }
 
 TEST(Codec, TripStopAndStripOfAStatusComeBack)

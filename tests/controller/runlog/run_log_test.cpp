@@ -1,3 +1,4 @@
+#include "messages/solder_mark_text.h"
 #include "runlog/run_log.h"
 #include "scratch_folder.h"
 
@@ -111,6 +112,29 @@ TEST(RunLog, KeepsPlanLinkEventsAndOutcome)
     EXPECT_EQ(run.events[1].severity, "trip");
     EXPECT_EQ(run.events[1].text, "over temperature");
     EXPECT_THROW(reader.read("no-such-run"), RunLogError);
+}
+
+TEST(RunLog, AMarkOfTheHandsComesBackFromTheTablesThatEveryVersionHas)
+{
+    ScratchFolder folder;
+    const MarkedSolder mark{
+        .site = 6, .liquid = true, .beforeC = 131.2, .afterC = 138, .meltsFromC = 138, .meltsUpToC = 138};
+    char text[400];
+    writeMarkText(mark, text, sizeof text);
+    RunWriter writer(folder / "runs.sqlite");
+    const std::string key = writer.begin(plan, "", "2026-11-25T09:00:00Z");
+    writer.add(Event{1, 148.2, markKind, "info", text});
+    writer.end(Outcome::Completed, "", "2026-11-25T09:10:00Z");
+    const RecordedRun run = RunReader(folder / "runs.sqlite").read(key);
+    ASSERT_EQ(run.events.size(), 1u);
+    EXPECT_EQ(run.events[0].timeS, 148.2);
+    const auto back = markOf(run.events[0]);
+    ASSERT_TRUE(back);
+    EXPECT_EQ(back->site, 6);
+    EXPECT_TRUE(back->liquid);
+    EXPECT_EQ(back->beforeC, 131.2);
+    EXPECT_EQ(back->afterC, 138);
+    EXPECT_EQ(back->meltsFromC, 138);
 }
 
 TEST(RunLog, ValueThatIsAbsentOrNoNumberIsNull)

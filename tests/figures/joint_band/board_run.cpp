@@ -93,10 +93,45 @@ void judge(SiteResult& result, Band band, double trueC, bool calibrated)
     result.medianErrorK = band.median - trueC;
 }
 
+/// Eyes and fingers at one target.
+class Hands {
+public:
+    Hands(const HeatPlan& plan, std::uint64_t seed) : dice_(seed)
+    {
+        while (plan.joints[target_].site != *plan.sheet.stripSensorSite)
+            ++target_;
+        meltsC_ = solderMelts(plan.sheet)->lowC + 1.5 * dice_.normal();
+        lateS_ = dice_.between(0.5, 2);
+        if (dice_.between(0, 1) < 0.1)
+            lateS_ += dice_.between(0, 30);
+        dueFromS_ = surelyLiquidFromS(plan, plan.joints[target_].site).value_or(INFINITY);
+    }
+    void look(double jointC, double profileS, JointEstimate& joints, BoardResult& result)
+    {
+        result.melted = result.melted || jointC >= meltsC_;
+        sinceTurnedS_ += result.melted ? periodS : 0;
+        sinceSaidS_ += periodS;
+        if (result.melted && sinceTurnedS_ >= lateS_ && !result.liquidAtS) {
+            joints.mark(target_, SolderSeen::Turned);
+            result.liquidAtS = profileS;
+        } else if (!result.melted && profileS >= dueFromS_ && sinceSaidS_ >= 8) {
+            joints.mark(target_, SolderSeen::NotYet);
+            sinceSaidS_ = 0;
+        }
+    }
+    size_t target() const { return target_; }
+
+private:
+    Dice dice_;
+    size_t target_ = 0;
+    double meltsC_, lateS_, dueFromS_, sinceTurnedS_ = 0, sinceSaidS_ = 8;
+};
+
 } // namespace
 
-BoardResult runBoard(const HeatPlan& plan, const Board& board, bool withThermocouple, Seating seating)
+BoardResult runBoard(const HeatPlan& plan, const Board& board, Told told, Seating seating)
 {
+    const bool withThermocouple = told == Told::ByThermocouple;
     BoardResult result;
     result.sites.resize(plan.joints.size());
     const PlateFigures figures = figuresOf(plan.sheet.plate, plan.sheet.air.ambientC);
@@ -109,11 +144,13 @@ BoardResult runBoard(const HeatPlan& plan, const Board& board, bool withThermoco
     JointEstimate joints(plan);
     DwellGuard guard(plan);
     SeatWatch seat;
+    Hands hands(plan, board.noiseSeed + 1);
+    const int watched = plan.joints[hands.target()].site;
     double readingC = truth.readingC(dice);
     joints.start(readingC);
     int cycle = 0;
     while (follower.profileS() < plan.heaterOffS) {
-        follower.advance(periodS, false);
+        follower.advance(periodS, 1);
         const double feedForward =
             follower.feedForward() + gains.kPerK * gains.tdS * follower.expectedSlopeCPerS();
         truth.plate.advance(plantStepS, pid.step(follower.expectedC(), readingC, feedForward, periodS));
@@ -127,13 +164,26 @@ BoardResult runBoard(const HeatPlan& plan, const Board& board, bool withThermoco
         if (phaseAt(plan, atS) == Phase::Preheat &&
             seat.advance(periodS, plateC, joints) == SeatWatch::Verdict::NotSeated && !result.notSeatedAtS)
             result.notSeatedAtS = atS;
-        if (seating == Seating::Unseated && (result.notSeatedAtS || phaseAt(plan, atS) != Phase::Preheat))
+        if (told == Told::ByMarks)
+            hands.look(truth.at("joint_" + std::to_string(watched), watched), atS, joints, result);
+        if (seating == Seating::Unseated && withThermocouple &&
+            (result.notSeatedAtS || phaseAt(plan, atS) != Phase::Preheat))
             break;
         if (guard.advance(periodS, joints.hottestC(), joints.risingCPerS(), joints.parts()) !=
                 DwellGuard::Verdict::Go &&
             !result.endedEarlyAtS)
             result.endedEarlyAtS = atS, result.endText = guard.text();
-        if (++cycle % 5 == 0)
+        const bool judged = ++cycle % 5 == 0;
+        if (judged && joints.evidence().saidNotYet(hands.target())) {
+            const double hope = joints
+                                    .reach(follower.hottestAheadC(plan.heaterOffS),
+                                           follower.secondsTo(plan.heaterOffS) + 2 * figures.elementLagS)
+                                    .hope;
+            result.leastHope = std::min(result.leastHope, hope);
+            if (hope < 0.05 && !result.hopelessAtS)
+                result.hopelessAtS = atS;
+        }
+        if (judged)
             for (size_t i = 0; i < plan.joints.size(); ++i) {
                 const int site = plan.joints[i].site;
                 judge(result.sites[i], joints.jointC(i), truth.at("joint_" + std::to_string(site), site),

@@ -95,11 +95,11 @@ double contactOfLow(const Board& board)
 
 /// All boards of one seed, once.
 struct Seated {
-    Coverage measured, others, calibratedMeasured, calibratedOthers;
+    Coverage measured, others, calibratedMeasured, calibratedOthers, markedMeasured, markedOthers;
     std::vector<Coverage> byPlan;
     std::vector<double> calibratedAtShare, bestHalfWidthsK, notSeatedOfLow;
     double calibratedSamples = 0, calibratedInBand = 0;
-    int early = 0, widened = 0;
+    int early = 0, widened = 0, marked = 0, hopeless = 0;
 
     void add(const HeatPlan& plan, const BoardResult& result, Coverage& own)
     {
@@ -110,6 +110,8 @@ struct Seated {
             own.add(site);
             if (atSensor)
                 bestHalfWidthsK.push_back(bestHalfWidthK(site.peakC - plan.sheet.air.ambientC));
+            if (result.liquidAtS)
+                (atSensor ? markedMeasured : markedOthers).add(site);
             if (result.calibratedAtS)
                 (atSensor ? calibratedMeasured : calibratedOthers).add(site);
             calibratedSamples += site.calibratedSamples;
@@ -119,18 +121,20 @@ struct Seated {
             calibratedAtShare.push_back(*result.calibratedAtS / plan.heaterOffS);
         early += result.endedEarlyAtS.has_value();
         widened += result.widening > 1;
+        marked += result.liquidAtS.has_value();
+        hopeless += result.hopelessAtS.has_value();
     }
 };
 
-Seated runSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, bool withThermocouple)
+Seated runSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, Told told)
 {
     std::vector<BoardResult> results(boardsAsked);
     auto boardOf = [&](int i) {
         return randomBoard(plans[static_cast<size_t>(i) % plans.size()], seed, i, Seating::AsPlanned);
     };
     onTwoThreads(boardsAsked, [&](int i) {
-        results[static_cast<size_t>(i)] = runBoard(plans[static_cast<size_t>(i) % plans.size()], boardOf(i),
-                                                   withThermocouple, Seating::AsPlanned);
+        results[static_cast<size_t>(i)] =
+            runBoard(plans[static_cast<size_t>(i) % plans.size()], boardOf(i), told, Seating::AsPlanned);
     });
     Seated seated;
     seated.byPlan.resize(plans.size());
@@ -144,11 +148,16 @@ Seated runSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, bool wi
     return seated;
 }
 
-void printSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, bool withThermocouple, bool byStrip)
+void printSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, Told told, bool byStrip)
 {
-    const Seated seated = runSeated(plans, seed, withThermocouple);
-    std::printf(" %s\n", withThermocouple ? "thermocouple at one target" : "plate sensor alone");
-    seated.measured.print(withThermocouple ? "target with the thermocouple" : "target in the middle");
+    const bool withThermocouple = told == Told::ByThermocouple;
+    const Seated seated = runSeated(plans, seed, told);
+    std::printf(" %s\n", withThermocouple        ? "thermocouple at one target"
+                         : told == Told::ByMarks ? "plate sensor, and one mark \"it is liquid\""
+                                                 : "plate sensor alone");
+    seated.measured.print(withThermocouple        ? "target with the thermocouple"
+                          : told == Told::ByMarks ? "target that is watched"
+                                                  : "target in the middle");
     seated.others.print("other targets");
     if (withThermocouple) {
         seated.calibratedMeasured.print("of calibrated boards: with");
@@ -164,6 +173,12 @@ void printSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, bool wi
             std::printf(", contact there %.2f of low", ofLow);
         std::printf("; %d bands widened\n", seated.widened);
     }
+    if (told == Told::ByMarks) {
+        seated.markedMeasured.print("of marked boards: watched");
+        seated.markedOthers.print("of marked boards: others");
+        std::printf("  %d of %d boards marked liquid while heat was on, %d said to be without hope\n",
+                    seated.marked, boardsAsked, seated.hopeless);
+    }
     std::printf("  %d heats ended before the plan's time\n", seated.early);
     for (size_t p = 0; byStrip && p < plans.size(); ++p)
         seated.byPlan[p].print(plans[p].sheet.title.c_str());
@@ -174,8 +189,8 @@ void printUnseated(const std::vector<HeatPlan>& plans, std::uint64_t seed)
     std::vector<BoardResult> results(unseatedAsked);
     onTwoThreads(unseatedAsked, [&](int i) {
         const HeatPlan& plan = plans[static_cast<size_t>(i) % plans.size()];
-        results[static_cast<size_t>(i)] =
-            runBoard(plan, randomBoard(plan, seed, i, Seating::Unseated), true, Seating::Unseated);
+        results[static_cast<size_t>(i)] = runBoard(plan, randomBoard(plan, seed, i, Seating::Unseated),
+                                                   Told::ByThermocouple, Seating::Unseated);
     });
     int noticed = 0;
     std::vector<double> afterS;
@@ -187,6 +202,35 @@ void printUnseated(const std::vector<HeatPlan>& plans, std::uint64_t seed)
     std::printf(
         " contact a tenth to three tenths of low: %d of %d noticed in preheat, half of them by %.0f s\n",
         noticed, unseatedAsked, medianOf(afterS));
+}
+
+/// Marks alone, no thermocouple: of boards that do not lie on the plate.
+void printHopeless(const std::vector<HeatPlan>& plans, std::uint64_t seed)
+{
+    std::vector<BoardResult> results(unseatedAsked);
+    onTwoThreads(unseatedAsked, [&](int i) {
+        const HeatPlan& plan = plans[static_cast<size_t>(i) % plans.size()];
+        results[static_cast<size_t>(i)] =
+            runBoard(plan, randomBoard(plan, seed, i, Seating::Unseated), Told::ByMarks, Seating::Unseated);
+    });
+    int cold = 0, ended = 0, wrong = 0;
+    std::vector<double> leastHope, earlierS;
+    for (size_t i = 0; i < results.size(); ++i) {
+        const BoardResult& result = results[i];
+        cold += !result.melted;
+        ended += !result.melted && result.hopelessAtS;
+        wrong += result.melted && result.hopelessAtS;
+        if (!result.melted)
+            leastHope.push_back(result.leastHope);
+        if (result.hopelessAtS)
+            earlierS.push_back(plans[i % plans.size()].heaterOffS - *result.hopelessAtS);
+    }
+    std::printf(
+        " the same in %s, no thermocouple, \"not yet\" every 8 s: %d of %d never melt, %d of these end as "
+        "without hope, half of them %.0f s before the plan does, and %d of those that melt; least hope of "
+        "those that never do %.2f (90 %%: %.2f)\n",
+        plans.front().sheet.heat == HeatKind::Fit ? "a fit" : "a removal", cold, unseatedAsked, ended,
+        medianOf(earlierS), wrong, medianOf(leastHope), ninetyOf(leastHope));
 }
 
 /// Twelve targets and as many parts as a plan may hold.
@@ -236,6 +280,7 @@ int print(int argc, char** argv)
             return 2;
         }
     const std::vector<HeatPlan> plans = plansOf(test::shippedShelf());
+    const std::vector<HeatPlan> removals = plansOf(test::shippedShelf(), HeatKind::Remove);
     printTime(plans.front());
     std::printf(
         "\n90 %% band of the joint estimate on %d random boards, one sample a second while heat is on\n",
@@ -243,9 +288,11 @@ int print(int argc, char** argv)
     for (const std::uint64_t seed : seeds) {
         std::printf("\nseed %llu%s\n", static_cast<unsigned long long>(seed),
                     seed == tuningSeed ? ", on which the estimate was tuned" : "");
-        for (const bool withThermocouple : {false, true})
-            printSeated(plans, seed, withThermocouple, byStrip);
+        for (const Told told : {Told::Nothing, Told::ByMarks, Told::ByThermocouple})
+            printSeated(plans, seed, told, byStrip);
         printUnseated(plans, seed);
+        printHopeless(plans, seed);
+        printHopeless(removals, seed);
     }
     return 0;
 }

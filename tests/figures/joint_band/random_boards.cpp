@@ -49,11 +49,11 @@ constexpr Job jobs[] = {
     {"growbar-1200-24", "bench-plate-120", "graphite-foil", "sac305-no-clean"},
 };
 
-BenchSheet sheetOf(const Shelf& shelf, const Job& job)
+BenchSheet sheetOf(const Shelf& shelf, const Job& job, HeatKind heat)
 {
     BenchSheet sheet;
     sheet.title = job.strip;
-    sheet.heat = HeatKind::Fit;
+    sheet.heat = heat;
     sheet.paste = *findById(shelf.pastes, job.paste);
     sheet.oldAlloy = sheet.paste.alloy;
     sheet.strip = *findById(shelf.strips, job.strip);
@@ -78,11 +78,11 @@ BenchSheet sheetOf(const Shelf& shelf, const Job& job)
 
 } // namespace
 
-std::vector<HeatPlan> plansOf(const Shelf& shelf)
+std::vector<HeatPlan> plansOf(const Shelf& shelf, HeatKind heat)
 {
     std::vector<HeatPlan> plans;
     for (const Job& job : jobs)
-        plans.push_back(planSheet(sheetOf(shelf, job)));
+        plans.push_back(planSheet(sheetOf(shelf, job, heat)));
     return plans;
 }
 

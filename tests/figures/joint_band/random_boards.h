@@ -9,7 +9,7 @@ namespace stripwright::figures {
 
 /// The plans that all boards are driven along: one for each strip type of the shelf, three targets on the
 /// plate, the thermocouple beside the first.
-std::vector<HeatPlan> plansOf(const Shelf& shelf);
+std::vector<HeatPlan> plansOf(const Shelf& shelf, HeatKind heat = HeatKind::Fit);
 
 enum class Seating { AsPlanned, Unseated };
 

@@ -67,7 +67,9 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(&sheet_, &SheetModel::changed, this, [this] { planner_.request(sheet_.sheet()); });
     connect(&planner_, &PlanMaker::busyChanged, this, &MainWindow::showPlan);
     connect(&planner_, &PlanMaker::planned, this, [this] {
-        heat_ = 0;
+        const size_t heats = planner_.job() ? planner_.job()->heats.size() : 0;
+        if (heat_ >= heats)
+            heat_ = 0;
         if (planner_.failure().isEmpty() && planner_.job() && !planner_.job()->runnable())
             advisor_.request(planner_.job()->sheet);
         showPlan();

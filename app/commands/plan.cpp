@@ -170,6 +170,9 @@ int carryOut(const PlanCommand& command)
     if (files.size() > 1)
         for (const std::string& file : files)
             checkOutput(file, OutputKind::HeatPlan, inputs);
+    if (files.size() > 1 && std::filesystem::exists(command.out))
+        std::cerr << command.out << ": of an earlier answer, left as it is; this one is in the files of its "
+                  << files.size() << " heats\n";
     for (size_t i = 0; i < files.size(); ++i)
         writeWholeFile(files[i], toJson(job.heats[i]).dump() + '\n');
     if (command.json) {

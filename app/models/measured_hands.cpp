@@ -9,7 +9,7 @@ namespace stripwright {
 
 void addHands(const std::vector<Event>& events, MeasuredHands& measured)
 {
-    constexpr double longestS = 120; // somebody answered the telephone
+    constexpr double shortestS = 1, longestS = 120; // pressed twice; somebody answered the telephone
     std::optional<double> before;
     for (const Event& event : events) {
         const std::string_view text = event.text;
@@ -18,7 +18,7 @@ void addHands(const std::vector<Event>& events, MeasuredHands& measured)
         const bool swaps = text.starts_with("done: swap-led-"), lifts = text.starts_with("done: remove-led-");
         if (text == "done: see-liquid" || swaps || lifts) {
             const double tookS = event.timeS - before.value_or(event.timeS);
-            if ((swaps || lifts) && tookS > 0 && tookS <= longestS)
+            if ((swaps || lifts) && tookS >= shortestS && tookS <= longestS)
                 (swaps ? measured.siteS : measured.liftS).push_back(tookS);
             before = event.timeS;
         }
@@ -38,7 +38,7 @@ static std::optional<double> mostly(std::vector<double> seconds)
 {
     if (seconds.size() < fewestSites)
         return {};
-    const auto at = seconds.begin() + static_cast<long>((seconds.size() - 1) * 4 / 5);
+    const auto at = seconds.begin() + static_cast<long>((seconds.size() * 4 + 4) / 5 - 1);
     std::nth_element(seconds.begin(), at, seconds.end());
     return *at;
 }

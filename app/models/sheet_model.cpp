@@ -124,7 +124,7 @@ BenchSheet withPlateAt(BenchSheet sheet, double startMm)
 {
     constexpr double leastOverlapMm = 10;
     const double first = leastOverlapMm - sheet.plate.lengthMm;
-    sheet.plateStartMm = std::clamp(startMm, first, std::max(first, sheet.strip.lengthMm - leastOverlapMm));
+    sheet.movePlateTo(std::clamp(startMm, first, std::max(first, sheet.strip.lengthMm - leastOverlapMm)));
     return sheet;
 }
 

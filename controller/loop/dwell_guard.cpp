@@ -16,7 +16,12 @@ static double longestForHands(const HeatPlan& plan, double liquidusC)
     for (const PlanCurve& curve : plan.curves)
         if (curve.station.starts_with("joint_"))
             plannedS = std::max(plannedS, timeAboveS({plan.timeS, curve.highC}, liquidusC));
-    return std::max(liquidWarnS, plannedS + spareS);
+    const double longestS = std::max(mostLiquidS, plannedS + spareS);
+    // The LED set down first is there from then on, and may be above 217 °C for so long.
+    constexpr double hotC = 217, hotMostS = 150;
+    if (liquidusC < hotC || !plan.hands || plan.hands->doneS.empty() || !plan.hands->sureFromS)
+        return longestS;
+    return std::min(longestS, hotMostS + plan.hands->doneS.front() - *plan.hands->sureFromS);
 }
 
 DwellGuard::DwellGuard(const HeatPlan& plan)
@@ -29,7 +34,7 @@ DwellGuard::DwellGuard(const HeatPlan& plan)
         return;
     }
     if (plan.sheet.heat != HeatKind::Fit) {
-        liquidusC_ = oldMeltsC(plan.sheet);
+        liquidusC_ = plan.sheet.oldAlloy ? oldMeltsC(plan.sheet) : lowestOldLiquidusC;
         byPaste_ = false;
         longestS_ = longestForHands(plan, liquidusC_);
         return;

@@ -271,20 +271,36 @@ void JointEstimate::updateBands()
         nominalC_ += joint.band.median / static_cast<double>(joints_.size());
     }
     // A mark may tell of a hotter joint than planned contact has; of a colder one the guard takes no notice.
-    hottestC_ = calibrated_ ? highC_ : std::max(hottestAtHighC(), marked() ? highC_ : -INFINITY);
+    hottestC_ = std::max(calibrated_ ? hottestBy(measured_) : hottestAtHighC(), marked() || calibrated_ ? highC_ : -INFINITY);
     for (size_t i = 0; i < parts_.size(); ++i) {
         StationDraws& part = partDraws_[i];
         double hotRiseK = part.levelRiseK(levelCount - 1);
-        if (calibrated_) {
-            const PerDraw values = part.drawRiseK() + part.gains() * plateOffK;
-            const double mean = (belief_.weight * values).sum(), gain = part.gain(belief_.weight);
-            const double var = (belief_.weight * (values - mean).square()).sum() + gain * gain * plateVar +
-                               part.misfitK() * part.misfitK();
-            hotRiseK = mean + widening_ * share95 * std::sqrt(var);
-        }
+        if (calibrated_)
+            hotRiseK = std::max(hotRiseOf(part, measured_), hotRiseOf(part, belief_));
         parts_[i].hotC = ambientC_ + hotRiseK;
     }
     contact_ = contactOf(belief_.weight);
+}
+
+/// 95 % of a part's rise by one belief.
+double JointEstimate::hotRiseOf(const StationDraws& part, const JointBelief& belief) const
+{
+    const double plateRiseK = plateC_ - ambientC_;
+    const PerDraw values = part.drawRiseK() + part.gains() * (belief.offsets.col(0).array() +
+                                                              plateRiseK * belief.offsets.col(1).array());
+    const double mean = (belief.weight * values).sum(), gain = part.gain(belief.weight);
+    const double var = (belief.weight * (values - mean).square()).sum() + gain * gain * plateVariance(belief) +
+                       part.misfitK() * part.misfitK();
+    return mean + widening_ * share95 * std::sqrt(var);
+}
+
+/// Of the joints, by the thermocouple alone: hands may add heat to what the guard sees, never take it away.
+double JointEstimate::hottestBy(const JointBelief& belief) const
+{
+    double hottest = -INFINITY;
+    for (const Joint& joint : joints_)
+        hottest = std::max(hottest, ambientC_ + hotRiseOf(joint.draws, belief));
+    return hottest;
 }
 
 Band JointEstimate::contactOf(const PerDraw& weight) const

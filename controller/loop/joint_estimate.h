@@ -93,6 +93,8 @@ private:
     void judgeCalibration();
     double hottestAtHighC() const;
     double plateVariance(const JointBelief& belief) const;
+    double hotRiseOf(const StationDraws& part, const JointBelief& belief) const;
+    double hottestBy(const JointBelief& belief) const;
     Band contactOf(const PerDraw& weight) const;
     void seeJoints(double dtS);
     void takeEvidence();

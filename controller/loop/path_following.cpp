@@ -153,7 +153,8 @@ static std::optional<RunSoFar::Contact> learntContact(const JointEstimate& joint
     if (!joints.calibrated() && !joints.marksBelieved())
         return {};
     const Band contact = joints.contact();
-    return RunSoFar::Contact{contact.low, contact.median, contact.high};
+    // Hands may be wrong of a joint; what that would allow to lenses and kept LEDs only a thermocouple says.
+    return RunSoFar::Contact{contact.low, contact.median, contact.high, joints.calibrated()};
 }
 
 // When plate or joints are elsewhere than planned, the rest of the heat is planned anew in another thread.

@@ -135,6 +135,8 @@ PathSearch::PathSearch(const HeatPlan& plan, const RunSoFar& run, const Remainin
     learnMisfit();
     if (const auto& now = run.contact)
         for (Watched& watched : watched_) {
+            if (watched.site == 0 && !now->ofParts)
+                continue;
             const Levels planned = watched.levels;
             watched.levels = {responseAt(planned, plan.sheet.contact, now->low),
                               responseAt(planned, plan.sheet.contact, now->nominal),

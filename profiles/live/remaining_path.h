@@ -16,6 +16,7 @@ struct RunSoFar {
     /// Contact as estimated, as factors of the plan's nominal; none: the plan's own range.
     struct Contact {
         double low = 1, nominal = 1, high = 1;
+        bool ofParts = true; ///< Else parts to protect stay at the plan's own range.
     };
     std::optional<Contact> contact;
 };

@@ -59,21 +59,43 @@ template <class Keys> void keysOf(Keys& keys, Lens& lens)
                      quoted(lens.diameterMm - lens.footDiameterMm));
 }
 
+static const Accepts holds = within(40, 400), lets = within(40, 500);
+
+// Glues of earlier files, in run logs too, had one end each: max_C to hold, lets_go_C to let go.
+static void ends(EntryReader& keys, Glue& glue)
+{
+    const auto earlier = [&](const char* now, const char* before) {
+        return !keys.fields().optional(now) && keys.fields().optional(before) ? before : now;
+    };
+    keys.number(earlier("hold_C", "max_C"), glue.holdC, holds);
+    keys.flagIfAny("lets_go", glue.letsGo);
+    if (!glue.letsGo)
+        return;
+    const char* const low = earlier("release_low_C", "lets_go_C");
+    keys.number(low, glue.releaseLowC, lets);
+    if (low == std::string("lets_go_C"))
+        glue.releaseHighC = glue.releaseLowC;
+    else
+        keys.number("release_high_C", glue.releaseHighC, lets);
+}
+
+static void ends(EntryWriter& keys, Glue& glue)
+{
+    keys.number("hold_C", glue.holdC, holds);
+    keys.flagIfAny("lets_go", glue.letsGo);
+    if (!glue.letsGo)
+        return;
+    keys.number("release_low_C", glue.releaseLowC, lets);
+    keys.number("release_high_C", glue.releaseHighC, lets);
+}
+
 template <class Keys> void keysOf(Keys& keys, Glue& glue)
 {
     keys.id(glue.id);
     keys.text("name", glue.name);
     keys.number("thickness_um", glue.thicknessUm, within(1, 3000));
     keys.number("conductivity_W_per_mK", glue.conductivityWPerMK, within(0.01, 100));
-    keys.number("hold_C", glue.holdC, within(40, 400));
-    keys.flagIfAny("lets_go", glue.letsGo);
-    if (glue.letsGo) {
-        keys.number("release_low_C", glue.releaseLowC, within(40, 500));
-        keys.number("release_high_C", glue.releaseHighC, within(40, 500));
-    }
-    keys.replaced("max_C", "hold_C: the bond is trusted up to it where it must hold");
-    keys.replaced("lets_go_C",
-                  "release_low_C and release_high_C: may come off from the one, does at the other");
+    ends(keys, glue);
     keys.habit(glue.habit);
     keys.text("source", glue.source);
     if (!glue.letsGo)

@@ -180,12 +180,6 @@ void EntryReader::habit(Habit& habit)
     }
 }
 
-void EntryReader::replaced(const std::string& key, const std::string& by)
-{
-    if (fields_.optional(key))
-        report(key, "a key of earlier files", by);
-}
-
 const json* EntryReader::arrayIfAny(const std::string& key, size_t most)
 {
     const json* value = fields_.optional(key);

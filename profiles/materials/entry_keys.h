@@ -88,7 +88,6 @@ public:
     void habit(Habit& habit);
     bool states(const std::string& key) const { return fields_.peek(key); }
     /// Says what is written today instead of a key that earlier files had.
-    void replaced(const std::string& key, const std::string& by);
     template <class Entry> const Entry* shelved(const std::string& id) const
     {
         return findById(known_.shelf.*KindOf<Entry>::member, id);
@@ -219,7 +218,6 @@ public:
     void sites(const std::vector<double>& siteXMm, double, double) { object_["site_x_mm"] = siteXMm; }
     void texts(const std::string& key, const std::vector<std::string>& values, size_t);
     void habit(const Habit& habit);
-    void replaced(const std::string&, const std::string&) {}
 
     template <class Choice>
     void choiceIfAny(const std::string& key, Choice value, const std::vector<std::string>& words)

@@ -53,7 +53,7 @@ bool blocksClear(const BenchSheet& sheet)
 }
 
 /// Of a few places of the plate under these targets the one whose heat comes out best.
-double bestPlaceMm(const BenchSheet& sheet)
+std::optional<double> bestPlaceMm(const BenchSheet& sheet)
 {
     const PlacementPlan geometry = placementsFor(sheet);
     const Sites targets = sheet.targets();
@@ -68,7 +68,7 @@ double bestPlaceMm(const BenchSheet& sheet)
     if (allOnPlate(sheet, targets))
         places.push_back(sheet.plateStartMm);
     std::optional<Worth> best;
-    double bestMm = places.front();
+    std::optional<double> bestMm;
     for (const double placeMm : places) {
         BenchSheet tried = sheet;
         tried.movePlateTo(placeMm);
@@ -99,8 +99,11 @@ std::optional<size_t> mostByHands(const HeatAnswer& heat)
     const auto work = handWorkOf(heat.sheet);
     std::optional<size_t> most;
     for (const MarginRow& row : heat.answer.margins)
-        if (work && row.limit.metric == Metric::LiquidForHands && row.margin < 0)
-            most = std::min(most.value_or(work->sites.size()), sitesIn(*work, row.low.value_or(0)));
+        if (work && row.limit.metric == Metric::LiquidForHands && row.margin < 0) {
+            if (!row.low) // it never melts: fewer sites do not help
+                return {};
+            most = std::min(most.value_or(work->sites.size()), sitesIn(*work, *row.low));
+        }
     return most;
 }
 
@@ -151,7 +154,8 @@ private:
     {
         HeatAnswer heat{sheetOfHeat(sheet_, kind, sites, done), {}};
         if (placeIsFree)
-            heat.sheet.movePlateTo(bestPlaceMm(heat.sheet));
+            if (const auto placeMm = bestPlaceMm(heat.sheet)) // else it stays, and is refused where it does not reach
+                heat.sheet.movePlateTo(*placeMm);
         heat.answer = searchShape(taskOf(heat.sheet), start_);
         // A fan that stands ready need not blow: cooled faster, the hands may be too slow, or a body falls
         // too fast.
@@ -238,6 +242,17 @@ JobPlan jobPlanOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& answer
     }
     for (HeatPlan& plan : job.heats)
         plan.ofHeats = static_cast<int>(job.heats.size());
+    // What comes off must be able to come back on.
+    const auto stopped = std::find_if(job.heats.begin(), job.heats.end(), [](const HeatPlan& plan) {
+        return !plan.runnable && plan.sheet.heat == HeatKind::Fit;
+    });
+    if (stopped != job.heats.end())
+        for (HeatPlan& plan : job.heats)
+            if (plan.sheet.heat == HeatKind::Remove) {
+                plan.refusals.push_back("Heat " + std::to_string(stopped->heat) +
+                                        " of this job, which fits the new LEDs, cannot be run: take none off before it can.");
+                plan.runnable = false;
+            }
     if (job.heats.empty())
         job.heats.push_back(planSheet(sheet));
     return job;

@@ -1,6 +1,9 @@
 #include "planner/live_models.h"
 
+#include "planner/heat_kinds.h"
+
 #include <algorithm>
+#include <cmath>
 
 namespace stripwright {
 
@@ -77,13 +80,14 @@ std::vector<const MarginRow*> rowsToWatch(const HeatPlan& plan)
     return rows;
 }
 
-void addNearTime(PartModel& part, const std::vector<MarginRow>& rows)
+/// Of the times that a part may be hot the shortest, whether the plan comes near it or not.
+void addNearTime(PartModel& part, const std::vector<Limit>& limits)
 {
-    for (const MarginRow& row : rows)
-        if (row.limit.station == part.station && row.limit.metric == Metric::TimeAbove && row.limit.max &&
-            row.limit.protects && !row.limit.habit) {
-            part.nearC = row.limit.levelC;
-            part.nearMostS = row.limit.max;
+    for (const Limit& limit : limits)
+        if (limit.station == part.station && limit.metric == Metric::TimeAbove && limit.max && limit.protects &&
+            !limit.habit && *limit.max < part.nearMostS.value_or(INFINITY)) {
+            part.nearC = limit.levelC;
+            part.nearMostS = limit.max;
         }
 }
 
@@ -91,6 +95,7 @@ void addNearTime(PartModel& part, const std::vector<MarginRow>& rows)
 
 void addLiveModels(HeatPlan& plan, const Answer& answer)
 {
+    const std::vector<Limit> limits = limitsOf(plan.sheet);
     const size_t samples = samplesToFit(plan);
     const ResponseFit fit(firstOf(plan.timeS, samples), firstOf(plan.plateC, samples),
                           plan.sheet.air.ambientC);
@@ -112,7 +117,7 @@ void addLiveModels(HeatPlan& plan, const Answer& answer)
         part.low = fitted(station, 0);
         part.nominal = fitted(station, 1);
         part.high = fitted(station, 2);
-        addNearTime(part, plan.margins);
+        addNearTime(part, limits);
         plan.parts.push_back(std::move(part));
     }
 }

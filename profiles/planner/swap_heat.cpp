@@ -88,7 +88,10 @@ std::vector<Limit> limits(const BenchSheet& sheet)
 std::vector<std::string> refusals(const BenchSheet& sheet)
 {
     std::vector<std::string> refusals = meltingRefusals(sheet);
-    if (sheet.way == SwapWay::WarmedLed && !spareAtMm(sheet))
+    if (sheet.way == SwapWay::WarmedLed && !sheet.spareIsClear())
+        refusals.push_back("The new LED would lie on the plate or too near it while it warms: spare_mm must be on the strip, "
+                           "10 mm or more off the plate.");
+    else if (sheet.way == SwapWay::WarmedLed && !spareAtMm(sheet))
         refusals.push_back("The strip does not reach far enough beyond the plate for a new LED to warm on: 38 mm are "
                            "needed on one side. Choose another way.");
     return refusals;

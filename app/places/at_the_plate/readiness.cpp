@@ -3,6 +3,7 @@
 #include "models/live_run.h"
 #include "models/plan_verdict.h"
 #include "models/wording.h"
+#include "rules/wording.h"
 #include "widgets/look.h"
 
 #include <QCheckBox>
@@ -98,7 +99,13 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
     const bool runnable = plan && plan->runnable && plan->refusals.empty() && !planning;
     set(plan_, runnable,
         planning || !plan ? tr("the sheet is being planned")
-        : runnable        ? tr("The sheet is planned and runnable.")
+        : runnable && plan->ofHeats > 1
+            ? tr("Heat %1 of %2 is planned and runnable: %3 at %4.")
+                  .arg(plan->heat)
+                  .arg(plan->ofHeats)
+                  .arg(QString::fromStdString(inWords(plan->sheet.heat)),
+                       QString::fromStdString(sitesInWords(plan->sheet.targets())))
+        : runnable ? tr("The sheet is planned and runnable.")
                           : verdictOf(*plan));
     const double coldC = plan ? plan->safeBelowC : 45;
     const bool cold = up && status->sensorC && *status->sensorC < coldC;

@@ -23,7 +23,7 @@ TEST(PlanMaker, OfManyRequestsOnlyTheNewestIsPlannedNextAndPublished)
     PlanMaker maker([&](const BenchSheet& sheet) {
         go.acquire();
         ++made;
-        return HeatPlan{.sheet = sheet};
+        return JobPlan{sheet, {HeatPlan{.sheet = sheet}}};
     });
     QSignalSpy planned(&maker, &PlanMaker::planned);
     for (const char* title : {"first", "second", "third", "fourth"})
@@ -43,7 +43,7 @@ TEST(PlanMaker, AFailureIsToldAndTheOldPlanStays)
     PlanMaker maker([](const BenchSheet& sheet) {
         if (sheet.title == "bad")
             throw std::runtime_error("cannot plan this");
-        return HeatPlan{.sheet = sheet};
+        return JobPlan{sheet, {HeatPlan{.sheet = sheet}}};
     });
     QSignalSpy planned(&maker, &PlanMaker::planned);
     maker.request(titled("good"));

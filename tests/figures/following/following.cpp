@@ -6,6 +6,7 @@
 #include "analysis/limits.h"
 #include "loop/control_loop.h"
 #include "planner/plan_sheet.h"
+#include "planner/heat_kinds.h"
 
 #include <algorithm>
 #include <atomic>
@@ -82,7 +83,7 @@ public:
     Judge(const Bench& bench) : bench_(bench)
     {
         for (const Limit& limit : limitsOf(bench.truth))
-            if (!limit.habit && limit.station.starts_with("joint_"))
+            if (!limit.habit && !limit.needsHands() && limit.station.starts_with("joint_"))
                 limits_.push_back(limit);
     }
 
@@ -119,7 +120,7 @@ public:
         run.overshootK = hottestC_ - highestReferenceC_;
         run.lensPeakC = lensPeakC_;
         for (const Limit& limit : limits_) {
-            const MarginRow row = marginRow(limit, {}, Curve{timeS_, curves_.at(limit.station)}, {});
+            const MarginRow row = marginRow(limit, {}, Judged{{timeS_, curves_.at(limit.station)}}, {});
             if (row.margin < 0) {
                 run.jointsKept = false;
                 char text[160];

@@ -3,6 +3,7 @@
 #include "margin_program.h"
 
 #include "search/plate_reference.h"
+#include "planner/heat_kinds.h"
 
 #include <algorithm>
 #include <cmath>
@@ -95,9 +96,9 @@ VectorXd MarginSearch::powerForJoint(int site, const VectorXd& jointC) const
     return VectorXd::Zero(grid_.pieces);
 }
 
-Judged MarginSearch::judge(const VectorXd& power) const
+JudgedPower MarginSearch::judge(const VectorXd& power) const
 {
-    Judged judged{power, wholeModelOf(sheet_, grid_, power), std::numeric_limits<double>::infinity()};
+    JudgedPower judged{power, wholeModelOf(sheet_, grid_, power), std::numeric_limits<double>::infinity()};
     for (const MarginRow& row : judged.answer.margins)
         for (const Limit& limit : counted_)
             if (limit.id == row.limit.id)
@@ -105,7 +106,7 @@ Judged MarginSearch::judge(const VectorXd& power) const
     return judged;
 }
 
-void MarginSearch::correctBy(const Judged& judged)
+void MarginSearch::correctBy(const JudgedPower& judged)
 {
     Index first = 0;
     while (first + 1 < judged.power.size() && judged.power[first] <= 1e-9)
@@ -143,9 +144,9 @@ double MarginSearch::linearWorst(const VectorXd& power) const
     return worst;
 }
 
-Judged MarginSearch::climb(const VectorXd& start)
+JudgedPower MarginSearch::climb(const VectorXd& start)
 {
-    Judged best = judge(start);
+    JudgedPower best = judge(start);
     correctBy(best);
     VectorXd power = start;
     double reachK = 25;
@@ -171,7 +172,7 @@ Judged MarginSearch::climb(const VectorXd& start)
         if (worst < before + gain)
             break;
         // Goes on from here even if superposition promised too much: it is right about this curve now.
-        Judged judged = judge(power);
+        JudgedPower judged = judge(power);
         correctBy(judged);
         reachK = judged.worst > best.worst ? 15 : 4;
         if (judged.worst > best.worst)

@@ -7,7 +7,7 @@
 namespace stripwright {
 
 /// What a power does, judged as a plan is.
-struct Judged {
+struct JudgedPower {
     Eigen::VectorXd power; ///< Shares of the plate's power, one a piece.
     Answer answer;
     double worst = 0; ///< Normalised, over the limits that count.
@@ -28,13 +28,13 @@ public:
     /// Same for a target joint at nominal contact.
     Eigen::VectorXd powerForJoint(int site, const Eigen::VectorXd& jointC) const;
 
-    Judged judge(const Eigen::VectorXd& power) const; ///< By the whole heat model.
+    JudgedPower judge(const Eigen::VectorXd& power) const; ///< By the whole heat model.
     /// Programs and whole models in turn until neither gains; never worse than the start.
-    Judged climb(const Eigen::VectorXd& start);
+    JudgedPower climb(const Eigen::VectorXd& start);
     double linearWorst(const Eigen::VectorXd& power) const; ///< By superposition, residue of the last curve.
 
     const std::vector<ResponseColumn>& columns() const { return columns_; }
-    void correctBy(const Judged& judged);
+    void correctBy(const JudgedPower& judged);
 
 private:
     Eigen::VectorXd powerFor(const Response& response, const Eigen::VectorXd& offset,

@@ -37,7 +37,7 @@ struct Found {
     bool boundContradicts = false; ///< The relaxation calls out of reach what was reached.
     std::string bestStart;
     std::array<double, 3> byStart{};
-    Judged judged;
+    JudgedPower judged;
     double planS = 0, searchS = 0, boundS = 0;
     double gap() const { return best - planned; }
 };
@@ -95,13 +95,16 @@ double seconds(std::chrono::steady_clock::time_point from)
     return std::chrono::duration<double>(std::chrono::steady_clock::now() - from).count();
 }
 
-Found search(const BenchSheet& sheet, int number)
+Found search(const BenchSheet& drawn, int number)
 {
     Found found;
     found.number = number;
-    found.sheet = sheet;
+    found.sheet = drawn;
+    // The bound's own programs know a paste's windows, not yet what hands need.
+    found.sheet.heat = HeatKind::Fit;
+    const BenchSheet& sheet = found.sheet;
     auto clock = std::chrono::steady_clock::now();
-    found.plan = planSheet(sheet);
+    found.plan = planSheet(found.sheet);
     found.planS = seconds(clock);
     clock = std::chrono::steady_clock::now();
     for (const MarginRow& row : found.plan.margins)
@@ -147,7 +150,7 @@ Found search(const BenchSheet& sheet, int number)
         const VectorXd start = starts[i].second();
         if (i == 0)
             found.replayed = search.judge(start).worst;
-        const Judged judged = search.climb(start);
+        const JudgedPower judged = search.climb(start);
         found.byStart[i] = judged.worst;
         if (judged.worst <= found.best)
             continue;

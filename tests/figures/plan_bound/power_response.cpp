@@ -1,4 +1,5 @@
 #include "power_response.h"
+#include "planner/heat_kinds.h"
 
 #include <algorithm>
 #include <cmath>
@@ -215,7 +216,7 @@ Answer wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const Vector
     answer.predictions = predictScenarios(sheet, plate, predictOptions);
     answer.reference.plateC = std::move(plate.plateC);
     answer.reference.heaterOffS = offS;
-    judge(answer, limitsOf(sheet));
+    judge(answer, taskOf(sheet));
     return answer;
 }
 

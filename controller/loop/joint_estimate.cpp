@@ -271,7 +271,10 @@ void JointEstimate::updateBands()
         nominalC_ += joint.band.median / static_cast<double>(joints_.size());
     }
     // A mark may tell of a hotter joint than planned contact has; of a colder one the guard takes no notice.
-    hottestC_ = std::max(calibrated_ ? hottestBy(measured_) : hottestAtHighC(), marked() || calibrated_ ? highC_ : -INFINITY);
+    if (marked())
+        hottestC_ = std::max(highC_, calibrated_ ? hottestBy(measured_) : hottestAtHighC());
+    else
+        hottestC_ = calibrated_ ? highC_ : hottestAtHighC();
     for (size_t i = 0; i < parts_.size(); ++i) {
         StationDraws& part = partDraws_[i];
         double hotRiseK = part.levelRiseK(levelCount - 1);

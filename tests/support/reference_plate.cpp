@@ -142,6 +142,7 @@ bool ReferencePlate::setStripLifted(bool lifted)
 HeatPlan referencePlan()
 {
     HeatPlan plan;
+    plan.sheet.heat = HeatKind::Fit; // by a paste's windows
     plan.runnable = true;
     plan.sheet.title = "reference";
     plan.sheet.plate = referencePlateType();

@@ -50,6 +50,7 @@ struct OpenWindow : testing::Test {
 TEST_F(OpenWindow, ASiteMarkedByKeyChangesThePlanAndUndoBringsItBack)
 {
     const auto before = window->planner().plan();
+    const BenchSheet sheetBefore = window->sheet().sheet();
     ASSERT_EQ(before->sheet.targets(), std::vector<int>{6});
     auto* strip = find<StripDrawing>("stripDrawing");
     strip->setFocus();
@@ -59,14 +60,14 @@ TEST_F(OpenWindow, ASiteMarkedByKeyChangesThePlanAndUndoBringsItBack)
     QTest::keyClick(strip, Qt::Key_R);
     EXPECT_EQ(window->sheet().sheet().targets(), (std::vector<int>{5, 6}));
     ASSERT_TRUE(planned());
-    EXPECT_EQ(window->planner().plan()->sheet.targets(), (std::vector<int>{5, 6}));
+    EXPECT_EQ(window->planner().job()->sheet.targets(), (std::vector<int>{5, 6}));
     EXPECT_NE(window->planner().plan()->margins.size(), before->margins.size());
     EXPECT_EQ(window->sheetPlace().edits().undoText(), "mark 5 to replace");
     auto* undo = find<QPushButton>("undo");
     ASSERT_TRUE(undo->isEnabled());
     QTest::mouseClick(undo, Qt::LeftButton);
     ASSERT_TRUE(planned());
-    EXPECT_TRUE(window->sheet().sheet() == before->sheet);
+    EXPECT_TRUE(window->sheet().sheet() == sheetBefore);
     EXPECT_EQ(window->planner().plan()->margins.size(), before->margins.size());
 }
 

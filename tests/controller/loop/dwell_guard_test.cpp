@@ -12,6 +12,7 @@ using Verdict = DwellGuard::Verdict;
 HeatPlan guardedPlan()
 {
     HeatPlan plan;
+    plan.sheet.heat = HeatKind::Fit; // by a paste's windows
     plan.sheet.heat = HeatKind::Fit;
     plan.sheet.paste.countLiquidusC = 217;
     plan.sheet.paste.aboveLiquidusS.max = 60;

@@ -13,6 +13,7 @@ namespace {
 HeatPlan solderedPlan(double longerHeldS = 0)
 {
     HeatPlan plan = referencePlan();
+    plan.sheet.heat = HeatKind::Swap;
     const size_t held = 360; // at 240 °C
     for (double s = 0; s < longerHeldS; ++s) {
         plan.timeS.push_back(plan.timeS.back() + 1);

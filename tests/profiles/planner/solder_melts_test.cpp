@@ -70,7 +70,7 @@ TEST(HandCards, AskAboutSolderFromThePreheatOnAndWhereHandsWorkOnIt)
     };
     sheet.heat = HeatKind::Swap;
     const HeatPlan swap = planSheet(sheet);
-    EXPECT_EQ(asking(swap).substr(0, 18), "hands-off swap-led");
+    EXPECT_EQ(asking(swap), "hands-off see-liquid swap-led-6 ");
     EXPECT_EQ(asking(swap).find("hold-still"), std::string::npos);
     sheet.heat = HeatKind::Fit;
     EXPECT_EQ(asking(planSheet(sheet)), "hands-off hold-still ");

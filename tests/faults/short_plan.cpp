@@ -18,7 +18,9 @@ static const Stage& stageOf(const HeatPlan& plan, const std::string& name)
 
 HeatPlan shortPlan()
 {
-    HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.heat = HeatKind::Fit; // whose paste has a soak
+    HeatPlan plan = planSheet(sheet);
     const Stage soak = stageOf(plan, "soak");
     constexpr double keptAfterStartS = 20, keptBeforeEndS = 25;
     const double fromS = soak.startS + keptAfterStartS, toS = soak.endS - keptBeforeEndS;

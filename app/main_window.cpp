@@ -207,7 +207,8 @@ void MainWindow::showPlan()
     sheetPlace_->setPlan(plan, planner_.busy(), planner_.failure());
     const bool advises = advisor_.job() && planner_.job() && advisor_.job()->sheet == planner_.job()->sheet;
     heatPath_->setHeats(planner_.job(), heat_);
-    heatPath_->setPlan(advises ? advisor_.plan(heat_) : plan, planner_.busy(), planner_.failure(), advisor_.busy());
+    heatPath_->setPlan(advises ? advisor_.plan(heat_) : plan, planner_.busy(), planner_.failure(),
+                       advisor_.busy());
     atThePlate_->setPlan(planner_.failure().isEmpty() ? plan : nullptr, planner_.busy());
 }
 

@@ -26,10 +26,10 @@ enum ExitCode {
 
 struct PlanCommand {
     std::string sheet;
-    std::string out;     ///< Empty: no plan file.
-    bool whatIf = false; ///< Plan every lever too, whether the plan is runnable or not.
+    std::string out;       ///< Empty: no plan file.
+    bool whatIf = false;   ///< Plan every lever too, whether the plan is runnable or not.
     std::string handsFrom; ///< Run log; empty: the sheet's pace.
-    bool all = false;    ///< Every limit as a table, not only the broken and the tightest.
+    bool all = false;      ///< Every limit as a table, not only the broken and the tightest.
     bool json = false;
 };
 int carryOut(const PlanCommand& command);

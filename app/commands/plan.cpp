@@ -34,10 +34,11 @@ nlohmann::ordered_json heatJson(const HeatPlan& plan, const std::string& file)
     nlohmann::ordered_json cards = nlohmann::ordered_json::array();
     for (const HandCard& card : plan.cards)
         if (card.comesByTime())
-            cards.push_back({{"id", card.id},
-                             {"at_s", card.atS < 0 ? nlohmann::ordered_json() : nlohmann::ordered_json(card.atS)},
-                             {"until_s", card.atS < 0 ? nlohmann::ordered_json() : nlohmann::ordered_json(card.untilS)},
-                             {"text", card.text}});
+            cards.push_back(
+                {{"id", card.id},
+                 {"at_s", card.atS < 0 ? nlohmann::ordered_json() : nlohmann::ordered_json(card.atS)},
+                 {"until_s", card.atS < 0 ? nlohmann::ordered_json() : nlohmann::ordered_json(card.untilS)},
+                 {"text", card.text}});
     nlohmann::ordered_json newLeds = nlohmann::ordered_json::array();
     for (const NewLed& led : plan.newLeds)
         newLeds.push_back({{"site", led.site},
@@ -65,8 +66,8 @@ nlohmann::ordered_json heatJson(const HeatPlan& plan, const std::string& file)
             {"plan_file", file.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(file)}};
 }
 
-nlohmann::ordered_json answerJson(const BenchSheet& sheet, const JobPlan& job, const std::vector<std::string>& files,
-                                  double planTimeMs)
+nlohmann::ordered_json answerJson(const BenchSheet& sheet, const JobPlan& job,
+                                  const std::vector<std::string>& files, double planTimeMs)
 {
     nlohmann::ordered_json heats = nlohmann::ordered_json::array();
     for (size_t i = 0; i < job.heats.size(); ++i)
@@ -125,9 +126,8 @@ static std::vector<std::string> planFiles(const std::string& out, size_t heats)
     const size_t dot = name.find('.', 1);
     std::vector<std::string> files;
     for (size_t heat = 1; heat <= heats; ++heat)
-        files.push_back((path.parent_path() /
-                         (name.substr(0, dot) + ".heat-" + std::to_string(heat) +
-                          (dot == std::string::npos ? "" : name.substr(dot))))
+        files.push_back((path.parent_path() / (name.substr(0, dot) + ".heat-" + std::to_string(heat) +
+                                               (dot == std::string::npos ? "" : name.substr(dot))))
                             .string());
     return files;
 }
@@ -140,7 +140,8 @@ static Hands handsFrom(const std::string& runs)
     const size_t most = std::max(measured.siteS.size(), measured.liftS.size());
     throw BadInput({{runs, "", std::to_string(most) + " sites with their cards said done",
                      "at least " + std::to_string(fewestSites) +
-                         " of one kind: say done at each site's card while it runs, or give the sheet a pace (hands/pace)"}});
+                         " of one kind: say done at each site's card while it runs, or give the sheet a pace "
+                         "(hands/pace)"}});
 }
 
 int carryOut(const PlanCommand& command)
@@ -156,14 +157,16 @@ int carryOut(const PlanCommand& command)
     if (!command.handsFrom.empty())
         sheet.hands = handsFrom(command.handsFrom);
     const auto started = std::chrono::steady_clock::now();
-    const std::vector<HeatAnswer> answers = hasHeatsToAnswer(sheet) ? answerJob(sheet) : std::vector<HeatAnswer>();
+    const std::vector<HeatAnswer> answers =
+        hasHeatsToAnswer(sheet) ? answerJob(sheet) : std::vector<HeatAnswer>();
     JobPlan job = jobPlanOf(sheet, answers);
     const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - started;
     std::optional<WhatIfAnswer> levers;
     const auto leversStarted = std::chrono::steady_clock::now();
     if (!answers.empty() && (command.whatIf || !job.runnable()))
         levers = whatIf(sheet, shelf, answers);
-    const std::chrono::duration<double, std::milli> leversTook = std::chrono::steady_clock::now() - leversStarted;
+    const std::chrono::duration<double, std::milli> leversTook =
+        std::chrono::steady_clock::now() - leversStarted;
     if (levers && !job.runnable())
         job.heats.front().suggestions = helpful(*levers);
     const std::vector<std::string> files = planFiles(command.out, job.heats.size());

@@ -37,7 +37,8 @@ std::string padded(const std::string& text, size_t width)
 std::optional<double> jointAt(const HeatPlan& plan, double atS)
 {
     const std::vector<int> targets = plan.sheet.targets();
-    const PlanCurve* joint = targets.empty() ? nullptr : curveOf(plan, "joint_" + std::to_string(targets.front()));
+    const PlanCurve* joint =
+        targets.empty() ? nullptr : curveOf(plan, "joint_" + std::to_string(targets.front()));
     if (!joint || plan.timeS.empty())
         return {};
     return valueAt({plan.timeS, joint->nominalC}, atS);
@@ -59,22 +60,27 @@ void printStages(std::ostream& out, const HeatPlan& plan)
     out << "  stage        from      to   joint at its end (est.)\n";
     for (const Stage& stage : plan.stages) {
         const auto endC = stage.endS <= plan.timeS.back() + 1 ? jointAt(plan, stage.endS) : std::nullopt;
-        out << "  " << padded(stage.name, 11) << QString::fromStdString(clock(stage.startS)).rightJustified(6).toStdString()
+        out << "  " << padded(stage.name, 11)
+            << QString::fromStdString(clock(stage.startS)).rightJustified(6).toStdString()
             << QString::fromStdString(clock(stage.endS)).rightJustified(8).toStdString() << "   "
             << (endC ? rounded(*endC) + " °C" : "") << '\n';
     }
     const double hottestC = *std::max_element(plan.plateC.begin(), plan.plateC.end());
-    printWrapped(out, "  ", "Heater off at " + clock(plan.heaterOffS) + "; plate at most " + rounded(hottestC) +
-                                " °C, trips at " + rounded(plan.tripAboveC) + " °C.");
+    printWrapped(out, "  ",
+                 "Heater off at " + clock(plan.heaterOffS) + "; plate at most " + rounded(hottestC) +
+                     " °C, trips at " + rounded(plan.tripAboveC) + " °C.");
     const auto work = handWorkOf(plan.sheet);
     if (work && plan.hands && plan.hands->sureFromS)
-        printWrapped(out, "  ", "Hands need " + rounded(work->needS()) + " s from " + clock(*plan.hands->sureFromS) +
-                                    ", when every joint is surely liquid.");
+        printWrapped(out, "  ",
+                     "Hands need " + rounded(work->needS()) + " s from " + clock(*plan.hands->sureFromS) +
+                         ", when every joint is surely liquid.");
     for (const NewLed& led : plan.newLeds)
-        printWrapped(out, "  ", "New LED at site " + std::to_string(led.site) + ": set down at " + clock(led.setDownS) +
-                                    ", steps " + rounded(led.stepK) + " K, its solder liquid " +
-                                    (led.liquidAfterS ? "after " + QString::number(*led.liquidAfterS, 'f', 1).toStdString() + " s."
-                                                      : "no more: it does not wet."));
+        printWrapped(out, "  ",
+                     "New LED at site " + std::to_string(led.site) + ": set down at " + clock(led.setDownS) +
+                         ", steps " + rounded(led.stepK) + " K, its solder liquid " +
+                         (led.liquidAfterS
+                              ? "after " + QString::number(*led.liquidAfterS, 'f', 1).toStdString() + " s."
+                              : "no more: it does not wet."));
 }
 
 void printCards(std::ostream& out, const HeatPlan& plan)
@@ -92,8 +98,9 @@ void printPasses(std::ostream& out, const HeatPlan& plan)
         if (one.inThisHeat > 0)
             sites[{one.after, one.allowed}].push_back(one.site);
     for (const auto& [count, which] : sites)
-        printWrapped(out, "  ", "Passes: " + sitesInWords(which) + (which.size() == 1 ? " melts" : " melt") + "; then " +
-                                    std::to_string(count.first) + " of " + std::to_string(count.second) + " allowed.");
+        printWrapped(out, "  ",
+                     "Passes: " + sitesInWords(which) + (which.size() == 1 ? " melts" : " melt") + "; then " +
+                         std::to_string(count.first) + " of " + std::to_string(count.second) + " allowed.");
 }
 
 void printTightest(std::ostream& out, const HeatPlan& plan)
@@ -108,8 +115,8 @@ void printTightest(std::ostream& out, const HeatPlan& plan)
         printWrapped(out,
                      "  " + padded(marginText(row.limit, row.margin).toStdString(), 11) +
                          (broken ? row.limit.habit ? "~ " : "x " : "  "),
-                     row.limit.what + (row.limit.habit ? " (trade habit)" : "") + ": " + spanText(row).toStdString() + ", " +
-                         allowedText(row.limit).toStdString());
+                     row.limit.what + (row.limit.habit ? " (trade habit)" : "") + ": " +
+                         spanText(row).toStdString() + ", " + allowedText(row.limit).toStdString());
     }
 }
 
@@ -132,7 +139,8 @@ void printWrapped(std::ostream& out, const std::string& lead, const std::string&
     out << line.toStdString() << '\n';
 }
 
-void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job, const std::vector<std::string>& files, bool all)
+void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job,
+              const std::vector<std::string>& files, bool all)
 {
     printWrapped(out, "", sheet.title);
     printWrapped(out, "", verdictOf(job).toStdString());

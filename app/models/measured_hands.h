@@ -19,7 +19,8 @@ MeasuredHands handsIn(const std::filesystem::path& runs);
 
 constexpr size_t fewestSites = 3; ///< Measured, before a pace is taken from them.
 
-/// Four of five sites were served as quickly; what was not measured often enough stays usual. None: nothing was.
+/// Four of five sites were served as quickly; what was not measured often enough stays usual. None: nothing
+/// was.
 std::optional<Hands> paceOf(MeasuredHands measured);
 
 } // namespace stripwright

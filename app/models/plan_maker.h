@@ -15,8 +15,7 @@ namespace stripwright {
 class PlanMaker : public QObject {
     Q_OBJECT
 public:
-    explicit PlanMaker(std::function<JobPlan(const BenchSheet&)> plan = planJob,
-                       QObject* parent = nullptr);
+    explicit PlanMaker(std::function<JobPlan(const BenchSheet&)> plan = planJob, QObject* parent = nullptr);
     ~PlanMaker() override;
 
     void request(const BenchSheet& sheet);

@@ -83,7 +83,8 @@ static std::map<std::string, RunCurve> judgedCurves(const BenchSheet& sheet,
 }
 
 /// When the hands were done with each site.
-static std::optional<HandTimes> handTimesIn(const HandWork& work, const std::map<std::string, RunCurve>& curves,
+static std::optional<HandTimes> handTimesIn(const HandWork& work,
+                                            const std::map<std::string, RunCurve>& curves,
                                             const std::vector<Event>& events)
 {
     std::vector<Curve> joints;
@@ -120,7 +121,8 @@ std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<S
     };
     std::vector<MarginRow> rows;
     for (Limit limit : limitsOf(sheet)) {
-        const std::string source = aboutNewLed(limit) ? "joint_" + std::to_string(siteOf(limit)) : limit.station;
+        const std::string source =
+            aboutNewLed(limit) ? "joint_" + std::to_string(siteOf(limit)) : limit.station;
         const auto found = curves.find(source);
         if (!finished)
             limit.min.reset();

@@ -13,7 +13,7 @@ public:
 
     void addChoice(const QString& name, const QString& id, bool habit = false);
     void addRefused(const QString& name, const QString& why); ///< Shown, cannot be chosen; says why.
-    void setChoice(const QString& id); ///< Says nothing.
+    void setChoice(const QString& id);                        ///< Says nothing.
     QString choice() const { return currentData().toString(); }
 
 signals:

@@ -139,8 +139,8 @@ PlanPlot plotOf(const HeatPlan& plan)
         plot.limits.push_back({name, double(key.second), 0, 0});
     const Paste& paste = plan.sheet.paste;
     if (plan.sheet.heat == HeatKind::Release && plan.sheet.strip.glue && plan.sheet.strip.glue->letsGo)
-        plot.limits.push_back(
-            {QCoreApplication::translate("plan_plot", "glue lets go"), plan.sheet.strip.glue->releaseHighC, 0, 0});
+        plot.limits.push_back({QCoreApplication::translate("plan_plot", "glue lets go"),
+                               plan.sheet.strip.glue->releaseHighC, 0, 0});
     if (plan.sheet.heat == HeatKind::Swap || plan.sheet.heat == HeatKind::Remove)
         plot.limits.push_back(
             {QCoreApplication::translate("plan_plot", "old solder liquid"), oldMeltsC(plan.sheet), 0, 0});

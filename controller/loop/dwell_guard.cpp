@@ -59,11 +59,10 @@ DwellGuard::Verdict DwellGuard::advance(double dtS, double hottestC, double risi
                       mayMelt_ ? "LED body limit" : "joints stay solid below", capC_);
     } else if (aboveS_ > 0 && aboveS_ + elementLagS_ >= longestS_) {
         verdict = Verdict::DwellReached;
-        std::snprintf(
-            text_.data(), text_.size(),
-            "heat ended before the plan's time: hottest joint est. %.0f s above liquidus, the %s "
-            "allows %.0f s",
-            aboveS_, byPaste_ ? "paste" : "plan", longestS_);
+        std::snprintf(text_.data(), text_.size(),
+                      "heat ended before the plan's time: hottest joint est. %.0f s above liquidus, the %s "
+                      "allows %.0f s",
+                      aboveS_, byPaste_ ? "paste" : "plan", longestS_);
     }
     for (size_t i = 0; i < std::min(parts.size(), nearS_.size()); ++i)
         if (judgePart(i, dtS, parts[i]) != Verdict::Go)

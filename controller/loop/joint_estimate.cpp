@@ -292,8 +292,8 @@ double JointEstimate::hotRiseOf(const StationDraws& part, const JointBelief& bel
     const PerDraw values = part.drawRiseK() + part.gains() * (belief.offsets.col(0).array() +
                                                               plateRiseK * belief.offsets.col(1).array());
     const double mean = (belief.weight * values).sum(), gain = part.gain(belief.weight);
-    const double var = (belief.weight * (values - mean).square()).sum() + gain * gain * plateVariance(belief) +
-                       part.misfitK() * part.misfitK();
+    const double var = (belief.weight * (values - mean).square()).sum() +
+                       gain * gain * plateVariance(belief) + part.misfitK() * part.misfitK();
     return mean + widening_ * share95 * std::sqrt(var);
 }
 

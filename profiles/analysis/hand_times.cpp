@@ -35,15 +35,17 @@ Rates ratesOf(const PadDip& dip)
 double PadDip::padC(double seconds) const
 {
     const Rates r = ratesOf(*this);
-    return coreC + r.b * (startC - coreC) * (std::exp(-r.slow * seconds) - std::exp(-r.fast * seconds)) / (r.fast - r.slow);
+    return coreC + r.b * (startC - coreC) * (std::exp(-r.slow * seconds) - std::exp(-r.fast * seconds)) /
+                       (r.fast - r.slow);
 }
 
 double PadDip::bodyC(double seconds) const
 {
     const Rates r = ratesOf(*this);
-    return coreC + (startC - coreC) *
-                       ((r.a - r.slow) * std::exp(-r.slow * seconds) - (r.a - r.fast) * std::exp(-r.fast * seconds)) /
-                       (r.fast - r.slow);
+    return coreC +
+           (startC - coreC) *
+               ((r.a - r.slow) * std::exp(-r.slow * seconds) - (r.a - r.fast) * std::exp(-r.fast * seconds)) /
+               (r.fast - r.slow);
 }
 
 double PadDip::lowestAtS() const

@@ -21,8 +21,8 @@ struct SetDownBody {
     bool operator==(const SetDownBody&) const = default;
 };
 
-/// Time until that body, set down at startC on a pad at padC, has come to meltsC: the solder under it is liquid
-/// again by then. The underside is there earlier. None on a pad that is no hotter than meltsC.
+/// Time until that body, set down at startC on a pad at padC, has come to meltsC: the solder under it is
+/// liquid again by then. The underside is there earlier. None on a pad that is no hotter than meltsC.
 std::optional<double> remeltS(const SetDownBody& body, double padC, double startC, double meltsC);
 
 /// Lowest a pad gets under a cold body, and when. Pad and body as two lumps, the core held:
@@ -42,11 +42,11 @@ struct PadDip {
 /// What the hands do while joints are liquid. Order of sites is the order of work.
 struct HandWork {
     std::vector<int> sites;
-    double meltsC = 0;          ///< Every one of their joints is liquid from here.
+    double meltsC = 0; ///< Every one of their joints is liquid from here.
     double firstS = 0, eachS = 0;
-    bool setsDown = false;      ///< A new LED each; false: lifting only.
-    double wettingS = 0;        ///< Liquid time to leave after the last set-down.
-    double newMeltsC = 0;       ///< Liquidus of the joint that is made.
+    bool setsDown = false; ///< A new LED each; false: lifting only.
+    double wettingS = 0;   ///< Liquid time to leave after the last set-down.
+    double newMeltsC = 0;  ///< Liquidus of the joint that is made.
     SetDownBody body;
     double needS() const { return firstS + eachS * static_cast<double>(sites.size()) + wettingS; }
 };

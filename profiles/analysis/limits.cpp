@@ -23,7 +23,6 @@ std::optional<double> timeToPeakS(Curve curve)
     return peak->atS - *from;
 }
 
-
 /// Seconds from a moment to the last fall; a curve that ends hot counts to its end.
 std::optional<double> liquidFrom(Curve curve, double levelC, double fromS)
 {

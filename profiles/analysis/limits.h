@@ -11,25 +11,25 @@ namespace stripwright {
 
 /// What is measured of a station's curve.
 enum class Metric {
-    SteepestRise, ///< K/s over slopeWindowS
-    SoakTime,     ///< s in the paste's band on the way up
-    TimeAbove,    ///< s at or above levelC
-    Peak,         ///< °C
-    MeanCooling,  ///< K/s, peak to levelC
-    SteepestFall, ///< K/s over slopeWindowS
-    TimeToPeak,   ///< s from 25 °C or start + 5 K
+    SteepestRise,   ///< K/s over slopeWindowS
+    SoakTime,       ///< s in the paste's band on the way up
+    TimeAbove,      ///< s at or above levelC
+    Peak,           ///< °C
+    MeanCooling,    ///< K/s, peak to levelC
+    SteepestFall,   ///< K/s over slopeWindowS
+    TimeToPeak,     ///< s from 25 °C or start + 5 K
     LiquidForHands, ///< s from when every joint is liquid to the last fall below levelC
-    Wetting,      ///< s from when the solder under an LED just set down has melted to the last fall below levelC
-    SpentBefore,  ///< s from the first rise through levelC until the last LED is set down
-    Shock,        ///< K, joint over new LED at set-down
+    Wetting, ///< s from when the solder under an LED just set down has melted to the last fall below levelC
+    SpentBefore, ///< s from the first rise through levelC until the last LED is set down
+    Shock,       ///< K, joint over new LED at set-down
 };
 
 /// One thing that must hold, about one station. `id` is stable: "joint_6/above_liquidus", "lens_5/peak".
 struct Limit {
     std::string id;
-    std::string station; ///< "joint_6", "body_6", "glue_5", "lens_5", "plate", "dielectric_6"; "newled_6" is the
-                         ///< body of the LED set down there, from its set-down on.
-    std::string what;    ///< In words: "time above liquidus, site 6".
+    std::string station; ///< "joint_6", "body_6", "glue_5", "lens_5", "plate", "dielectric_6"; "newled_6" is
+                         ///< the body of the LED set down there, from its set-down on.
+    std::string what; ///< In words: "time above liquidus, site 6".
     Metric metric = Metric::Peak;
     double levelC = 0;      ///< For times above and MeanCooling; lower edge of the band for SoakTime.
     double upperLevelC = 0; ///< Upper edge of the band for SoakTime.
@@ -46,8 +46,8 @@ struct Limit {
                                ///< limit (a temperature's counted from 25 °C).
 };
 
-/// The limit's metric taken from a curve of its station; none if the curve has no such value (never reached), or
-/// if hands are needed and not given.
+/// The limit's metric taken from a curve of its station; none if the curve has no such value (never reached),
+/// or if hands are needed and not given.
 std::optional<double> measure(const Limit& limit, Curve curve, const SiteWork* work = nullptr);
 
 bool applies(const Limit& limit, Curve curve); ///< Whether anything is asked of it: Limit::onlyIfReachesC.
@@ -73,7 +73,8 @@ struct Judged {
 };
 
 /// A limit judged on the curves of its station that there are. A curve without the metric counts as in
-/// marginOf(); with no curve at all, or none of which anything is asked, nothing is judged, and the margin is infinite.
+/// marginOf(); with no curve at all, or none of which anything is asked, nothing is judged, and the margin is
+/// infinite.
 MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional<Judged> nominal,
                     std::optional<Judged> high, std::optional<Judged> warmAir = {});
 

@@ -3,6 +3,7 @@
 #include "planner/heat_kinds.h"
 #include "rules/hands.h"
 #include "rules/joint_solder.h"
+#include "search/plate_reference.h"
 
 #include <algorithm>
 #include <cmath>
@@ -30,14 +31,6 @@ struct Change {
     double& operator[](int i) { return i == 0 ? peakShiftK : i == 1 ? lnSoakPace : lnPeakPace; }
 };
 constexpr double firstSteps[Change::count] = {4, 0.3, 0.3};
-
-double lossW(const PlateType& plate, double ambientC, double plateC)
-{
-    constexpr double stefanBoltzmann = 5.670374e-8;
-    const double hot = plateC + 273.15, cold = ambientC + 273.15;
-    return plate.lossWPerK * (plateC - ambientC) +
-           plate.radiatingAreaM2 * stefanBoltzmann * (hot * hot * hot * hot - cold * cold * cold * cold);
-}
 
 /// What follows the plate, at the plan's three contact levels.
 using Levels = std::array<PlateResponse, 3>;
@@ -190,7 +183,7 @@ std::vector<SiteWork> PathSearch::handsOn(const Driven& driven) const
 }
 
 std::optional<double> PathSearch::measured(const Limit& limit, Curve curve, const Watched& watched,
-                                       const std::vector<SiteWork>& hands) const
+                                           const std::vector<SiteWork>& hands) const
 {
     if (!limit.needsHands())
         return measure(limit, curve);
@@ -260,8 +253,8 @@ RemainingPath PathSearch::pathOf(Change change) const
         const bool warms = planK > 0.05;
         const double scale = warms ? std::clamp((path.plateC[next] - path.plateC[i]) / planK, 0.5, 1.5) : 1;
         const double warmingW =
-            run_.capacityFactor * scale * (plan_.duty[i] * plate.powerW - lossW(plate, ambientC_, r));
-        const double levelW = run_.lossFactor * lossW(plate, ambientC_, path.plateC[i]);
+            run_.capacityFactor * scale * (plan_.duty[i] * plate.powerW - lossW(plate, r, ambientC_));
+        const double levelW = run_.lossFactor * lossW(plate, path.plateC[i], ambientC_);
         const double possibleW = powerRoom * plate.powerW - levelW;
         if (warms && warmingW > 0)
             path.pace[i] = std::clamp(possibleW / warmingW, 0.2, path.pace[i]);
@@ -290,7 +283,7 @@ void PathSearch::learnCooling()
     const auto& r = plan_.plateC;
     const PlateType& plate = plan_.sheet.plate;
     for (int degree = 0; degree <= static_cast<int>(hottestC_) + 20; ++degree)
-        cooling_.push_back(std::max(0.0, lossW(plate, ambientC_, degree)) / plate.heatCapacityJPerK);
+        cooling_.push_back(std::max(0.0, lossW(plate, degree, ambientC_)) / plate.heatCapacityJPerK);
     for (size_t i = 0; i + 1 < t.size(); ++i)
         if (t[i] > plan_.heaterOffS + 2 * plate.elementLagS && r[i] > r[i + 1])
             for (size_t degree = static_cast<size_t>(std::max(0.0, r[i + 1])); degree < cooling_.size();

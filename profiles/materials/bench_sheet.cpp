@@ -32,8 +32,8 @@ Hands handsOf(Hands::Pace pace)
 
 bool BenchSheet::spareIsClear() const
 {
-    return !spareMm || (*spareMm <= strip.lengthMm && (*spareMm <= plateStartMm - spareClearMm ||
-                                                       *spareMm >= plateEndMm() + spareClearMm));
+    return !spareMm || (*spareMm <= strip.lengthMm &&
+                        (*spareMm <= plateStartMm - spareClearMm || *spareMm >= plateEndMm() + spareClearMm));
 }
 
 void BenchSheet::movePlateTo(double startMm)

@@ -15,13 +15,14 @@ enum class HeatKind {
     Bake,    ///< LED bodies are dried before a hotter heat; nobody touches the strip.
 };
 
-/// How a Swap gets its new joint. Paste is never put onto a hot pad: its solvents boil at once, spatter and lift
-/// the LED.
+/// How a Swap gets its new joint. Paste is never put onto a hot pad: its solvents boil at once, spatter and
+/// lift the LED.
 enum class SwapWay {
-    SolderLeft,     ///< New LED, fluxed and cold, onto the solder that the old one left; its joint is old solder.
-    TinnedLed,      ///< The same with an LED tinned beforehand with the sheet's solder; half of it is old.
-    WarmedLed,      ///< As SolderLeft; the LED lies on the strip's overhang from the start and is warm by then.
-    ChargeLaidCold, ///< A charge of the sheet's solder is laid against the old joint before the heat, and melts with it.
+    SolderLeft, ///< New LED, fluxed and cold, onto the solder that the old one left; its joint is old solder.
+    TinnedLed,  ///< The same with an LED tinned beforehand with the sheet's solder; half of it is old.
+    WarmedLed,  ///< As SolderLeft; the LED lies on the strip's overhang from the start and is warm by then.
+    ChargeLaidCold, ///< A charge of the sheet's solder is laid against the old joint before the heat, and
+                    ///< melts with it.
     TwoHeats,       ///< Removed in one heat; fitted with paste, from cold, in another.
 };
 
@@ -31,12 +32,13 @@ bool meltsJoints(HeatKind heat); ///< Swap, Fit and Remove.
 enum class SiteState {
     Good,
     Replace,
-    Later, ///< To be replaced in another heat of the same job: dead, its lens off, no work for the hands in this one.
+    Later, ///< To be replaced in another heat of the same job: dead, its lens off, no work for the hands in
+           ///< this one.
 };
 
-/// How long the hands take at the hot strip [s]. A motion-time table (reach, grasp, move, position, release) gives
-/// 1.2 s for a lift and 2.2 to 3.2 s for a placement by trained hands on a cold bench; the values here are trade
-/// habit: bench reports span 2 to 8 s and 4 to 15 s.
+/// How long the hands take at the hot strip [s]. A motion-time table (reach, grasp, move, position, release)
+/// gives 1.2 s for a lift and 2.2 to 3.2 s for a placement by trained hands on a cold bench; the values here
+/// are trade habit: bench reports span 2 to 8 s and 4 to 15 s.
 struct Hands {
     enum class Pace { Usual, Quick, Careful, Measured };
     Pace pace = Pace::Usual;
@@ -124,8 +126,8 @@ struct BenchSheet {
     HeatKind heat = HeatKind::Swap;
     SwapWay way = SwapWay::SolderLeft; ///< Of a Swap only.
     Hands hands;
-    std::optional<double> spareMm; ///< Where a warmed LED lies, from the connector end, spareClearMm or more off
-                                   ///< the plate; absent: chosen by rule.
+    std::optional<double> spareMm; ///< Where a warmed LED lies, from the connector end, spareClearMm or more
+                                   ///< off the plate; absent: chosen by rule.
     Paste paste;
     std::optional<Alloy> oldAlloy; ///< Absent: unknown.
     StripType strip;
@@ -153,7 +155,7 @@ struct BenchSheet {
     double plateEndMm() const { return plateStartMm + plate.lengthMm; }
     /// Puts the plate elsewhere; a spare that would not be clear of it there is laid by rule.
     void movePlateTo(double startMm);
-    bool spareIsClear() const; ///< On the strip and off the plate, or laid by rule.
+    bool spareIsClear() const;          ///< On the strip and off the plate, or laid by rule.
     bool lensIsThere(int site) const;   ///< At the start of the heat.
     bool lensToRelease(int site) const; ///< There, and to come off in this heat.
     bool lensStaysOn(int site) const;   ///< There, and to be kept unharmed.

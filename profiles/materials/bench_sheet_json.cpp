@@ -10,8 +10,8 @@ using nlohmann::json;
 
 static constexpr const char* sheetFormat = "stripwright-bench-sheet";
 static constexpr int sheetVersion = 1;
-static const std::vector<std::string> swapWayWords = {"solder-left", "tinned-led", "warmed-led", "charge-laid-cold",
-                                                      "two-heats"};
+static const std::vector<std::string> swapWayWords = {"solder-left", "tinned-led", "warmed-led",
+                                                      "charge-laid-cold", "two-heats"};
 
 namespace {
 struct Placement {
@@ -35,9 +35,10 @@ static void swapWay(EntryReader& keys, BenchSheet& sheet)
 {
     const json* value = keys.fields().optional("way");
     if (value && value->is_string() && value->get<std::string>().find("paste") != std::string::npos)
-        keys.fields().report("way", quoted(*value),
-                             "a way without paste on a hot pad, where its solvents boil at once, spatter and lift the "
-                             "LED: \"two-heats\" fits with paste from cold");
+        keys.fields().report(
+            "way", quoted(*value),
+            "a way without paste on a hot pad, where its solvents boil at once, spatter and lift the "
+            "LED: \"two-heats\" fits with paste from cold");
     else if (value)
         keys.choiceIfAny("way", sheet.way, swapWayWords);
     keys.require({"way", "heat"}, !value || sheet.heat == HeatKind::Swap, value ? *value : json(),
@@ -71,10 +72,11 @@ template <class Keys> static void spare(Keys& keys, BenchSheet& sheet)
     if (!sheet.spareMm)
         return;
     const double x = *sheet.spareMm;
-    keys.require({"spare_mm", "way", "heat"}, warmed, x, "no such key: only the way \"warmed-led\" has a spare to lay");
+    keys.require({"spare_mm", "way", "heat"}, warmed, x,
+                 "no such key: only the way \"warmed-led\" has a spare to lay");
     keys.require({"spare_mm", "placement", "plate", "strip"}, sheet.spareIsClear(), x,
-                 "a place on the strip, 10 mm or more off the plate, which lies from " + quoted(sheet.plateStartMm) +
-                     " to " + quoted(sheet.plateEndMm()) + " mm");
+                 "a place on the strip, 10 mm or more off the plate, which lies from " +
+                     quoted(sheet.plateStartMm) + " to " + quoted(sheet.plateEndMm()) + " mm");
 }
 
 template <class Keys> static void keysOf(Keys& keys, Air& air)

@@ -3,8 +3,8 @@
 #include "materials/drying_bake.h"
 #include "planner/heat_kinds.h"
 #include "rules/bake_rules.h"
-#include "search/unit_response.h"
 #include "rules/wording.h"
+#include "search/unit_response.h"
 
 #include <algorithm>
 #include <cmath>

@@ -13,7 +13,8 @@ void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int si
 {
     const Paste& paste = sheet.paste;
     const bool allHabit = paste.habit.whole, levelIsHabit = paste.habit.of("count_liquidus_C");
-    const auto limit = [&](const char* id, const char* what, Metric metric, double levelC = 0, double upperC = 0) {
+    const auto limit = [&](const char* id, const char* what, Metric metric, double levelC = 0,
+                           double upperC = 0) {
         Limit one = limitAt("joint", site, id, what, metric, levelC);
         one.upperLevelC = upperC;
         return one;
@@ -38,8 +39,7 @@ void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int si
         limits,
         limit("mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, paste.countLiquidusC),
         Side{paste.coolingCPerS.min, paste.coolingCPerS.minIsHabit || levelIsHabit}, Side{});
-    addWindow(limits, limit("time_to_peak", "time to peak", Metric::TimeToPeak), paste.timeToPeakS,
-              allHabit);
+    addWindow(limits, limit("time_to_peak", "time to peak", Metric::TimeToPeak), paste.timeToPeakS, allHabit);
 }
 
 std::vector<Limit> limits(const BenchSheet& sheet)

@@ -3,7 +3,6 @@
 #include "planner/heat_kinds.h"
 #include "planner/melting_heat.h"
 
-#include "search/plate_reference.h"
 #include "rules/wording.h"
 #include "search/plate_reference.h"
 
@@ -30,12 +29,13 @@ bool hasStripSensor(const BenchSheet& sheet)
 void writeCardsBefore(HeatPlan& plan)
 {
     const BenchSheet& sheet = plan.sheet;
-    cardBefore(plan, "bench-ready",
-         "Extraction on, eye protection on, nothing that burns within half a metre; the strip is "
-         "disconnected and its driver "
-         "discharged and measured dead. Stay at the bench until the plate is below " +
-             rounded(plan.safeBelowC) + " °C.",
-         "Fumes, burns and stored charge hurt. An independent cut-out must stand behind this software.");
+    cardBefore(
+        plan, "bench-ready",
+        "Extraction on, eye protection on, nothing that burns within half a metre; the strip is "
+        "disconnected and its driver "
+        "discharged and measured dead. Stay at the bench until the plate is below " +
+            rounded(plan.safeBelowC) + " °C.",
+        "Fumes, burns and stored charge hurt. An independent cut-out must stand behind this software.");
     std::vector<int> off;
     if (sheet.strip.lens)
         for (size_t i = 0; i < sheet.strip.siteXMm.size(); ++i)
@@ -43,25 +43,25 @@ void writeCardsBefore(HeatPlan& plan)
                 off.push_back(static_cast<int>(i) + 1);
     if (!off.empty())
         cardBefore(plan, "lenses-off",
-             "Lenses are off at " + sitesInWords(off) + "; note the angle of each for putting it back.",
-             "A lens left there softens or its glue lets go.");
+                   "Lenses are off at " + sitesInWords(off) + "; note the angle of each for putting it back.",
+                   "A lens left there softens or its glue lets go.");
     rulesOf(sheet.heat).cardsBefore(plan);
     for (size_t i = 0; i < sheet.sinkBlocks.size(); ++i) {
         const PlacedSinkBlock& placed = sheet.sinkBlocks[i];
         cardBefore(plan, ("sink-block-" + std::to_string(i + 1)).c_str(),
-             placed.block.name + " is clamped under the strip from " + rounded(placed.startMm) + " to " +
-                 rounded(placed.startMm + placed.block.lengthMm) + " mm.",
-             "Lenses beyond it get hotter than planned.");
+                   placed.block.name + " is clamped under the strip from " + rounded(placed.startMm) +
+                       " to " + rounded(placed.startMm + placed.block.lengthMm) + " mm.",
+                   "Lenses beyond it get hotter than planned.");
     }
     std::string sensor;
     if (hasStripSensor(sheet))
         sensor = " The thermocouple is held down on bare core or pad beside the joint of site " +
                  std::to_string(*sheet.stripSensorSite) + ", clear of LED and solder.";
     cardBefore(plan, "lay-strip",
-         "The strip lies on the cold plate, plate edge at " + rounded(sheet.plateStartMm) +
-             " mm from its connector end, contact: " + sheet.contact.name + "; one end is free to slide." +
-             sensor,
-         "A strip that does not lie flat heats late and unevenly; one fixed at both ends bows up.");
+               "The strip lies on the cold plate, plate edge at " + rounded(sheet.plateStartMm) +
+                   " mm from its connector end, contact: " + sheet.contact.name +
+                   "; one end is free to slide." + sensor,
+               "A strip that does not lie flat heats late and unevenly; one fixed at both ends bows up.");
 }
 
 void writeCardsRaised(HeatPlan& plan)

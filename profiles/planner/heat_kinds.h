@@ -7,8 +7,8 @@
 
 namespace stripwright {
 
-/// All that is told apart by the kind of a heat. A new kind is one more of these, in a file pair of its own, and a row of
-/// the table in heat_kinds.cpp.
+/// All that is told apart by the kind of a heat. A new kind is one more of these, in a file pair of its own,
+/// and a row of the table in heat_kinds.cpp.
 struct HeatKindRules {
     /// What its targets need, and the caps of every part that stays.
     std::vector<Limit> (*limits)(const BenchSheet& sheet);
@@ -26,18 +26,18 @@ struct HeatKindRules {
 
 const HeatKindRules& rulesOf(HeatKind heat);
 
-/// Every limit of a sheet. A side that is trade habit gives a limit with habit = true; where a sourced one stands beside
-/// it, its id ends in "_habit".
+/// Every limit of a sheet. A side that is trade habit gives a limit with habit = true; where a sourced one
+/// stands beside it, its id ends in "_habit".
 std::vector<Limit> limitsOf(const BenchSheet& sheet);
 
 /// The sheet's heat as a search needs it; it must outlive the task.
 HeatTask taskOf(const BenchSheet& sheet);
 
-/// Rules that no temperature decides: alloys that must not meet, joints moved while liquid, targets off the plate, lens
-/// feet off the board.
+/// Rules that no temperature decides: alloys that must not meet, joints moved while liquid, targets off the
+/// plate, lens feet off the board.
 std::vector<std::string> refusalsOf(const BenchSheet& sheet);
-/// What to know: alloys, reflow passes, lenses that go back on. `peaks` of a plan, every site's; without them what needs a
-/// plan is left out.
+/// What to know: alloys, reflow passes, lenses that go back on. `peaks` of a plan, every site's; without them
+/// what needs a plan is left out.
 std::vector<std::string> warningsOf(const BenchSheet& sheet, std::span<const JointPeak> peaks = {});
 
 } // namespace stripwright

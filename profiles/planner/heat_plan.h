@@ -69,9 +69,9 @@ struct PlanCurve {
 struct NewLed {
     int site = 0;
     double setDownS = 0;
-    double startC = 0;             ///< The LED's own temperature then, at nominal contact.
-    double stepK = 0;              ///< Of its pad over that, at high contact.
-    double padLowestC = 0;         ///< Of its pad as it dips, at low contact, and when after set-down.
+    double startC = 0;     ///< The LED's own temperature then, at nominal contact.
+    double stepK = 0;      ///< Of its pad over that, at high contact.
+    double padLowestC = 0; ///< Of its pad as it dips, at low contact, and when after set-down.
     double padLowestAfterS = 0;
     std::optional<double> liquidAfterS; ///< After set-down, at low contact; none: never again.
     std::vector<double> timeS, bodyC;   ///< At nominal contact; fine at first, then as the plan's times.
@@ -97,8 +97,9 @@ struct HeatPlan {
                               ///< already ahead of plateC by the element's lag. 0 from heaterOffS on.
     double heaterOffS = 0;    ///< No heat from here on, whatever the loop says.
     std::optional<double> liftAtS; ///< Planned moment of lifting the strip off.
-    std::optional<HandTimes> hands; ///< When the hands are done with each target, where they work on liquid joints.
-    std::vector<NewLed> newLeds;    ///< In a Swap heat.
+    std::optional<HandTimes>
+        hands; ///< When the hands are done with each target, where they work on liquid joints.
+    std::vector<NewLed> newLeds;   ///< In a Swap heat.
     std::vector<PlanCurve> curves; ///< Targets' joints and bodies, protected parts.
     std::vector<JointModel> joints;
     std::vector<PartModel> parts;   ///< Smallest margin first, at most partModelsMost.

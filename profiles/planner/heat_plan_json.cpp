@@ -14,9 +14,9 @@ namespace {
 const char* const format = "stripwright-heat-plan";
 constexpr int version = 1;
 
-const std::vector<std::string> metricNames = {"steepest_rise", "soak_time",     "time_above",  "peak",
-                                              "mean_cooling",  "steepest_fall", "time_to_peak", "liquid_for_hands",
-                                              "wetting",       "spent_before",  "set_down_step"};
+const std::vector<std::string> metricNames = {
+    "steepest_rise", "soak_time",        "time_above", "peak",         "mean_cooling", "steepest_fall",
+    "time_to_peak",  "liquid_for_hands", "wetting",    "spent_before", "set_down_step"};
 
 const std::vector<std::string> raisedNames = {"by_time", "when_not_seated"};
 

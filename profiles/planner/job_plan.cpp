@@ -154,7 +154,8 @@ private:
     {
         HeatAnswer heat{sheetOfHeat(sheet_, kind, sites, done), {}};
         if (placeIsFree)
-            if (const auto placeMm = bestPlaceMm(heat.sheet)) // else it stays, and is refused where it does not reach
+            if (const auto placeMm =
+                    bestPlaceMm(heat.sheet)) // else it stays, and is refused where it does not reach
                 heat.sheet.movePlateTo(*placeMm);
         heat.answer = searchShape(taskOf(heat.sheet), start_);
         // A fan that stands ready need not blow: cooled faster, the hands may be too slow, or a body falls
@@ -249,8 +250,9 @@ JobPlan jobPlanOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& answer
     if (stopped != job.heats.end())
         for (HeatPlan& plan : job.heats)
             if (plan.sheet.heat == HeatKind::Remove) {
-                plan.refusals.push_back("Heat " + std::to_string(stopped->heat) +
-                                        " of this job, which fits the new LEDs, cannot be run: take none off before it can.");
+                plan.refusals.push_back(
+                    "Heat " + std::to_string(stopped->heat) +
+                    " of this job, which fits the new LEDs, cannot be run: take none off before it can.");
                 plan.runnable = false;
             }
     if (job.heats.empty())

@@ -5,8 +5,9 @@
 
 namespace stripwright {
 
-/// One heat of a job with what a search found for it. The sheet is the strip as it lies in that heat: where the plate is,
-/// which marked sites are done in it (Replace), which are done already (Good, with the passes they have) and which wait (Later).
+/// One heat of a job with what a search found for it. The sheet is the strip as it lies in that heat: where
+/// the plate is, which marked sites are done in it (Replace), which are done already (Good, with the passes
+/// they have) and which wait (Later).
 struct HeatAnswer {
     BenchSheet sheet;
     Answer answer;
@@ -14,9 +15,10 @@ struct HeatAnswer {
 
 /// The heats that a sheet takes in which joints melt or glue lets go, in their order.
 ///
-/// There is more than one where the way to swap asks for it, where the plate does not reach all marked sites at once, and where
-/// the hands cannot serve all of them while the solder is liquid. A sheet whose plate reaches all marked sites keeps its place.
-/// Otherwise sites are grouped into the fewest placements (placementsFor), and of a few places for each group the search decides.
+/// There is more than one where the way to swap asks for it, where the plate does not reach all marked sites
+/// at once, and where the hands cannot serve all of them while the solder is liquid. A sheet whose plate
+/// reaches all marked sites keeps its place. Otherwise sites are grouped into the fewest placements
+/// (placementsFor), and of a few places for each group the search decides.
 ///
 /// A sheet with refusals is answered as one heat; one without targets must not be asked for, nor a bake.
 std::vector<HeatAnswer> answerJob(const BenchSheet& sheet, const SearchStart& start = {});

@@ -1,8 +1,8 @@
 #include "planner/levers.h"
 
+#include "planner/sink_block_place.h"
 #include "rules/alloy_rules.h"
 #include "rules/joint_solder.h"
-#include "planner/sink_block_place.h"
 #include "rules/wording.h"
 
 #include <algorithm>
@@ -83,10 +83,12 @@ private:
         if (off.empty())
             return;
         const bool release = sheet_.heat == HeatKind::Release;
-        add("lens-off", (release ? "release the lens in the same heat at " : "lens off at ") + sitesInWords(off),
+        add("lens-off",
+            (release ? "release the lens in the same heat at " : "lens off at ") + sitesInWords(off),
             [off, release](BenchSheet& sheet) {
                 for (int site : off)
-                    sheet.sites[static_cast<size_t>(site - 1)].lens = release ? LensState::Release : LensState::Off;
+                    sheet.sites[static_cast<size_t>(site - 1)].lens =
+                        release ? LensState::Release : LensState::Off;
             });
     }
 
@@ -101,7 +103,8 @@ private:
         };
         const BenchSheet& lying = heats_.front().sheet;
         for (const SinkBlock& block : shelf_.sinkBlocks) {
-            auto before = std::async(std::launch::async, [&] { return bestBlockPlace(lying, base_, block, false); });
+            auto before =
+                std::async(std::launch::async, [&] { return bestBlockPlace(lying, base_, block, false); });
             std::vector<PlacedSinkBlock> sides;
             const auto beyond = bestBlockPlace(lying, base_, block, true);
             for (const auto& placed : {before.get(), beyond})
@@ -127,12 +130,14 @@ private:
     void cooling()
     {
         if (!sheet_.cooling.fan && sheet_.plate.fanLossWPerK > 0)
-            add("fan", "fan on the plate from heater-off", [](BenchSheet& sheet) { sheet.cooling.fan = true; });
+            add("fan", "fan on the plate from heater-off",
+                [](BenchSheet& sheet) { sheet.cooling.fan = true; });
         if (sheet_.cooling.liftBelowC)
             return;
         const double solidC = movableAboveC(sheet_) - 5;
         add("lift",
-            "lifting the strip off once its joints are solid, below " + std::to_string(std::lround(solidC)) + " °C",
+            "lifting the strip off once its joints are solid, below " + std::to_string(std::lround(solidC)) +
+                " °C",
             [solidC](BenchSheet& sheet) { sheet.cooling.liftBelowC = solidC; });
         add("lift-liquid",
             "lifting the strip off right after the peak, straight up and level (its joints are then still "
@@ -145,8 +150,8 @@ private:
 
     void ways()
     {
-        for (const SwapWay way : {SwapWay::SolderLeft, SwapWay::TinnedLed, SwapWay::WarmedLed, SwapWay::ChargeLaidCold,
-                                  SwapWay::TwoHeats})
+        for (const SwapWay way : {SwapWay::SolderLeft, SwapWay::TinnedLed, SwapWay::WarmedLed,
+                                  SwapWay::ChargeLaidCold, SwapWay::TwoHeats})
             if (sheet_.heat != HeatKind::Swap || sheet_.way != way)
                 add("way", inWords(way), [way](BenchSheet& sheet) {
                     sheet.heat = HeatKind::Swap;
@@ -186,7 +191,8 @@ private:
         }
         const double centredMm = (first + last - sheet_.plate.lengthMm) / 2;
         if (std::abs((first + last) / 2 - middle) > 1)
-            add("place", "plate centred under the targets, its start at " + millimetres(centredMm), at(centredMm));
+            add("place", "plate centred under the targets, its start at " + millimetres(centredMm),
+                at(centredMm));
     }
 
     void plates()
@@ -194,7 +200,8 @@ private:
         const double middle = (sheet_.plateStartMm + sheet_.plateEndMm()) / 2;
         for (const PlateType& plate : shelf_.plates)
             if (plate.id != sheet_.plate.id)
-                add("plate", lowered(plate.name) + ", its start at " + millimetres(middle - plate.lengthMm / 2),
+                add("plate",
+                    lowered(plate.name) + ", its start at " + millimetres(middle - plate.lengthMm / 2),
                     [plate, middle](BenchSheet& sheet) {
                         sheet.plate = plate;
                         sheet.movePlateTo(middle - plate.lengthMm / 2);
@@ -215,7 +222,8 @@ private:
         const double mostCPerS = slower * *row->high;
         std::snprintf(text, sizeof text, "slower ramp, at most %.1f K/s", mostCPerS);
         add("ramp", text, [mostCPerS](BenchSheet& sheet) { sheet.paste.rampCPerS.max = mostCPerS; });
-        const double leastCPerS = std::min(faster * *row->low, insideMost * sheet_.paste.rampCPerS.max.value_or(3));
+        const double leastCPerS =
+            std::min(faster * *row->low, insideMost * sheet_.paste.rampCPerS.max.value_or(3));
         std::snprintf(text, sizeof text, "faster ramp, at least %.1f K/s", leastCPerS);
         if (leastCPerS > *row->low)
             add("ramp", text, [leastCPerS](BenchSheet& sheet) { sheet.paste.rampCPerS.min = leastCPerS; });

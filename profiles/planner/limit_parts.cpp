@@ -14,7 +14,11 @@ static std::string atSite(const std::string& what, int site)
 Limit limitAt(const char* station, int site, const char* id, const char* what, Metric metric, double levelC)
 {
     const std::string name = std::string(station) + "_" + std::to_string(site);
-    return {.id = name + "/" + id, .station = name, .what = atSite(what, site), .metric = metric, .levelC = levelC};
+    return {.id = name + "/" + id,
+            .station = name,
+            .what = atSite(what, site),
+            .metric = metric,
+            .levelC = levelC};
 }
 
 void addWindow(std::vector<Limit>& limits, const Limit& limit, Side min, Side max)
@@ -58,15 +62,17 @@ void addCaps(std::vector<Limit>& limits, const Limit& limit, std::initializer_li
     }
 }
 
-
-void addBodyCaps(std::vector<Limit>& limits, const char* station, const LedPackage& led, int site, bool protects)
+void addBodyCaps(std::vector<Limit>& limits, const char* station, const LedPackage& led, int site,
+                 bool protects)
 {
-    constexpr double nearMaxK = 5; // IPC/JEDEC J-STD-020D Table 5-2, time within 5 °C of the classification temperature.
+    constexpr double nearMaxK =
+        5; // IPC/JEDEC J-STD-020D Table 5-2, time within 5 °C of the classification temperature.
     constexpr double longC = 217, longestS = 150; // Same table, time above 217 °C.
     Limit peak = limitAt(station, site, "peak", "LED body peak", Metric::Peak);
     peak.max = led.bodyMaxC;
     peak.habit = led.habit.of("body_max_C");
-    Limit near = limitAt(station, site, "near_max", "LED body within 5 K of its cap", Metric::TimeAbove, led.bodyMaxC - nearMaxK);
+    Limit near = limitAt(station, site, "near_max", "LED body within 5 K of its cap", Metric::TimeAbove,
+                         led.bodyMaxC - nearMaxK);
     near.max = led.nearMaxS;
     near.habit = led.habit.of("near_max_s") || peak.habit;
     Limit time = limitAt(station, site, "above_217", "LED body above 217 °C", Metric::TimeAbove, longC);
@@ -81,13 +87,14 @@ void addBodyCaps(std::vector<Limit>& limits, const char* station, const LedPacka
 
 void addBodyRates(std::vector<Limit>& limits, const LedPackage& led, int site, bool protects)
 {
-    constexpr double fromC = 150; // Where the table's average ramp begins.
+    constexpr double fromC = 150;     // Where the table's average ramp begins.
     constexpr double thickMaxC = 240; // Tin-lead classification: at most 6 minutes to the peak, else 8.
     Limit rise = limitAt("body", site, "ramp", "LED body, steepest heating", Metric::SteepestRise);
     rise.max = bodyRiseCPerS;
     Limit toPeak = limitAt("body", site, "time_to_peak", "LED body, time to its peak", Metric::TimeToPeak);
     toPeak.max = led.bodyMaxC <= thickMaxC ? 360 : 480;
-    Limit fall = limitAt("body", site, "steepest_cooling", "LED body, steepest cooling", Metric::SteepestFall);
+    Limit fall =
+        limitAt("body", site, "steepest_cooling", "LED body, steepest cooling", Metric::SteepestFall);
     fall.max = bodyFallCPerS;
     for (Limit* each : {&rise, &toPeak, &fall}) {
         each->protects = protects;
@@ -158,10 +165,11 @@ void addKeptParts(std::vector<Limit>& limits, const BenchSheet& sheet)
 void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
     const std::string whose = sheet.oldAlloy ? "old alloy" : "unknown old alloy";
-    Limit melts = limitAt("joint", site, "old_alloy_melts", ("peak that melts the " + whose).c_str(), Metric::Peak);
+    Limit melts =
+        limitAt("joint", site, "old_alloy_melts", ("peak that melts the " + whose).c_str(), Metric::Peak);
     melts.min = oldMeltsC(sheet);
-    Limit superheat =
-        limitAt("joint", site, "old_alloy_melts_habit", ("peak with superheat for the " + whose).c_str(), Metric::Peak);
+    Limit superheat = limitAt("joint", site, "old_alloy_melts_habit",
+                              ("peak with superheat for the " + whose).c_str(), Metric::Peak);
     superheat.min = oldMeltsC(sheet) + wettingSuperheatK;
     superheat.habit = true;
     limits.push_back(std::move(melts));
@@ -170,7 +178,8 @@ void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int si
 
 void addLiquidTotal(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
-    Limit liquid = limitAt("joint", site, "liquid_total", "time liquid in all", Metric::TimeAbove, oldMeltsC(sheet));
+    Limit liquid =
+        limitAt("joint", site, "liquid_total", "time liquid in all", Metric::TimeAbove, oldMeltsC(sheet));
     liquid.max = mostLiquidS;
     liquid.habit = true;
     limits.push_back(std::move(liquid));

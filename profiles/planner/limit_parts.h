@@ -16,17 +16,21 @@ struct Side {
 };
 
 /// About one site's "joint", "body", "glue", ...; id "joint_6/peak".
-Limit limitAt(const char* station, int site, const char* id, const char* what, Metric metric, double levelC = 0);
+Limit limitAt(const char* station, int site, const char* id, const char* what, Metric metric,
+              double levelC = 0);
 
 /// Sides of one standing make one limit; a sourced side and a habit make one each, the habit's id marked.
 void addWindow(std::vector<Limit>& limits, const Limit& limit, Side min, Side max);
 void addWindow(std::vector<Limit>& limits, const Limit& limit, const Window& window, bool allHabit);
 
-/// Several caps on one value: the lowest sourced one is the limit, and a habit counts only if it is lower still.
+/// Several caps on one value: the lowest sourced one is the limit, and a habit counts only if it is lower
+/// still.
 void addCaps(std::vector<Limit>& limits, const Limit& limit, std::initializer_list<Side> caps);
 
-/// An LED body that is there: highest temperature, time near it and above 217 °C. `station` "body" or "newled".
-void addBodyCaps(std::vector<Limit>& limits, const char* station, const LedPackage& led, int site, bool protects);
+/// An LED body that is there: highest temperature, time near it and above 217 °C. `station` "body" or
+/// "newled".
+void addBodyCaps(std::vector<Limit>& limits, const char* station, const LedPackage& led, int site,
+                 bool protects);
 
 /// Rates of an LED body; `asked` of those alone that reach 150 °C.
 void addBodyRates(std::vector<Limit>& limits, const LedPackage& led, int site, bool protects);
@@ -44,8 +48,8 @@ void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int si
 /// Liquid time of a heat that is not by a paste's window: fluxes and intermetallics, trade habit.
 void addLiquidTotal(std::vector<Limit>& limits, const BenchSheet& sheet, int site);
 
-constexpr double bodyRiseCPerS = 3; ///< IPC/JEDEC J-STD-020D Table 5-2, average ramp-up rate.
-constexpr double bodyFallCPerS = 6; ///< Same table, ramp-down rate.
+constexpr double bodyRiseCPerS = 3;      ///< IPC/JEDEC J-STD-020D Table 5-2, average ramp-up rate.
+constexpr double bodyFallCPerS = 6;      ///< Same table, ramp-down rate.
 constexpr double wettingSuperheatK = 15; ///< Usual least superheat for wetting; trade habit.
 
 } // namespace stripwright

@@ -54,7 +54,8 @@ void addPoorContact(HeatPlan& plan, size_t samples)
         joint.poor = fit.fit(poor.find(jointOf(joint.site))->valueC);
 }
 
-/// Whether the guard of the joints looks after the row's station already; a new LED is no hotter than its joint.
+/// Whether the guard of the joints looks after the row's station already; a new LED is no hotter than its
+/// joint.
 bool isTargetJoint(const BenchSheet& sheet, const std::string& station)
 {
     const std::vector<int> targets = sheet.targets();
@@ -70,7 +71,8 @@ std::vector<const MarginRow*> rowsToWatch(const HeatPlan& plan)
         // A part whose cap is habit is watched where the plan keeps it; elsewhere the heat would end at once.
         const bool holds = !limit.habit || (limit.protects && row.margin >= 0);
         const bool watched = limit.metric == Metric::Peak && limit.max && holds && row.high &&
-                             *row.high >= *limit.max - farK && !aboutNewLed(limit) && !isTargetJoint(plan.sheet, limit.station);
+                             *row.high >= *limit.max - farK && !aboutNewLed(limit) &&
+                             !isTargetJoint(plan.sheet, limit.station);
         if (watched)
             rows.push_back(&row);
     }
@@ -84,8 +86,8 @@ std::vector<const MarginRow*> rowsToWatch(const HeatPlan& plan)
 void addNearTime(PartModel& part, const std::vector<Limit>& limits)
 {
     for (const Limit& limit : limits)
-        if (limit.station == part.station && limit.metric == Metric::TimeAbove && limit.max && limit.protects &&
-            !limit.habit && *limit.max < part.nearMostS.value_or(INFINITY)) {
+        if (limit.station == part.station && limit.metric == Metric::TimeAbove && limit.max &&
+            limit.protects && !limit.habit && *limit.max < part.nearMostS.value_or(INFINITY)) {
             part.nearC = limit.levelC;
             part.nearMostS = limit.max;
         }

@@ -17,7 +17,8 @@ void addHandsFit(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
     const auto work = handWorkOf(sheet);
     if (!work)
         return;
-    Limit fit = limitAt("joint", site, "hands_fit", "surely liquid, for the hands", Metric::LiquidForHands, work->meltsC);
+    Limit fit = limitAt("joint", site, "hands_fit", "surely liquid, for the hands", Metric::LiquidForHands,
+                        work->meltsC);
     fit.min = work->needS();
     limits.push_back(std::move(fit));
 }
@@ -69,7 +70,8 @@ std::vector<std::string> meltingWarnings(const BenchSheet& sheet, std::span<cons
 
 namespace {
 
-/// Stretch in which every target joint is liquid at the poorest contact, and the end of the one in which any may move.
+/// Stretch in which every target joint is liquid at the poorest contact, and the end of the one in which any
+/// may move.
 struct Molten {
     double surelyFromS = 0;
     double maybeToS = 0;
@@ -84,8 +86,9 @@ Molten moltenTime(const HeatPlan& plan)
         const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
         if (!joint)
             continue;
-        molten.surelyFromS = std::max(molten.surelyFromS,
-                                      firstRiseThrough({plan.timeS, joint->lowC}, meltsC).value_or(plan.heaterOffS));
+        molten.surelyFromS =
+            std::max(molten.surelyFromS,
+                     firstRiseThrough({plan.timeS, joint->lowC}, meltsC).value_or(plan.heaterOffS));
         for (const auto* level : {&joint->lowC, &joint->nominalC, &joint->highC})
             molten.maybeToS = std::max(
                 molten.maybeToS, lastFallThrough({plan.timeS, *level}, movableC).value_or(plan.timeS.back()));
@@ -119,8 +122,8 @@ void writeMeltingStages(HeatPlan& plan)
         plan.stages.push_back({name, from, *end});
         from = *end;
     }
-    const double coast = coastS(plan.sheet.plate, plan.plateC.back(), plan.safeBelowC, plan.sheet.air.ambientC,
-                                plan.sheet.cooling.fan);
+    const double coast = coastS(plan.sheet.plate, plan.plateC.back(), plan.safeBelowC,
+                                plan.sheet.air.ambientC, plan.sheet.cooling.fan);
     plan.stages.push_back({"cool-down", from, from + coast});
 }
 
@@ -131,7 +134,8 @@ void cardBefore(HeatPlan& plan, const char* id, std::string text, std::string ot
 
 void writeHandsOff(HeatPlan& plan)
 {
-    plan.cards.push_back({"hands-off", 0, moltenTime(plan).surelyFromS, "Hands off; watch that the strip lies flat.",
+    plan.cards.push_back({"hands-off", 0, moltenTime(plan).surelyFromS,
+                          "Hands off; watch that the strip lies flat.",
                           "It warms through preheat to where the solder melts.",
                           "A strip pressed down in mid-heat jumps in temperature.", false});
     plan.cards.back().asksLiquid = true; // at nominal contact it turns before the hands may touch it
@@ -147,15 +151,15 @@ void writeHandCards(HeatPlan& plan, const std::string& idStem, const std::string
     plan.cards.push_back({"see-liquid", fromS - work->firstS, fromS,
                           "Look: the solder shines at every joint of " + sitesInWords(work->sites) +
                               "; a nudge makes the LED float. Tweezers in hand.",
-                          "It holds the joints liquid.", "An LED pulled before all of its solder is liquid takes its pads along.",
-                          false});
+                          "It holds the joints liquid.",
+                          "An LED pulled before all of its solder is liquid takes its pads along.", false});
     plan.cards.back().asksLiquid = true;
     for (size_t i = 0; i < work->sites.size(); ++i) {
         const std::string number = std::to_string(work->sites[i]);
-        plan.cards.push_back({idStem + number, fromS, doneS[i], "Site " + number + ": " + todo,
-                              "It holds the joint liquid.",
-                              "Pulling before every pad is liquid tears pads off; late, the new joint has no time to wet.",
-                              false});
+        plan.cards.push_back(
+            {idStem + number, fromS, doneS[i], "Site " + number + ": " + todo, "It holds the joint liquid.",
+             "Pulling before every pad is liquid tears pads off; late, the new joint has no time to wet.",
+             false});
         plan.cards.back().asksLiquid = true;
         fromS = doneS[i];
     }
@@ -164,7 +168,8 @@ void writeHandCards(HeatPlan& plan, const std::string& idStem, const std::string
 void writeCardsAfterHands(HeatPlan& plan)
 {
     const Molten molten = moltenTime(plan);
-    const double stillFromS = plan.hands && !plan.hands->doneS.empty() ? plan.hands->doneS.back() : molten.surelyFromS;
+    const double stillFromS =
+        plan.hands && !plan.hands->doneS.empty() ? plan.hands->doneS.back() : molten.surelyFromS;
     const double stillToS = plan.liftAtS ? std::min(*plan.liftAtS, molten.maybeToS) : molten.maybeToS;
     plan.cards.push_back({"hold-still", stillFromS, std::max(stillFromS, stillToS),
                           "Do not touch or knock: joints are still liquid.", "It passes the peak and cools.",
@@ -172,15 +177,16 @@ void writeCardsAfterHands(HeatPlan& plan)
     plan.cards.back().asksLiquid = plan.sheet.heat == HeatKind::Fit;
     if (plan.liftAtS) {
         const bool liquid = *plan.liftAtS < molten.maybeToS;
-        plan.cards.push_back({"lift-strip", *plan.liftAtS, *plan.liftAtS + 15,
-                              liquid ? "Lift the strip straight up, level and without a jerk: its joints are still liquid."
-                                     : "Lift the strip off the plate by its cold ends.",
-                              "The heater is off.", "Left on the plate it cools at the plate's own pace.", false});
+        plan.cards.push_back(
+            {"lift-strip", *plan.liftAtS, *plan.liftAtS + 15,
+             liquid ? "Lift the strip straight up, level and without a jerk: its joints are still liquid."
+                    : "Lift the strip off the plate by its cold ends.",
+             "The heater is off.", "Left on the plate it cools at the plate's own pace.", false});
     }
-    plan.cards.push_back({"cool-down", std::max(stillToS, plan.liftAtS ? *plan.liftAtS + 15 : 0),
-                          plan.stages.back().endS,
-                          "Leave plate and strip alone until both are below " + rounded(plan.safeBelowC) + " °C.",
-                          "The heater is off and it cools by itself.", "Bare aluminium looks cold long before it is.", false});
+    plan.cards.push_back(
+        {"cool-down", std::max(stillToS, plan.liftAtS ? *plan.liftAtS + 15 : 0), plan.stages.back().endS,
+         "Leave plate and strip alone until both are below " + rounded(plan.safeBelowC) + " °C.",
+         "The heater is off and it cools by itself.", "Bare aluminium looks cold long before it is.", false});
 }
 
 } // namespace stripwright

@@ -19,7 +19,8 @@ void reachLimits(HeatAim& aim, const std::vector<Limit>& limits);
 std::vector<std::string> meltingRefusals(const BenchSheet& sheet);
 std::vector<std::string> meltingWarnings(const BenchSheet& sheet, std::span<const JointPeak> peaks);
 
-/// From the nominal curve of the first target: "preheat", "soak" where a paste has one, "reflow", "peak", "cooling", "cool-down".
+/// From the nominal curve of the first target: "preheat", "soak" where a paste has one, "reflow", "peak",
+/// "cooling", "cool-down".
 void writeMeltingStages(HeatPlan& plan);
 
 void cardBefore(HeatPlan& plan, const char* id, std::string text, std::string otherwise);

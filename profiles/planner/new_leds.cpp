@@ -29,24 +29,6 @@ OwnedCurve finely(Curve joint, double fromS, double fineForS)
     return fine;
 }
 
-PadDip dipOf(const BenchSheet& sheet, const SetDownBody& body, double padC, double startC)
-{
-    constexpr double mm = 1e-3, um = 1e-6;
-    const StripType& strip = sheet.strip;
-    const LedPackage& led = strip.led;
-    const double padM2 = led.padLengthMm * led.padWidthMm * mm * mm;
-    const double jointM2 = std::min(led.lengthMm, led.padLengthMm) * std::min(led.widthMm, led.padWidthMm) * mm * mm;
-    const Alloy& solder = sheet.usesFreshSolder() || !sheet.oldAlloy ? sheet.paste.alloy : *sheet.oldAlloy;
-    const double solderKPerW = strip.jointThicknessUm * um / (solder.conductivityWPerMK * jointM2);
-    return {.padJPerK = strip.copper.volumetricHeatJPerM3K * strip.copper.thicknessUm * um * padM2 +
-                        solder.densityKgPerM3 * solder.heatCapacityJPerKgK * strip.jointThicknessUm * um * jointM2,
-            .bodyJPerK = body.heatCapacityJPerK,
-            .padToCoreKPerW = body.toCoreKPerW - solderKPerW,
-            .padToBodyKPerW = solderKPerW + 0.4 * body.acrossKPerW,
-            .coreC = padC,
-            .startC = startC};
-}
-
 } // namespace
 
 void addNewLeds(HeatPlan& plan, const Answer& answer)
@@ -55,7 +37,8 @@ void addNewLeds(HeatPlan& plan, const Answer& answer)
     if (!task.hands || !task.hands->setsDown || !plan.hands)
         return;
     for (const int site : task.hands->sites) {
-        const auto low = siteWorkOf(answer, task, site, 0), nominal = siteWorkOf(answer, task, site, nominalScenario),
+        const auto low = siteWorkOf(answer, task, site, 0),
+                   nominal = siteWorkOf(answer, task, site, nominalScenario),
                    high = siteWorkOf(answer, task, site, highScenario);
         const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
         if (!low || !nominal || !high || !joint)
@@ -63,7 +46,7 @@ void addNewLeds(HeatPlan& plan, const Answer& answer)
         NewLed led{.site = site, .setDownS = nominal->doneS, .startC = nominal->startC};
         const double lowPadC = valueAt({plan.timeS, joint->lowC}, low->doneS);
         led.stepK = valueAt({plan.timeS, joint->highC}, high->doneS) - high->startC;
-        const PadDip dip = dipOf(plan.sheet, low->body, lowPadC, low->startC);
+        const PadDip dip = padDipOf(plan.sheet, lowPadC, low->startC);
         led.padLowestAfterS = dip.lowestAtS();
         led.padLowestC = dip.padC(led.padLowestAfterS);
         led.liquidAfterS = remeltS(low->body, lowPadC, low->startC, newMeltsC(plan.sheet));

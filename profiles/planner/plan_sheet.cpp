@@ -5,8 +5,8 @@
 #include "planner/heat_kinds.h"
 #include "planner/live_models.h"
 #include "planner/new_leds.h"
-#include "search/shape_search.h"
 #include "rules/bake_rules.h"
+#include "search/shape_search.h"
 
 #include <algorithm>
 #include <set>

@@ -9,8 +9,8 @@ constexpr double noLongerS = 90;        ///< More than the hands need, feet go o
 constexpr double longestReleaseS = 300; ///< To the peak; a slow heat warms what stays; trade habit.
 constexpr double noFurtherK = 15;       ///< Over letting-go, a lens's glue is warmed no further; trade habit.
 
-/// Glue of chosen lenses is warmed until they come off by hand: it lets go at every foot and holds for the hands, goes no
-/// further, and no joint moves.
+/// Glue of chosen lenses is warmed until they come off by hand: it lets go at every foot and holds for the
+/// hands, goes no further, and no joint moves.
 extern const HeatKindRules releaseHeat;
 
 } // namespace stripwright

@@ -22,7 +22,8 @@ std::vector<Limit> limits(const BenchSheet& sheet)
 
 void cardsBefore(HeatPlan& plan)
 {
-    cardBefore(plan, "flux-on-pads", "Gel flux lies around the joints to come off; tweezers and a tray are at hand.",
+    cardBefore(plan, "flux-on-pads",
+               "Gel flux lies around the joints to come off; tweezers and a tray are at hand.",
                "Without flux the solder pulls strings and shorts.");
 }
 
@@ -36,6 +37,7 @@ void stagesAndCards(HeatPlan& plan)
 
 } // namespace
 
-const HeatKindRules removeHeat{limits, handsAim, meltingRefusals, meltingWarnings, cardsBefore, stagesAndCards};
+const HeatKindRules removeHeat{limits,          handsAim,    meltingRefusals,
+                               meltingWarnings, cardsBefore, stagesAndCards};
 
 } // namespace stripwright

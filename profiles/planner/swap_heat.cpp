@@ -24,7 +24,8 @@ void addNewJoint(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
         hot.habit = true;
         limits.push_back(std::move(hot));
     }
-    Limit cooling = limitAt("joint", site, "mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, newC);
+    Limit cooling =
+        limitAt("joint", site, "mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, newC);
     constexpr double leastCPerS = 1;
     cooling.min = leastCPerS;
     cooling.habit = true;
@@ -34,17 +35,20 @@ void addNewJoint(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 void addNewLed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
     const LedPackage& led = sheet.strip.led;
-    constexpr double shockTaus = 5; // Only its jump at set-down is waived; then the classification's ramp holds.
+    constexpr double shockTaus =
+        5; // Only its jump at set-down is waived; then the classification's ramp holds.
     Limit shock = limitAt("joint", site, "set_down_step", "step of the new LED at set-down", Metric::Shock);
     shock.max = mostShockK(led);
     shock.habit = true;
     limits.push_back(std::move(shock));
     addBodyCaps(limits, "newled", led, site, false);
-    Limit ramp = limitAt("newled", site, "ramp", "LED body, steepest heating once settled", Metric::SteepestRise);
+    Limit ramp =
+        limitAt("newled", site, "ramp", "LED body, steepest heating once settled", Metric::SteepestRise);
     ramp.max = bodyRiseCPerS;
     ramp.skipS = shockTaus * setDownBodyOf(sheet).tauS();
     limits.push_back(std::move(ramp));
-    Limit fall = limitAt("newled", site, "steepest_cooling", "LED body, steepest cooling", Metric::SteepestFall);
+    Limit fall =
+        limitAt("newled", site, "steepest_cooling", "LED body, steepest cooling", Metric::SteepestFall);
     fall.max = bodyFallCPerS;
     limits.push_back(std::move(fall));
 }
@@ -62,7 +66,8 @@ void addCharge(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
         soak.upperLevelC = *paste.soakBandC.max;
         most(soak, paste.soakTimeS, paste.soakBandC.minIsHabit || paste.soakBandC.maxIsHabit);
     }
-    Limit flux = limitAt("joint", site, "flux_life", "flux at work before the last set-down", Metric::SpentBefore, allMeltsC(sheet));
+    Limit flux = limitAt("joint", site, "flux_life", "flux at work before the last set-down",
+                         Metric::SpentBefore, allMeltsC(sheet));
     flux.max = fluxLifeS(sheet);
     flux.habit = true;
     limits.push_back(std::move(flux));
@@ -89,11 +94,13 @@ std::vector<std::string> refusals(const BenchSheet& sheet)
 {
     std::vector<std::string> refusals = meltingRefusals(sheet);
     if (sheet.way == SwapWay::WarmedLed && !sheet.spareIsClear())
-        refusals.push_back("The new LED would lie on the plate or too near it while it warms: spare_mm must be on the strip, "
+        refusals.push_back("The new LED would lie on the plate or too near it while it warms: spare_mm must "
+                           "be on the strip, "
                            "10 mm or more off the plate.");
     else if (sheet.way == SwapWay::WarmedLed && !spareAtMm(sheet))
-        refusals.push_back("The strip does not reach far enough beyond the plate for a new LED to warm on: 38 mm are "
-                           "needed on one side. Choose another way.");
+        refusals.push_back(
+            "The strip does not reach far enough beyond the plate for a new LED to warm on: 38 mm are "
+            "needed on one side. Choose another way.");
     return refusals;
 }
 
@@ -101,10 +108,12 @@ std::vector<std::string> warnings(const BenchSheet& sheet, std::span<const Joint
 {
     std::vector<std::string> warnings = meltingWarnings(sheet, peaks);
     if (!sheet.oldAlloy)
-        warnings.push_back("The new joint would be of the unknown old solder: two heats, with wicked pads and paste, leave a "
+        warnings.push_back("The new joint would be of the unknown old solder: two heats, with wicked pads "
+                           "and paste, leave a "
                            "known one (way \"two-heats\").");
     if (sheet.way == SwapWay::TinnedLed)
-        warnings.push_back("Tinning with an iron is the one hand soldering an LED's data sheet allows it, if any.");
+        warnings.push_back(
+            "Tinning with an iron is the one hand soldering an LED's data sheet allows it, if any.");
     return warnings;
 }
 
@@ -115,35 +124,42 @@ std::string readyInWords(const BenchSheet& sheet)
     const std::string row = "lie in a row, the same way round as they go on, ";
     switch (sheet.way) {
     case SwapWay::TinnedLed:
-        return "New LEDs for " + sites + ", their pads tinned with the solder of " + sheet.paste.name + ", " + row +
-               fluxed + ".";
+        return "New LEDs for " + sites + ", their pads tinned with the solder of " + sheet.paste.name + ", " +
+               row + fluxed + ".";
     case SwapWay::WarmedLed:
         if (!spareAtMm(sheet)) // refused
             break;
-        return "New LEDs for " + sites + " lie on the strip's cold overhang at " + millimetres(*spareAtMm(sheet)) +
-               " from its connector end, the same way round as they go on, " + fluxed + "; tweezers, they get hot.";
+        return "New LEDs for " + sites + " lie on the strip's cold overhang at " +
+               millimetres(*spareAtMm(sheet)) +
+               " from its connector end, the same way round as they go on, " + fluxed +
+               "; tweezers, they get hot.";
     case SwapWay::ChargeLaidCold:
-        return "A charge of " + sheet.paste.name + ", a dot or a bit of wire as large as one joint, lies against the old "
-               "joints at " + sites + "; new LEDs " + row + "a film of gel flux under each.";
+        return "A charge of " + sheet.paste.name +
+               ", a dot or a bit of wire as large as one joint, lies against the old "
+               "joints at " +
+               sites + "; new LEDs " + row + "a film of gel flux under each.";
     case SwapWay::SolderLeft:
     case SwapWay::TwoHeats:
         break;
     }
-    return "New LEDs for " + sites + " " + row + fluxed + ": they go onto the solder that the old ones leave.";
+    return "New LEDs for " + sites + " " + row + fluxed +
+           ": they go onto the solder that the old ones leave.";
 }
 
 void cardsBefore(HeatPlan& plan)
 {
     cardBefore(plan, "flux-and-new-led", readyInWords(plan.sheet),
-               "Looking for a part and its polarity takes longer than the solder stays liquid; paste on a hot pad spatters.");
+               "Looking for a part and its polarity takes longer than the solder stays liquid; paste on a "
+               "hot pad spatters.");
 }
 
 void stagesAndCards(HeatPlan& plan)
 {
     writeMeltingStages(plan);
     writeHandsOff(plan);
-    writeHandCards(plan, "swap-led-", "lift the dead LED straight up, then set the new one down, polarity as marked; nudge "
-                                      "it to the middle and let it float.");
+    writeHandCards(plan, "swap-led-",
+                   "lift the dead LED straight up, then set the new one down, polarity as marked; nudge "
+                   "it to the middle and let it float.");
     writeCardsAfterHands(plan);
 }
 

@@ -4,8 +4,8 @@
 
 namespace stripwright {
 
-/// Old LED lifted off and a new one set down on liquid solder in the same heat, by one of the ways that need no paste on
-/// a hot pad.
+/// Old LED lifted off and a new one set down on liquid solder in the same heat, by one of the ways that need
+/// no paste on a hot pad.
 extern const HeatKindRules swapHeat;
 
 } // namespace stripwright

@@ -25,7 +25,7 @@ struct Outcome {
     std::set<int> kept, lost;
     double worst = std::numeric_limits<double>::infinity();
     std::optional<MarginRow> tightest;
-    size_t broken = 0; ///< Limits, lenses' included.
+    size_t broken = 0;  ///< Limits, lenses' included.
     int pastPasses = 0; ///< LEDs taken past the passes that their data allow.
     size_t heats = 0;
 };
@@ -43,7 +43,8 @@ Outcome outcomeOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& heats)
     for (const HeatAnswer& heat : heats) {
         for (const MarginRow& row : heat.answer.margins) {
             outcome.broken += !row.limit.habit && row.margin < 0;
-            if (!row.limit.habit && !outcome.lost.count(lensSiteOf(row.limit)) && row.normalisedMargin < outcome.worst) {
+            if (!row.limit.habit && !outcome.lost.count(lensSiteOf(row.limit)) &&
+                row.normalisedMargin < outcome.worst) {
                 outcome.worst = row.normalisedMargin;
                 outcome.tightest = row;
             }
@@ -63,7 +64,8 @@ std::optional<double> hottestGlueC(const std::vector<HeatAnswer>& heats, int sit
     for (const HeatAnswer& heat : heats)
         for (const MarginRow& row : heat.answer.margins)
             if (lensSiteOf(row.limit) == site && row.limit.station.starts_with("glue"))
-                hottest = std::max({hottest.value_or(0), row.low.value_or(0), row.high.value_or(0), row.warmAir.value_or(0)});
+                hottest = std::max({hottest.value_or(0), row.low.value_or(0), row.high.value_or(0),
+                                    row.warmAir.value_or(0)});
     return hottest;
 }
 
@@ -151,12 +153,14 @@ struct Tried {
     bool runs = false; ///< With lost lenses off.
 };
 
-Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatAnswer>& base, const Outcome& before)
+Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatAnswer>& base,
+            const Outcome& before)
 {
     Tried result{{.lever = lever.id, .what = {}, .sheet = lever.on(sheet)}};
     WhatIf& whatIf = result.whatIf;
     const std::vector<std::string> refusals = refusalsOf(whatIf.sheet);
-    const bool splitsAnyway = base.size() > 1 && !refusals.empty() && rulesOf(whatIf.sheet.heat).refusals(whatIf.sheet).empty();
+    const bool splitsAnyway =
+        base.size() > 1 && !refusals.empty() && rulesOf(whatIf.sheet.heat).refusals(whatIf.sheet).empty();
     if (!refusals.empty() && !splitsAnyway) {
         whatIf.refused = true;
         whatIf.worstMargin = -std::numeric_limits<double>::infinity();
@@ -180,9 +184,10 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
     // A lens that stays because the joint is not made is no help.
     const bool jobStands = after.worst >= std::min(0.0, before.worst - worthwhile);
     const bool spendsMore = after.pastPasses > before.pastPasses;
-    whatIf.helps = mends || (jobStands && after.kept.size() > before.kept.size()) ||
-                   (!spendsMore && after.kept.size() == before.kept.size() && after.worst > before.worst + worthwhile) ||
-                   (jobStands && before.worst < 0 && after.broken < before.broken);
+    whatIf.helps =
+        mends || (jobStands && after.kept.size() > before.kept.size()) ||
+        (!spendsMore && after.kept.size() == before.kept.size() && after.worst > before.worst + worthwhile) ||
+        (jobStands && before.worst < 0 && after.broken < before.broken);
     return result;
 }
 
@@ -223,10 +228,11 @@ std::vector<Lever> pairsOf(const std::vector<Lever>& levers, const std::vector<T
     for (size_t a = 0; a < best.size(); ++a)
         for (size_t b = a + 1; b < best.size(); ++b) {
             const Lever first = levers[best[a]], second = levers[best[b]];
-            pairs.push_back({first.id + "+" + second.id, first.what + ", and " + second.what, [=](BenchSheet& sheet) {
-                                 first.change(sheet);
-                                 second.change(sheet);
-                             }});
+            pairs.push_back(
+                {first.id + "+" + second.id, first.what + ", and " + second.what, [=](BenchSheet& sheet) {
+                     first.change(sheet);
+                     second.change(sheet);
+                 }});
         }
     return pairs;
 }
@@ -255,11 +261,12 @@ WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf, const std::vect
     for (Tried& one : results)
         answer.levers.push_back(std::move(one.whatIf));
 
-    // Lenses that are lost come off in any case; then a heat that can be run, LEDs spent, the lenses it keeps, its room.
+    // Lenses that are lost come off in any case; then a heat that can be run, LEDs spent, the lenses it
+    // keeps, its room.
     std::stable_sort(answer.levers.begin(), answer.levers.end(), [&](const WhatIf& a, const WhatIf& b) {
         const auto rank = [&](const WhatIf& one) {
-            return std::tuple(!one.refused, one.lever == "lens-off" && !before.lost.empty(), one.worstMargin >= 0,
-                              -one.ledsPastPasses, one.lensesThatStay, one.worstMargin);
+            return std::tuple(!one.refused, one.lever == "lens-off" && !before.lost.empty(),
+                              one.worstMargin >= 0, -one.ledsPastPasses, one.lensesThatStay, one.worstMargin);
         };
         return rank(a) > rank(b);
     });

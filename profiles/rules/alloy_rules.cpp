@@ -66,8 +66,7 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
             words += "; planned peak at the poorest contact: " + rounded(*peakC) + " °C";
         words += ".";
         if (peakC && *peakC < *mixed->liquidusC)
-            words += swap ? " Take two heats: wick the pads in between, then fit."
-                          : " Wick the pads better.";
+            words += swap ? " Take two heats: wick the pads in between, then fit." : " Wick the pads better.";
         warnings.push_back(words);
     }
     // A share of 0 is one that is not known.

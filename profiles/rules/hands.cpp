@@ -23,22 +23,56 @@ std::optional<HandWork> handWorkOf(const BenchSheet& sheet)
     return work;
 }
 
+namespace {
+
+constexpr double mm = 1e-3, um = 1e-6;
+
+double jointM2(const LedPackage& led)
+{
+    return std::min(led.lengthMm, led.padLengthMm) * std::min(led.widthMm, led.padWidthMm) * mm * mm;
+}
+
+/// What the new LED stands on.
+const Alloy& solderOf(const BenchSheet& sheet)
+{
+    return sheet.usesFreshSolder() || !sheet.oldAlloy ? sheet.paste.alloy : *sheet.oldAlloy;
+}
+
+double solderKPerW(const BenchSheet& sheet)
+{
+    return sheet.strip.jointThicknessUm * um /
+           (solderOf(sheet).conductivityWPerMK * jointM2(sheet.strip.led));
+}
+
+} // namespace
+
 SetDownBody setDownBodyOf(const BenchSheet& sheet)
 {
-    constexpr double mm = 1e-3, um = 1e-6;
     const LedPackage& led = sheet.strip.led;
-    const double bodyM2 = led.lengthMm * led.widthMm * mm * mm;
-    const double jointM2 =
-        std::min(led.lengthMm, led.padLengthMm) * std::min(led.widthMm, led.padWidthMm) * mm * mm;
-    const double copperM2 = heatedCopperM2(sheet.strip);
-    const Alloy& solder = sheet.usesFreshSolder() || !sheet.oldAlloy ? sheet.paste.alloy : *sheet.oldAlloy;
+    const double bodyM2 = led.lengthMm * led.widthMm * mm * mm, copperM2 = heatedCopperM2(sheet.strip);
     const Dielectric& dielectric = sheet.strip.dielectric;
     const Core& core = sheet.strip.core;
     return {.heatCapacityJPerK = led.volumetricHeatJPerM3K * bodyM2 * led.heightMm * mm,
             .toCoreKPerW = dielectric.thicknessUm * um / (dielectric.conductivityWPerMK * copperM2) +
                            core.thicknessMm * mm / 2 / (core.conductivityWPerMK * copperM2) +
-                           sheet.strip.jointThicknessUm * um / (solder.conductivityWPerMK * jointM2),
+                           solderKPerW(sheet),
             .acrossKPerW = led.heightMm * mm / (led.conductivityWPerMK * bodyM2)};
+}
+
+PadDip padDipOf(const BenchSheet& sheet, double padC, double startC)
+{
+    const StripType& strip = sheet.strip;
+    const SetDownBody body = setDownBodyOf(sheet);
+    const Alloy& solder = solderOf(sheet);
+    const double padM2 = strip.led.padLengthMm * strip.led.padWidthMm * mm * mm;
+    return {.padJPerK = strip.copper.volumetricHeatJPerM3K * strip.copper.thicknessUm * um * padM2 +
+                        solder.densityKgPerM3 * solder.heatCapacityJPerKgK * strip.jointThicknessUm * um *
+                            jointM2(strip.led),
+            .bodyJPerK = body.heatCapacityJPerK,
+            .padToCoreKPerW = body.toCoreKPerW - solderKPerW(sheet),
+            .padToBodyKPerW = solderKPerW(sheet) + 0.4 * body.acrossKPerW,
+            .coreC = padC,
+            .startC = startC};
 }
 
 double mostShockK(const LedPackage& led)

@@ -5,20 +5,24 @@
 
 namespace stripwright {
 
-/// What the hands do while joints are liquid: in a Swap lift and set down, in a Remove lift, in order of sites. None in
-/// other heats, or without targets.
+/// What the hands do while joints are liquid: in a Swap lift and set down, in a Remove lift, in order of
+/// sites. None in other heats, or without targets.
 std::optional<HandWork> handWorkOf(const BenchSheet& sheet);
 
-/// The strip's LED as it is set down: body as a slab, its pad behind dielectric, half the core and the solder.
+/// The strip's LED as it is set down: body as a slab, its pad behind dielectric, half the core and the
+/// solder.
 SetDownBody setDownBodyOf(const BenchSheet& sheet);
 
-/// Most a new LED may jump when it is set down [K]: a plastic body by analogy with an iron of 300 to 350 °C on its
-/// terminals, which LED sheets allow for 3 s (trade habit); a ceramic one by chip-capacitor makers' rules, 150 K up to
-/// 3.2 x 1.6 mm, 130 K above (ceramic chip capacitor precautions, 2008).
+/// The pad under that LED as it dips.
+PadDip padDipOf(const BenchSheet& sheet, double padC, double startC);
+
+/// Most a new LED may jump when it is set down [K]: a plastic body by analogy with an iron of 300 to 350 °C
+/// on its terminals, which LED sheets allow for 3 s (trade habit); a ceramic one by chip-capacitor makers'
+/// rules, 150 K up to 3.2 x 1.6 mm, 130 K above (ceramic chip capacitor precautions, 2008).
 double mostShockK(const LedPackage& led);
 
-/// Where a spare lies to warm on the strip's overhang [mm from the connector end]: where the sheet says, else 35 mm off
-/// the plate's edge on the longer side. None if no overhang is that long.
+/// Where a spare lies to warm on the strip's overhang [mm from the connector end]: where the sheet says, else
+/// 35 mm off the plate's edge on the longer side. None if no overhang is that long.
 std::optional<double> spareAtMm(const BenchSheet& sheet);
 
 } // namespace stripwright

@@ -30,7 +30,8 @@ double oldShare(const BenchSheet& sheet)
     constexpr double withAsMuchFresh = 0.5;
     if (!sheet.usesFreshSolder())
         return 1;
-    return sheet.heat == HeatKind::Fit || sheet.way == SwapWay::TwoHeats ? residueOnWickedPad : withAsMuchFresh;
+    return sheet.heat == HeatKind::Fit || sheet.way == SwapWay::TwoHeats ? residueOnWickedPad
+                                                                         : withAsMuchFresh;
 }
 
 double newMeltsC(const BenchSheet& sheet)
@@ -58,7 +59,8 @@ Wetting wettingOf(const BenchSheet& sheet)
 {
     if (mayHold(sheet, &Alloy::hasBismuth))
         return {5, 15, true};
-    const bool onlyLead = sheet.oldAlloy && sheet.oldAlloy->hasLead && (!sheet.usesFreshSolder() || sheet.paste.alloy.hasLead);
+    const bool onlyLead =
+        sheet.oldAlloy && sheet.oldAlloy->hasLead && (!sheet.usesFreshSolder() || sheet.paste.alloy.hasLead);
     return onlyLead ? Wetting{1.5, 10, false} : Wetting{};
 }
 

@@ -27,7 +27,10 @@ std::vector<SitePasses> passesOf(const BenchSheet& sheet, std::span<const JointP
         const bool isNew = isTarget && solders(sheet.heat);
         SitePasses passes{.site = peak.site, .allowed = sheet.strip.led.passesAllowed};
         passes.before = isNew ? 0 : here.passesBefore.value_or(factoryPasses);
-        passes.inThisHeat = peak.hottestC >= (isNew && sheet.usesFreshSolder() ? sheet.paste.alloy.liquidusC : oldLiquidusC) ? 1 : 0;
+        passes.inThisHeat =
+            peak.hottestC >= (isNew && sheet.usesFreshSolder() ? sheet.paste.alloy.liquidusC : oldLiquidusC)
+                ? 1
+                : 0;
         passes.after = passes.before + passes.inThisHeat;
         all.push_back(passes);
     }

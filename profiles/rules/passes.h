@@ -10,8 +10,8 @@ namespace stripwright {
 /// factory's pass if the sheet states none, and gets one more if its joint may reach the old alloy's liquidus
 /// (of an unknown alloy the lowest that it may be). One set down new in a Swap or Fit heat comes from the
 /// reel with none, whatever the sheet says of the one before it, and gets its first if its joint may reach
-/// its solder's liquidus. One that comes off in a Remove heat, or waits for a later one, goes to waste, and its site drops out.
-/// "May reach": at the contact level at which the joint gets hottest.
+/// its solder's liquidus. One that comes off in a Remove heat, or waits for a later one, goes to waste, and
+/// its site drops out. "May reach": at the contact level at which the joint gets hottest.
 struct SitePasses {
     int site = 0;
     int before = 0;

@@ -55,7 +55,8 @@ bool AimedMargins::ofSlopes(const Aim& aim)
 }
 
 AimedMargins::AimedMargins(const HeatTask& task, double stepS, double endS, double typicalC)
-    : task_(task), sheet_(task.sheet), stepS_(stepS), endS_(endS), typicalC_(typicalC), draw_(roughDraw(sheet_))
+    : task_(task), sheet_(task.sheet), stepS_(stepS), endS_(endS), typicalC_(typicalC),
+      draw_(roughDraw(sheet_))
 {
     for (long i = 0; i <= std::lround(endS / stepS); ++i)
         timeS_.push_back(static_cast<double>(i) * stepS);
@@ -98,7 +99,8 @@ void AimedMargins::watch(const Limit& limit)
             aim.curves.push_back(watch(Column{scenario, sourceOf(limit)}));
     if (task_.hands) {
         const std::vector<int>& sites = task_.hands->sites;
-        aim.ofHands = static_cast<size_t>(std::find(sites.begin(), sites.end(), siteOf(limit)) - sites.begin());
+        aim.ofHands =
+            static_cast<size_t>(std::find(sites.begin(), sites.end(), siteOf(limit)) - sites.begin());
     }
     aims_.push_back(std::move(aim));
 }
@@ -106,7 +108,8 @@ void AimedMargins::watch(const Limit& limit)
 size_t AimedMargins::watch(const Column& wanted)
 {
     const std::vector<Column>& columns = response_.columns();
-    const auto column = static_cast<size_t>(std::find(columns.begin(), columns.end(), wanted) - columns.begin());
+    const auto column =
+        static_cast<size_t>(std::find(columns.begin(), columns.end(), wanted) - columns.begin());
     const auto found = std::find(watched_.begin(), watched_.end(), column);
     if (found == watched_.end())
         watched_.push_back(column);

@@ -62,8 +62,8 @@ private:
     UnitResponse response_;
     StripDraw draw_;
     std::vector<Aim> aims_;
-    std::vector<size_t> watched_;   ///< Columns of the response.
-    std::set<std::string> givenUp_; ///< Ids of limits.
+    std::vector<size_t> watched_;    ///< Columns of the response.
+    std::set<std::string> givenUp_;  ///< Ids of limits.
     std::vector<size_t> handJoints_; ///< Places in watched_ of the hands' joints at low contact.
     std::vector<double> startC_;     ///< Of a new LED by scenario, as the last answer had it.
     std::vector<double> timeS_, residue_;

@@ -86,7 +86,8 @@ double clearance(Curve curve, double atS, Level level)
 
 double slopeMargin(const Limit& limit, Curve curve, double fromS)
 {
-    const double slope = (evenValueAt(curve, fromS + slopeWindowS) - evenValueAt(curve, fromS)) / slopeWindowS;
+    const double slope =
+        (evenValueAt(curve, fromS + slopeWindowS) - evenValueAt(curve, fromS)) / slopeWindowS;
     return (*limit.max - (limit.metric == Metric::SteepestRise ? slope : -slope)) / limit.halfWindow();
 }
 

@@ -25,8 +25,7 @@ double StripDraw::wholeHeatCapacityJPerK() const
     return sum;
 }
 
-/// fanShare: of the time that the fan blows.
-static double lossW(const PlateType& plate, double plateC, double ambientC, double fanShare)
+double lossW(const PlateType& plate, double plateC, double ambientC, double fanShare)
 {
     const double above = plateC - ambientC;
     const double hot = plateC + zeroCelsiusK, cold = ambientC + zeroCelsiusK;

@@ -68,6 +68,9 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
 PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate, const StripDraw& draw,
                            double ambientC, bool fan, double stepS, double endS);
 
+/// What a plate loses to its surroundings, strip aside [W]; fanShare: of the time that the fan blows.
+double lossW(const PlateType& plate, double plateC, double ambientC, double fanShare = 0);
+
 /// Time for the plate to coast from one temperature to another, heater off [s]; capped at six hours.
 double coastS(const PlateType& plate, double fromC, double toC, double ambientC, bool fan);
 

@@ -12,13 +12,14 @@ namespace stripwright {
 
 namespace {
 
-constexpr double scatter = 0.005;  // of margins between fine steps and coarse ones
+constexpr double scatter = 0.005;   // of margins between fine steps and coarse ones
 constexpr double worthHolding = -3; // half windows: a part missed by more is worth no second search
 
 class ShapeSearch {
 public:
     /// Parts with margins above `heldDownTo` are never given up while drawing.
-    ShapeSearch(const HeatTask& task, double stepS, double heldDownTo = std::numeric_limits<double>::infinity())
+    ShapeSearch(const HeatTask& task, double stepS,
+                double heldDownTo = std::numeric_limits<double>::infinity())
         : heldDownTo_(heldDownTo), task_(task), sheet_(task.sheet), aim_(task.aim), horizon_(horizonOf(task)),
           margins_(task, stepS, horizon_.endS, 0.6 * aim_.peakC + 0.4 * sheet_.air.ambientC)
     {
@@ -31,7 +32,7 @@ public:
         Course best = courseFrom(start.value_or(guesses[0]));
         Answer answer = look(best);
         constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
-        if (heldDownTo_ > 0) // else a guess says nothing yet
+        if (heldDownTo_ > 0)              // else a guess says nothing yet
             margins_.giveUpParts(answer, outOfReach);
         Merit merit;
         std::vector<Course> courses = {best, courseFrom(guesses[1]), courseFrom(guesses[2])};
@@ -165,14 +166,13 @@ private:
 
 } // namespace
 
-/// Parts are given up early so that they do not spoil the rest: too early, where a curve that keeps one exists elsewhere.
+/// Parts are given up early so that they do not spoil the rest: too early, where a curve that keeps one
+/// exists elsewhere.
 static bool lostNarrowly(const Answer& answer)
 {
-    const std::vector<int> lost = lostLenses(answer.margins);
-    return std::any_of(answer.margins.begin(), answer.margins.end(), [&](const MarginRow& row) {
-        const int site = lensSiteOf(row.limit);
-        return site > 0 && row.normalisedMargin < 0 && row.normalisedMargin > worthHolding &&
-               std::find(lost.begin(), lost.end(), site) != lost.end();
+    return std::any_of(answer.margins.begin(), answer.margins.end(), [](const MarginRow& row) {
+        return lensSiteOf(row.limit) > 0 && !row.limit.habit && row.normalisedMargin < 0 &&
+               row.normalisedMargin > worthHolding;
     });
 }
 
@@ -187,7 +187,8 @@ Answer searchShape(const HeatTask& task, const SearchStart& start)
     if (lostNarrowly(drawn)) {
         // Other steps and a firmer hold come out on other hills.
         constexpr double never = std::numeric_limits<double>::infinity();
-        for (const auto& [otherStepS, hold] : {std::pair(stepS, worthHolding), {coarseS, never}, {coarseS, worthHolding}}) {
+        for (const auto& [otherStepS, hold] :
+             {std::pair(stepS, worthHolding), {coarseS, never}, {coarseS, worthHolding}}) {
             auto other = std::make_unique<ShapeSearch>(task, otherStepS, hold);
             Answer answer = other->draw({});
             if (worthOf(drawn) < worthOf(answer)) {

@@ -25,7 +25,9 @@ bool Worth::operator<(const Worth& better) const
 Worth worthOf(const Answer& answer)
 {
     const std::vector<int> lost = lostLenses(answer.margins);
-    Worth worth{.done = true, .lensesLost = static_cast<int>(lost.size()), .worst = std::numeric_limits<double>::infinity()};
+    Worth worth{.done = true,
+                .lensesLost = static_cast<int>(lost.size()),
+                .worst = std::numeric_limits<double>::infinity()};
     for (const MarginRow& row : answer.margins)
         if (!row.limit.habit && std::find(lost.begin(), lost.end(), lensSiteOf(row.limit)) == lost.end())
             worth.worst = std::min(worth.worst, row.normalisedMargin);
@@ -83,8 +85,7 @@ Horizon horizonOf(const HeatTask& task)
     const double ambientC = sheet.air.ambientC, middleC = (hottestC + ambientC) / 2;
     const double rise = std::max(0.05, strongestRampCPerS(sheet.plate, {}, middleC, ambientC));
     const double stopsS = task.aim.longestSoakS + (task.hands ? task.hands->needS() : 0);
-    const double settleS =
-        coastS(sheet.plate, hottestC + 10, turnC - 10, ambientC, sheet.cooling.fan);
+    const double settleS = coastS(sheet.plate, hottestC + 10, turnC - 10, ambientC, sheet.cooling.fan);
     Horizon horizon;
     constexpr double longestS = 3600, otherStopsS = 60, farPartsS = 240;
     horizon.latestOffS = std::clamp((hottestC - ambientC) / rise * 1.3 + stopsS + otherStopsS,

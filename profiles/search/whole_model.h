@@ -19,12 +19,12 @@ struct Answer {
     bool keepsLimits() const { return worstMargin >= 0; }
 };
 
-/// What counts between answers for the same sites. A job that is done counts first, then lenses that are kept, then the worst
-/// margin of all but lost lenses.
+/// What counts between answers for the same sites. A job that is done counts first, then lenses that are
+/// kept, then the worst margin of all but lost lenses.
 struct Worth {
-    bool done = false;  ///< Every limit but those of lost lenses is kept.
+    bool done = false; ///< Every limit but those of lost lenses is kept.
     int lensesLost = 0;
-    double worst = 0;   ///< Normalised.
+    double worst = 0; ///< Normalised.
     bool operator<(const Worth& better) const;
 };
 Worth worthOf(const Answer& answer);

@@ -57,8 +57,9 @@ struct StripModel {
     const Station* find(const std::string& name) const;
 };
 
-/// Copper through which a joint reaches the core [m²]: its pad, or where copper covers the strip, that and a rim
-/// in which heat runs sideways before it crosses the dielectric (decay length of a fin on a resistive layer).
+/// Copper through which a joint reaches the core [m²]: its pad, or where copper covers the strip, that and a
+/// rim in which heat runs sideways before it crosses the dielectric (decay length of a fin on a resistive
+/// layer).
 double heatedCopperM2(const StripType& strip);
 
 StripModel buildStripModel(const BenchSheet& sheet, const StripModelOptions& options = {});

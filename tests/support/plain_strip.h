@@ -11,7 +11,11 @@ inline BenchSheet plainStrip(double lengthMm, double widthMm, double thicknessMm
     BenchSheet sheet;
     sheet.strip.lengthMm = lengthMm;
     sheet.strip.widthMm = widthMm;
-    sheet.strip.core = {.alloy = "5052", .thicknessMm = thicknessMm, .conductivityWPerMK = conductivityWPerMK, .densityKgPerM3 = 2680, .heatCapacityJPerKgK = 880};
+    sheet.strip.core = {.alloy = "5052",
+                        .thicknessMm = thicknessMm,
+                        .conductivityWPerMK = conductivityWPerMK,
+                        .densityKgPerM3 = 2680,
+                        .heatCapacityJPerKgK = 880};
     // A dielectric and copper without weight: the closed forms know only the core.
     sheet.strip.dielectric = {1e-6, 1, 1e-6, 260};
     sheet.strip.copper = {1e-6, 1e-6, 1e-6, false};

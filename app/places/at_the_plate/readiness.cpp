@@ -106,7 +106,7 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
                   .arg(QString::fromStdString(inWords(plan->sheet.heat)),
                        QString::fromStdString(sitesInWords(plan->sheet.targets())))
         : runnable ? tr("The sheet is planned and runnable.")
-                          : verdictOf(*plan));
+                   : verdictOf(*plan));
     const double coldC = plan ? plan->safeBelowC : 45;
     const bool cold = up && status->sensorC && *status->sensorC < coldC;
     set(cold_, cold,

@@ -4,8 +4,8 @@
 #include "models/plan_verdict.h"
 #include "models/quantity.h"
 #include "models/sheet_model.h"
-#include "rules/wording.h"
 #include "models/wording.h"
+#include "rules/wording.h"
 #include "widgets/curve_view.h"
 #include "widgets/look.h"
 #include "widgets/margin_ladder.h"
@@ -146,8 +146,9 @@ void HeatPathPlace::setHeats(const std::shared_ptr<const JobPlan>& job, size_t c
 void HeatPathPlace::showVerdict(bool planning, const QString& failure)
 {
     const QString title = plan_ ? QString::fromStdString(plan_->sheet.title) : tr("Heat path");
-    title_->setText(plan_ && plan_->ofHeats > 1 ? tr("%1, heat %2 of %3").arg(title).arg(plan_->heat).arg(plan_->ofHeats)
-                                                : title);
+    title_->setText(plan_ && plan_->ofHeats > 1
+                        ? tr("%1, heat %2 of %3").arg(title).arg(plan_->heat).arg(plan_->ofHeats)
+                        : title);
     state_->setText(planning ? tr("planning…")
                     : plan_  ? tr("predicted (est.), dashed; band: poorest to best contact")
                              : "");

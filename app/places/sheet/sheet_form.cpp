@@ -27,12 +27,15 @@ struct WayChoice {
     const char *id, *text;
 };
 constexpr WayChoice wayChoices[] = {
-    {SwapWay::SolderLeft, "solder-left", QT_TRANSLATE_NOOP("stripwright::SheetForm", "on the solder left, with flux")},
+    {SwapWay::SolderLeft, "solder-left",
+     QT_TRANSLATE_NOOP("stripwright::SheetForm", "on the solder left, with flux")},
     {SwapWay::TinnedLed, "tinned-led", QT_TRANSLATE_NOOP("stripwright::SheetForm", "with a tinned LED")},
-    {SwapWay::WarmedLed, "warmed-led", QT_TRANSLATE_NOOP("stripwright::SheetForm", "with an LED warmed on the strip")},
+    {SwapWay::WarmedLed, "warmed-led",
+     QT_TRANSLATE_NOOP("stripwright::SheetForm", "with an LED warmed on the strip")},
     {SwapWay::ChargeLaidCold, "charge-laid-cold",
      QT_TRANSLATE_NOOP("stripwright::SheetForm", "with a charge of solder laid cold")},
-    {SwapWay::TwoHeats, "two-heats", QT_TRANSLATE_NOOP("stripwright::SheetForm", "two heats: remove, then fit with paste")},
+    {SwapWay::TwoHeats, "two-heats",
+     QT_TRANSLATE_NOOP("stripwright::SheetForm", "two heats: remove, then fit with paste")},
 };
 
 struct PaceChoice {
@@ -135,22 +138,25 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
                              sheet.air = stillAir(sheet.strip.widthMm, value);
                              return sheet;
                          });
-    way_ = addChoice(10, 0, tr("S&wap by"), tr("choose way to swap"), [](BenchSheet sheet, const QString& id) {
-        for (const WayChoice& choice : wayChoices)
-            if (id == choice.id)
-                sheet.way = choice.way;
-        return sheet;
-    });
-    hands_ = addChoice(10, 3, tr("Ha&nds"), tr("choose pace of the hands"), [](BenchSheet sheet, const QString& id) {
-        for (const PaceChoice& choice : paceChoices)
-            if (id == choice.id)
-                sheet.hands = handsOf(choice.pace);
-        return sheet;
-    });
+    way_ =
+        addChoice(10, 0, tr("S&wap by"), tr("choose way to swap"), [](BenchSheet sheet, const QString& id) {
+            for (const WayChoice& choice : wayChoices)
+                if (id == choice.id)
+                    sheet.way = choice.way;
+            return sheet;
+        });
+    hands_ = addChoice(10, 3, tr("Ha&nds"), tr("choose pace of the hands"),
+                       [](BenchSheet sheet, const QString& id) {
+                           for (const PaceChoice& choice : paceChoices)
+                               if (id == choice.id)
+                                   sheet.hands = handsOf(choice.pace);
+                           return sheet;
+                       });
     for (const WayChoice& choice : wayChoices)
         way_->addChoice(tr(choice.text), choice.id);
-    way_->addRefused(tr("paste onto the hot pad"),
-                     tr("Not a way: on a hot pad the solvents of paste boil at once, spatter and lift the LED."));
+    way_->addRefused(
+        tr("paste onto the hot pad"),
+        tr("Not a way: on a hot pad the solvents of paste boil at once, spatter and lift the LED."));
     for (const PaceChoice& choice : paceChoices)
         hands_->addChoice(tr(choice.text), choice.id);
     fill(paste_, shelf.pastes);

@@ -1,8 +1,8 @@
 #include "journey.h"
 
+#include "planner/heat_kinds.h"
 #include "planner/heat_plan.h"
 #include "runlog/run_log.h"
-#include "planner/heat_kinds.h"
 
 #include <nlohmann/json.hpp>
 

@@ -5,8 +5,8 @@
 
 #include "analysis/limits.h"
 #include "loop/control_loop.h"
-#include "planner/plan_sheet.h"
 #include "planner/heat_kinds.h"
+#include "planner/plan_sheet.h"
 
 #include <algorithm>
 #include <atomic>

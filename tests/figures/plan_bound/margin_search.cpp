@@ -2,8 +2,8 @@
 
 #include "margin_program.h"
 
-#include "search/plate_reference.h"
 #include "planner/heat_kinds.h"
+#include "search/plate_reference.h"
 
 #include <algorithm>
 #include <cmath>

@@ -1,10 +1,10 @@
 #include "demo_sheet.h"
 #include "materials/drying_bake.h"
 #include "planner/bake_plan.h"
-#include "planner/plan_sheet.h"
-#include "planner/what_if.h"
 #include "planner/heat_kinds.h"
+#include "planner/plan_sheet.h"
 #include "planner/release_heat.h"
+#include "planner/what_if.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

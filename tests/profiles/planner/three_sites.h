@@ -49,7 +49,11 @@ inline BenchSheet threeSites(HeatKind heat)
     sheet.strip.led.padWidthMm = 2.1;
     sheet.strip.led.bodyMaxC = 260;
     sheet.strip.led.nearMaxS = 20;
-    sheet.strip.core = {.alloy = "5052", .thicknessMm = 1.0, .conductivityWPerMK = 138, .densityKgPerM3 = 2680, .heatCapacityJPerKgK = 880};
+    sheet.strip.core = {.alloy = "5052",
+                        .thicknessMm = 1.0,
+                        .conductivityWPerMK = 138,
+                        .densityKgPerM3 = 2680,
+                        .heatCapacityJPerKgK = 880};
     sheet.strip.jointThicknessUm = 80;
     sheet.strip.dielectric = {100, 1.0, 2e6, 255};
     sheet.strip.lens = Lens{.footMaxC = 85, .bodyMaxC = 80};

@@ -1,8 +1,8 @@
 #include "demo_sheet.h"
 
-#include "rules/alloy_rules.h"
 #include "planner/heat_kinds.h"
 #include "planner/levers.h"
+#include "rules/alloy_rules.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

@@ -140,7 +140,7 @@ Prediction predictAt(const BenchSheet& sheet, const PlateCurve& plate, const Sce
 }
 
 /// A hold at the sheet's temperature, whatever it breaks.
-Answer bakeAt(const BenchSheet& sheet, double hours)
+PredictedHeat bakeAt(const BenchSheet& sheet, double hours)
 {
     const HeatTask task = taskOf(sheet);
     const double temperatureC = bakeTemperatureC(sheet);
@@ -150,7 +150,7 @@ Answer bakeAt(const BenchSheet& sheet, double hours)
     const UnitResponse response(sheet, {}, coarseStepS, longEnoughForTheDrawS, temperatureC);
     const double ambientC = sheet.air.ambientC;
     const double strongest = strongestRampCPerS(sheet.plate, response.draw(), plateHoldC, ambientC);
-    Answer answer;
+    PredictedHeat answer;
     answer.shape = {.soakRampCPerS = std::clamp(strongest, 0.05, rampCPerS),
                     .soakStartC = plateHoldC,
                     .soakS = 0,
@@ -208,7 +208,7 @@ bool isBakeTime(const MarginRow& row)
 
 /// What does not survive, or bodies that do not come up to the bake's temperature; how long they are at it
 /// aside.
-std::vector<MarginRow> brokenParts(const Answer& answer)
+std::vector<MarginRow> brokenParts(const PredictedHeat& answer)
 {
     std::vector<MarginRow> broken;
     for (const MarginRow& row : answer.margins) {
@@ -277,17 +277,17 @@ std::string hottestInWords(BenchSheet sheet)
 
 } // namespace
 
-BakeAnswer planBake(const BenchSheet& sheet)
+PredictedBake planBake(const BenchSheet& sheet)
 {
     std::vector<double> candidates(bakeTemperaturesC.begin(), bakeTemperaturesC.end());
     if (sheet.bake.temperatureC)
         candidates = {*sheet.bake.temperatureC};
-    BakeAnswer shown; // The hottest tried: it names what breaks.
+    PredictedBake shown; // The hottest tried: it names what breaks.
     for (const double temperatureC : candidates) {
-        BakeAnswer bake{at(sheet, temperatureC), {}, {}};
+        PredictedBake bake{at(sheet, temperatureC), {}, {}};
         const double hours = hoursAt(sheet, temperatureC);
         const bool tooLong = hours > longestBakeH;
-        Answer answer = bakeAt(bake.sheet, tooLong ? hoursToSettle : hours);
+        PredictedHeat answer = bakeAt(bake.sheet, tooLong ? hoursToSettle : hours);
         const bool survives = brokenParts(answer).empty();
         if (!tooLong)
             bake.answer = std::move(answer);

@@ -7,9 +7,9 @@ namespace stripwright {
 constexpr double longestBakeH = 12; ///< Longer ones nobody watches to the end; they belong in a cabinet.
 
 /// A bake as planned. `answer` is without curves when none is worth showing.
-struct BakeAnswer {
-    BenchSheet sheet; ///< With the bake's temperature filled in.
-    Answer answer;    ///< Times 1 s apart while heating, up to 60 s in the hold.
+struct PredictedBake {
+    BenchSheet sheet;     ///< With the bake's temperature filled in.
+    PredictedHeat answer; ///< Times 1 s apart while heating, up to 60 s in the hold.
     std::vector<std::string> refusals;
 };
 
@@ -17,6 +17,6 @@ struct BakeAnswer {
 /// sheet's own), and holds the plate where the coldest target body at the poorest contact is at it. A bake
 /// that no part survives in longestBakeH is refused, with what would do instead. The sheet must have targets
 /// and no reason in bakeRefusals().
-BakeAnswer planBake(const BenchSheet& sheet);
+PredictedBake planBake(const BenchSheet& sheet);
 
 } // namespace stripwright

@@ -10,7 +10,7 @@ namespace stripwright {
 /// they have) and which wait (Later).
 struct HeatAnswer {
     BenchSheet sheet;
-    Answer answer;
+    PredictedHeat answer;
 };
 
 /// The heats that a sheet takes in which joints melt or glue lets go, in their order.

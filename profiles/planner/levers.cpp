@@ -232,7 +232,7 @@ private:
     const BenchSheet& sheet_;
     const Shelf& shelf_;
     const std::vector<HeatAnswer>& heats_;
-    const Answer& base_; ///< Of the first heat.
+    const PredictedHeat& base_; ///< Of the first heat.
     std::vector<Lever> levers_;
 };
 

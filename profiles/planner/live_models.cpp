@@ -95,7 +95,7 @@ void addNearTime(PartModel& part, const std::vector<Limit>& limits)
 
 } // namespace
 
-void addLiveModels(HeatPlan& plan, const Answer& answer)
+void addLiveModels(HeatPlan& plan, const PredictedHeat& answer)
 {
     const std::vector<Limit> limits = limitsOf(plan.sheet);
     const size_t samples = samplesToFit(plan);

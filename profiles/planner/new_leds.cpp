@@ -31,7 +31,7 @@ OwnedCurve finely(Curve joint, double fromS, double fineForS)
 
 } // namespace
 
-void addNewLeds(HeatPlan& plan, const Answer& answer)
+void addNewLeds(HeatPlan& plan, const PredictedHeat& answer)
 {
     const HeatTask task = taskOf(plan.sheet);
     if (!task.hands || !task.hands->setsDown || !plan.hands)

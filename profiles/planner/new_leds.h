@@ -6,6 +6,6 @@
 namespace stripwright {
 
 /// Fills newLeds of a plan that has its curves and hands.
-void addNewLeds(HeatPlan& plan, const Answer& answer);
+void addNewLeds(HeatPlan& plan, const PredictedHeat& answer);
 
 } // namespace stripwright

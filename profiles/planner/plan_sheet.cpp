@@ -26,7 +26,7 @@ size_t indexAt(const std::vector<double>& timeS, double atS)
 }
 
 /// Samples until the hottest target has fallen below 60 °C: later curves tell nothing about the joint.
-size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
+size_t samplesToKeep(const PredictedHeat& answer, const BenchSheet& sheet)
 {
     constexpr double coldC = 60;
     const std::vector<double>& timeS = answer.predictions[0].timeS;
@@ -44,7 +44,7 @@ size_t samplesToKeep(const Answer& answer, const BenchSheet& sheet)
 
 } // namespace
 
-HeatPlan planOf(const BenchSheet& sheet, const Answer& answer)
+HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer)
 {
     HeatPlan plan;
     plan.sheet = sheet;
@@ -103,7 +103,7 @@ static HeatPlan planWithoutCurves(const BenchSheet& sheet)
 
 static HeatPlan bakePlanOf(const BenchSheet& sheet)
 {
-    const BakeAnswer bake = planBake(sheet);
+    const PredictedBake bake = planBake(sheet);
     HeatPlan plan =
         bake.answer.margins.empty() ? planWithoutCurves(bake.sheet) : planOf(bake.sheet, bake.answer);
     plan.refusals.insert(plan.refusals.end(), bake.refusals.begin(), bake.refusals.end());

@@ -23,7 +23,7 @@ bool blocksFit(const BenchSheet& sheet)
 }
 
 // What becomes of the lenses on one side of the plate: how many are lost, then how hot the others' glue gets.
-static std::pair<int, double> beyondPlate(const BenchSheet& sheet, const Answer& base, bool beyond)
+static std::pair<int, double> beyondPlate(const BenchSheet& sheet, const PredictedHeat& base, bool beyond)
 {
     const Scenario warm = scenariosOf(sheet)[warmAirScenario];
     PredictOptions options;
@@ -50,7 +50,7 @@ static std::pair<int, double> beyondPlate(const BenchSheet& sheet, const Answer&
     return {lost, hottestKeptC};
 }
 
-std::optional<PlacedSinkBlock> bestBlockPlace(const BenchSheet& sheet, const Answer& base,
+std::optional<PlacedSinkBlock> bestBlockPlace(const BenchSheet& sheet, const PredictedHeat& base,
                                               const SinkBlock& block, bool beyond)
 {
     constexpr double nearestMm = 3, stepMm = 6, farthestMm = 48; // of its edge from the plate's

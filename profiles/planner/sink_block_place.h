@@ -10,7 +10,7 @@ bool blocksFit(const BenchSheet& sheet);
 /// Where one more block loses the fewest lenses on one side of the plate, and keeps the others the coolest,
 /// over the plate curve of `base` in warm air; `beyond`: on the side away from the connector. None if it fits
 /// nowhere there.
-std::optional<PlacedSinkBlock> bestBlockPlace(const BenchSheet& sheet, const Answer& base,
+std::optional<PlacedSinkBlock> bestBlockPlace(const BenchSheet& sheet, const PredictedHeat& base,
                                               const SinkBlock& block, bool beyond);
 
 } // namespace stripwright

@@ -62,7 +62,7 @@ AimedMargins::AimedMargins(const HeatTask& task, double stepS, double endS, doub
         timeS_.push_back(static_cast<double>(i) * stepS);
 }
 
-void AimedMargins::learn(const Answer& answer)
+void AimedMargins::learn(const PredictedHeat& answer)
 {
     if (response_.columns().empty()) {
         std::vector<Column> columns;
@@ -116,7 +116,7 @@ size_t AimedMargins::watch(const Column& wanted)
     return static_cast<size_t>(std::find(watched_.begin(), watched_.end(), column) - watched_.begin());
 }
 
-void AimedMargins::watch(const Answer& answer)
+void AimedMargins::watch(const PredictedHeat& answer)
 {
     constexpr double nearWorst = 0.5, farInside = 2.0;
     constexpr size_t mostOfAGroup = 2;
@@ -153,7 +153,7 @@ void AimedMargins::watch(const Answer& answer)
     }
 }
 
-void AimedMargins::giveUpParts(const Answer& answer, double below)
+void AimedMargins::giveUpParts(const PredictedHeat& answer, double below)
 {
     for (const MarginRow& row : answer.margins)
         if (lensSiteOf(row.limit) > 0 && !row.limit.habit && row.normalisedMargin < below)
@@ -238,7 +238,7 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
     return margins;
 }
 
-std::vector<double> AimedMargins::marginsOf(const Answer& answer) const
+std::vector<double> AimedMargins::marginsOf(const PredictedHeat& answer) const
 {
     std::vector<double> margins;
     for (const Aim& aim : aims_) {
@@ -250,7 +250,7 @@ std::vector<double> AimedMargins::marginsOf(const Answer& answer) const
     return margins;
 }
 
-double AimedMargins::merit(const Merit& merit, const Answer& answer) const
+double AimedMargins::merit(const Merit& merit, const PredictedHeat& answer) const
 {
     std::vector<AimKind> kinds;
     for (const Aim& aim : aims_)
@@ -258,7 +258,7 @@ double AimedMargins::merit(const Merit& merit, const Answer& answer) const
     return merit.of(kinds, marginsOf(answer));
 }
 
-double AimedMargins::worst(const Answer& answer) const
+double AimedMargins::worst(const PredictedHeat& answer) const
 {
     double worst = 1;
     const std::vector<double> margins = marginsOf(answer);
@@ -285,7 +285,7 @@ void AimedMargins::addResidue(double heaterOffS, size_t samples, std::vector<dou
     }
 }
 
-void AimedMargins::correctBy(const Answer& answer)
+void AimedMargins::correctBy(const PredictedHeat& answer)
 {
     const auto every = static_cast<size_t>(std::lround(stepS_ / answer.reference.stepS));
     std::vector<double> plateC;

@@ -19,9 +19,9 @@ public:
     const StripDraw& draw() const { return draw_; } ///< The model's, once something has been learnt.
     double stepS() const { return stepS_; }
 
-    void learn(const Answer& answer);     ///< Watches what is near its limit there, and is right about it.
-    void correctBy(const Answer& answer); ///< Only is right about it; its steps may be finer.
-    void giveUpParts(const Answer& answer, double below);
+    void learn(const PredictedHeat& answer); ///< Watches what is near its limit there, and is right about it.
+    void correctBy(const PredictedHeat& answer); ///< Only is right about it; its steps may be finer.
+    void giveUpParts(const PredictedHeat& answer, double below);
 
     /// A plate curve with what the watched stations make of it, one after the other.
     struct WatchedCurves {
@@ -35,8 +35,8 @@ public:
     std::vector<AimKind> kinds(size_t bends) const;
     std::vector<double> of(const WatchedCurves& curves) const;
 
-    double merit(const Merit& merit, const Answer& answer) const;
-    double worst(const Answer& answer) const; ///< Normalised, of jobs and parts not given up.
+    double merit(const Merit& merit, const PredictedHeat& answer) const;
+    double worst(const PredictedHeat& answer) const; ///< Normalised, of jobs and parts not given up.
 
 private:
     /// A limit as the search sees it, with the columns of the response that decide it.
@@ -49,12 +49,12 @@ private:
 
     static std::vector<Level> clearOf(const Aim& aim);
     static bool ofSlopes(const Aim& aim);
-    void watch(const Answer& answer);
+    void watch(const PredictedHeat& answer);
     void watch(const Limit& limit);
     size_t watch(const Column& column); ///< Place in watched_.
     std::optional<HandTimes> handsOf(const WatchedCurves& curves) const;
     void addResidue(double heaterOffS, size_t samples, std::vector<double>& stationsC) const;
-    std::vector<double> marginsOf(const Answer& answer) const;
+    std::vector<double> marginsOf(const PredictedHeat& answer) const;
 
     const HeatTask& task_;
     const BenchSheet& sheet_;

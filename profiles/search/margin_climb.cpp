@@ -19,20 +19,21 @@ void add(double times, const Curves& change, Curves& curves)
     addTo(change.stationsC, curves.stationsC);
 }
 
-/// Curves beside those of the course's values, each with one number moved a little.
-class Besides {
+/// Curves beside those of the candidate's values, each with one number moved a little.
+class CurvesNearby {
 public:
-    Curves of(const Course& course, const AimedMargins& margins, const Curves& here, size_t number, double by)
+    Curves of(const CandidateCurve& candidate, const AimedMargins& margins, const Curves& here, size_t number,
+              double by)
     {
         if (number < changes_.size()) {
             Curves beside = here;
             add(by / changes_[number].by, changes_[number].curves, beside);
             return beside;
         }
-        std::vector<double> values = course.values;
+        std::vector<double> values = candidate.values;
         values[number] += by;
-        Curves beside = margins.superpose(course.follow(values, margins.draw(), margins.stepS()));
-        if (course.byPower) {
+        Curves beside = margins.superpose(candidate.follow(values, margins.draw(), margins.stepS()));
+        if (candidate.byPower) {
             changes_.push_back({beside, by});
             add(-1, here, changes_.back().curves);
         }
@@ -49,41 +50,41 @@ private:
 
 } // namespace
 
-double climb(Course& course, const AimedMargins& margins, const Merit& merit, double reach)
+double climb(CandidateCurve& candidate, const AimedMargins& margins, const Merit& merit, double reach)
 {
     constexpr int mostRounds = 14;
     constexpr double least = 0.01, gainWorthwhile = 1e-4;
-    const size_t count = course.values.size();
+    const size_t count = candidate.values.size();
     const auto curvesAt = [&](const std::vector<double>& values) {
-        return margins.superpose(course.follow(values, margins.draw(), margins.stepS()));
+        return margins.superpose(candidate.follow(values, margins.draw(), margins.stepS()));
     };
-    Curves curves = curvesAt(course.values);
+    Curves curves = curvesAt(candidate.values);
     std::vector<double> here = margins.of(curves), slopes(here.size() * count);
     const std::vector<AimKind> kinds = margins.kinds(curves.bendsS.size());
     const auto worth = [&](const std::vector<double>& values, const std::vector<double>& there) {
-        return merit.of(kinds, there) - course.price(values);
+        return merit.of(kinds, there) - candidate.price(values);
     };
-    double value = worth(course.values, here);
-    Besides besides;
+    double value = worth(candidate.values, here);
+    CurvesNearby nearby;
     bool moved = true;
     for (int round = 0; round < mostRounds && reach > least; ++round) {
         for (size_t i = 0; moved && i < count; ++i) {
-            const bool upwards = course.values[i] + course.probe[i] <= course.high[i];
-            const double by = upwards ? course.probe[i] : -course.probe[i];
-            const std::vector<double> there = margins.of(besides.of(course, margins, curves, i, by));
+            const bool upwards = candidate.values[i] + candidate.probe[i] <= candidate.high[i];
+            const double by = upwards ? candidate.probe[i] : -candidate.probe[i];
+            const std::vector<double> there = margins.of(nearby.of(candidate, margins, curves, i, by));
             for (size_t k = 0; k < here.size(); ++k)
                 slopes[k * count + i] = (there[k] - here[k]) / by;
         }
         std::vector<double> down(count), up(count);
         for (size_t i = 0; i < count; ++i) {
-            down[i] = std::max(course.low[i] - course.values[i], -reach * course.stride[i]);
-            up[i] = std::min(course.high[i] - course.values[i], reach * course.stride[i]);
+            down[i] = std::max(candidate.low[i] - candidate.values[i], -reach * candidate.stride[i]);
+            up[i] = std::min(candidate.high[i] - candidate.values[i], reach * candidate.stride[i]);
         }
-        StepPrice price{course.plain, course.pricePerUnit};
+        StepPrice price{candidate.plain, candidate.pricePerUnit};
         for (size_t i = 0; i < count; ++i)
-            price.freeAt[i] -= course.values[i];
+            price.freeAt[i] -= candidate.values[i];
         const std::vector<double> change = climbLinear(merit, kinds, here, slopes, down, up, price);
-        std::vector<double> next = course.values, promised = here;
+        std::vector<double> next = candidate.values, promised = here;
         for (size_t i = 0; i < count; ++i) {
             next[i] += change[i];
             for (size_t k = 0; k < here.size(); ++k)
@@ -96,7 +97,7 @@ double climb(Course& course, const AimedMargins& margins, const Merit& merit, do
         const double reached = worth(next, there);
         moved = reached > value + gainWorthwhile;
         if (moved) {
-            course.values = std::move(next);
+            candidate.values = std::move(next);
             curves = std::move(curvesThere);
             here = std::move(there);
             value = reached;

@@ -23,7 +23,7 @@ struct Merit {
     double of(const std::vector<AimKind>& kinds, const std::vector<double>& margins) const;
 };
 
-/// What a step costs besides: of each number its distance from where it is free. Empty: nothing.
+/// What a step costs nearby: of each number its distance from where it is free. Empty: nothing.
 struct StepPrice {
     std::vector<double> freeAt, perUnit;
 };

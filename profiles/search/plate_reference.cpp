@@ -38,9 +38,9 @@ namespace {
 
 /// Where the shape wants the plate, as a place along its legs; moves on only when the plate keeps up. A
 /// smooth function of the shape's numbers, so that a search may follow slopes.
-class Wish {
+class ShapeSetPoint {
 public:
-    Wish(const Shape& shape, double startC)
+    ShapeSetPoint(const Shape& shape, double startC)
     {
         constexpr double slowestCPerS = 1e-3;
         const auto climbS = [&](double fromC, double toC, double rampCPerS) {
@@ -59,7 +59,7 @@ public:
     }
 
     /// Advances by at most dtS, less at the end; `lagK` is how far the plate is behind. Returns the time the
-    /// wish still lasts in this step.
+    /// set point still lasts in this step.
     double advance(double dtS, double lagK)
     {
         constexpr double waitBeyondK = 2, fullStopK = 3;
@@ -78,7 +78,7 @@ public:
         bends.resize(legs - 1, timeS_);
         return bends;
     }
-    double wishC() const
+    double setPointC() const
     {
         int leg = 0;
         while (leg + 1 < legs && placeS_ > atS_[leg + 1])
@@ -161,10 +161,10 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
     PlateReference reference;
     reference.stepS = stepS;
     DrivenPlate driven(plate, draw, ambientC, dt);
-    Wish wish(shape, ambientC);
+    ShapeSetPoint setPoint(shape, ambientC);
     bool off = false;
-    // The wish runs ahead of the plate by the element's lag, so that the heat arrives when it is due.
-    double wishBeforeC = ambientC, t = 0;
+    // The set point runs ahead of the plate by the element's lag, so that the heat arrives when it is due.
+    double setPointBeforeC = ambientC, t = 0;
     const long steps = std::lround(endS / stepS);
     for (long i = 0; i <= steps; ++i) {
         reference.plateC.push_back(driven.plateC());
@@ -172,14 +172,14 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
         for (int k = 0; k < inner; ++k) {
             double heaterW = 0, lastsS = 0;
             if (!off) {
-                lastsS = wish.advance(dt, wishBeforeC - driven.plateC() - lag * driven.rateCPerS());
-                const double rise = (wish.wishC() - wishBeforeC) / dt;
-                const double behind = wishBeforeC - rise * lag - driven.plateC();
-                wishBeforeC = wish.wishC();
+                lastsS = setPoint.advance(dt, setPointBeforeC - driven.plateC() - lag * driven.rateCPerS());
+                const double rise = (setPoint.setPointC() - setPointBeforeC) / dt;
+                const double behind = setPointBeforeC - rise * lag - driven.plateC();
+                setPointBeforeC = setPoint.setPointC();
                 heaterW =
                     driven.capacityJPerK() * (rise + behind / std::max(3 * lag, 6.0)) + driven.takenW(0);
                 heaterW = std::clamp(heaterW, 0.0, mostW) * lastsS / dt;
-                off = wish.done() || t + dt >= latestOffS;
+                off = setPoint.done() || t + dt >= latestOffS;
                 if (off)
                     reference.heaterOffS = t + lastsS;
             }
@@ -189,7 +189,7 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
         }
         reference.duty.push_back(dutySum / inner);
     }
-    reference.bendsS = wish.bendsS();
+    reference.bendsS = setPoint.bendsS();
     return reference;
 }
 

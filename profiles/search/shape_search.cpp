@@ -26,22 +26,22 @@ public:
     }
 
     /// Climbs by shape; keeps what the guesses came to.
-    Answer draw(const std::optional<Shape>& start)
+    PredictedHeat draw(const std::optional<Shape>& start)
     {
         const std::array<Shape, 3> guesses = firstGuesses(sheet_, aim_, margins_.draw());
-        Course best = courseFrom(start.value_or(guesses[0]));
-        Answer answer = look(best);
+        CandidateCurve best = candidateFrom(start.value_or(guesses[0]));
+        PredictedHeat answer = look(best);
         constexpr double outOfReach = -2; // no shape makes up for two half windows of a part
         if (heldDownTo_ > 0)              // else a guess says nothing yet
             margins_.giveUpParts(answer, outOfReach);
         Merit merit;
-        std::vector<Course> courses = {best, courseFrom(guesses[1]), courseFrom(guesses[2])};
-        best = courses[climbAll(courses, merit, 1)];
-        for (const Course& course : courses)
-            climbed_.push_back(Shape::from(course.values));
+        std::vector<CandidateCurve> candidates = {best, candidateFrom(guesses[1]), candidateFrom(guesses[2])};
+        best = candidates[climbAll(candidates, merit, 1)];
+        for (const CandidateCurve& candidate : candidates)
+            climbed_.push_back(Shape::from(candidate.values));
         for (const auto& [reach, below] : {std::pair(1.0, -0.5), {0.5, -0.1}, {0.2, 0.0}}) {
             climb(best, margins_, merit, reach);
-            Answer next = look(best);
+            PredictedHeat next = look(best);
             margins_.giveUpParts(next, std::min(below, heldDownTo_));
             if (margins_.merit(merit, next) > margins_.merit(merit, answer))
                 answer = std::move(next);
@@ -49,105 +49,105 @@ public:
         // Trade habits are kept more easily from where the paste's own drawing has led.
         merit = forHabits(answer);
         margins_.correctBy(answer);
-        courses = {courseFrom(answer.shape), courseFrom(climbed_.front())};
-        best = courses[climbAll(courses, merit, 0.7)];
-        Answer polished = look(best);
+        candidates = {candidateFrom(answer.shape), candidateFrom(climbed_.front())};
+        best = candidates[climbAll(candidates, merit, 0.7)];
+        PredictedHeat polished = look(best);
         return margins_.merit(merit, polished) > margins_.merit(merit, answer) ? polished : answer;
     }
     const std::vector<Shape>& climbed() const { return climbed_; }
     double stepS() const { return margins_.stepS(); }
 
-    Answer finest(const Shape& drawn) { return finest(courseFrom(drawn), Merit()); }
+    PredictedHeat finest(const Shape& drawn) { return finest(candidateFrom(drawn), Merit()); }
 
     /// Goes on from a shape to the answer to run, by power where that melts joints; from the others, too.
-    Answer finish(const Shape& drawn, const std::vector<Shape>& others)
+    PredictedHeat finish(const Shape& drawn, const std::vector<Shape>& others)
     {
-        const Answer shaped = look(courseFrom(drawn));
+        const PredictedHeat shaped = look(candidateFrom(drawn));
         margins_.giveUpParts(shaped, 0);
         if (task_.byPower) {
-            Answer bent = bentByPower(shaped, others);
+            PredictedHeat bent = bentByPower(shaped, others);
             const Merit merit = forHabits(margins_.worst(bent) > margins_.worst(shaped) ? bent : shaped);
             if (margins_.merit(merit, bent) > margins_.merit(merit, shaped) + scatter)
                 return bent;
             margins_.correctBy(shaped);
         }
-        return finest(courseFrom(drawn), forHabits(shaped));
+        return finest(candidateFrom(drawn), forHabits(shaped));
     }
 
 private:
     // Trade habits may cost this much of the worst margin and no more.
-    Merit forHabits(const Answer& best) const
+    Merit forHabits(const PredictedHeat& best) const
     {
         constexpr double mostCost = 0.01;
         return {1.0, margins_.worst(best) - mostCost};
     }
 
-    Course courseFrom(const Shape& shape) const
+    CandidateCurve candidateFrom(const Shape& shape) const
     {
-        return shapeCourse(sheet_, shape, std::max(120.0, 2 * aim_.holdS), horizon_.latestOffS,
-                           horizon_.endS);
+        return shapeCandidate(sheet_, shape, std::max(120.0, 2 * aim_.holdS), horizon_.latestOffS,
+                              horizon_.endS);
     }
 
-    /// Which course climbs highest.
-    size_t climbAll(std::vector<Course>& courses, const Merit& merit, double reach) const
+    /// Which candidate climbs highest.
+    size_t climbAll(std::vector<CandidateCurve>& candidates, const Merit& merit, double reach) const
     {
         std::vector<std::future<double>> running;
-        for (Course& course : courses)
+        for (CandidateCurve& candidate : candidates)
             running.push_back(
-                std::async(std::launch::async, [&] { return climb(course, margins_, merit, reach); }));
+                std::async(std::launch::async, [&] { return climb(candidate, margins_, merit, reach); }));
         std::vector<double> values;
         for (auto& one : running)
             values.push_back(one.get());
         return static_cast<size_t>(std::max_element(values.begin(), values.end()) - values.begin());
     }
 
-    Answer wholeAnswer(const Course& course, double stepS) const
+    PredictedHeat wholeHeat(const CandidateCurve& candidate, double stepS) const
     {
-        Answer answer = wholeModel(task_, course.follow(course.values, margins_.draw(), stepS));
-        if (!course.byPower)
-            answer.shape = Shape::from(course.values);
+        PredictedHeat answer = wholeModel(task_, candidate.follow(candidate.values, margins_.draw(), stepS));
+        if (!candidate.byPower)
+            answer.shape = Shape::from(candidate.values);
         return answer;
     }
 
-    Answer look(const Course& course)
+    PredictedHeat look(const CandidateCurve& candidate)
     {
-        Answer answer = wholeAnswer(course, margins_.stepS());
+        PredictedHeat answer = wholeHeat(candidate, margins_.stepS());
         margins_.learn(answer);
         return answer;
     }
 
     // The plan to run is in fine steps, and mended once more by what they say.
-    Answer finest(Course course, const Merit& merit)
+    PredictedHeat finest(CandidateCurve candidate, const Merit& merit)
     {
-        Answer fine = wholeAnswer(course, 1);
+        PredictedHeat fine = wholeHeat(candidate, 1);
         margins_.correctBy(fine);
-        const std::vector<double> before = course.values;
-        climb(course, margins_, merit, 0.1);
-        if (course.values == before)
+        const std::vector<double> before = candidate.values;
+        climb(candidate, margins_, merit, 0.1);
+        if (candidate.values == before)
             return fine;
-        Answer mended = wholeAnswer(course, 1);
+        PredictedHeat mended = wholeHeat(candidate, 1);
         return margins_.merit(merit, mended) > margins_.merit(merit, fine) ? mended : fine;
     }
 
-    Course byPower(const PlateReference& reference) const
+    CandidateCurve byPower(const PlateReference& reference) const
     {
-        return powerCourse(sheet_, reference, horizon_.latestOffS, horizon_.endS);
+        return powerCandidate(sheet_, reference, horizon_.latestOffS, horizon_.endS);
     }
 
-    Answer bentByPower(const Answer& shaped, const std::vector<Shape>& others)
+    PredictedHeat bentByPower(const PredictedHeat& shaped, const std::vector<Shape>& others)
     {
-        const Course asShaped = byPower(shaped.reference);
-        std::vector<Course> courses = {asShaped};
+        const CandidateCurve asShaped = byPower(shaped.reference);
+        std::vector<CandidateCurve> candidates = {asShaped};
         for (size_t i = 1; i < others.size(); ++i) {
-            const Course other = courseFrom(others[i]);
-            courses.push_back(byPower(other.follow(other.values, margins_.draw(), margins_.stepS())));
+            const CandidateCurve other = candidateFrom(others[i]);
+            candidates.push_back(byPower(other.follow(other.values, margins_.draw(), margins_.stepS())));
         }
-        Course highest = courses[climbAll(courses, Merit(), 0.5)];
+        CandidateCurve highest = candidates[climbAll(candidates, Merit(), 0.5)];
         look(highest);
         climb(highest, margins_, Merit(), 0.3);
         const Merit merit = forHabits(look(highest));
-        courses = {highest, asShaped};
-        Answer bent = finest(courses[climbAll(courses, merit, 0.5)], merit);
+        candidates = {highest, asShaped};
+        PredictedHeat bent = finest(candidates[climbAll(candidates, merit, 0.5)], merit);
         if (margins_.worst(bent) < merit.keepWorst - 2 * scatter)
             bent = finest(highest, Merit());
         bent.shape = shaped.shape;
@@ -168,7 +168,7 @@ private:
 
 /// Parts are given up early so that they do not spoil the rest: too early, where a curve that keeps one
 /// exists elsewhere.
-static bool lostNarrowly(const Answer& answer)
+static bool lostNarrowly(const PredictedHeat& answer)
 {
     return std::any_of(answer.margins.begin(), answer.margins.end(), [](const MarginRow& row) {
         return lensSiteOf(row.limit) > 0 && !row.limit.habit && row.normalisedMargin < 0 &&
@@ -176,21 +176,21 @@ static bool lostNarrowly(const Answer& answer)
     });
 }
 
-Answer searchShape(const HeatTask& task, const SearchStart& start)
+PredictedHeat searchShape(const HeatTask& task, const SearchStart& start)
 {
     constexpr double coarseS = 4, fineS = 2;
     constexpr size_t manyTargets = 4; // whose curves all are to be superposed, again and again
     const bool coarse = start.quick || task.sheet.targets().size() > manyTargets;
     const double stepS = coarse ? coarseS : fineS;
     auto drawing = std::make_unique<ShapeSearch>(task, stepS);
-    Answer drawn = drawing->draw(start.shape);
+    PredictedHeat drawn = drawing->draw(start.shape);
     if (lostNarrowly(drawn)) {
         // Other steps and a firmer hold come out on other hills.
         constexpr double never = std::numeric_limits<double>::infinity();
         for (const auto& [otherStepS, hold] :
              {std::pair(stepS, worthHolding), {coarseS, never}, {coarseS, worthHolding}}) {
             auto other = std::make_unique<ShapeSearch>(task, otherStepS, hold);
-            Answer answer = other->draw({});
+            PredictedHeat answer = other->draw({});
             if (worthOf(drawn) < worthOf(answer)) {
                 drawn = std::move(answer);
                 drawing = std::move(other);
@@ -204,7 +204,7 @@ Answer searchShape(const HeatTask& task, const SearchStart& start)
     const std::vector<Shape> climbed = drawing->climbed();
     if (drawing->stepS() != fineS)
         drawing = std::make_unique<ShapeSearch>(task, fineS, worthHolding);
-    Answer finished = drawing->finish(drawn.shape, climbed);
+    PredictedHeat finished = drawing->finish(drawn.shape, climbed);
     return worthOf(finished) < worthOf(drawn) && worthOf(finished).lensesLost > worthOf(drawn).lensesLost
                ? drawing->finest(drawn.shape)
                : finished;

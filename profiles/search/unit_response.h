@@ -14,8 +14,8 @@ struct Column {
     bool operator==(const Column&) const = default;
 };
 
-/// Answer of watched stations to a plate that rises 1 K/s from zero, so that the answer to any plate curve is
-/// a sum (superposition holds for fixed conductances; radiation is taken as a film at `aboutC`, heat
+/// Response of watched stations to a plate that rises 1 K/s from zero, so that the answer to any plate curve
+/// is a sum (superposition holds for fixed conductances; radiation is taken as a film at `aboutC`, heat
 /// capacities as they are there).
 class UnitResponse {
 public:

@@ -22,7 +22,7 @@ bool Worth::operator<(const Worth& better) const
     return std::tuple(done, -lensesLost, worst) < std::tuple(better.done, -better.lensesLost, better.worst);
 }
 
-Worth worthOf(const Answer& answer)
+Worth worthOf(const PredictedHeat& answer)
 {
     const std::vector<int> lost = lostLenses(answer.margins);
     Worth worth{.done = true,
@@ -95,7 +95,8 @@ Horizon horizonOf(const HeatTask& task)
     return horizon;
 }
 
-std::optional<SiteWork> siteWorkOf(const Answer& answer, const HeatTask& task, int site, size_t scenario)
+std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& task, int site,
+                                   size_t scenario)
 {
     if (!task.hands || !answer.hands)
         return {};
@@ -116,7 +117,7 @@ std::optional<SiteWork> siteWorkOf(const Answer& answer, const HeatTask& task, i
     return work;
 }
 
-void judge(Answer& answer, const HeatTask& task)
+void judge(PredictedHeat& answer, const HeatTask& task)
 {
     answer.margins.clear();
     answer.hands.reset();
@@ -157,7 +158,7 @@ void judge(Answer& answer, const HeatTask& task)
     answer.worstMargin = worstOfLimits(answer.margins);
 }
 
-void trimIdle(Answer& answer, bool fan)
+void trimIdle(PredictedHeat& answer, bool fan)
 {
     constexpr double noDuty = 0.002;
     PlateReference& reference = answer.reference;
@@ -195,10 +196,10 @@ void trimIdle(Answer& answer, bool fan)
     }
 }
 
-Answer wholeModel(const HeatTask& task, PlateReference reference)
+PredictedHeat wholeModel(const HeatTask& task, PlateReference reference)
 {
     const BenchSheet& sheet = task.sheet;
-    Answer answer;
+    PredictedHeat answer;
     answer.reference = std::move(reference);
     const double stepS = answer.reference.stepS;
     PlateCurve plate;

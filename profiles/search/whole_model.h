@@ -8,7 +8,7 @@ namespace stripwright {
 using Predictions = std::array<Prediction, scenarioCount>;
 
 /// A shape with what it does, by the whole heat model in every scenario.
-struct Answer {
+struct PredictedHeat {
     Shape shape;
     PlateReference reference;
     std::optional<double> liftAtS;
@@ -27,7 +27,7 @@ struct Worth {
     double worst = 0; ///< Normalised.
     bool operator<(const Worth& better) const;
 };
-Worth worthOf(const Answer& answer);
+Worth worthOf(const PredictedHeat& answer);
 
 /// How far a plan looks ahead. The heater is off early enough for joints to set and far lenses to peak before
 /// the end, so that nothing happens unseen.
@@ -37,20 +37,21 @@ struct Horizon {
 Horizon horizonOf(const HeatTask& task);
 
 /// Predicts every scenario over the reference, in its steps; the answer's shape is the caller's to fill.
-Answer wholeModel(const HeatTask& task, PlateReference reference);
+PredictedHeat wholeModel(const HeatTask& task, PlateReference reference);
 
 /// Every scenario over one plate curve; contact, film and ambient of `shared` are the scenario's.
 Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, const PredictOptions& shared);
 
 /// Fills hands, margins and worstMargin from the predictions and the reference, which share their times.
-void judge(Answer& answer, const HeatTask& task);
+void judge(PredictedHeat& answer, const HeatTask& task);
 
 /// What the hands do at a site in a scenario, of a judged answer; none without hands there.
-std::optional<SiteWork> siteWorkOf(const Answer& answer, const HeatTask& task, int site, size_t scenario);
+std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& task, int site,
+                                   size_t scenario);
 
 /// Takes away what goes before the first power and after the last: an answer begins when the heater does, and
 /// its heater-off is the last power's end, unless a fan waits for it.
-void trimIdle(Answer& answer, bool fan);
+void trimIdle(PredictedHeat& answer, bool fan);
 
 double worstOfLimits(const std::vector<MarginRow>& rows); ///< Normalised; habits left out.
 

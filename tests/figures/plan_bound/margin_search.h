@@ -9,7 +9,7 @@ namespace stripwright {
 /// What a power does, judged as a plan is.
 struct JudgedPower {
     Eigen::VectorXd power; ///< Shares of the plate's power, one a piece.
-    Answer answer;
+    PredictedHeat answer;
     double worst = 0; ///< Normalised, over the limits that count.
 };
 

@@ -228,7 +228,7 @@ void printSheet(const Found& found)
         if (curve.station == joint)
             printCurve("plan", found.plan.timeS, found.plan.plateC, curve.nominalC, sheet,
                        found.plan.heaterOffS);
-    const Answer& whole = found.judged.answer;
+    const PredictedHeat& whole = found.judged.answer;
     Index last = found.judged.power.size();
     while (last > 1 && found.judged.power[last - 1] <= 1e-9)
         --last;

@@ -67,8 +67,8 @@ MatrixXd readoutOf(const HeatNetwork& network, const VectorXd& weights, Index sa
     return states.transpose() * capacity.asDiagonal();
 }
 
-/// Answer to a hat of the drive, one sample wide to either side, from the answer to a ramp; sample 0 is at
-/// the hat's top.
+/// PredictedHeat to a hat of the drive, one sample wide to either side, from the answer to a ramp; sample 0
+/// is at the hat's top.
 template <class Row> VectorXd hatOf(const Row& ramp)
 {
     const Index samples = ramp.size();
@@ -180,7 +180,7 @@ Response PowerResponse::station(size_t scenario, const std::string& name) const
     return byPlate.triangularView<Eigen::Lower>() * plate_;
 }
 
-Answer wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const VectorXd& power)
+PredictedHeat wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const VectorXd& power)
 {
     Index first = 0;
     while (first + 1 < power.size() && power[first] <= 1e-9)
@@ -193,7 +193,7 @@ Answer wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const Vector
     TransientSolver solver(powered.network, VectorXd::Constant(nodes, sheet.air.ambientC));
     const Station& body = *powered.find("plate");
 
-    Answer answer;
+    PredictedHeat answer;
     PlateCurve plate;
     const double offS = grid.offS() - startS, judgedS = offS + PowerGrid::afterOffS;
     for (int second = 0; second <= static_cast<int>(judgedS); ++second) {

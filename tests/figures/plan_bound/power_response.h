@@ -22,7 +22,7 @@ struct PowerGrid {
 /// The plate that this power (shares of the plate's, one a piece) drives at nominal contact, and over that
 /// plate curve the strip in every scenario, as a plan is predicted and judged; its shape is none. Times are 1
 /// s apart, from the first power on.
-Answer wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const Eigen::VectorXd& power);
+PredictedHeat wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const Eigen::VectorXd& power);
 
 /// Rise over ambient of one station at every sample for each piece at full power [K], of the network with
 /// radiation as a film: sample n, piece k at (n, k).

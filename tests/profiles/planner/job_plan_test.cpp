@@ -136,7 +136,7 @@ TEST(JobPlan, SplitsWhereLedsWouldBeHotForTooLongAndPartsCanAllBeDone)
 {
     BenchSheet sheet = sixDead(Hands::Pace::Careful);
     sheet.cooling.fan = true;
-    const Answer atOnce = searchShape(taskOf(sheet), {.quick = true});
+    const PredictedHeat atOnce = searchShape(taskOf(sheet), {.quick = true});
     ASSERT_FALSE(worthOf(atOnce).done);
     EXPECT_TRUE(std::any_of(atOnce.margins.begin(), atOnce.margins.end(), [](const MarginRow& row) {
         return row.limit.id == "body_6/above_217" && row.margin < 0;

@@ -270,7 +270,7 @@ TEST(SinkBlocks, GoWhereTheGlueBeyondThemStaysColdest)
 {
     const BenchSheet sheet = shippedSheet("marram-lane-bar-3-sac305.bench.json");
     const SinkBlock block = shippedShelf().sinkBlocks.front();
-    const Answer base = searchShape(taskOf(sheet), {{}, true});
+    const PredictedHeat base = searchShape(taskOf(sheet), {{}, true});
     const auto best = bestBlockPlace(sheet, base, block, false);
     ASSERT_TRUE(best);
     const auto hottestC = [&](double startMm) {

@@ -8,7 +8,7 @@
 namespace stripwright {
 
 /// A plate curve as a few numbers that a search may move; all vectors of one length.
-struct Course {
+struct CandidateCurve {
     std::vector<double> values;
     std::vector<double> low, high;
     std::vector<double> stride;       ///< How far one goes at first.
@@ -22,11 +22,12 @@ struct Course {
 };
 
 /// The numbers of a shape. The longest hold counts for a heat whose hands need longer.
-Course shapeCourse(const BenchSheet& sheet, const Shape& start, double longestHoldS, double latestOffS,
-                   double endS);
+CandidateCurve shapeCandidate(const BenchSheet& sheet, const Shape& start, double longestHoldS,
+                              double latestOffS, double endS);
 
 /// The heater's power itself, piece by piece, beginning with that of a plate curve: what nine numbers do not
 /// draw, as a dip before the last climb, or full power until heater-off. It may begin with an idle while.
-Course powerCourse(const BenchSheet& sheet, const PlateReference& start, double latestOffS, double endS);
+CandidateCurve powerCandidate(const BenchSheet& sheet, const PlateReference& start, double latestOffS,
+                              double endS);
 
 } // namespace stripwright

@@ -1,7 +1,7 @@
 #include "demo_sheet.h"
 
 #include "planner/heat_kinds.h"
-#include "search/heat_course.h"
+#include "search/candidate_curve.h"
 #include "search/margin_climb.h"
 
 #include <algorithm>
@@ -97,8 +97,8 @@ TEST(PowerCourse, BeginsWithThePowerOfItsCurveAfterAnIdleWhile)
     const Shape shape{1.0, 110, 60, 130, 140, 30, 0.8, 180, 5};
     const PlateReference drawn =
         followShape(shape, sheet.plate, noDraw, sheet.air.ambientC, sheet.cooling.fan, 2, 480, 720);
-    const Course course = powerCourse(sheet, drawn, 480, 720);
-    const PlateReference driven = course.follow(course.values, noDraw, 2);
+    const CandidateCurve candidate = powerCandidate(sheet, drawn, 480, 720);
+    const PlateReference driven = candidate.follow(candidate.values, noDraw, 2);
     const auto joules = [](const PlateReference& of) {
         return of.stepS * std::accumulate(of.duty.begin(), of.duty.end(), 0.0);
     };
@@ -108,26 +108,26 @@ TEST(PowerCourse, BeginsWithThePowerOfItsCurveAfterAnIdleWhile)
     EXPECT_GE(idle, 12u);
     for (size_t i = 0; i + idle < driven.plateC.size(); i += 10)
         EXPECT_NEAR(driven.plateC[i + idle], drawn.plateC[i], 14) << i;
-    EXPECT_EQ(driven.bendsS.size(), course.values.size());
+    EXPECT_EQ(driven.bendsS.size(), candidate.values.size());
 }
 
-TEST(Course, CostsItsDistanceFromAPlainOne)
+TEST(CandidateCurve, CostsItsDistanceFromAPlainOne)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     const PlateReference drawn = followShape({1.0, 110, 60, 130, 140, 30, 0.8, 180, 5}, sheet.plate, noDraw,
                                              sheet.air.ambientC, false, 2, 480, 720);
-    Course course = powerCourse(sheet, drawn, 480, 720);
-    EXPECT_EQ(course.price(course.values), 0);
-    course.values.front() += 0.1;
-    const double one = course.price(course.values);
+    CandidateCurve candidate = powerCandidate(sheet, drawn, 480, 720);
+    EXPECT_EQ(candidate.price(candidate.values), 0);
+    candidate.values.front() += 0.1;
+    const double one = candidate.price(candidate.values);
     EXPECT_GT(one, 0);
-    course.values.front() -= 0.3;
-    EXPECT_NEAR(course.price(course.values), 2 * one, 1e-12);
+    candidate.values.front() -= 0.3;
+    EXPECT_NEAR(candidate.price(candidate.values), 2 * one, 1e-12);
 
     const auto ofShape = [&](double soakS) {
-        const Course drawnCourse =
-            shapeCourse(sheet, {1.0, 110, soakS, 130, 140, 30, 0.8, 180, 5}, 120, 480, 720);
-        return drawnCourse.price(drawnCourse.values);
+        const CandidateCurve drawnCandidate =
+            shapeCandidate(sheet, {1.0, 110, soakS, 130, 140, 30, 0.8, 180, 5}, 120, 480, 720);
+        return drawnCandidate.price(drawnCandidate.values);
     };
     EXPECT_GT(ofShape(90), ofShape(60));
 }
@@ -138,8 +138,8 @@ TEST(PowerCourse, LeavesNoRoomPastTheLatestHeaterOff)
     const PlateReference drawn = followShape({1.0, 110, 60, 130, 140, 30, 0.8, 180, 5}, sheet.plate, noDraw,
                                              sheet.air.ambientC, false, 2, 480, 720);
     for (const double roomS : {0.0, 10.0, 40.0, 300.0}) {
-        const Course course = powerCourse(sheet, drawn, drawn.heaterOffS + roomS, 720);
-        EXPECT_LE(course.follow(course.values, noDraw, 2).heaterOffS, drawn.heaterOffS + roomS + 1e-9);
+        const CandidateCurve candidate = powerCandidate(sheet, drawn, drawn.heaterOffS + roomS, 720);
+        EXPECT_LE(candidate.follow(candidate.values, noDraw, 2).heaterOffS, drawn.heaterOffS + roomS + 1e-9);
     }
 }
 
@@ -152,8 +152,8 @@ TEST(TrimIdle, BeginsAnAnswerWithItsFirstPowerAndEndsItsHeatWithTheLast)
         return wholeModel(task,
                           followPower(schedule, sheet.plate, noDraw, sheet.air.ambientC, false, 2, 400));
     };
-    Answer late = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
-    const Answer atOnce = answerOf({{0, 120}, {0.6, 0.2}, 140});
+    PredictedHeat late = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
+    const PredictedHeat atOnce = answerOf({{0, 120}, {0.6, 0.2}, 140});
     trimIdle(late, false);
     EXPECT_DOUBLE_EQ(late.reference.heaterOffS, 140);
     EXPECT_DOUBLE_EQ(late.reference.bendsS[1], 0);
@@ -170,11 +170,11 @@ TEST(TrimIdle, BeginsAnAnswerWithItsFirstPowerAndEndsItsHeatWithTheLast)
     ASSERT_EQ(late.hands->doneS.size(), 1u);
     EXPECT_NEAR(late.hands->doneS[0], atOnce.hands->doneS[0], 0.1);
 
-    Answer withFan = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
+    PredictedHeat withFan = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
     trimIdle(withFan, true);
     EXPECT_DOUBLE_EQ(withFan.reference.heaterOffS, 180); // when the fan starts
 
-    Answer cold = answerOf({{0}, {0}, 200});
+    PredictedHeat cold = answerOf({{0}, {0}, 200});
     trimIdle(cold, false);
     EXPECT_EQ(cold.reference.plateC.size(), atOnce.reference.plateC.size());
 }
@@ -221,11 +221,11 @@ TEST_P(Climbing, MarginsAreTheWholeModelsWhereItHasBeenAsked)
                 worst = std::min(worst, margins[k]);
         return worst;
     };
-    const Answer asked = wholeModel(task_, reference(fromC()));
+    const PredictedHeat asked = wholeModel(task_, reference(fromC()));
     margins_.learn(asked);
     EXPECT_NEAR(worstOf(margins_.of(margins_.superpose(reference(fromC())))), margins_.worst(asked), 1e-3);
     const double ofOneSecond = 1 / 3.5; // hands need 35 s, and half of that window is 3.5
-    const Answer farther = wholeModel(task_, reference(fromC() + 10));
+    const PredictedHeat farther = wholeModel(task_, reference(fromC() + 10));
     EXPECT_NEAR(worstOf(margins_.of(margins_.superpose(reference(fromC() + 10)))), margins_.worst(farther),
                 GetParam() == HeatKind::Fit ? 0.05 : ofOneSecond);
     EXPECT_GT(std::abs(margins_.worst(farther) - margins_.worst(asked)), 0.2);
@@ -245,7 +245,7 @@ TEST(SwapMargins, SeeTheNewJointFromWhereTheHandsAreDone)
                            sheet.air.ambientC, false, 2, 480, 720);
     };
     margins.learn(wholeModel(task, reference(180))); // what the strip draws
-    const Answer asked = wholeModel(task, reference(180));
+    const PredictedHeat asked = wholeModel(task, reference(180));
     margins.learn(asked);
     ASSERT_LT(margins.worst(asked), 0);
     const std::vector<double> seen = margins.of(margins.superpose(reference(180)));
@@ -265,13 +265,13 @@ TEST_P(Climbing, HasARowForEveryKind)
 // From a poor start, asking the whole model again after each climb.
 TEST_P(Climbing, GetsFarByPower)
 {
-    const Answer before = wholeModel(task_, reference(fromC()));
+    const PredictedHeat before = wholeModel(task_, reference(fromC()));
     margins_.correctBy(before);
-    Course course = powerCourse(sheet_, before.reference, 480, 720);
-    Answer after;
+    CandidateCurve candidate = powerCandidate(sheet_, before.reference, 480, 720);
+    PredictedHeat after;
     for (int round = 0; round < 3; ++round) {
-        climb(course, margins_, Merit(), 0.5);
-        after = wholeModel(task_, course.follow(course.values, margins_.draw(), 2));
+        climb(candidate, margins_, Merit(), 0.5);
+        after = wholeModel(task_, candidate.follow(candidate.values, margins_.draw(), 2));
         margins_.learn(after);
     }
     EXPECT_GT(margins_.worst(after), margins_.worst(before) + 1);

@@ -1,11 +1,11 @@
-#include "search/heat_course.h"
+#include "search/candidate_curve.h"
 
 #include <algorithm>
 #include <cmath>
 
 namespace stripwright {
 
-double Course::price(const std::vector<double>& at) const
+double CandidateCurve::price(const std::vector<double>& at) const
 {
     double sum = 0;
     for (size_t i = 0; i < at.size(); ++i)
@@ -13,28 +13,28 @@ double Course::price(const std::vector<double>& at) const
     return sum;
 }
 
-Course shapeCourse(const BenchSheet& sheet, const Shape& start, double longestHoldS, double latestOffS,
-                   double endS)
+CandidateCurve shapeCandidate(const BenchSheet& sheet, const Shape& start, double longestHoldS,
+                              double latestOffS, double endS)
 {
     const double ambientC = sheet.air.ambientC, hottestC = sheet.plate.maxC;
-    Course course;
-    course.low = {0.05, ambientC + 5, 0, ambientC + 5, ambientC + 5, 0, 0.05, ambientC + 20, 0};
-    course.high = {4, hottestC, 400, hottestC, hottestC, 200, 4, hottestC, longestHoldS};
-    course.stride = {0.5, 20, 40, 20, 20, 30, 0.5, 15, 15};
-    course.probe = {0.02, 1, 2, 1, 1, 2, 0.02, 0.5, 1};
+    CandidateCurve candidate;
+    candidate.low = {0.05, ambientC + 5, 0, ambientC + 5, ambientC + 5, 0, 0.05, ambientC + 20, 0};
+    candidate.high = {4, hottestC, 400, hottestC, hottestC, 200, 4, hottestC, longestHoldS};
+    candidate.stride = {0.5, 20, 40, 20, 20, 30, 0.5, 15, 15};
+    candidate.probe = {0.02, 1, 2, 1, 1, 2, 0.02, 0.5, 1};
     constexpr double perS = 1e-4; // of soak, stop and hold
-    course.plain.assign(Shape::count, 0);
-    course.pricePerUnit = {0, 0, perS, 0, 0, perS, 0, 0, perS};
+    candidate.plain.assign(Shape::count, 0);
+    candidate.pricePerUnit = {0, 0, perS, 0, 0, perS, 0, 0, perS};
     for (int i = 0; i < Shape::count; ++i) {
         const auto k = static_cast<size_t>(i);
-        course.values.push_back(std::clamp(start.values()[k], course.low[k], course.high[k]));
+        candidate.values.push_back(std::clamp(start.values()[k], candidate.low[k], candidate.high[k]));
     }
-    course.follow = [&sheet, ambientC, latestOffS, endS](const std::vector<double>& values,
-                                                         const StripDraw& draw, double stepS) {
+    candidate.follow = [&sheet, ambientC, latestOffS, endS](const std::vector<double>& values,
+                                                            const StripDraw& draw, double stepS) {
         return followShape(Shape::from(values), sheet.plate, draw, ambientC, sheet.cooling.fan, stepS,
                            latestOffS, endS);
     };
-    return course;
+    return candidate;
 }
 
 // Pieces grow backwards from the end: what the joint sees last is the finest.
@@ -65,7 +65,8 @@ static PowerSchedule scheduleOf(const PlateReference& reference, double idleS, d
     return schedule;
 }
 
-Course powerCourse(const BenchSheet& sheet, const PlateReference& start, double latestOffS, double endS)
+CandidateCurve powerCandidate(const BenchSheet& sheet, const PlateReference& start, double latestOffS,
+                              double endS)
 {
     constexpr double strideShare = 0.25, probeShare = 0.02, spareS = 24, fanLaterS = 6;
     // Room for earlier power and for later; a fan starts at the end of it.
@@ -74,24 +75,24 @@ Course powerCourse(const BenchSheet& sheet, const PlateReference& start, double 
     const double idleS = std::clamp(roomS - laterS, 0.0, 2 * spareS);
     const PowerSchedule schedule = scheduleOf(start, idleS, idleS + start.heaterOffS + laterS);
     const size_t pieces = schedule.duty.size();
-    Course course{.values = schedule.duty,
-                  .low = std::vector<double>(pieces, 0),
-                  .high = std::vector<double>(pieces, plannedPowerShare),
-                  .stride = std::vector<double>(pieces, strideShare),
-                  .probe = std::vector<double>(pieces, probeShare),
-                  .plain = schedule.duty,
-                  .byPower = true};
+    CandidateCurve candidate{.values = schedule.duty,
+                             .low = std::vector<double>(pieces, 0),
+                             .high = std::vector<double>(pieces, plannedPowerShare),
+                             .stride = std::vector<double>(pieces, strideShare),
+                             .probe = std::vector<double>(pieces, probeShare),
+                             .plain = schedule.duty,
+                             .byPower = true};
     constexpr double perDutyS = 6e-4;
     for (size_t piece = 0; piece < pieces; ++piece) {
         const double pieceEndS = piece + 1 < pieces ? schedule.fromS[piece + 1] : schedule.offS;
-        course.pricePerUnit.push_back(perDutyS * (pieceEndS - schedule.fromS[piece]));
+        candidate.pricePerUnit.push_back(perDutyS * (pieceEndS - schedule.fromS[piece]));
     }
-    course.follow = [&sheet, schedule, endS](const std::vector<double>& values, const StripDraw& draw,
-                                             double stepS) {
+    candidate.follow = [&sheet, schedule, endS](const std::vector<double>& values, const StripDraw& draw,
+                                                double stepS) {
         return followPower({schedule.fromS, values, schedule.offS}, sheet.plate, draw, sheet.air.ambientC,
                            sheet.cooling.fan, stepS, endS);
     };
-    return course;
+    return candidate;
 }
 
 } // namespace stripwright

@@ -64,7 +64,7 @@ int carryOut(const DemoCommand& command)
     std::cerr << "Planning: " << sheet.title << '\n';
     const HeatPlan plan = planJob(sheet).heats.front();
     writeWholeFile(folder / "demo.plan.json", toJson(plan).dump() + '\n');
-    std::cout << "Planned, low · nominal · high contact:\n";
+    std::cout << "Planned, coldest · as stated · hottest:\n";
     printMargins(std::cout, plan.margins);
     if (!plan.runnable) {
         std::cerr << "No plan keeps every limit of the demo sheet.\n";

@@ -24,7 +24,7 @@ void printMargins(std::ostream& out, const std::vector<MarginRow>& rows)
     const bool byContact =
         std::any_of(rows.begin(), rows.end(), [](const MarginRow& row) { return row.low; });
     std::vector<Line> lines{
-        {"limit", "allowed", byContact ? "low · nominal · high contact (warm air)" : "value", "margin", ""}};
+        {"limit", "allowed", byContact ? "coldest · as stated · hottest" : "value", "margin", ""}};
     for (const MarginRow& row : rows)
         lines.push_back(lineOf(row));
     std::array<qsizetype, 5> widths{};
@@ -56,7 +56,6 @@ nlohmann::ordered_json marginsJson(const std::vector<MarginRow>& rows)
                        {"low", orNull(row.low)},
                        {"nominal", orNull(row.nominal)},
                        {"high", orNull(row.high)},
-                       {"warm_air", orNull(row.warmAir)},
                        {"margin", orNull(row.margin)},
                        {"normalised_margin", orNull(row.normalisedMargin)},
                        {"kept", row.margin >= 0}});

@@ -100,18 +100,16 @@ QString spanText(const MarginRow& row)
 {
     if (!row.low && !row.nominal && !row.high)
         return say("not reached");
-    // Four figures fit into a row only without decimals, and a part's are not good to tenths in any case.
-    const int decimals = row.warmAir ? 0 : decimalsOf(row.limit);
+    // A part's temperatures are not good to tenths.
+    const bool wholeDegrees = row.limit.protects && row.limit.metric == Metric::Peak;
+    const int decimals = wholeDegrees ? 0 : decimalsOf(row.limit);
     const auto part = [&](const std::optional<double>& value) {
         return value ? figure(*value, decimals) : QString(QChar(0x2013));
     };
     if (!row.low && !row.high)
         return part(row.nominal) + ' ' + unitOf(row.limit);
-    QString text =
-        part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") + part(row.high);
-    if (row.warmAir)
-        text += QStringLiteral(" (%1)").arg(part(row.warmAir));
-    return text + ' ' + unitOf(row.limit);
+    return part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") + part(row.high) +
+           ' ' + unitOf(row.limit);
 }
 
 QString windowText(const Window& window, const QString& unit, int decimals)

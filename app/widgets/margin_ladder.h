@@ -6,7 +6,7 @@ namespace stripwright {
 
 class MarginTable;
 
-/// Every limit as a rung, worst first: what it is, the value at low, nominal and high contact, what is
+/// Every limit as a rung, worst first: what it is, the value as it gets coldest, as stated and hottest, what is
 /// allowed, and how much room is left, as a figure and as a bar from the edge of the limit. Broken rungs are
 /// filled, with an icon and a word; those of trade habit say so.
 class MarginLadder : public QTableView {

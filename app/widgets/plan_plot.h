@@ -6,7 +6,7 @@
 
 namespace stripwright {
 
-/// What of a plan is drawn: plate, target joints with their band from low to high contact, and of bodies,
+/// What of a plan is drawn: plate, target joints with their band from coldest to hottest, and of bodies,
 /// lenses and glue the one with the least margin each, with the limits of those.
 struct PlanPlot {
     std::vector<PlotCurve> curves;

@@ -51,14 +51,14 @@ struct HandWork {
     double needS() const { return firstS + eachS * static_cast<double>(sites.size()) + wettingS; }
 };
 
-/// When the hands are done with each site, by the poorest contact's curves.
+/// When the hands are done with each site, by the curves that get least hot.
 struct HandTimes {
     std::optional<double> sureFromS; ///< Every joint is liquid; none: one never is.
     std::vector<double> doneS;       ///< As HandWork::sites: set down, or lifted off.
     bool operator==(const HandTimes&) const = default;
 };
 
-/// `joints`: low-contact curves of HandWork::sites in order. Where a joint never melts, times go on from its
+/// `joints`: the coldest curves of HandWork::sites in order. Where a joint never melts, times go on from its
 /// peak, so that a search still has something to move.
 HandTimes handTimesOf(const HandWork& work, const std::vector<Curve>& joints);
 

@@ -152,7 +152,7 @@ double marginOf(const Limit& limit, std::optional<double> value)
 }
 
 MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional<Judged> nominal,
-                    std::optional<Judged> high, std::optional<Judged> warmAir)
+                    std::optional<Judged> high)
 {
     MarginRow row{.limit = limit, .margin = std::numeric_limits<double>::infinity()};
     const auto judge = [&](const std::optional<Judged>& judged) -> std::optional<double> {
@@ -165,7 +165,6 @@ MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional
     row.low = judge(low);
     row.nominal = judge(nominal);
     row.high = judge(high);
-    row.warmAir = judge(warmAir);
     row.normalisedMargin = row.margin / limit.halfWindow();
     return row;
 }

@@ -59,9 +59,8 @@ double marginOf(const Limit& limit, std::optional<double> value);
 /// A limit with what a plan predicts or a run measured.
 struct MarginRow {
     Limit limit;
-    std::optional<double> low, nominal,
-        high;                      ///< For low, nominal and high contact; a measured run fills nominal only.
-    std::optional<double> warmAir; ///< For high contact in a warmer room with thinner films; parts only.
+    std::optional<double> low, nominal, high; ///< As it gets coldest, as stated, and hottest; a measured run
+                                              ///< fills nominal only.
     double margin = 0;             ///< Worst of those present, in the limit's unit (K for °C).
     double normalisedMargin = 0;   ///< margin / halfWindow.
 };
@@ -76,7 +75,7 @@ struct Judged {
 /// marginOf(); with no curve at all, or none of which anything is asked, nothing is judged, and the margin is
 /// infinite.
 MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional<Judged> nominal,
-                    std::optional<Judged> high, std::optional<Judged> warmAir = {});
+                    std::optional<Judged> high);
 
 int siteOf(const Limit& limit); ///< Of its station; 0: the plate.
 constexpr const char* newLedStation = "newled_";

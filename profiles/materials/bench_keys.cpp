@@ -15,6 +15,7 @@ template <class Keys> void keysOf(Keys& keys, PlateType& plate)
     keys.number("loss_W_per_K", plate.lossWPerK, within(0.001, 100));
     keys.number("radiating_area_m2", plate.radiatingAreaM2, within(0, 10));
     keys.numberIfAny("fan_loss_W_per_K", plate.fanLossWPerK, within(0, 100));
+    keys.numberIfAny("loss_range_share", plate.lossRangeShare, within(0.01, 0.5));
     keys.number("element_lag_s", plate.elementLagS, within(0, 300));
     keys.number("sensor_lag_s", plate.sensorLagS, within(0, 300));
     keys.number("dead_time_s", plate.deadTimeS, within(0, 60));

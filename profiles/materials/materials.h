@@ -214,6 +214,7 @@ struct PlateType {
     double lossWPerK = 0;       ///< Linear part of the loss to ambient.
     double radiatingAreaM2 = 0; ///< Area times emissivity, to surroundings at ambient [m²].
     double fanLossWPerK = 0;    ///< Added while the fan blows; 0: a fan was never measured for it.
+    double lossRangeShare = 0.1; ///< Losses may be off by this share of themselves either way; > 0.
     double elementLagS = 0;     ///< Heating element to body.
     double sensorLagS = 0;
     double deadTimeS = 0;

@@ -114,13 +114,11 @@ void append(Prediction& to, const Prediction& more)
                                      more.stations[s].valueC.end());
 }
 
-Prediction predictAt(const BenchSheet& sheet, const PlateCurve& plate, const Scenario& scenario,
+Prediction predictAt(const BenchSheet& sheet, const PlateCurve& given, const Scenario& scenario,
                      double heaterOffS)
 {
-    PredictOptions options;
-    options.contact = scenario.contact;
-    options.filmFactor = scenario.filmFactor;
-    options.ambientC = sheet.air.ambientC + scenario.ambientRiseK;
+    const PlateCurve plate = plateIn(scenario, given, heaterOffS);
+    PredictOptions options = optionsIn(scenario, sheet, {});
     options.stepS = coarseStepS;
     if (sheet.cooling.fan)
         options.fanFromS = heaterOffS;
@@ -177,14 +175,15 @@ PredictedHeat bakeAt(const BenchSheet& sheet, double hours)
             answer.reference.duty.push_back(t < fine.heaterOffS ? fine.duty[at] : 0);
         }
         answer.reference.plateC = plate.plateC;
-        const auto scenarios = scenariosOf(sheet);
-        std::array<std::future<Prediction>, scenarioCount> running;
-        for (size_t i = 0; i < scenarioCount; ++i)
-            running[i] = std::async(std::launch::async, [&, i] {
-                return predictAt(sheet, plate, scenarios[i], fine.heaterOffS);
-            });
-        for (size_t i = 0; i < scenarioCount; ++i)
-            answer.predictions[i] = running[i].get();
+        const std::vector<Scenario> scenarios = scenariosOf(sheet);
+        std::vector<std::future<Prediction>> running;
+        for (const Scenario& scenario : scenarios)
+            running.push_back(std::async(std::launch::async, [&] {
+                return predictAt(sheet, plate, scenario, fine.heaterOffS);
+            }));
+        answer.predictions.clear();
+        for (auto& one : running)
+            answer.predictions.push_back(one.get());
         judge(answer, task);
         double shortS = 0;
         for (const int site : sheet.targets()) {

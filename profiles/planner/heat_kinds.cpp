@@ -28,7 +28,7 @@ HeatTask taskOf(const BenchSheet& sheet)
     task.aim = rules.aim(sheet, task.limits);
     task.hands = handWorkOf(sheet);
     if (task.hands && task.hands->setsDown && sheet.way == SwapWay::WarmedLed)
-        task.spareMm = spareAtMm(sheet);
+        task.spares = sparesOf(sheet);
     task.byPower = meltsJoints(sheet.heat);
     return task;
 }

@@ -44,7 +44,7 @@ constexpr double poorShareOfLow = 0.25;
 struct JointModel {
     int site = 0;
     using Fit = PlateResponse;
-    Fit low, nominal, high;  ///< By contact level.
+    Fit low, nominal, high;  ///< As PlanCurve.
     std::optional<Fit> poor; ///< At poorShareOfLow of low; plans in older run logs have none.
 };
 
@@ -59,7 +59,8 @@ struct PartModel {
     PlateResponse low, nominal, high;
 };
 
-/// Predicted curve of one station at the times of the plan.
+/// Predicted curve of one station at the times of the plan: as it gets coldest, as stated, and hottest, out of
+/// what the sheet allows (search/scenario.h).
 struct PlanCurve {
     std::string station;
     std::vector<double> lowC, nominalC, highC;
@@ -69,12 +70,12 @@ struct PlanCurve {
 struct NewLed {
     int site = 0;
     double setDownS = 0;
-    double startC = 0;     ///< The LED's own temperature then, at nominal contact.
-    double stepK = 0;      ///< Of its pad over that, at high contact.
-    double padLowestC = 0; ///< Of its pad as it dips, at low contact, and when after set-down.
+    double startC = 0;     ///< The LED's own temperature then, as stated.
+    double stepK = 0;      ///< Of its pad over that, as it gets hottest.
+    double padLowestC = 0; ///< Of its pad as it dips, as it gets coldest, and when after set-down.
     double padLowestAfterS = 0;
-    std::optional<double> liquidAfterS; ///< After set-down, at low contact; none: never again.
-    std::vector<double> timeS, bodyC;   ///< At nominal contact; fine at first, then as the plan's times.
+    std::optional<double> liquidAfterS; ///< After set-down, as it gets coldest; none: never again.
+    std::vector<double> timeS, bodyC;   ///< As stated; fine at first, then as the plan's times.
 };
 
 /// Something that would help, in words with its effect. Advice only.
@@ -87,13 +88,13 @@ struct Suggestion {
 struct HeatPlan {
     BenchSheet sheet;
     int heat = 1, ofHeats = 1;         ///< Place among the heats of its job.
-    bool runnable = false;             ///< Every limit that is no habit is kept at every contact level.
+    bool runnable = false;             ///< Every limit that is no habit is kept in every scenario.
     std::vector<std::string> refusals; ///< Reasons not to run that are no number, e.g. an alloy rule.
     std::vector<std::string> warnings;
     std::vector<double>
         timeS; ///< Profile time, 0 to end, rising; 1 s apart, in the hold of a bake up to 60 s.
     std::vector<double> plateC; ///< Plate body reference.
-    std::vector<double> duty; ///< Feed-forward for nominal contact, 0 to 1, held from each time to the next;
+    std::vector<double> duty; ///< Feed-forward as stated, 0 to 1, held from each time to the next;
                               ///< already ahead of plateC by the element's lag. 0 from heaterOffS on.
     double heaterOffS = 0;    ///< No heat from here on, whatever the loop says.
     std::optional<double> liftAtS; ///< Planned moment of lifting the strip off.

@@ -57,7 +57,6 @@ json toJson(const MarginRow& row)
     putIfAny(object, "low", row.low);
     putIfAny(object, "nominal", row.nominal);
     putIfAny(object, "high", row.high);
-    putIfAny(object, "warm_air", row.warmAir);
     return object;
 }
 
@@ -177,7 +176,8 @@ MarginRow readMargin(Fields& fields)
     row.low = fields.optionalNumber("low");
     row.nominal = fields.optionalNumber("nominal");
     row.high = fields.optionalNumber("high");
-    row.warmAir = fields.optionalNumber("warm_air");
+    if (const auto warmAir = fields.optionalNumber("warm_air")) // in plans from before scenarios had both
+        row.high = warmAir;
     row.margin = fields.number("margin");
     row.normalisedMargin = fields.number("normalised_margin");
     return row;

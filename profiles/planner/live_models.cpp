@@ -99,14 +99,17 @@ void addLiveModels(HeatPlan& plan, const PredictedHeat& answer)
 {
     const std::vector<Limit> limits = limitsOf(plan.sheet);
     const size_t samples = samplesToFit(plan);
-    const ResponseFit fit(firstOf(plan.timeS, samples), firstOf(plan.plateC, samples),
+    std::vector<ResponseFit> fits;
+    for (const Prediction& prediction : answer.predictions)
+        fits.emplace_back(firstOf(plan.timeS, samples), firstOf(prediction.plateC, samples),
                           plan.sheet.air.ambientC);
     auto fitted = [&](const std::string& station, size_t scenario) {
-        return fit.fit(firstOf(answer.predictions[scenario].find(station)->valueC, samples));
+        return fits[scenario].fit(firstOf(answer.predictions[scenario].find(station)->valueC, samples));
     };
     for (int site : plan.sheet.targets()) {
         const std::string joint = jointOf(site);
-        plan.joints.push_back({site, fitted(joint, 0), fitted(joint, 1), fitted(joint, 2), {}});
+        plan.joints.push_back(
+            {site, fitted(joint, coldest), fitted(joint, asStated), fitted(joint, hottestJoints), {}});
     }
     addPoorContact(plan, samples);
     for (const MarginRow* row : rowsToWatch(plan)) {
@@ -116,9 +119,9 @@ void addLiveModels(HeatPlan& plan, const PredictedHeat& answer)
         if (known || station == "plate" || plan.parts.size() == partModelsMost)
             continue;
         PartModel part{.station = station, .maxC = *row->limit.max};
-        part.low = fitted(station, 0);
-        part.nominal = fitted(station, 1);
-        part.high = fitted(station, 2);
+        part.low = fitted(station, coldest);
+        part.nominal = fitted(station, asStated);
+        part.high = fitted(station, hottestParts(plan.sheet));
         addNearTime(part, limits);
         plan.parts.push_back(std::move(part));
     }

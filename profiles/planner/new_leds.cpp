@@ -37,9 +37,9 @@ void addNewLeds(HeatPlan& plan, const PredictedHeat& answer)
     if (!task.hands || !task.hands->setsDown || !plan.hands)
         return;
     for (const int site : task.hands->sites) {
-        const auto low = siteWorkOf(answer, task, site, 0),
-                   nominal = siteWorkOf(answer, task, site, nominalScenario),
-                   high = siteWorkOf(answer, task, site, highScenario);
+        const auto low = siteWorkOf(answer, task, site, coldest),
+                   nominal = siteWorkOf(answer, task, site, asStated),
+                   high = siteWorkOf(answer, task, site, hottestJoints);
         const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
         if (!low || !nominal || !high || !joint)
             continue;

@@ -64,9 +64,12 @@ HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer)
     plan.margins = answer.margins;
     plan.hands = answer.hands;
 
-    std::set<std::string> shown;
-    for (const MarginRow& row : answer.margins)
+    std::set<std::string> shown, parts;
+    for (const MarginRow& row : answer.margins) {
         shown.insert(row.limit.station);
+        if (row.limit.protects)
+            parts.insert(row.limit.station);
+    }
     for (const StationCurve& curve : answer.predictions[0].stations) {
         const std::string& name = curve.station.name;
         constexpr double nearMm = 40;
@@ -77,8 +80,9 @@ HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer)
             continue;
         PlanCurve kept{name, {}, {}, {}};
         kept.lowC = firstSamples(curve.valueC, keep);
-        kept.nominalC = firstSamples(answer.predictions[1].find(name)->valueC, keep);
-        kept.highC = firstSamples(answer.predictions[2].find(name)->valueC, keep);
+        kept.nominalC = firstSamples(answer.predictions[asStated].find(name)->valueC, keep);
+        const size_t hottest = parts.count(name) ? hottestParts(sheet) : hottestJoints;
+        kept.highC = firstSamples(answer.predictions[hottest].find(name)->valueC, keep);
         plan.curves.push_back(std::move(kept));
     }
     addNewLeds(plan, answer);

@@ -25,14 +25,11 @@ bool blocksFit(const BenchSheet& sheet)
 // What becomes of the lenses on one side of the plate: how many are lost, then how hot the others' glue gets.
 static std::pair<int, double> beyondPlate(const BenchSheet& sheet, const PredictedHeat& base, bool beyond)
 {
-    const Scenario warm = scenariosOf(sheet)[warmAirScenario];
-    PredictOptions options;
-    options.contact = warm.contact;
-    options.filmFactor = warm.filmFactor;
-    options.ambientC = sheet.air.ambientC + warm.ambientRiseK;
-    options.stepS = options.outputStepS = base.reference.stepS;
-    const Prediction prediction =
-        predict(sheet, {base.predictions[warmAirScenario].timeS, base.reference.plateC}, options);
+    PredictOptions shared;
+    shared.stepS = shared.outputStepS = base.reference.stepS;
+    const Prediction& hottest = base.predictions.back();
+    const Prediction prediction = predict(sheet, {hottest.timeS, hottest.plateC},
+                                          optionsIn(scenariosOf(sheet).back(), sheet, shared));
     const double capC = std::min(sheet.strip.lens->footMaxC, sheet.strip.glue->holdC);
     int lost = 0;
     double hottestKeptC = 0;

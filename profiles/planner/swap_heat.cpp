@@ -16,8 +16,13 @@ void addNewJoint(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
     const Wetting wetting = wettingOf(sheet);
     Limit wets = limitAt("joint", site, "wetting", "new joint liquid, to spread", Metric::Wetting, newC);
     wets.min = wetting.spreadS;
-    wets.habit = wetting.spreadIsHabit;
-    limits.push_back(std::move(wets));
+    limits.push_back(wets);
+    if (wetting.slowSpreadS) {
+        wets.id += "_habit";
+        wets.min = wetting.slowSpreadS;
+        wets.habit = true;
+        limits.push_back(std::move(wets));
+    }
     if (newC != oldMeltsC(sheet)) {
         Limit hot = limitAt("joint", site, "wets_hot", "peak with superheat for the new joint", Metric::Peak);
         hot.min = newC + wettingSuperheatK;
@@ -53,6 +58,19 @@ void addNewLed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
     limits.push_back(std::move(fall));
 }
 
+/// It follows the strip under it from the heat's start to its set-down.
+void addSpare(std::vector<Limit>& limits, int site)
+{
+    constexpr double mostC = 150; // own caution: flux on it must not be spent before it is set down
+    Limit ramp = limitAt("spare", site, "ramp", "new LED as it warms, steepest heating", Metric::SteepestRise);
+    ramp.max = bodyRiseCPerS;
+    Limit peak = limitAt("spare", site, "peak", "new LED as it warms, peak", Metric::Peak);
+    peak.max = mostC;
+    peak.habit = true;
+    limits.push_back(std::move(ramp));
+    limits.push_back(std::move(peak));
+}
+
 /// Flux in a charge works from the first melt on, and its solvents leave before it.
 void addCharge(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
@@ -83,6 +101,8 @@ std::vector<Limit> limits(const BenchSheet& sheet)
         addNewLed(limits, sheet, site);
         if (sheet.way == SwapWay::ChargeLaidCold)
             addCharge(limits, sheet, site);
+        if (sheet.way == SwapWay::WarmedLed && !sparesOf(sheet).empty())
+            addSpare(limits, site);
         addLiquidTotal(limits, sheet, site);
         addDielectricCaps(limits, sheet.strip, site);
     }
@@ -97,10 +117,14 @@ std::vector<std::string> refusals(const BenchSheet& sheet)
         refusals.push_back("The new LED would lie on the plate or too near it while it warms: spare_mm must "
                            "be on the strip, "
                            "10 mm or more off the plate.");
-    else if (sheet.way == SwapWay::WarmedLed && !spareAtMm(sheet))
-        refusals.push_back(
-            "The strip does not reach far enough beyond the plate for a new LED to warm on: 38 mm are "
-            "needed on one side. Choose another way.");
+    else if (const size_t spares = sheet.targets().size();
+             sheet.way == SwapWay::WarmedLed && spares > 0 && sparesOf(sheet).empty())
+        refusals.push_back("The strip does not reach far enough beyond the plate for " +
+                           std::string(spares == 1 ? "a new LED" : "all new LEDs") + " to warm on: " +
+                           (sheet.spareMm ? "a row of them from spare_mm runs off its end. Lay it nearer "
+                                            "to the plate, or choose another way."
+                                          : millimetres(spareOverhangMm(sheet, spares)) +
+                                                " are needed on one side. Choose another way."));
     return refusals;
 }
 
@@ -117,6 +141,14 @@ std::vector<std::string> warnings(const BenchSheet& sheet, std::span<const Joint
     return warnings;
 }
 
+std::string sparePlacesInWords(const std::vector<SpareLed>& spares)
+{
+    std::string words;
+    for (const SpareLed& spare : spares)
+        words += (words.empty() ? "" : ", ") + millimetres(spare.xMm);
+    return words;
+}
+
 std::string readyInWords(const BenchSheet& sheet)
 {
     const std::string sites = sitesInWords(sheet.targets());
@@ -127,10 +159,10 @@ std::string readyInWords(const BenchSheet& sheet)
         return "New LEDs for " + sites + ", their pads tinned with the solder of " + sheet.paste.name + ", " +
                row + fluxed + ".";
     case SwapWay::WarmedLed:
-        if (!spareAtMm(sheet)) // refused
+        if (sparesOf(sheet).empty()) // refused
             break;
-        return "New LEDs for " + sites + " lie on the strip's cold overhang at " +
-               millimetres(*spareAtMm(sheet)) +
+        return "New LEDs for " + sites + " lie on the strip's cold overhang, in this order at " +
+               sparePlacesInWords(sparesOf(sheet)) +
                " from its connector end, the same way round as they go on, " + fluxed +
                "; tweezers, they get hot.";
     case SwapWay::ChargeLaidCold:

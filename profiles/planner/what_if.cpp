@@ -64,8 +64,7 @@ std::optional<double> hottestGlueC(const std::vector<HeatAnswer>& heats, int sit
     for (const HeatAnswer& heat : heats)
         for (const MarginRow& row : heat.answer.margins)
             if (lensSiteOf(row.limit) == site && row.limit.station.starts_with("glue"))
-                hottest = std::max({hottest.value_or(0), row.low.value_or(0), row.high.value_or(0),
-                                    row.warmAir.value_or(0)});
+                hottest = std::max({hottest.value_or(0), row.low.value_or(0), row.high.value_or(0)});
     return hottest;
 }
 
@@ -170,8 +169,13 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
     SearchStart start{.quick = true};
     if (alike(whatIf.sheet, sheet) && base.size() == 1)
         start.shape = base.front().answer.shape;
-    const std::vector<HeatAnswer> changed = answerJob(whatIf.sheet, start);
-    const Outcome after = outcomeOf(whatIf.sheet, changed);
+    std::vector<HeatAnswer> changed = answerJob(whatIf.sheet, start);
+    Outcome after = outcomeOf(whatIf.sheet, changed);
+    constexpr double nearlyKept = -0.6; // what a whole search may still gain
+    if (after.worst < 0 && after.worst > nearlyKept) {
+        changed = answerJob(whatIf.sheet, {});
+        after = outcomeOf(whatIf.sheet, changed);
+    }
     whatIf.lensesThatStay = static_cast<int>(after.kept.size());
     whatIf.worstMargin = after.worst;
     whatIf.ledsPastPasses = after.pastPasses;

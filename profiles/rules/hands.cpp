@@ -83,15 +83,42 @@ double mostShockK(const LedPackage& led)
     return longMm <= 3.2 && shortMm <= 1.6 ? 150 : 130;
 }
 
-std::optional<double> spareAtMm(const BenchSheet& sheet)
+namespace {
+
+constexpr double spareOffEdgeMm = 35, spareFromEndMm = 3, betweenSparesMm = 3;
+
+double spareRowMm(const BenchSheet& sheet, size_t spares)
 {
-    constexpr double offEdgeMm = 35, fromEndMm = 3;
-    if (sheet.spareMm)
-        return sheet.spareMm;
-    const double before = sheet.plateStartMm, beyond = sheet.strip.lengthMm - sheet.plateEndMm();
-    if (std::max(before, beyond) < offEdgeMm + fromEndMm)
+    return static_cast<double>(spares - 1) * (sheet.strip.led.lengthMm + betweenSparesMm);
+}
+
+} // namespace
+
+double spareOverhangMm(const BenchSheet& sheet, size_t spares)
+{
+    return spareOffEdgeMm + spareRowMm(sheet, spares) + spareFromEndMm;
+}
+
+std::vector<SpareLed> sparesOf(const BenchSheet& sheet)
+{
+    const std::vector<int> targets = sheet.targets();
+    if (targets.empty())
         return {};
-    return beyond >= before ? sheet.plateEndMm() + offEdgeMm : sheet.plateStartMm - offEdgeMm;
+    const double before = sheet.plateStartMm, beyond = sheet.strip.lengthMm - sheet.plateEndMm();
+    const double rowMm = spareRowMm(sheet, targets.size());
+    if (!sheet.spareMm && std::max(before, beyond) < spareOverhangMm(sheet, targets.size()))
+        return {};
+    const double firstMm = sheet.spareMm.value_or(beyond >= before ? sheet.plateEndMm() + spareOffEdgeMm
+                                                                   : sheet.plateStartMm - spareOffEdgeMm);
+    const double awayFromPlate = firstMm > sheet.plateStartMm ? 1 : -1;
+    const double lastMm = firstMm + awayFromPlate * rowMm;
+    if (lastMm < 0 || lastMm > sheet.strip.lengthMm)
+        return {};
+    std::vector<SpareLed> spares;
+    for (const int site : targets)
+        spares.push_back({site, firstMm + awayFromPlate * static_cast<double>(spares.size()) *
+                                              (sheet.strip.led.lengthMm + betweenSparesMm)});
+    return spares;
 }
 
 } // namespace stripwright

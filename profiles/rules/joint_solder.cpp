@@ -58,10 +58,10 @@ static bool mayHold(const BenchSheet& sheet, bool Alloy::*element)
 Wetting wettingOf(const BenchSheet& sheet)
 {
     if (mayHold(sheet, &Alloy::hasBismuth))
-        return {5, 15, true};
+        return {.planS = 15, .slowSpreadS = 5};
     const bool onlyLead =
         sheet.oldAlloy && sheet.oldAlloy->hasLead && (!sheet.usesFreshSolder() || sheet.paste.alloy.hasLead);
-    return onlyLead ? Wetting{1.5, 10, false} : Wetting{};
+    return onlyLead ? Wetting{.spreadS = 1.5} : Wetting{};
 }
 
 double fluxLifeS(const BenchSheet& sheet)

@@ -23,11 +23,12 @@ double oldShare(
 
 /// How long solder must stay liquid under an LED that was set down on it [s]. `spreadS`: until area and angle
 /// settle, measured on laser-heated paste dots (journal, effects of heating time on wettability and
-/// spreadability of paste solders on Cu, 2006): 1.5 s Sn-Pb, 2.5 s Sn-Ag-Cu; with bismuth 5 s, trade habit.
-/// `planS`: what a plan leaves; trade habit.
+/// spreadability of paste solders on Cu, 2006): 1.5 s Sn-Pb, 2.5 s Sn-Ag-Cu. Bismuth wets more slowly than
+/// that (journal, wettability of Sn-Zn, Sn-Ag-Cu and Sn-Bi-Cu alloys on copper, 2012): 2.5 s at the very
+/// least; `slowSpreadS` is trade habit. `planS`: what a plan leaves; trade habit.
 struct Wetting {
     double spreadS = 2.5, planS = 10;
-    bool spreadIsHabit = false;
+    std::optional<double> slowSpreadS;
 };
 Wetting wettingOf(const BenchSheet& sheet);
 

@@ -18,22 +18,22 @@ AimKind kindOf(const Limit& limit)
 }
 
 // Where a limit can be broken first. The whole model looks at every scenario; this only steers.
-std::vector<size_t> decidingScenarios(const Limit& limit)
+std::vector<size_t> decidingScenarios(const BenchSheet& sheet, const Limit& limit)
 {
     if (limit.protects)
-        return {warmAirScenario};
+        return {hottestParts(sheet)};
     if (limit.metric == Metric::LiquidForHands || limit.metric == Metric::Wetting)
-        return {0};
+        return {coldest};
     if (aboutNewLed(limit) || limit.metric == Metric::SpentBefore || limit.metric == Metric::Shock)
-        return {highScenario};
+        return {hottestJoints};
     if (limit.metric == Metric::Peak && !limit.min)
-        return {highScenario};
+        return {hottestJoints};
     if (limit.metric == Metric::Peak && !limit.max)
-        return {0};
+        return {coldest};
     // A stop about a level may cross it at a contact between.
     if (limit.metric == Metric::TimeAbove || limit.metric == Metric::SoakTime)
-        return {0, nominalScenario, highScenario};
-    return {0, highScenario};
+        return {coldest, asStated, hottestJoints};
+    return {coldest, hottestJoints};
 }
 
 /// The station whose curve the limit's is made of.
@@ -72,16 +72,16 @@ void AimedMargins::learn(const PredictedHeat& answer)
                 columns.push_back({scenario, station});
         };
         for (const Limit& limit : task_.limits)
-            for (size_t scenario : decidingScenarios(limit))
+            for (size_t scenario : decidingScenarios(sheet_, limit))
                 need(scenario, sourceOf(limit));
         if (task_.hands)
             for (const int site : task_.hands->sites)
-                need(0, "joint_" + std::to_string(site));
-        response_ = UnitResponse(sheet_, std::move(columns), stepS_, endS_, typicalC_);
+                need(coldest, "joint_" + std::to_string(site));
+        response_ = UnitResponse(sheet_, std::move(columns), stepS_, endS_, typicalC_, task_.spares);
         draw_ = response_.draw();
         if (task_.hands)
             for (const int site : task_.hands->sites)
-                handJoints_.push_back(watch(Column{0, "joint_" + std::to_string(site)}));
+                handJoints_.push_back(watch(Column{coldest, "joint_" + std::to_string(site)}));
     }
     watch(answer);
     correctBy(answer);
@@ -95,7 +95,7 @@ void AimedMargins::watch(const Limit& limit)
         return;
     Aim aim{limit, kindOf(limit), {}};
     if (limit.station != "plate")
-        for (size_t scenario : decidingScenarios(limit))
+        for (size_t scenario : decidingScenarios(sheet_, limit))
             aim.curves.push_back(watch(Column{scenario, sourceOf(limit)}));
     if (task_.hands) {
         const std::vector<int>& sites = task_.hands->sites;
@@ -130,7 +130,7 @@ void AimedMargins::watch(const PredictedHeat& answer)
         if (givenUp_.count(limit.id))
             continue;
         double lowest = std::numeric_limits<double>::infinity(), highest = -lowest;
-        for (const auto& value : {row.low, row.nominal, row.high, row.warmAir})
+        for (const auto& value : {row.low, row.nominal, row.high})
             if (value) {
                 lowest = std::min(lowest, *value);
                 highest = std::max(highest, *value);
@@ -179,7 +179,7 @@ std::vector<AimKind> AimedMargins::kinds(size_t bends) const
 AimedMargins::WatchedCurves AimedMargins::superpose(const PlateReference& reference) const
 {
     WatchedCurves curves{reference.plateC, reference.bendsS,
-                         response_.curves(reference.plateC, sheet_.air.ambientC, watched_)};
+                         response_.curves(reference.plateC, reference.heaterOffS, sheet_.air.ambientC, watched_)};
     addResidue(reference.heaterOffS, reference.plateC.size(), curves.stationsC);
     return curves;
 }
@@ -216,7 +216,7 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
             const SiteWork work{.sureFromS = hands->sureFromS,
                                 .doneS = hands->doneS[aim.ofHands],
                                 .lastDoneS = hands->doneS.back(),
-                                .startC = startC_[response_.columns()[watched_[one]].scenario],
+                                .startC = startC_[response_.columns()[watched_[one]].scenario][aim.ofHands],
                                 .body = task_.hands->body};
             if (aboutNewLed(aim.limit))
                 addSides(aim.limit, newLedCurve(curveOf(one), work), nullptr, margins);
@@ -291,12 +291,11 @@ void AimedMargins::correctBy(const PredictedHeat& answer)
     std::vector<double> plateC;
     for (size_t i = 0; i < answer.reference.plateC.size(); i += every)
         plateC.push_back(answer.reference.plateC[i]);
-    const std::vector<double> superposedC = response_.curves(plateC, sheet_.air.ambientC, watched_);
-    for (size_t scenario = 0; task_.hands && scenario < scenarioCount; ++scenario) {
-        const auto work = siteWorkOf(answer, task_, task_.hands->sites.front(), scenario);
-        startC_.resize(scenarioCount);
-        startC_[scenario] = work->startC;
-    }
+    const std::vector<double> superposedC = response_.curves(plateC, answer.reference.heaterOffS, sheet_.air.ambientC, watched_);
+    startC_.assign(answer.predictions.size(), {});
+    for (size_t scenario = 0; task_.hands && scenario < startC_.size(); ++scenario)
+        for (const int site : task_.hands->sites)
+            startC_[scenario].push_back(siteWorkOf(answer, task_, site, scenario)->startC);
     residueSamples_ = plateC.size();
     residueOffS_ = answer.reference.heaterOffS;
     residue_.assign(superposedC.size(), 0);

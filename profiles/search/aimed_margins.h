@@ -64,8 +64,8 @@ private:
     std::vector<Aim> aims_;
     std::vector<size_t> watched_;    ///< Columns of the response.
     std::set<std::string> givenUp_;  ///< Ids of limits.
-    std::vector<size_t> handJoints_; ///< Places in watched_ of the hands' joints at low contact.
-    std::vector<double> startC_;     ///< Of a new LED by scenario, as the last answer had it.
+    std::vector<size_t> handJoints_; ///< Places in watched_ of the hands' joints as they get coldest.
+    std::vector<std::vector<double>> startC_; ///< Of new LEDs by scenario and site, as last predicted.
     std::vector<double> timeS_, residue_;
     size_t residueSamples_ = 0;
     double residueOffS_ = 0;

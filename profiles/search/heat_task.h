@@ -4,6 +4,7 @@
 #include "analysis/limits.h"
 #include "materials/bench_sheet.h"
 #include "search/heat_aim.h"
+#include "thermal/strip_model.h"
 
 namespace stripwright {
 
@@ -13,7 +14,7 @@ struct HeatTask {
     std::vector<Limit> limits;
     HeatAim aim;
     std::optional<HandWork> hands;
-    std::optional<double> spareMm; ///< Where a new LED lies on the strip to warm.
+    std::vector<SpareLed> spares; ///< New LEDs that lie on the strip to warm.
     bool byPower = false;          ///< Shaped further by the heater's power in pieces.
 };
 

@@ -231,6 +231,28 @@ PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate
     return reference;
 }
 
+PlateReference withoutIdle(PlateReference reference, bool fan)
+{
+    constexpr double noDuty = 0.002;
+    std::vector<double>& duty = reference.duty;
+    const auto powered = [](double one) { return one > noDuty; };
+    const auto first = std::find_if(duty.begin(), duty.end(), powered);
+    if (first == duty.end())
+        return reference;
+    if (!fan) {
+        const auto last = std::find_if(duty.rbegin(), duty.rend(), powered);
+        reference.heaterOffS = static_cast<double>(duty.rend() - last) * reference.stepS;
+    }
+    const auto idle = first - duty.begin();
+    const double idleS = static_cast<double>(idle) * reference.stepS;
+    duty.erase(duty.begin(), first);
+    reference.plateC.erase(reference.plateC.begin(), reference.plateC.begin() + idle);
+    reference.heaterOffS -= idleS;
+    for (double& bendS : reference.bendsS)
+        bendS -= idleS;
+    return reference;
+}
+
 double coastS(const PlateType& plate, double fromC, double toC, double ambientC, bool fan)
 {
     constexpr double longestS = 6 * 3600, dt = 1;

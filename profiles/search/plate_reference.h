@@ -68,6 +68,10 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
 PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate, const StripDraw& draw,
                            double ambientC, bool fan, double stepS, double endS);
 
+/// Without what goes before the first power and after the last: a heat begins when the heater does, and its
+/// heater-off is the last power's end, unless a fan waits for it.
+PlateReference withoutIdle(PlateReference reference, bool fan);
+
 /// What a plate loses to its surroundings, strip aside [W]; fanShare: of the time that the fan blows.
 double lossW(const PlateType& plate, double plateC, double ambientC, double fanShare = 0);
 

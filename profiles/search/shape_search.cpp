@@ -150,8 +150,8 @@ private:
         PredictedHeat bent = finest(candidates[climbAll(candidates, merit, 0.5)], merit);
         if (margins_.worst(bent) < merit.keepWorst - 2 * scatter)
             bent = finest(highest, Merit());
+        bent = wholeModel(task_, withoutIdle(std::move(bent.reference), sheet_.cooling.fan));
         bent.shape = shaped.shape;
-        trimIdle(bent, sheet_.cooling.fan);
         return bent;
     }
 

@@ -1,6 +1,7 @@
 #include "search/unit_response.h"
 
 #include <Eigen/QR>
+#include <algorithm>
 #include <cmath>
 #include <future>
 #include <numeric>
@@ -43,15 +44,14 @@ static StripDraw fittedDraw(const std::vector<double>& drawnW, double stepS)
     return draw;
 }
 
-void UnitResponse::runScenario(const BenchSheet& sheet, size_t scenario, double aboutC)
+void UnitResponse::run(const BenchSheet& sheet, size_t scenario, double aboutC,
+                       const std::vector<SpareLed>& spares)
 {
     const double hot = aboutC + zeroCelsiusK, cold = sheet.air.ambientC + zeroCelsiusK;
     const double filmPerEmissivity = stefanBoltzmannWPerM2K4 * (hot * hot + cold * cold) * (hot + cold);
-    const Scenario one = scenariosOf(sheet)[scenario];
-    StripModelOptions options;
-    options.contact = one.contact;
-    options.filmFactor = one.filmFactor;
-    StripModel model = buildStripModel(sheet, options);
+    PredictOptions shared;
+    shared.spares = spares;
+    StripModel model = buildStripModel(sheet, optionsIn(scenarios_[scenario], sheet, shared));
     for (const auto& radiator : model.network.radiators)
         model.network.films.push_back({radiator.node, radiator.emissivityTimesM2 * filmPerEmissivity});
     model.network.radiators.clear();
@@ -75,24 +75,26 @@ void UnitResponse::runScenario(const BenchSheet& sheet, size_t scenario, double 
         }
         for (const auto& [column, station] : watched)
             ramp_[column * steps_ + step] = station->valueC(solver.temperaturesC());
-        if (scenario == nominalScenario)
+        if (scenario == asStated)
             drawnW.push_back(solver.heatFromPlateW(static_cast<double>(step) * stepS_));
     }
-    if (scenario == nominalScenario)
+    if (scenario == asStated)
         draw_ = fittedDraw(drawnW, stepS_);
 }
 
 UnitResponse::UnitResponse(const BenchSheet& sheet, std::vector<Column> columns, double stepS, double endS,
-                           double aboutC)
-    : columns_(std::move(columns)), steps_(static_cast<size_t>(std::lround(endS / stepS)) + 1), stepS_(stepS),
+                           double aboutC, const std::vector<SpareLed>& spares)
+    : columns_(std::move(columns)), scenarios_(scenariosOf(sheet)), steps_(static_cast<size_t>(std::lround(endS / stepS)) + 1), stepS_(stepS),
       ramp_(steps_ * columns_.size(), 0.0)
 {
-    for (const Column& column : columns_)
-        ambientRiseK_.push_back(scenariosOf(sheet)[column.scenario].ambientRiseK);
     std::vector<std::future<void>> running;
-    for (size_t scenario = 0; scenario < scenarioCount; ++scenario)
-        running.push_back(
-            std::async(std::launch::async, [=, this, &sheet] { runScenario(sheet, scenario, aboutC); }));
+    for (size_t scenario = 0; scenario < scenarios_.size(); ++scenario) {
+        const bool watched = std::any_of(columns_.begin(), columns_.end(),
+                                         [&](const Column& one) { return one.scenario == scenario; });
+        if (watched || scenario == asStated)
+            running.push_back(
+                std::async(std::launch::async, [=, this, &sheet, &spares] { run(sheet, scenario, aboutC, spares); }));
+    }
     for (auto& one : running)
         one.get();
 }
@@ -103,6 +105,21 @@ struct Bend {
     size_t at;
     double perStepS; ///< Change of slope.
 };
+
+std::vector<Bend> bendsOf(const std::vector<double>& plateC, double stepS)
+{
+    constexpr double leastCPerS = 3e-6; // adds under 0.002 K in ten minutes; it is carried on to the next one
+    std::vector<Bend> bends;
+    double slopeBefore = 0;
+    for (size_t k = 0; k + 1 < plateC.size(); ++k) {
+        const double slope = (plateC[k + 1] - plateC[k]) / stepS;
+        if (std::abs(slope - slopeBefore) < leastCPerS)
+            continue;
+        bends.push_back({k, slope - slopeBefore});
+        slopeBefore = slope;
+    }
+    return bends;
+}
 
 // Four at a time where they follow one another: a sum is then fetched and stored once for four.
 void addBends(const std::vector<Bend>& bends, const double* rise, size_t samples, double* sum)
@@ -129,29 +146,24 @@ void addBends(const std::vector<Bend>& bends, const double* rise, size_t samples
 
 } // namespace
 
-std::vector<double> UnitResponse::curves(std::span<const double> plateC, double ambientC,
+std::vector<double> UnitResponse::curves(std::span<const double> plateC, double heaterOffS, double ambientC,
                                          std::span<const size_t> columns) const
 {
     const size_t samples = plateC.size();
     std::vector<double> sums(samples * columns.size());
-    std::vector<Bend> bends;
-    double slopeBefore = 0;
-    for (size_t k = 0; k + 1 < samples; ++k) {
-        const double slope = (plateC[k + 1] - plateC[k]) / stepS_;
-        // A bend this small adds under 0.002 K in ten minutes; it is carried on to the next one.
-        if (std::abs(slope - slopeBefore) < 3e-6)
-            continue;
-        bends.push_back({k, slope - slopeBefore});
-        slopeBefore = slope;
-    }
+    std::vector<std::vector<Bend>> bends(scenarios_.size());
     for (size_t i = 0; i < columns.size(); ++i) {
-        const size_t column = columns[i];
+        const Column& column = columns_[columns[i]];
+        const Scenario& scenario = scenarios_[column.scenario];
+        const double roomC = ambientC + scenario.ambientRiseK;
+        if (bends[column.scenario].empty()) {
+            std::vector<double> coastingC = coastingIn(scenario, plateC, stepS_, heaterOffS);
+            coastingC[0] = roomC; // the plate is as cold as the sheet's room: within the first step
+            bends[column.scenario] = bendsOf(coastingC, stepS_);
+        }
         double* sum = &sums[i * samples];
-        const double* rise = &ramp_[column * steps_];
-        std::fill(sum, sum + samples, ambientC + ambientRiseK_[column]);
-        // The plate starts as cold as the sheet's room whatever the scenario's is: a difference that the
-        // whole model's residue makes up for.
-        addBends(bends, rise, samples, sum);
+        std::fill(sum, sum + samples, roomC);
+        addBends(bends[column.scenario], &ramp_[columns[i] * steps_], samples, sum);
     }
     return sums;
 }

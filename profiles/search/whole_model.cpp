@@ -35,21 +35,18 @@ Worth worthOf(const PredictedHeat& answer)
     return worth;
 }
 
-Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, const PredictOptions& shared)
+Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, double heaterOffS,
+                             const PredictOptions& shared)
 {
-    const auto scenarios = scenariosOf(sheet);
-    std::array<std::future<Prediction>, scenarioCount> running;
-    for (size_t i = 0; i < scenarioCount; ++i)
-        running[i] = std::async(std::launch::async, [&, i] {
-            PredictOptions options = shared;
-            options.contact = scenarios[i].contact;
-            options.filmFactor = scenarios[i].filmFactor;
-            options.ambientC = sheet.air.ambientC + scenarios[i].ambientRiseK;
-            return predict(sheet, plate, options);
-        });
+    const std::vector<Scenario> scenarios = scenariosOf(sheet);
+    std::vector<std::future<Prediction>> running;
+    for (const Scenario& scenario : scenarios)
+        running.push_back(std::async(std::launch::async, [&] {
+            return predict(sheet, plateIn(scenario, plate, heaterOffS), optionsIn(scenario, sheet, shared));
+        }));
     Predictions predictions;
-    for (size_t i = 0; i < scenarioCount; ++i)
-        predictions[i] = running[i].get();
+    for (auto& one : running)
+        predictions.push_back(one.get());
     return predictions;
 }
 
@@ -110,10 +107,8 @@ std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& 
                   .startC = task.sheet.air.ambientC + scenariosOf(task.sheet)[scenario].ambientRiseK,
                   .body = task.hands->body};
     const Prediction& prediction = answer.predictions[scenario];
-    if (task.spareMm)
-        for (const StationCurve& curve : prediction.stations)
-            if (curve.station.kind == StationKind::Strip)
-                work.startC = valueAt({prediction.timeS, curve.valueC}, work.doneS);
+    if (const StationCurve* spare = prediction.find("spare_" + std::to_string(site)))
+        work.startC = valueAt({prediction.timeS, spare->valueC}, work.doneS);
     return work;
 }
 
@@ -128,7 +123,7 @@ void judge(PredictedHeat& answer, const HeatTask& task)
     if (task.hands) {
         std::vector<Curve> joints;
         for (const int site : task.hands->sites)
-            joints.push_back(curveOf("joint_" + std::to_string(site), 0));
+            joints.push_back(curveOf("joint_" + std::to_string(site), coldest));
         answer.hands = handTimesOf(*task.hands, joints);
     }
     for (const Limit& limit : task.limits) {
@@ -138,7 +133,7 @@ void judge(PredictedHeat& answer, const HeatTask& task)
             continue;
         }
         const int site = siteOf(limit);
-        std::array<OwnedCurve, scenarioCount> newLeds;
+        std::vector<OwnedCurve> newLeds(answer.predictions.size());
         const auto judged = [&](size_t scenario) -> std::optional<Judged> {
             if (!aboutNewLed(limit))
                 return Judged{curveOf(limit.station, scenario),
@@ -149,51 +144,13 @@ void judge(PredictedHeat& answer, const HeatTask& task)
             newLeds[scenario] = newLedCurve(curveOf("joint_" + std::to_string(site), scenario), *work);
             return Judged{newLeds[scenario]};
         };
-        MarginRow row = marginRow(limit, judged(0), judged(nominalScenario), judged(highScenario),
-                                  limit.protects ? judged(warmAirScenario) : std::nullopt);
+        MarginRow row = marginRow(limit, judged(coldest), judged(asStated),
+                                  judged(limit.protects ? hottestParts(task.sheet) : hottestJoints));
         if (std::isfinite(row.margin))
             answer.margins.push_back(std::move(row));
     }
     sortWorstFirst(answer.margins);
     answer.worstMargin = worstOfLimits(answer.margins);
-}
-
-void trimIdle(PredictedHeat& answer, bool fan)
-{
-    constexpr double noDuty = 0.002;
-    PlateReference& reference = answer.reference;
-    const auto powered = [](double duty) { return duty > noDuty; };
-    const auto first = std::find_if(reference.duty.begin(), reference.duty.end(), powered);
-    if (first == reference.duty.end())
-        return;
-    if (!fan) {
-        const auto last = std::find_if(reference.duty.rbegin(), reference.duty.rend(), powered);
-        reference.heaterOffS = static_cast<double>(reference.duty.rend() - last) * reference.stepS;
-    }
-    const auto idle = first - reference.duty.begin();
-    const double idleS = static_cast<double>(idle) * reference.stepS;
-    const auto cut = [&](std::vector<double>& values) {
-        values.erase(values.begin(), values.begin() + idle);
-    };
-    cut(reference.plateC);
-    cut(reference.duty);
-    reference.heaterOffS -= idleS;
-    for (double& bendS : reference.bendsS)
-        bendS -= idleS;
-    if (answer.liftAtS)
-        *answer.liftAtS -= idleS;
-    if (answer.hands) {
-        if (answer.hands->sureFromS)
-            *answer.hands->sureFromS -= idleS;
-        for (double& doneS : answer.hands->doneS)
-            doneS -= idleS;
-    }
-    for (Prediction& prediction : answer.predictions) {
-        cut(prediction.plateC);
-        for (StationCurve& curve : prediction.stations)
-            cut(curve.valueC);
-        prediction.timeS.resize(prediction.timeS.size() - static_cast<size_t>(idle));
-    }
 }
 
 PredictedHeat wholeModel(const HeatTask& task, PlateReference reference)
@@ -208,15 +165,14 @@ PredictedHeat wholeModel(const HeatTask& task, PlateReference reference)
         plate.timeS.push_back(static_cast<double>(i) * stepS);
     PredictOptions options;
     options.stepS = options.outputStepS = stepS;
-    if (task.spareMm)
-        options.stripXMm = {*task.spareMm};
+    options.spares = task.spares;
     if (sheet.cooling.fan)
         options.fanFromS = answer.reference.heaterOffS;
-    answer.predictions = predictScenarios(sheet, plate, options);
+    answer.predictions = predictScenarios(sheet, plate, answer.reference.heaterOffS, options);
     answer.liftAtS = liftMoment(sheet, answer.predictions);
     if (answer.liftAtS) {
         options.liftAtS = answer.liftAtS;
-        answer.predictions = predictScenarios(sheet, plate, options);
+        answer.predictions = predictScenarios(sheet, plate, answer.reference.heaterOffS, options);
     }
     judge(answer, task);
     return answer;

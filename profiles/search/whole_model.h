@@ -5,14 +5,14 @@
 
 namespace stripwright {
 
-using Predictions = std::array<Prediction, scenarioCount>;
+using Predictions = std::vector<Prediction>; ///< As scenariosOf().
 
 /// A shape with what it does, by the whole heat model in every scenario.
 struct PredictedHeat {
     Shape shape;
     PlateReference reference;
     std::optional<double> liftAtS;
-    std::optional<HandTimes> hands; ///< Of a heat with work for hands, by its low-contact curves.
+    std::optional<HandTimes> hands; ///< Of a heat with work for hands, by its coldest curves.
     Predictions predictions;
     std::vector<MarginRow> margins; ///< Worst first.
     double worstMargin = 0;         ///< Normalised, over limits that are no habit.
@@ -39,8 +39,9 @@ Horizon horizonOf(const HeatTask& task);
 /// Predicts every scenario over the reference, in its steps; the answer's shape is the caller's to fill.
 PredictedHeat wholeModel(const HeatTask& task, PlateReference reference);
 
-/// Every scenario over one plate curve; contact, film and ambient of `shared` are the scenario's.
-Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, const PredictOptions& shared);
+/// Every scenario over one plate curve, which coasts from heaterOffS on as the scenario has it.
+Predictions predictScenarios(const BenchSheet& sheet, const PlateCurve& plate, double heaterOffS,
+                             const PredictOptions& shared);
 
 /// Fills hands, margins and worstMargin from the predictions and the reference, which share their times.
 void judge(PredictedHeat& answer, const HeatTask& task);
@@ -49,9 +50,6 @@ void judge(PredictedHeat& answer, const HeatTask& task);
 std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& task, int site,
                                    size_t scenario);
 
-/// Takes away what goes before the first power and after the last: an answer begins when the heater does, and
-/// its heater-off is the last power's end, unless a fan waits for it.
-void trimIdle(PredictedHeat& answer, bool fan);
 
 double worstOfLimits(const std::vector<MarginRow>& rows); ///< Normalised; habits left out.
 

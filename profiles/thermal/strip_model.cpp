@@ -149,7 +149,7 @@ private:
         const double coreKg = core.densityKgPerM3 * core.thicknessMm * mm * width * dx;
         double perCell = coreKg * core.heatCapacityJPerKgK;
         perCell += strip_.dielectric.volumetricHeatJPerM3K * strip_.dielectric.thicknessUm * um * width * dx;
-        double axial = core.conductivityWPerMK * core.thicknessMm * mm * width / dx;
+        double axial = coreWPerMK() * core.thicknessMm * mm * width / dx;
         std::vector<double> padMm(cellCount_, 0.0);
         if (strip_.copper.coversStrip) {
             perCell += strip_.copper.volumetricHeatJPerM3K * strip_.copper.thicknessUm * um * width * dx;
@@ -170,6 +170,7 @@ private:
     }
 
     int cell(int i) const { return firstCell_ + i; }
+    double coreWPerMK() const { return options_.coreWPerMK.value_or(strip_.core.conductivityWPerMK); }
 
     void joinSite(const SiteNodes& nodes)
     {
@@ -183,7 +184,7 @@ private:
         const double toCore =
             1 / (strip_.dielectric.thicknessUm * um / (strip_.dielectric.conductivityWPerMK * padM2) +
                  strip_.copper.thicknessUm * um / (strip_.copper.conductivityWPerMK * padM2) +
-                 strip_.core.thicknessMm * mm / 2 / (strip_.core.conductivityWPerMK * padM2) + jointHalf);
+                 strip_.core.thicknessMm * mm / 2 / (coreWPerMK() * padM2) + jointHalf);
         Station joint{
             "joint_" + std::to_string(nodes.site), StationKind::Joint, nodes.site, x, {{nodes.joint, 1.0}}};
         Station under{"dielectric_" + std::to_string(nodes.site), StationKind::Dielectric, nodes.site, x, {}};
@@ -375,7 +376,7 @@ private:
             model_.stations.push_back({"sensor", StationKind::Sensor, 0, 0, {{model_.sensorNode, 1.0}}});
         }
         // A third of the core in series: mean temperature of a slab heated through one face.
-        const double coreResistance = strip_.core.thicknessMm * mm / 3 / strip_.core.conductivityWPerMK;
+        const double coreResistance = strip_.core.thicknessMm * mm / 3 / coreWPerMK();
         for (const ContactSegment& segment : contactSegments()) {
             const double contact = segment.conductanceWPerM2K * contactFactor();
             if (!(contact > 0) || segment.endMm <= segment.startMm)
@@ -442,6 +443,9 @@ private:
                 number.pop_back();
             model_.stations.push_back({"strip_" + number, StationKind::Strip, 0, x, coreAt(x)});
         }
+        for (const SpareLed& spare : options_.spares)
+            model_.stations.push_back({"spare_" + std::to_string(spare.site), StationKind::Spare, spare.site,
+                                       spare.xMm, coreAt(spare.xMm)});
     }
 
     const BenchSheet& sheet_;

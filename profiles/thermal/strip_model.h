@@ -11,7 +11,7 @@ namespace stripwright {
 /// Contact to assume under the strip.
 enum class ContactLevel { Low, Nominal, High };
 
-enum class StationKind { Plate, Sensor, Strip, Joint, Body, Glue, Lens, Dielectric, Block };
+enum class StationKind { Plate, Sensor, Strip, Joint, Body, Glue, Lens, Dielectric, Block, Spare };
 
 /// A point whose temperature is watched: a weighted sum of node temperatures.
 struct Station {
@@ -28,6 +28,13 @@ struct Station {
     double valueC(const Eigen::VectorXd& temperaturesC) const;
 };
 
+/// A new LED that lies on the strip to warm, for a site that it will be set down at.
+struct SpareLed {
+    int site = 0;
+    double xMm = 0; ///< From the connector end.
+    bool operator==(const SpareLed&) const = default;
+};
+
 struct StripModelOptions {
     ContactLevel contact = ContactLevel::Nominal;
     double cellMm = 2.0; ///< Longest cell along the strip.
@@ -35,9 +42,11 @@ struct StripModelOptions {
     bool plateIsNode =
         false; ///< Plate as heater, body and sensor nodes driven by power, not by a given curve.
     std::vector<double> stripXMm; ///< Extra core stations.
+    std::vector<SpareLed> spares; ///< Each a station "spare_6": the core under it, which it follows.
     double contactFactor = 1,
            lossFactor = 1; ///< Scales of conductance to the plate and of all losses to air.
     double filmFactor = 1; ///< Scale of the strip's films alone: still air is known to about a fifth.
+    std::optional<double> coreWPerMK; ///< Conductivity of the core; absent: the sheet's.
     bool lifted = false;   ///< Strip held in the air above the plate.
     bool fan = false;      ///< Fan blows: plate.fanLossWPerK more, spread over plate and strip top alike.
 };

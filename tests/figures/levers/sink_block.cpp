@@ -29,8 +29,7 @@ const MarginRow* peakRow(const HeatPlan& plan, const std::string& station)
 
 double hottestC(const MarginRow& row)
 {
-    return std::max(
-        {row.low.value_or(0), row.nominal.value_or(0), row.high.value_or(0), row.warmAir.value_or(0)});
+    return std::max({row.low.value_or(0), row.nominal.value_or(0), row.high.value_or(0)});
 }
 
 void printLenses(const HeatPlan& before, const HeatPlan& after)
@@ -40,7 +39,7 @@ void printLenses(const HeatPlan& before, const HeatPlan& after)
     const auto fate = [](const Judgement& judged, int site) {
         return std::count(judged.lost.begin(), judged.lost.end(), site) ? "lost" : "kept";
     };
-    std::printf("  Hottest in any scenario (contact low, nominal, high; high in warm air), C\n\n"
+    std::printf("  Hottest in any scenario, C\n\n"
                 "               glue and foot, cap %-4.0f     lens body, cap %.0f\n"
                 "  lens  x mm    without     with         without     with       without    with\n",
                 peakRow(before, "glue_1")->limit.max.value_or(0),

@@ -2,6 +2,7 @@
 
 #include "power_response.h"
 
+#include <cstdint>
 #include <optional>
 
 namespace stripwright {
@@ -16,7 +17,7 @@ struct ResponseColumn {
     Eigen::VectorXd offset; ///< Ambient and the whole model's residue.
     std::vector<Limit> limits;
 };
-constexpr size_t plateColumn = scenarioCount;
+constexpr size_t plateColumn = SIZE_MAX;
 
 /// A value linear in power: at + perPower · power.
 struct Linear {

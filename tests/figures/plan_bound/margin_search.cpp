@@ -29,9 +29,9 @@ MarginSearch::MarginSearch(const BenchSheet& sheet, const PowerGrid& grid, const
         if (!isJoint && !near(limit) && limit.station != "plate")
             continue;
         // Where a cap is met first.
-        std::vector<size_t> scenarios = {limit.protects ? warmAirScenario : highScenario};
+        std::vector<size_t> scenarios = {limit.protects ? hottestParts(sheet) : hottestJoints};
         if (isJoint)
-            scenarios = {0, nominalScenario, highScenario};
+            scenarios = {coldest, asStated, hottestJoints};
         if (limit.station == "plate")
             scenarios = {plateColumn};
         for (size_t scenario : scenarios) {
@@ -91,7 +91,7 @@ VectorXd MarginSearch::powerForPlate(const VectorXd& plateC) const
 VectorXd MarginSearch::powerForJoint(int site, const VectorXd& jointC) const
 {
     for (const ResponseColumn& column : columns_)
-        if (column.scenario == nominalScenario && column.station == "joint_" + std::to_string(site))
+        if (column.scenario == asStated && column.station == "joint_" + std::to_string(site))
             return powerFor(column.response, column.offset, jointC);
     return VectorXd::Zero(grid_.pieces);
 }

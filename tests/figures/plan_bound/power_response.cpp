@@ -77,6 +77,18 @@ template <class Row> VectorXd hatOf(const Row& ramp)
         hat[m] = (ramp[m + 1] - 2 * ramp[m] + (m > 0 ? ramp[m - 1] : 0)) / PowerGrid::gridS;
     return hat;
 }
+/// The plate's answers with its losses off by a factor as it coasts (search/scenario.h).
+Response coastingIn(const Response& plate, double lossFactor, Index off)
+{
+    Response in = plate;
+    for (Index n = off + 1; n < plate.rows(); ++n) {
+        const double place = static_cast<double>(off) + static_cast<double>(n - off) * lossFactor;
+        const Index before = std::min(static_cast<Index>(place), plate.rows() - 2);
+        in.row(n) = plate.row(before) +
+                    (place - static_cast<double>(before)) * (plate.row(before + 1) - plate.row(before));
+    }
+    return in;
+}
 
 } // namespace
 
@@ -120,12 +132,10 @@ PowerResponse::PowerResponse(const BenchSheet& sheet, const PowerGrid& grid, dou
         plate_.col(k).segment(off, samples - off) = readout * pulse.col(off - from);
     }
 
-    for (size_t i = 0; i < scenarioCount; ++i) {
-        Strip& strip = strips_[i];
-        const Scenario scenario = scenariosOf(sheet)[i];
-        StripModelOptions stripOptions;
-        stripOptions.contact = scenario.contact;
-        stripOptions.filmFactor = scenario.filmFactor;
+    for (const Scenario& scenario : scenariosOf(sheet)) {
+        Strip& strip = strips_.emplace_back();
+        strip.plate = coastingIn(plate_, scenario.plateLossFactor, off);
+        StripModelOptions stripOptions = optionsIn(scenario, sheet, {});
         strip.model = buildStripModel(sheet, stripOptions);
         const HeatNetwork network = withRadiationAsFilm(strip.model.network, aboutC);
         strip.capacity = capacityOf(network);
@@ -177,7 +187,7 @@ Response PowerResponse::station(size_t scenario, const std::string& name) const
                 byPlate(off + m, off + j) = coolingHat[m - j];
         }
     }
-    return byPlate.triangularView<Eigen::Lower>() * plate_;
+    return byPlate.triangularView<Eigen::Lower>() * strip.plate;
 }
 
 PredictedHeat wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const VectorXd& power)
@@ -213,7 +223,7 @@ PredictedHeat wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const
     predictOptions.stepS = 1;
     if (sheet.cooling.fan)
         predictOptions.fanFromS = offS;
-    answer.predictions = predictScenarios(sheet, plate, predictOptions);
+    answer.predictions = predictScenarios(sheet, plate, offS, predictOptions);
     answer.reference.plateC = std::move(plate.plateC);
     answer.reference.heaterOffS = offS;
     judge(answer, taskOf(sheet));

@@ -45,11 +45,12 @@ private:
         Eigen::VectorXd capacity;
         Eigen::MatrixXd coolingRamp, coolingStep; ///< Same after heater-off, with the fan if there is one.
         HeatNetwork cooling;
+        Response plate; ///< As it coasts in this scenario.
     };
     const PowerGrid grid_;
     bool fan_;
     Response plate_;
-    std::array<Strip, scenarioCount> strips_;
+    std::vector<Strip> strips_; ///< As scenariosOf().
 };
 
 } // namespace stripwright

@@ -256,7 +256,7 @@ TEST(JobPlan, LaysASpareAnewWhereThePlateComesToLieUnderIt)
         EXPECT_EQ(heats[1].sheet.spareMm.has_value(), placeMm == 300.0);
         for (const HeatAnswer& heat : heats) {
             EXPECT_EQ(readBenchSheet(toJson(heat.sheet).dump(), "heat", Shelf{}), heat.sheet);
-            const double spareMm = spareAtMm(heat.sheet).value();
+            const double spareMm = sparesOf(heat.sheet).at(0).xMm;
             EXPECT_TRUE(spareMm <= heat.sheet.plateStartMm - spareClearMm ||
                         spareMm >= heat.sheet.plateEndMm() + spareClearMm);
         }
@@ -269,7 +269,7 @@ TEST(JobPlan, OfASwapWithoutRoomToWarmItsLedIsRefusedWithACurveToShow)
     sheet.way = SwapWay::WarmedLed; // the plate is longer than the strip
     const JobPlan job = planJob(sheet);
     EXPECT_FALSE(job.runnable());
-    EXPECT_THAT(job.heats.front().refusals, testing::Contains(testing::HasSubstr("38 mm")));
+    EXPECT_THAT(job.heats.front().refusals, testing::Contains(testing::HasSubstr("for all new LEDs to warm on: 70.5 mm")));
     EXPECT_FALSE(job.heats.front().cards.empty());
 }
 

@@ -62,15 +62,16 @@ TEST(PlanSheet, MarginsAreThoseOfTheWholeHeatModelOverItsOwnReference)
 {
     const HeatPlan& plan = demoPlan();
     PredictOptions options;
-    options.contact = ContactLevel::Low;
     options.stepS = 0.25;
     options.fanFromS = plan.heaterOffS;
-    const Prediction low = predict(plan.sheet, {plan.timeS, plan.plateC}, options);
+    const Scenario cold = scenariosOf(plan.sheet)[coldest];
+    const Prediction low = predict(plan.sheet, plateIn(cold, {plan.timeS, plan.plateC}, plan.heaterOffS),
+                                   optionsIn(cold, plan.sheet, options));
     ASSERT_TRUE(plan.hands && plan.hands->sureFromS);
     const SiteWork work{.sureFromS = plan.hands->sureFromS,
                         .doneS = plan.hands->doneS.at(0),
                         .lastDoneS = plan.hands->doneS.at(0),
-                        .startC = plan.sheet.air.ambientC,
+                        .startC = plan.sheet.air.ambientC - plan.sheet.air.ambientRangeK,
                         .body = setDownBodyOf(plan.sheet)};
     for (const char* id : {"joint_6/old_alloy_melts", "joint_6/hands_fit", "joint_6/wetting",
                            "joint_6/liquid_total", "joint_6/set_down_step", "glue_3/peak"}) {

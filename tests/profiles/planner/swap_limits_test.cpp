@@ -272,21 +272,28 @@ TEST(WarmedLed, LiesOnTheLongerOverhangThirtyFiveMillimetresOffThePlate)
 {
     BenchSheet sheet =
         swapBy(SwapWay::WarmedLed); // a strip of 110 mm, plate from 25 to 85: 25 mm on either side
-    EXPECT_FALSE(spareAtMm(sheet));
+    const auto placesOf = [](const BenchSheet& of) {
+        std::vector<double> places;
+        for (const SpareLed& spare : sparesOf(of))
+            places.push_back(spare.xMm);
+        return places;
+    };
+    using testing::ElementsAre, testing::IsEmpty;
+    EXPECT_THAT(placesOf(sheet), IsEmpty());
     EXPECT_THAT(refusalsOf(sheet), testing::Contains(testing::HasSubstr("38 mm are needed on one side")));
     sheet.way = SwapWay::SolderLeft;
     EXPECT_THAT(refusalsOf(sheet), testing::Not(testing::Contains(testing::HasSubstr("38 mm"))));
     sheet.way = SwapWay::WarmedLed;
     sheet.strip.lengthMm = 130;
-    EXPECT_EQ(spareAtMm(sheet), 85 + 35);
+    EXPECT_THAT(placesOf(sheet), ElementsAre(85 + 35));
     EXPECT_THAT(refusalsOf(sheet), testing::Not(testing::Contains(testing::HasSubstr("38 mm"))));
     sheet.plateStartMm = 50; // 50 mm before it, 20 beyond
-    EXPECT_EQ(spareAtMm(sheet), 50 - 35);
+    EXPECT_THAT(placesOf(sheet), ElementsAre(50 - 35));
     sheet.spareMm = 4;
-    EXPECT_EQ(spareAtMm(sheet), 4);
-    EXPECT_EQ(taskOf(sheet).spareMm, 4);
+    EXPECT_THAT(placesOf(sheet), ElementsAre(4));
+    EXPECT_EQ(taskOf(sheet).spares, sparesOf(sheet));
     sheet.way = SwapWay::SolderLeft;
-    EXPECT_FALSE(taskOf(sheet).spareMm);
+    EXPECT_THAT(taskOf(sheet).spares, IsEmpty());
 }
 
 } // namespace

@@ -91,7 +91,7 @@ TEST(StripDraw, BringsThePlateWhereTheWholeNetworkBringsIt)
     }
 }
 
-TEST(PowerCourse, BeginsWithThePowerOfItsCurveAfterAnIdleWhile)
+TEST(PowerCandidate, BeginsWithThePowerOfItsCurveAfterAnIdleWhile)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     const Shape shape{1.0, 110, 60, 130, 140, 30, 0.8, 180, 5};
@@ -132,7 +132,7 @@ TEST(CandidateCurve, CostsItsDistanceFromAPlainOne)
     EXPECT_GT(ofShape(90), ofShape(60));
 }
 
-TEST(PowerCourse, LeavesNoRoomPastTheLatestHeaterOff)
+TEST(PowerCandidate, LeavesNoRoomPastTheLatestHeaterOff)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     const PlateReference drawn = followShape({1.0, 110, 60, 130, 140, 30, 0.8, 180, 5}, sheet.plate, noDraw,
@@ -143,40 +143,22 @@ TEST(PowerCourse, LeavesNoRoomPastTheLatestHeaterOff)
     }
 }
 
-TEST(TrimIdle, BeginsAnAnswerWithItsFirstPowerAndEndsItsHeatWithTheLast)
+TEST(WithoutIdle, BeginsAHeatWithItsFirstPowerAndEndsItWithTheLast)
 {
-    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
-    sheet.cooling.fan = false;
-    const HeatTask task = taskOf(sheet);
-    const auto answerOf = [&](const PowerSchedule& schedule) {
-        return wholeModel(task,
-                          followPower(schedule, sheet.plate, noDraw, sheet.air.ambientC, false, 2, 400));
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const auto curveOf = [&](const PowerSchedule& schedule) {
+        return followPower(schedule, sheet.plate, noDraw, sheet.air.ambientC, false, 2, 400);
     };
-    PredictedHeat late = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
-    const PredictedHeat atOnce = answerOf({{0, 120}, {0.6, 0.2}, 140});
-    trimIdle(late, false);
-    EXPECT_DOUBLE_EQ(late.reference.heaterOffS, 140);
-    EXPECT_DOUBLE_EQ(late.reference.bendsS[1], 0);
-    ASSERT_EQ(late.reference.plateC.size() + 20, atOnce.reference.plateC.size());
-    const std::vector<double>& joint = late.predictions[0].find("joint_6")->valueC;
-    ASSERT_EQ(joint.size(), late.predictions[0].timeS.size());
-    for (size_t i = 0; i < joint.size(); i += 9) {
-        EXPECT_NEAR(late.reference.plateC[i], atOnce.reference.plateC[i], 1e-9) << i;
-        EXPECT_NEAR(joint[i], atOnce.predictions[0].find("joint_6")->valueC[i], 0.01) << i;
-    }
-    ASSERT_TRUE(late.hands && atOnce.hands);
-    ASSERT_TRUE(late.hands->sureFromS && atOnce.hands->sureFromS); // at 180 °C of plate the joint melts
-    EXPECT_NEAR(*late.hands->sureFromS, *atOnce.hands->sureFromS, 0.1);
-    ASSERT_EQ(late.hands->doneS.size(), 1u);
-    EXPECT_NEAR(late.hands->doneS[0], atOnce.hands->doneS[0], 0.1);
-
-    PredictedHeat withFan = answerOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
-    trimIdle(withFan, true);
-    EXPECT_DOUBLE_EQ(withFan.reference.heaterOffS, 180); // when the fan starts
-
-    PredictedHeat cold = answerOf({{0}, {0}, 200});
-    trimIdle(cold, false);
-    EXPECT_EQ(cold.reference.plateC.size(), atOnce.reference.plateC.size());
+    const PlateReference late = curveOf({{0, 40, 160, 180}, {0, 0.6, 0.2, 0}, 220});
+    const PlateReference atOnce = curveOf({{0, 120}, {0.6, 0.2}, 140});
+    const PlateReference trimmed = withoutIdle(late, false);
+    EXPECT_DOUBLE_EQ(trimmed.heaterOffS, 140);
+    EXPECT_DOUBLE_EQ(trimmed.bendsS[1], 0);
+    ASSERT_EQ(trimmed.plateC.size() + 20, atOnce.plateC.size());
+    ASSERT_EQ(trimmed.duty.size(), trimmed.plateC.size());
+    for (size_t i = 0; i < trimmed.plateC.size(); i += 9)
+        EXPECT_NEAR(trimmed.plateC[i], atOnce.plateC[i], 1e-9) << i;
+    EXPECT_DOUBLE_EQ(withoutIdle(late, true).heaterOffS, 180); // a fan waits for its moment
 }
 
 class Climbing : public testing::TestWithParam<HeatKind> {
@@ -235,9 +217,9 @@ TEST(SwapMargins, SeeTheNewJointFromWhereTheHandsAreDone)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     HeatTask task = taskOf(sheet);
-    std::erase_if(task.limits, [](const Limit& limit) { return limit.metric != Metric::Wetting; });
+    std::erase_if(task.limits,
+                  [](const Limit& limit) { return limit.metric != Metric::Wetting || limit.habit; });
     ASSERT_EQ(task.limits.size(), 1u);
-    task.limits[0].habit = false;
     task.limits[0].min = 150; // longer than it is liquid after the set-down, so that it counts
     AimedMargins margins(task, 2, 720, 120);
     const auto reference = [&](double peakC) {

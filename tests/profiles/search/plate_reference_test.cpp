@@ -69,18 +69,20 @@ TEST(UnitResponse, SumsToTheModelItself)
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     sheet.strip.emissivityTop = sheet.strip.emissivityUnderside = sheet.strip.emissivitySide = 0;
     sheet.strip.core.heatCapacitySlopeJPerKgK2 = 0;
-    const UnitResponse response(sheet, {{highScenario, "joint_6"}, {highScenario, "glue_3"}}, 2, 400, 90);
+    const UnitResponse response(sheet, {{hottestJoints, "joint_6"}, {hottestJoints, "glue_3"}}, 2, 400, 90);
     PlateCurve plate;
     for (int i = 0; i <= 200; ++i) {
         plate.timeS.push_back(2 * i);
         plate.plateC.push_back(23 + (i < 80 ? 2.0 * i : 160 * std::exp(-(i - 80) / 60.0)));
     }
     const std::vector<size_t> columns = {0, 1};
-    const std::vector<double> curves = response.curves(plate.plateC, 23, columns);
+    constexpr double heaterOffS = 160;
+    const std::vector<double> curves = response.curves(plate.plateC, heaterOffS, 23, columns);
     PredictOptions options;
     options.outputStepS = 2;
-    options.contact = ContactLevel::High;
-    const Prediction whole = predict(sheet, plate, options);
+    const Scenario scenario = scenariosOf(sheet)[hottestJoints];
+    const Prediction whole =
+        predict(sheet, plateIn(scenario, plate, heaterOffS), optionsIn(scenario, sheet, options));
     const size_t samples = plate.plateC.size();
     for (size_t column = 0; column < 2; ++column) {
         const std::string& station = response.columns()[column].station;

@@ -14,36 +14,105 @@ double peakC(const Prediction& prediction, const std::string& station)
     return *std::max_element(valueC.begin(), valueC.end());
 }
 
-// Wherever in the stated ranges contact, films and room may lie, no part gets hotter than in warm air.
-TEST(WarmAir, IsWhatHeatsPartsTheMostOfAllThatTheSheetAllows)
+double timeAboveS(const Prediction& prediction, const std::string& station, double levelC)
+{
+    return stripwright::timeAboveS({prediction.timeS, prediction.find(station)->valueC}, levelC);
+}
+
+BenchSheet unmarkedBar()
 {
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     for (SiteOnBench& site : sheet.sites)
         site.lens = LensState::On;
-    PlateCurve plate{{0, 100, 160, 200, 220, 720}, {23, 110, 130, 180, 180, 60}};
+    Core& core = sheet.strip.core;
+    core.conductivityLowWPerMK = 138;
+    core.conductivityWPerMK = 165;
+    core.conductivityHighWPerMK = 232;
+    return sheet;
+}
+
+const PlateCurve heat{{0, 100, 160, 200, 220, 720}, {23, 110, 130, 180, 180, 60}};
+constexpr double heaterOffS = 220;
+
+/// Every corner and the middle of what the sheet allows.
+std::vector<Scenario> cornersOf(const BenchSheet& sheet)
+{
+    std::vector<Scenario> corners;
+    const Core& core = sheet.strip.core;
+    for (const double films : {-1, 0, 1})
+        for (const double room : {-1, 0, 1})
+            for (const double losses : {-1, 1})
+                for (const double coreWPerMK : {*core.conductivityLowWPerMK, *core.conductivityHighWPerMK})
+                    for (const ContactLevel contact : {ContactLevel::Low, ContactLevel::High})
+                        corners.push_back({"corner", contact, 1 + films * sheet.air.filmRangeShare,
+                                           room * sheet.air.ambientRangeK, coreWPerMK,
+                                           1 + losses * sheet.plate.lossRangeShare});
+    return corners;
+}
+
+// Wherever in the stated ranges contact, films, room, core and plate may lie, nothing is hotter or colder, or
+// liquid for longer or shorter, than in the scenarios it is judged by.
+TEST(Scenarios, BoundAllThatTheSheetAllows)
+{
+    const BenchSheet sheet = unmarkedBar();
     PredictOptions options;
     options.stepS = 2;
-    const Predictions predictions = predictScenarios(sheet, plate, options);
-    size_t compared = 0;
-    for (const double films : {1 - sheet.air.filmRangeShare, 1.0, 1 + sheet.air.filmRangeShare})
-        for (const double roomK : {-sheet.air.ambientRangeK, 0.0, sheet.air.ambientRangeK})
-            for (const ContactLevel contact :
-                 {ContactLevel::Low, ContactLevel::Nominal, ContactLevel::High}) {
-                options.contact = contact;
-                options.filmFactor = films;
-                options.ambientC = sheet.air.ambientC + roomK;
-                const Prediction here = predict(sheet, plate, options);
-                for (const StationCurve& curve : here.stations)
-                    if (curve.station.kind == StationKind::Glue || curve.station.kind == StationKind::Lens) {
-                        EXPECT_LE(peakC(here, curve.station.name),
-                                  peakC(predictions[warmAirScenario], curve.station.name) + 1e-6)
-                            << curve.station.name << ' ' << films << ' ' << roomK;
-                        ++compared;
-                    }
+    const Predictions predictions = predictScenarios(sheet, heat, heaterOffS, options);
+    ASSERT_EQ(predictions.size(), 4u);
+    const Prediction& hottest = predictions[hottestParts(sheet)];
+    const int target = sheet.targets().at(0);
+    const std::string joint = "joint_" + std::to_string(target);
+    size_t parts = 0;
+    for (const Scenario& corner : cornersOf(sheet)) {
+        const Prediction here =
+            predict(sheet, plateIn(corner, heat, heaterOffS), optionsIn(corner, sheet, options));
+        for (const StationCurve& curve : here.stations)
+            if (curve.station.site != target &&
+                (curve.station.kind == StationKind::Glue || curve.station.kind == StationKind::Lens ||
+                 curve.station.kind == StationKind::Body)) {
+                EXPECT_LE(peakC(here, curve.station.name), peakC(hottest, curve.station.name) + 0.05)
+                    << curve.station.name;
+                ++parts;
             }
-    EXPECT_EQ(compared, 27 * 2 * 11u); // glue and lens of every site but the target's
-    // A fifth of the films and five kelvins are worth some degrees at a lens beyond the plate's edge.
-    EXPECT_GT(peakC(predictions[warmAirScenario], "glue_3"), peakC(predictions[highScenario], "glue_3") + 5);
+        EXPECT_GE(peakC(here, joint), peakC(predictions[coldest], joint) - 0.05);
+        EXPECT_LE(peakC(here, joint), peakC(predictions[hottestJoints], joint) + 0.05);
+        EXPECT_GE(timeAboveS(here, joint, 138), timeAboveS(predictions[coldest], joint, 138) - 0.1);
+        EXPECT_LE(timeAboveS(here, joint, 138), timeAboveS(predictions[hottestJoints], joint, 138) + 0.1);
+    }
+    EXPECT_EQ(parts, 72 * 3 * (sheet.strip.siteXMm.size() - 1));
+    // What each range is worth: films and room some kelvins beyond the plate's edge, the core sixteen more.
+    EXPECT_GT(peakC(hottest, "glue_3"), peakC(predictions[hottestJoints], "glue_3") + 5);
+    EXPECT_GT(timeAboveS(predictions[hottestJoints], joint, 138),
+              timeAboveS(predictions[coldest], joint, 138) + 5);
+}
+
+TEST(Scenarios, AreThreeOfACoreThatIsKnown)
+{
+    BenchSheet sheet = unmarkedBar();
+    sheet.strip.core.conductivityLowWPerMK.reset();
+    sheet.strip.core.conductivityHighWPerMK.reset();
+    EXPECT_EQ(scenariosOf(sheet).size(), 3u);
+    EXPECT_EQ(hottestParts(sheet), hottestJoints);
+}
+
+TEST(Scenarios, CoastByTheirPlatesLosses)
+{
+    const BenchSheet sheet = unmarkedBar();
+    const std::vector<Scenario> all = scenariosOf(sheet);
+    const PlateCurve quick = plateIn(all[coldest], heat, heaterOffS), slow = plateIn(all[hottestJoints], heat, heaterOffS);
+    const double range = sheet.plate.lossRangeShare;
+    EXPECT_EQ(quick.at(200), heat.at(200));
+    // 720 s is 500 s of coasting: as far as the given plate is after 550 s, were it not the end; 450 s.
+    EXPECT_NEAR(slow.at(720), heat.at(220 + 500 * (1 - range)), 1e-9);
+    EXPECT_EQ(quick.at(720), heat.at(720));
+
+    std::vector<double> even;
+    for (double t = 0; t <= 720; t += 2)
+        even.push_back(heat.at(t));
+    const std::vector<double> evenSlow = coastingIn(all[hottestJoints], even, 2, heaterOffS);
+    EXPECT_EQ(evenSlow[100], even[100]);
+    EXPECT_NEAR(evenSlow[360], slow.at(720), 1e-9);
+    EXPECT_NEAR(coastingIn(all[coldest], even, 2, heaterOffS)[360], 60 - 50 * 0.24, 1e-9);
 }
 
 } // namespace

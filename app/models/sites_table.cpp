@@ -54,7 +54,7 @@ QVariant SitesTable::data(const QModelIndex& index, int role) const
     case SiteColumn:
         return site.site;
     case PlaceColumn:
-        return tr("%1 mm").arg(figure(sheet_.strip.siteXMm[size_t(index.row())], 0));
+        return placeText(sheet_.strip.siteXMm[size_t(index.row())]);
     case LedColumn:
         return replace ? tr("replace") : site.state == SiteState::Later ? tr("another heat") : tr("stays");
     case LensColumn:

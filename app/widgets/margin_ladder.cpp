@@ -20,6 +20,16 @@ namespace {
 // The bar is full at a margin of half the window: as far inside as one can be.
 constexpr double fullBar = 1.0;
 
+QString stateTag(RowState state)
+{
+    return QStringLiteral("▲ ") + inWords(state) + QStringLiteral("  ");
+}
+
+QString habitTag()
+{
+    return QCoreApplication::translate("MarginLadder", "habit");
+}
+
 class RungDelegate : public QStyledItemDelegate {
 public:
     RungDelegate(const MarginTable* table, QObject* parent) : QStyledItemDelegate(parent), table_(table) {}
@@ -62,7 +72,7 @@ private:
         const auto alignment = Qt::Alignment(index.data(Qt::TextAlignmentRole).toInt()) | Qt::AlignVCenter;
         if (index.column() == MarginTable::LimitColumn) {
             if (state != RowState::Kept) {
-                const QString sign = QStringLiteral("▲ ") + inWords(state) + QStringLiteral("  ");
+                const QString sign = stateTag(state);
                 QFont bold = option.font;
                 bold.setBold(true);
                 painter->setFont(bold);
@@ -71,7 +81,7 @@ private:
                 painter->setFont(option.font);
             }
             if (row.limit.habit && state == RowState::Kept) {
-                const QString tag = QCoreApplication::translate("MarginLadder", "habit");
+                const QString tag = habitTag();
                 const int width = painter->fontMetrics().horizontalAdvance(tag);
                 painter->setPen(look().muted);
                 painter->drawText(inside, Qt::AlignRight | Qt::AlignVCenter, tag);
@@ -142,12 +152,27 @@ MarginLadder::MarginLadder(MarginTable* table, QWidget* parent) : QTableView(par
     setAccessibleName(tr("Margin ladder"));
     setAccessibleDescription(tr("Every limit as a row, worst first, with its margin."));
     connect(table, &QAbstractItemModel::modelReset, this, &MarginLadder::fitColumns);
+    connect(table, &QAbstractItemModel::dataChanged, this, &MarginLadder::fitColumns);
 }
 
 void MarginLadder::resizeEvent(QResizeEvent* event)
 {
     QTableView::resizeEvent(event);
     fitColumns();
+}
+
+// What the delegate writes in the first column.
+static int nameWidth(const MarginRow& row, const QFontMetrics& metrics)
+{
+    QFont bold = typeFont(Type::Base);
+    bold.setBold(true);
+    const RowState state = stateOf(row);
+    int width = metrics.horizontalAdvance(QString::fromStdString(row.limit.what)) + 2 * space::s + 2;
+    if (state != RowState::Kept)
+        width += QFontMetrics(bold).horizontalAdvance(stateTag(state));
+    else if (row.limit.habit)
+        width += metrics.horizontalAdvance(habitTag()) + space::s;
+    return width;
 }
 
 // The bar takes what the words leave; on a narrow window the allowed column goes first, it stands in the tool
@@ -171,7 +196,11 @@ void MarginLadder::fitColumns()
     left -= allowed ? allowedWidth : 0;
     setColumnHidden(MarginTable::PlannedColumn, !planned);
     setColumnHidden(MarginTable::AllowedColumn, !allowed);
-    const int bar = std::clamp(left * 2 / 5, leastBar, 420);
+    // What the longest name needs comes before a longer bar.
+    int named = 0;
+    for (int row = 0; row < table_->rowCount(); ++row)
+        named = std::max(named, nameWidth(table_->row(row), metrics));
+    const int bar = std::clamp(std::min(left * 2 / 5, left - named), leastBar, 420);
     setColumnWidth(MarginTable::PlannedColumn, figureWidth);
     setColumnWidth(MarginTable::ValueColumn, valueWidth);
     setColumnWidth(MarginTable::AllowedColumn, allowedWidth);

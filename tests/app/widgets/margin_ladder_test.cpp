@@ -62,6 +62,24 @@ TEST(MarginLadder, ABrokenRungIsFilledAndAMissedHabitIsNot)
     EXPECT_EQ(table.index(1, MarginTable::BarColumn).data(Qt::AccessibleTextRole).toString(), "habit missed");
 }
 
+TEST(MarginLadder, ALongNameIsWholeWhereThereIsRoomAndStandsInTheToolTip)
+{
+    MarginTable table;
+    MarginLadder ladder(&table);
+    ladder.show();
+    ladder.resize(1000, 200);
+    MarginRow longOne =
+        row("LED body, whole while it is warmed on the strip, at site 12, predicted", 90, 85, false);
+    table.setRows({longOne, row("b", 70, 85, true)});
+    QFont bold = ladder.font();
+    bold.setBold(true);
+    const QString name = QString::fromStdString(longOne.limit.what);
+    const int needed = QFontMetrics(bold).horizontalAdvance("▲ broken  ") +
+                       QFontMetrics(ladder.font()).horizontalAdvance(name) + 16;
+    EXPECT_GE(ladder.columnWidth(MarginTable::LimitColumn), needed);
+    EXPECT_TRUE(table.index(0, MarginTable::LimitColumn).data(Qt::ToolTipRole).toString().contains(name));
+}
+
 TEST(MarginLadder, NoColumnRunsOutOfTheView)
 {
     MarginTable table;

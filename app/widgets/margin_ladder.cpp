@@ -185,10 +185,15 @@ void MarginLadder::fitColumns()
     const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();
+    int named = 0, valued = 0;
+    for (int row = 0; row < table_->rowCount(); ++row) {
+        named = std::max(named, nameWidth(table_->row(row), metrics));
+        valued = std::max(valued, metrics.horizontalAdvance(spanText(table_->row(row))) + 2 * space::s + 2);
+    }
     const int valueWidth = table_->hasPlanned()
                                ? metrics.horizontalAdvance(QStringLiteral("000.00 K/s")) + 2 * space::s
-                               : figureWidth;
-    constexpr int leastWords = 170, leastBar = 90;
+                               : std::min(figureWidth, std::max(valued, marginWidth));
+    constexpr int leastWords = 170, leastBar = 70;
     int left = room - valueWidth - marginWidth;
     const bool planned = table_->hasPlanned() && left - figureWidth >= leastWords + leastBar;
     left -= planned ? figureWidth : 0;
@@ -197,9 +202,6 @@ void MarginLadder::fitColumns()
     setColumnHidden(MarginTable::PlannedColumn, !planned);
     setColumnHidden(MarginTable::AllowedColumn, !allowed);
     // What the longest name needs comes before a longer bar.
-    int named = 0;
-    for (int row = 0; row < table_->rowCount(); ++row)
-        named = std::max(named, nameWidth(table_->row(row), metrics));
     const int bar = std::clamp(std::min(left * 2 / 5, left - named), leastBar, 420);
     setColumnWidth(MarginTable::PlannedColumn, figureWidth);
     setColumnWidth(MarginTable::ValueColumn, valueWidth);

@@ -155,6 +155,12 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
             if (!run_.live() || !run_.runIsOn())
                 curves_->setNow(std::nullopt);
         });
+    connect(&run_, &LiveRun::refused, this, [this] { // no run came of it
+        if (runPlan_ && !run_.runIsOn() && run_.samples().empty() && run_.events().empty()) {
+            runPlan_.reset();
+            refresh();
+        }
+    });
     connect(&run_, &LiveRun::runRead, this, &AtThePlatePlace::takeUpRun);
     connect(&run_, &LiveRun::ended, this, [this] {
         redraw();

@@ -321,6 +321,19 @@ TEST_F(AtThePlate, SaysWhichHeatOfTheJobItIsBeforeAndDuringTheRun)
     EXPECT_TRUE(which->isVisible());
 }
 
+TEST_F(AtThePlate, AStartThatIsRefusedIsReadiedAgain)
+{
+    controller.say(Status{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .sensorC = 23.0});
+    controller.say(Status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 23.0});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return place.ready(); }));
+    place.start();
+    const auto* start = place.findChild<QPushButton*>("start");
+    ASSERT_FALSE(start->isVisible());
+    ASSERT_TRUE(controller.hears<StartRun>());
+    controller.say(Refused{"the plan is not runnable", wireName(StartRun{})});
+    EXPECT_TRUE(QTest::qWaitFor([&] { return start->isVisible(); }));
+}
+
 TEST_F(AtThePlate, WhatTheHandsDoNextIsOneCard)
 {
     Status between = heating();

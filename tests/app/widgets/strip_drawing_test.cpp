@@ -112,27 +112,27 @@ TEST_F(Strip, ALensIsJudgedByTheWorstOfItselfItsFootAndItsGlue)
     const double footC = plan->sheet.strip.lens->footMaxC, holdC = plan->sheet.strip.glue->holdC;
     const auto ring = [&] {
         const QImage image = strip.grab().toImage();
-        const QPointF middle = strip.siteRect(5).center();
-        for (int x = int(middle.x() + strip.siteRect(5).width() / 2) + 2; x < int(middle.x()) + 40; ++x)
+        const QPointF middle = strip.siteRect(3).center();
+        for (int x = int(middle.x() + strip.siteRect(3).width() / 2) + 2; x < int(middle.x()) + 40; ++x)
             if (image.pixelColor(x, int(middle.y())) == look().abnormal)
                 return true;
         return false;
     };
-    plan->margins = {peakOf("lens_5", 70, 110), peakOf("glue_5", 65, std::min(footC, holdC))};
+    plan->margins = {peakOf("lens_3", 70, 110), peakOf("glue_3", 65, std::min(footC, holdC))};
     strip.setPlan(plan);
     EXPECT_FALSE(ring());
-    plan->margins[1] = peakOf("glue_5", std::min(footC, holdC) + 3, std::min(footC, holdC));
+    plan->margins[1] = peakOf("glue_3", std::min(footC, holdC) + 3, std::min(footC, holdC));
     strip.setPlan(plan);
     EXPECT_TRUE(ring());
     const QString part = holdC < footC   ? "at its glue"
                          : footC < holdC ? "at its foot"
                                          : "at its foot and glue";
-    EXPECT_TRUE(strip.siteText(5).contains(part)) << strip.siteText(5).toStdString();
-    EXPECT_TRUE(strip.siteText(5).contains("−3.0 K")) << strip.siteText(5).toStdString();
-    EXPECT_FALSE(strip.siteText(4).contains("predicted"));
-    plan->margins[0] = peakOf("lens_5", 140, 110);
+    EXPECT_TRUE(strip.siteText(3).contains(part)) << strip.siteText(3).toStdString();
+    EXPECT_TRUE(strip.siteText(3).contains("−3.0 K")) << strip.siteText(3).toStdString();
+    EXPECT_FALSE(strip.siteText(2).contains("predicted"));
+    plan->margins[0] = peakOf("lens_3", 140, 110);
     strip.setPlan(plan);
-    EXPECT_TRUE(strip.siteText(5).contains("at its lens")) << strip.siteText(5).toStdString();
+    EXPECT_TRUE(strip.siteText(3).contains("at its lens")) << strip.siteText(3).toStdString();
 }
 
 TEST_F(Strip, ThePlateLiesWhereTheChosenHeatPutsItUntilTheSheetChanges)

@@ -19,6 +19,9 @@ TEST(SpreadAcross, StaysBetweenItsEnds)
     EXPECT_LE(middles[2] + 15, 400);
     EXPECT_GE(middles[2] - middles[1], 20 + 15 + 8);
     EXPECT_GE(middles[1] - middles[0], 30 + 20 + 8);
+    const auto early = spreadAcross({5, 8, 12}, {60, 40, 30}, 8, 0, 400);
+    EXPECT_GE(early[0] - 30, 0);
+    EXPECT_GE(early[1] - early[0], 30 + 20 + 8);
 }
 
 } // namespace stripwright

@@ -185,25 +185,28 @@ void MarginLadder::fitColumns()
     const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();
-    int named = 0, valued = 0;
+    int named = 0, valued = 0, plannedWidth = 0;
     for (int row = 0; row < table_->rowCount(); ++row) {
         named = std::max(named, nameWidth(table_->row(row), metrics));
         valued = std::max(valued, metrics.horizontalAdvance(spanText(table_->row(row))) + 2 * space::s + 2);
+        const QString planned = table_->index(row, MarginTable::PlannedColumn).data().toString();
+        plannedWidth = std::max(plannedWidth, metrics.horizontalAdvance(planned) + 2 * space::s + 2);
     }
+    plannedWidth = std::min(figureWidth, std::max(plannedWidth, marginWidth));
     const int valueWidth = table_->hasPlanned()
                                ? metrics.horizontalAdvance(QStringLiteral("000.00 K/s")) + 2 * space::s
                                : std::min(figureWidth, std::max(valued, marginWidth));
     constexpr int leastWords = 170, leastBar = 70;
     int left = room - valueWidth - marginWidth;
-    const bool planned = table_->hasPlanned() && left - figureWidth >= leastWords + leastBar;
-    left -= planned ? figureWidth : 0;
+    const bool planned = table_->hasPlanned() && left - plannedWidth >= leastWords + leastBar;
+    left -= planned ? plannedWidth : 0;
     const bool allowed = left - allowedWidth >= leastWords + leastBar + 60;
     left -= allowed ? allowedWidth : 0;
     setColumnHidden(MarginTable::PlannedColumn, !planned);
     setColumnHidden(MarginTable::AllowedColumn, !allowed);
     // What the longest name needs comes before a longer bar.
     const int bar = std::clamp(std::min(left * 2 / 5, left - named), leastBar, 420);
-    setColumnWidth(MarginTable::PlannedColumn, figureWidth);
+    setColumnWidth(MarginTable::PlannedColumn, plannedWidth);
     setColumnWidth(MarginTable::ValueColumn, valueWidth);
     setColumnWidth(MarginTable::AllowedColumn, allowedWidth);
     setColumnWidth(MarginTable::MarginColumn, marginWidth);

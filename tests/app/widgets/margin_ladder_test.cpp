@@ -68,6 +68,8 @@ TEST(MarginLadder, ALongNameIsWholeWhereThereIsRoomAndStandsInTheToolTip)
     MarginLadder ladder(&table);
     ladder.show();
     ladder.resize(1100, 200);
+    table.setRows({row("a", 90, 85, false)});
+    const int ofShortOnes = ladder.columnWidth(MarginTable::LimitColumn);
     MarginRow longOne =
         row("LED body, whole while it is warmed on the strip, at site 12, predicted", 90, 85, false);
     table.setRows({longOne, row("b", 70, 85, true)});
@@ -77,6 +79,7 @@ TEST(MarginLadder, ALongNameIsWholeWhereThereIsRoomAndStandsInTheToolTip)
     const int needed = QFontMetrics(bold).horizontalAdvance("▲ broken  ") +
                        QFontMetrics(ladder.font()).horizontalAdvance(name) + 16;
     EXPECT_GE(ladder.columnWidth(MarginTable::LimitColumn), needed);
+    EXPECT_GT(ladder.columnWidth(MarginTable::LimitColumn), ofShortOnes) << "it takes it from the bar";
     EXPECT_TRUE(table.index(0, MarginTable::LimitColumn).data(Qt::ToolTipRole).toString().contains(name));
 }
 

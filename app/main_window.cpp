@@ -28,15 +28,19 @@ namespace stripwright {
 static constexpr int waitForOffMs = 2000;
 
 MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
-    : options_(options), sheet_(std::move(shelf)), advisor_([shelf = sheet_.shelf()](const BenchSheet& of) {
-          const auto answers = hasHeatsToAnswer(of) ? answerJob(of) : std::vector<HeatAnswer>();
-          JobPlan job = jobPlanOf(of, answers);
-          const std::vector<Suggestion> suggestions = helpful(whatIf(of, shelf, answers));
-          for (HeatPlan& plan : job.heats)
-              plan.suggestions = suggestions;
-          return job;
-      }),
-      runs_(options.runsFile), plate_(options.settingsFile, options.plateLink)
+    : options_(options), sheet_(std::move(shelf)), answers_(answersOf),
+      planner_([this](const BenchSheet& of) { return jobPlanOf(of, answers_.of(of)); }),
+      advisor_(
+          [this](const BenchSheet& of) {
+              const auto answers = answers_.of(of);
+              JobPlan job = jobPlanOf(of, answers);
+              const std::vector<Suggestion> suggestions = helpful(whatIf(of, sheet_.shelf(), answers));
+              for (HeatPlan& plan : job.heats)
+                  plan.suggestions = suggestions;
+              return job;
+          },
+          QThread::IdlePriority),
+      runs_(options.runsFile), history_(options.runsFile), plate_(options.settingsFile, options.plateLink)
 {
     setWindowTitle(tr("Stripwright"));
     sheetPlace_ = new SheetPlace(sheet_);
@@ -78,10 +82,12 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(&advisor_, &PlanMaker::planned, this, &MainWindow::showPlan);
     connect(&advisor_, &PlanMaker::busyChanged, this, &MainWindow::showPlan);
     connect(heatPath_, &HeatPathPlace::adviceWanted, this, [this] { advisor_.request(sheet_.sheet()); });
-    connect(heatPath_, &HeatPathPlace::heatChosen, this, [this](size_t heat) {
-        heat_ = heat;
+    connect(heatPath_, &HeatPathPlace::heatChosen, this, &MainWindow::chooseHeat);
+    connect(sheetPlace_, &SheetPlace::heatChosen, this, &MainWindow::chooseHeat);
+    connect(atThePlate_, &AtThePlatePlace::heatChosen, this, &MainWindow::chooseHeat);
+    connect(&history_, &RunHistory::changed, this, [this] {
+        sheetPlace_->offerMeasuredHands(history_.hands());
         showPlan();
-        laySheetOnPlate();
     });
     connect(heatPath_, &HeatPathPlace::sheetWanted, sheetPlace_, &SheetPlace::take);
     connect(atThePlate_, &AtThePlatePlace::connectWanted, this, &MainWindow::connectPlate);
@@ -90,6 +96,11 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(atThePlate_, &AtThePlatePlace::simulatedPlateWanted, this, &MainWindow::useSimulatedPlate);
     connect(&plate_, &ChosenPlate::changed, this, &MainWindow::plateChanged);
     connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
+    connect(&run_, &LiveRun::ended, this, [this] {
+        if (const auto& status = run_.status(); status && run_.runPlan())
+            history_.take(status->runKey, *run_.runPlan(), status->outcome == Outcome::Completed,
+                          run_.events());
+    });
     connect(&run_, &LiveRun::statusChanged, this, [this] {
         lookAfterLeftHot();
         closeIfOff();
@@ -106,6 +117,7 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     if (!planner_.busy())
         planner_.request(sheet_.sheet());
     plateChanged();
+    history_.read();
     stopPresses().add(
         this, [this] { return heatElsewhere_ && run_.phase() == LiveRun::Phase::Off; }, [] {});
     if (followRunning())
@@ -204,12 +216,22 @@ MainWindow::Place MainWindow::place() const
 void MainWindow::showPlan()
 {
     const auto plan = planner_.plan(heat_);
-    sheetPlace_->setPlan(plan, planner_.busy(), planner_.failure());
+    const auto job = planner_.job();
+    const size_t heat = job ? std::min(heat_, job->heats.size() - 1) : 0;
+    const HeatsDone done = job ? history_.doneOf(*job) : HeatsDone();
+    sheetPlace_->setJob(job, heat, done, planner_.busy(), planner_.failure());
     const bool advises = advisor_.job() && planner_.job() && advisor_.job()->sheet == planner_.job()->sheet;
-    heatPath_->setHeats(planner_.job(), heat_);
+    heatPath_->setHeats(job, heat, done);
     heatPath_->setPlan(advises ? advisor_.plan(heat_) : plan, planner_.busy(), planner_.failure(),
                        advisor_.busy());
-    atThePlate_->setPlan(planner_.failure().isEmpty() ? plan : nullptr, planner_.busy());
+    atThePlate_->setJob(planner_.failure().isEmpty() ? job : nullptr, heat, done, planner_.busy());
+}
+
+void MainWindow::chooseHeat(size_t heat)
+{
+    heat_ = heat;
+    showPlan();
+    laySheetOnPlate();
 }
 
 void MainWindow::connectPlate()

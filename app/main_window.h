@@ -2,10 +2,12 @@
 
 #include "app/window.h"
 #include "models/chosen_plate.h"
+#include "models/last_answers.h"
 #include "models/live_run.h"
 #include "models/operator_signals.h"
 #include "models/plan_maker.h"
 #include "models/recorded_runs.h"
+#include "models/run_history.h"
 #include "models/sheet_model.h"
 
 #include <QButtonGroup>
@@ -57,6 +59,7 @@ private:
     QWidget* rail();
     void addKeys();
     void showPlan();
+    void chooseHeat(size_t heat);
     void connectPlate();
     void openConnectPlate();
     bool followRunning();
@@ -73,11 +76,15 @@ private:
 
     WindowOptions options_;
     SheetModel sheet_;
-    size_t heat_ = 0; // which of a job's heats is shown and run
+    size_t heat_ = 0;     // which of a job's heats is shown and run
+    LastAnswers answers_; // to the sheet, for both that follow
     PlanMaker planner_;
-    PlanMaker advisor_; // plans again with what might help; slower, so only for sheets that cannot be run
+    /// Plans again with what might help: slower by far, so only for sheets that cannot be run, and only where
+    /// nobody else wants the processor.
+    PlanMaker advisor_;
     LiveRun run_;
     RecordedRuns runs_;
+    RunHistory history_;
     ChosenPlate plate_;
     std::optional<BenchSheet> onPlate_; // what the simulated plate was started with
     QButtonGroup places_;

@@ -11,6 +11,7 @@ void addHands(const std::vector<Event>& events, MeasuredHands& measured)
 {
     constexpr double shortestS = 1, longestS = 120; // pressed twice; somebody answered the telephone
     std::optional<double> before;
+    const size_t known = measured.siteS.size() + measured.liftS.size();
     for (const Event& event : events) {
         const std::string_view text = event.text;
         if (event.kind != "card" || !text.starts_with("done: "))
@@ -23,6 +24,7 @@ void addHands(const std::vector<Event>& events, MeasuredHands& measured)
             before = event.timeS;
         }
     }
+    measured.runs += measured.siteS.size() + measured.liftS.size() > known;
 }
 
 MeasuredHands handsIn(const std::filesystem::path& runs)

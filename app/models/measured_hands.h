@@ -10,6 +10,7 @@ namespace stripwright {
 /// What a person's own runs say of their hands: from one site's card being said done to the next one's.
 struct MeasuredHands {
     std::vector<double> siteS, liftS; ///< In Swap and Remove heats, in no order.
+    size_t runs = 0;                  ///< That said anything of it.
 };
 
 /// Adds what the events of one run say.

@@ -2,10 +2,12 @@
 
 namespace stripwright {
 
-PlanMaker::PlanMaker(std::function<JobPlan(const BenchSheet&)> plan, QObject* parent)
+PlanMaker::PlanMaker(std::function<JobPlan(const BenchSheet&)> plan, QThread::Priority priority,
+                     QObject* parent)
     : QObject(parent), plan_(std::move(plan))
 {
     worker_.setMaxThreadCount(1);
+    worker_.setThreadPriority(priority);
 }
 
 PlanMaker::~PlanMaker()

@@ -3,6 +3,7 @@
 #include "planner/job_plan.h"
 
 #include <QObject>
+#include <QThread>
 #include <QThreadPool>
 
 #include <functional>
@@ -15,7 +16,9 @@ namespace stripwright {
 class PlanMaker : public QObject {
     Q_OBJECT
 public:
-    explicit PlanMaker(std::function<JobPlan(const BenchSheet&)> plan = planJob, QObject* parent = nullptr);
+    /// Threads that `plan` starts have its priority too.
+    explicit PlanMaker(std::function<JobPlan(const BenchSheet&)> plan,
+                       QThread::Priority priority = QThread::InheritPriority, QObject* parent = nullptr);
     ~PlanMaker() override;
 
     void request(const BenchSheet& sheet);

@@ -199,6 +199,16 @@ QString outcomeText(const RunSummary& summary)
     return words;
 }
 
+QString titleOf(const RunSummary& summary, const std::optional<HeatPlan>& plan)
+{
+    const QString title = QString::fromStdString(summary.title);
+    return plan && plan->ofHeats > 1 ? QCoreApplication::translate("run_review", "%1, heat %2 of %3")
+                                           .arg(title)
+                                           .arg(plan->heat)
+                                           .arg(plan->ofHeats)
+                                     : title;
+}
+
 QString startedText(const RunSummary& summary)
 {
     const QDateTime started =

@@ -54,6 +54,9 @@ std::vector<double> runTimesOf(const std::vector<double>& planTimeS, const std::
 /// "completed", "interrupted: the controller died", ... in words, with the reason that was recorded.
 QString outcomeText(const RunSummary& summary);
 
+/// Its sheet's title, and which heat of its job it was where there are several.
+QString titleOf(const RunSummary& summary, const std::optional<HeatPlan>& plan);
+
 /// "2026-11-25T09:10:00Z" as the user's local date and time.
 QString startedText(const RunSummary& summary);
 

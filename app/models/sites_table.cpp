@@ -54,7 +54,7 @@ QVariant SitesTable::data(const QModelIndex& index, int role) const
     case SiteColumn:
         return site.site;
     case PlaceColumn:
-        return tr("%1 mm").arg(figure(sheet_.strip.siteXMm[size_t(index.row())], 0));
+        return placeText(sheet_.strip.siteXMm[size_t(index.row())]);
     case LedColumn:
         return replace ? tr("replace") : site.state == SiteState::Later ? tr("another heat") : tr("stays");
     case LensColumn:
@@ -66,7 +66,7 @@ QVariant SitesTable::data(const QModelIndex& index, int role) const
         const auto margin = [&](const std::optional<double>& value) {
             return value ? marginOf(row.limit, value) : std::numeric_limits<double>::infinity();
         };
-        const auto worst = std::min({row.low, row.nominal, row.high},
+        const auto worst = std::min({row.low, row.nominal, row.high, row.warmAir},
                                     [&](const auto& a, const auto& b) { return margin(a) < margin(b); });
         return worst ? tr("%1 %2").arg(stationText(row.limit.station).section(' ', 0, 0),
                                        valueText(row.limit, *worst))

@@ -3,6 +3,7 @@
 #include <QCoreApplication>
 #include <QLocale>
 
+#include <algorithm>
 #include <cmath>
 
 namespace stripwright {
@@ -50,6 +51,16 @@ QString signedFigure(double value, int decimals)
 {
     const QString text = figure(value, decimals);
     return text.startsWith(QChar(0x2212)) || !std::isfinite(value) ? text : '+' + text;
+}
+
+QString placeText(double mm)
+{
+    return placeFigure(mm) + QStringLiteral(" mm");
+}
+
+QString placeFigure(double mm)
+{
+    return figure(mm, std::abs(mm - std::round(mm)) < 0.05 ? 0 : 1);
 }
 
 QString clockText(double seconds)
@@ -124,6 +135,16 @@ QString windowText(const Window& window, const QString& unit, int decimals)
     if (window.min)
         return say("at least %1 %2").arg(plain(*window.min), unit);
     return {};
+}
+
+std::optional<double> hottestOf(const MarginRow& row)
+{
+    std::optional<double> hottest;
+    if (row.limit.metric == Metric::Peak)
+        for (const auto& value : {row.low, row.nominal, row.high, row.warmAir})
+            if (value)
+                hottest = std::max(hottest.value_or(*value), *value);
+    return hottest;
 }
 
 RowState stateOf(const MarginRow& row)

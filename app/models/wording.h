@@ -12,6 +12,8 @@ namespace stripwright {
 
 QString figure(double value, int decimals);
 QString signedFigure(double value, int decimals); ///< Always with its sign.
+QString placeText(double mm);                     ///< "32.5 mm", "−10 mm": a tenth where it is not whole.
+QString placeFigure(double mm);                   ///< The same without its unit.
 QString clockText(double seconds);                ///< "6:05", "-0:20"; whole seconds.
 QString lensText(const BenchSheet& sheet,
                  int site);                      ///< "stays", "off", "comes off", "released here", "none".
@@ -23,6 +25,8 @@ QString allowedText(const Limit& limit);               ///< "60–90 s", "up to 
 QString spanText(const MarginRow& row); ///< "58 · 64 · 71 s", or one value, or "not reached".
 QString windowText(const Window& window, const QString& unit,
                    int decimals); ///< Empty if neither side is stated.
+
+std::optional<double> hottestOf(const MarginRow& row); ///< Of a peak, at any contact and in warm air.
 
 /// Whether a row keeps its limit; a habit that is missed forbids nothing.
 enum class RowState { Kept, HabitMissed, Broken };

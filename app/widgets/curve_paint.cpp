@@ -42,18 +42,7 @@ void CurveView::drawBackground(QPainter* painter, const QRectF&)
                           Qt::AlignHCenter | Qt::AlignTop, clockText(time));
     }
     painter->setClipRect(plot_.adjusted(0, -1, 0, metrics.height() * 2 + space::m));
-    for (const PlotStage& stage : stages_) {
-        const double left = std::max(xOf(stage.startS), plot_.left()),
-                     right = std::min(xOf(stage.endS), plot_.right());
-        if (right - left < 2)
-            continue;
-        const QRectF name(left, plot_.bottom() + metrics.height() + space::s, right - left, metrics.height());
-        painter->setPen(look().muted);
-        painter->drawLine(QPointF(left + 1, name.top()), QPointF(right - 1, name.top()));
-        painter->setPen(look().ink);
-        if (metrics.horizontalAdvance(stage.name) < name.width())
-            painter->drawText(name, Qt::AlignCenter, stage.name);
-    }
+    drawStages(painter);
     painter->setClipRect(plot_);
     QColor faint = look().ink;
     faint.setAlphaF(0.07f);
@@ -62,6 +51,44 @@ void CurveView::drawBackground(QPainter* painter, const QRectF&)
             QRectF(QPointF(xOf(field.fromS), yOf(field.highC)), QPointF(xOf(field.toS), yOf(field.lowC))),
             faint);
     painter->restore();
+}
+
+// A name that is longer than its stage stands as near under it as the others leave room; where there is not
+// room for all, the short stages go without.
+void CurveView::drawStages(QPainter* painter) const
+{
+    struct Shown {
+        QString name;
+        double left, right;
+    };
+    const QFontMetrics metrics(painter->font());
+    const double y = plot_.bottom() + metrics.height() + space::s;
+    std::vector<Shown> shown;
+    double need = 0;
+    for (const PlotStage& stage : stages_) {
+        const double left = std::max(xOf(stage.startS), plot_.left()),
+                     right = std::min(xOf(stage.endS), plot_.right());
+        if (right - left < 2)
+            continue;
+        painter->setPen(look().muted);
+        painter->drawLine(QPointF(left + 1, y), QPointF(right - 1, y));
+        shown.push_back({stage.name, left, right});
+        need += metrics.horizontalAdvance(stage.name) + space::s;
+    }
+    if (need > plot_.width())
+        std::erase_if(shown, [&](const Shown& stage) {
+            return metrics.horizontalAdvance(stage.name) >= stage.right - stage.left;
+        });
+    std::vector<double> middles, widths;
+    for (const Shown& stage : shown) {
+        middles.push_back((stage.left + stage.right) / 2);
+        widths.push_back(metrics.horizontalAdvance(stage.name));
+    }
+    middles = spreadAcross(middles, widths, space::s, plot_.left(), plot_.right());
+    painter->setPen(look().ink);
+    for (size_t i = 0; i < shown.size(); ++i)
+        painter->drawText(QRectF(middles[i] - widths[i] / 2 - 1, y, widths[i] + 2, metrics.height()),
+                          Qt::AlignCenter, shown[i].name);
 }
 
 void CurveView::drawForeground(QPainter* painter, const QRectF&)

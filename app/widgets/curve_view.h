@@ -106,6 +106,7 @@ private:
     double xOf(double timeS) const;
     double yOf(double valueC) const;
     double timeAt(double x) const;
+    void drawStages(QPainter* painter) const;
     void drawNames(QPainter* painter);
     void drawPoints(QPainter* painter);
     void drawCursor(QPainter* painter);

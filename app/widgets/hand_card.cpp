@@ -130,7 +130,15 @@ void HandCardView::showCard(const HandCard& card, double inS, double leftS)
     assumed_->hide();
     done_->setText(tr("Done"));
     done_->setToolTip(tr("Key: Ctrl+Return"));
-    done_->setVisible((card.mustConfirm || !timed) && up);
+    done_->hide();
+}
+
+void HandCardView::askWhetherDone(std::optional<double> saidS)
+{
+    done_->setVisible(!saidS);
+    assumed_->setVisible(saidS.has_value());
+    if (saidS)
+        assumed_->setText(tr("Done, you said at %1.").arg(clockText(*saidS)));
 }
 
 void HandCardView::showLift(const HandCard& card, double leftS, const QString& assumed)

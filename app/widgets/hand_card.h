@@ -26,6 +26,8 @@ public:
     /// Of the card that is shown: its hands are asked about the solder at this site, L and N answer as the
     /// buttons do. `saidLiquid`: they have said so already, and may take it back. showCard() ends it.
     void askAboutSolder(int site, bool saidLiquid);
+    /// Of the card that is shown: the hands are asked to say when it is done; `saidS`: they have, then.
+    void askWhetherDone(std::optional<double> saidS);
     bool askedFor() const; ///< The card waits for an answer.
     void answer();         ///< As its button does; nothing if none waits.
     void showNothing(const QString& text);

@@ -20,6 +20,16 @@ namespace {
 // The bar is full at a margin of half the window: as far inside as one can be.
 constexpr double fullBar = 1.0;
 
+QString stateTag(RowState state)
+{
+    return QStringLiteral("▲ ") + inWords(state) + QStringLiteral("  ");
+}
+
+QString habitTag()
+{
+    return QCoreApplication::translate("MarginLadder", "habit");
+}
+
 class RungDelegate : public QStyledItemDelegate {
 public:
     RungDelegate(const MarginTable* table, QObject* parent) : QStyledItemDelegate(parent), table_(table) {}
@@ -62,7 +72,7 @@ private:
         const auto alignment = Qt::Alignment(index.data(Qt::TextAlignmentRole).toInt()) | Qt::AlignVCenter;
         if (index.column() == MarginTable::LimitColumn) {
             if (state != RowState::Kept) {
-                const QString sign = QStringLiteral("▲ ") + inWords(state) + QStringLiteral("  ");
+                const QString sign = stateTag(state);
                 QFont bold = option.font;
                 bold.setBold(true);
                 painter->setFont(bold);
@@ -71,7 +81,7 @@ private:
                 painter->setFont(option.font);
             }
             if (row.limit.habit && state == RowState::Kept) {
-                const QString tag = QCoreApplication::translate("MarginLadder", "habit");
+                const QString tag = habitTag();
                 const int width = painter->fontMetrics().horizontalAdvance(tag);
                 painter->setPen(look().muted);
                 painter->drawText(inside, Qt::AlignRight | Qt::AlignVCenter, tag);
@@ -142,12 +152,27 @@ MarginLadder::MarginLadder(MarginTable* table, QWidget* parent) : QTableView(par
     setAccessibleName(tr("Margin ladder"));
     setAccessibleDescription(tr("Every limit as a row, worst first, with its margin."));
     connect(table, &QAbstractItemModel::modelReset, this, &MarginLadder::fitColumns);
+    connect(table, &QAbstractItemModel::dataChanged, this, &MarginLadder::fitColumns);
 }
 
 void MarginLadder::resizeEvent(QResizeEvent* event)
 {
     QTableView::resizeEvent(event);
     fitColumns();
+}
+
+// What the delegate writes in the first column.
+static int nameWidth(const MarginRow& row, const QFontMetrics& metrics)
+{
+    QFont bold = typeFont(Type::Base);
+    bold.setBold(true);
+    const RowState state = stateOf(row);
+    int width = metrics.horizontalAdvance(QString::fromStdString(row.limit.what)) + 2 * space::s + 2;
+    if (state != RowState::Kept)
+        width += QFontMetrics(bold).horizontalAdvance(stateTag(state));
+    else if (row.limit.habit)
+        width += metrics.horizontalAdvance(habitTag()) + space::s;
+    return width;
 }
 
 // The bar takes what the words leave; on a narrow window the allowed column goes first, it stands in the tool
@@ -160,19 +185,28 @@ void MarginLadder::fitColumns()
     const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();
+    int named = 0, valued = 0, plannedWidth = 0;
+    for (int row = 0; row < table_->rowCount(); ++row) {
+        named = std::max(named, nameWidth(table_->row(row), metrics));
+        valued = std::max(valued, metrics.horizontalAdvance(spanText(table_->row(row))) + 2 * space::s + 2);
+        const QString planned = table_->index(row, MarginTable::PlannedColumn).data().toString();
+        plannedWidth = std::max(plannedWidth, metrics.horizontalAdvance(planned) + 2 * space::s + 2);
+    }
+    plannedWidth = std::min(figureWidth, std::max(plannedWidth, marginWidth));
     const int valueWidth = table_->hasPlanned()
                                ? metrics.horizontalAdvance(QStringLiteral("000.00 K/s")) + 2 * space::s
-                               : figureWidth;
-    constexpr int leastWords = 170, leastBar = 90;
+                               : std::min(figureWidth, std::max(valued, marginWidth));
+    constexpr int leastWords = 170, leastBar = 70;
     int left = room - valueWidth - marginWidth;
-    const bool planned = table_->hasPlanned() && left - figureWidth >= leastWords + leastBar;
-    left -= planned ? figureWidth : 0;
+    const bool planned = table_->hasPlanned() && left - plannedWidth >= leastWords + leastBar;
+    left -= planned ? plannedWidth : 0;
     const bool allowed = left - allowedWidth >= leastWords + leastBar + 60;
     left -= allowed ? allowedWidth : 0;
     setColumnHidden(MarginTable::PlannedColumn, !planned);
     setColumnHidden(MarginTable::AllowedColumn, !allowed);
-    const int bar = std::clamp(left * 2 / 5, leastBar, 420);
-    setColumnWidth(MarginTable::PlannedColumn, figureWidth);
+    // What the longest name needs comes before a longer bar.
+    const int bar = std::clamp(std::min(left * 2 / 5, left - named), leastBar, 420);
+    setColumnWidth(MarginTable::PlannedColumn, plannedWidth);
     setColumnWidth(MarginTable::ValueColumn, valueWidth);
     setColumnWidth(MarginTable::AllowedColumn, allowedWidth);
     setColumnWidth(MarginTable::MarginColumn, marginWidth);

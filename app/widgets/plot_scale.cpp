@@ -47,4 +47,20 @@ std::vector<double> spreadLabels(std::vector<double> middles, double height, dou
     return middles;
 }
 
+std::vector<double> spreadAcross(std::vector<double> middles, const std::vector<double>& widths, double gap,
+                                 double left, double right)
+{
+    double free = left;
+    for (size_t i = 0; i < middles.size(); ++i) {
+        middles[i] = std::max(middles[i], free + widths[i] / 2);
+        free = middles[i] + widths[i] / 2 + gap;
+    }
+    free = right;
+    for (size_t i = middles.size(); i-- > 0;) {
+        middles[i] = std::min(middles[i], free - widths[i] / 2);
+        free = middles[i] - widths[i] / 2 - gap;
+    }
+    return middles;
+}
+
 } // namespace stripwright

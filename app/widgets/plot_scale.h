@@ -15,4 +15,9 @@ double timeStepOver(double rangeS, int most);
 /// between top and bottom; their order is kept. Too many for the room overlap evenly.
 std::vector<double> spreadLabels(std::vector<double> middles, double height, double top, double bottom);
 
+/// The same along a line for labels of their own widths, in order from left to right, a gap between them.
+/// Where there is no room for all of them they overlap.
+std::vector<double> spreadAcross(std::vector<double> middles, const std::vector<double>& widths, double gap,
+                                 double left, double right);
+
 } // namespace stripwright

@@ -20,6 +20,19 @@ namespace {
 constexpr double leastClickPx = 10;
 constexpr double endRoomPx = 60; // the connector at the left, half a lens at the right
 
+/// Which part a row about a lens is about: of foot and glue the one whose limit it is.
+QString partOf(const MarginRow& row, const StripType& strip)
+{
+    if (!row.limit.station.starts_with("glue_"))
+        return StripDrawing::tr("lens");
+    const double limitC = row.limit.max.value_or(0);
+    const bool glue = strip.glue && strip.glue->holdC <= limitC,
+               foot = strip.lens && strip.lens->footMaxC <= limitC;
+    return glue == foot ? StripDrawing::tr("foot and glue")
+           : glue       ? StripDrawing::tr("glue")
+                        : StripDrawing::tr("foot");
+}
+
 } // namespace
 
 StripDrawing::StripDrawing(QWidget* parent) : QWidget(parent)
@@ -44,6 +57,8 @@ QSize StripDrawing::minimumSizeHint() const
 
 void StripDrawing::setSheet(const BenchSheet& sheet)
 {
+    if (sheet != sheet_)
+        heat_.reset();
     sheet_ = sheet;
     currentSite_ = std::clamp(currentSite_, 1, std::max(1, int(sheet_.sites.size())));
     updateGeometry();
@@ -53,21 +68,42 @@ void StripDrawing::setSheet(const BenchSheet& sheet)
 
 void StripDrawing::setPlan(const std::shared_ptr<const HeatPlan>& plan)
 {
-    lensPeakC_.clear();
-    lensMarginK_.clear();
-    if (plan && plan->sheet.strip.id == sheet_.strip.id)
-        for (const MarginRow& row : plan->margins) {
-            if (row.limit.metric != Metric::Peak || !row.limit.station.starts_with("lens_"))
-                continue;
-            const int site = QString::fromStdString(row.limit.station).section('_', 1).toInt();
-            if (const auto worst = row.high ? row.high : row.nominal) {
-                lensPeakC_[site] = std::max(*worst, lensPeakC_.contains(site) ? lensPeakC_[site] : *worst);
-                lensMarginK_[site] =
-                    std::min(row.margin, lensMarginK_.contains(site) ? lensMarginK_[site] : row.margin);
-            }
-        }
+    lensRows_.clear();
+    if (plan && plan->sheet.strip.id == sheet_.strip.id) {
+        std::vector<MarginRow> rows = plan->margins;
+        sortWorstFirst(rows);
+        for (const MarginRow& row : rows)
+            if (const int site = lensSiteOf(row.limit); site > 0 && hottestOf(row))
+                lensRows_.try_emplace(site, row);
+    }
     tellSummary();
     update();
+}
+
+void StripDrawing::setHeat(const std::shared_ptr<const HeatPlan>& heat)
+{
+    heat_ = heat;
+    tellSummary();
+    update();
+}
+
+double StripDrawing::plateStartMm() const
+{
+    return heat_ ? heat_->sheet.plateStartMm : sheet_.plateStartMm;
+}
+
+bool StripDrawing::inThisHeat(int site) const
+{
+    return !heat_ || heat_->sheet.sites.at(size_t(site) - 1).state == SiteState::Replace;
+}
+
+QString StripDrawing::plateName() const
+{
+    const double startMm = plateStartMm();
+    const QString text = tr("%1, %2–%3 mm")
+                             .arg(QString::fromStdString(sheet_.plate.name), placeFigure(startMm),
+                                  placeFigure(startMm + sheet_.plate.lengthMm));
+    return heat_ ? tr("heat %1 of %2: %3").arg(heat_->heat).arg(heat_->ofHeats).arg(text) : text;
 }
 
 double StripDrawing::mmPerPixel() const
@@ -102,7 +138,7 @@ QRectF StripDrawing::siteRect(int site) const
 QRectF StripDrawing::plateRect() const
 {
     const QRectF strip = stripRect();
-    return {xOf(sheet_.plateStartMm), strip.bottom() + 3, sheet_.plate.lengthMm / mmPerPixel(), 18};
+    return {xOf(plateStartMm()), strip.bottom() + 3, sheet_.plate.lengthMm / mmPerPixel(), 18};
 }
 
 int StripDrawing::siteAt(QPointF at) const
@@ -166,7 +202,7 @@ void StripDrawing::mouseMoveEvent(QMouseEvent* event)
 
 void StripDrawing::mouseReleaseEvent(QMouseEvent*)
 {
-    if (dragGripMm_)
+    if (dragGripMm_ && !heat_) // else nothing was moved: a changed sheet has ended it
         emit plateMoved(sheet_.plateStartMm, false);
     dragGripMm_.reset();
 }
@@ -175,7 +211,7 @@ void StripDrawing::keyPressEvent(QKeyEvent* event)
 {
     const int way = event->key() == Qt::Key_Left ? -1 : event->key() == Qt::Key_Right ? 1 : 0;
     if (plateCurrent_ && way != 0)
-        emit plateMoved(sheet_.plateStartMm + way * (event->modifiers() & Qt::ShiftModifier ? 10 : 1), false);
+        emit plateMoved(plateStartMm() + way * (event->modifiers() & Qt::ShiftModifier ? 10 : 1), false);
     else if (way != 0)
         setCurrent(currentSite_ + way, false);
     else if (event->key() == Qt::Key_Down)
@@ -214,10 +250,7 @@ bool StripDrawing::event(QEvent* event)
         QToolTip::showText(help->globalPos(), siteText(site), this);
     else if (plateRect().contains(help->pos()))
         QToolTip::showText(help->globalPos(),
-                           tr("%1 from %2 to %3 mm. Drag it, or press Down and use the arrows.")
-                               .arg(QString::fromStdString(sheet_.plate.name), figure(sheet_.plateStartMm, 0),
-                                    figure(sheet_.plateEndMm(), 0)),
-                           this);
+                           tr("%1. Drag it, or press Down and use the arrows.").arg(plateName()), this);
     else
         QToolTip::hideText();
     return true;
@@ -230,8 +263,10 @@ QString StripDrawing::siteText(int number) const
     const SiteOnBench& site = sheet_.sites[size_t(number) - 1];
     QString text = tr("Site %1 at %2 mm: %3")
                        .arg(number)
-                       .arg(figure(sheet_.strip.siteXMm[size_t(number) - 1], 0),
-                            site.state == SiteState::Replace ? tr("LED to replace") : tr("LED stays"));
+                       .arg(placeFigure(sheet_.strip.siteXMm[size_t(number) - 1]),
+                            site.state != SiteState::Replace ? tr("LED stays")
+                            : inThisHeat(number)             ? tr("LED to replace")
+                                                             : tr("LED to replace, in another heat"));
     if (!sheet_.strip.lens)
         return text;
     if (sheet_.lensToRelease(number))
@@ -242,25 +277,34 @@ QString StripDrawing::siteText(int number) const
         text += tr(", its lens comes off");
     else
         text += tr(", lens off");
-    if (lensPeakC_.contains(number))
-        text += tr(", predicted up to %1 °C (%2 K to its limit)")
-                    .arg(figure(lensPeakC_.at(number), 0), signedFigure(lensMarginK_.at(number), 0));
+    if (const auto row = lensRows_.find(number); row != lensRows_.end())
+        text += tr(", predicted up to %1 °C at its %2 (%3 to the limit of %4)")
+                    .arg(figure(*hottestOf(row->second), 0), partOf(row->second, sheet_.strip),
+                         marginText(row->second.limit, row->second.margin),
+                         valueText(row->second.limit, *row->second.limit.max)) +
+                (row->second.limit.habit ? tr(", trade habit") : QString());
     return text;
 }
 
 QString StripDrawing::summary() const
 {
     const std::vector<int> targets = sheet_.targets();
-    QString text =
-        tr("Strip of %1 mm, sites 1 to %2. ").arg(figure(sheet_.strip.lengthMm, 0)).arg(sheet_.sites.size());
+    QString text = tr("Strip of %1 mm, sites 1 to %2. ")
+                       .arg(placeFigure(sheet_.strip.lengthMm))
+                       .arg(sheet_.sites.size());
     if (sheet_.heat == HeatKind::Release)
         text += targets.empty() ? tr("No lens is marked for release. ")
                                 : tr("Lenses to release: site %1. ").arg(sitesText(targets));
     else
         text += targets.empty() ? tr("No LED is marked for replacement. ")
                                 : tr("To replace: site %1. ").arg(sitesText(targets));
-    return text + tr("The plate reaches from %1 to %2 mm.")
-                      .arg(figure(sheet_.plateStartMm, 0), figure(sheet_.plateEndMm(), 0));
+    const double startMm = plateStartMm();
+    const QString from = placeFigure(startMm), to = placeFigure(startMm + sheet_.plate.lengthMm);
+    return text + (heat_ ? tr("In heat %1 of %2, at site %3, the plate reaches from %4 to %5 mm.")
+                               .arg(heat_->heat)
+                               .arg(heat_->ofHeats)
+                               .arg(sitesText(heat_->sheet.targets()), from, to)
+                         : tr("The plate reaches from %1 to %2 mm.").arg(from, to));
 }
 
 void StripDrawing::tellSummary()

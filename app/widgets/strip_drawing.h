@@ -19,9 +19,13 @@ public:
     explicit StripDrawing(QWidget* parent = nullptr);
 
     void setSheet(const BenchSheet& sheet);
-    /// Predicted peaks of the lenses that stay, drawn at their rings; null or of another strip: none are
-    /// drawn.
+    /// What of each lens that stays comes nearest its limit, the lens, its foot or its glue, drawn at its
+    /// ring; null or of another strip: none is drawn.
     void setPlan(const std::shared_ptr<const HeatPlan>& plan);
+    /// One of several heats of this very sheet: where it has the plate, and which marked sites it does. Null:
+    /// as the sheet says. A changed sheet ends it.
+    void setHeat(const std::shared_ptr<const HeatPlan>& heat);
+    double plateStartMm() const; ///< As drawn.
     int currentSite() const { return currentSite_; }
     QString summary() const;          ///< The whole drawing in words.
     QString siteText(int site) const; ///< One site in words.
@@ -58,10 +62,13 @@ private:
     void drawSite(QPainter& painter, const SiteOnBench& site) const;
     void drawPlateAndBlocks(QPainter& painter) const;
     void drawRuler(QPainter& painter) const;
+    QString plateName() const;
+    bool inThisHeat(int site) const;
     void tellSummary();
 
     BenchSheet sheet_;
-    std::map<int, double> lensPeakC_, lensMarginK_;
+    std::map<int, MarginRow> lensRows_; // by site, the worst
+    std::shared_ptr<const HeatPlan> heat_;
     int currentSite_ = 1;
     bool plateCurrent_ = false;
     std::optional<double> dragGripMm_;

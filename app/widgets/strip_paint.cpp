@@ -69,18 +69,15 @@ void StripDrawing::drawPlateAndBlocks(QPainter& painter) const
         painter.setBrush(look().line);
         painter.drawRect(bar);
         name(QStringLiteral("%1, %2–%3 mm")
-                 .arg(QString::fromStdString(placed.block.name), figure(placed.startMm, 0),
-                      figure(placed.startMm + placed.block.lengthMm, 0)),
+                 .arg(QString::fromStdString(placed.block.name), placeFigure(placed.startMm),
+                      placeFigure(placed.startMm + placed.block.lengthMm)),
              bar.center().x());
     }
     const bool current = hasFocus() && plateCurrent_;
     painter.setPen(QPen(current ? look().focus : look().ink, current ? 2 : 1));
     painter.setBrush(QBrush(look().muted, Qt::BDiagPattern));
     painter.drawRect(plate);
-    name(QStringLiteral("%1, %2–%3 mm")
-             .arg(QString::fromStdString(sheet_.plate.name), figure(sheet_.plateStartMm, 0),
-                  figure(sheet_.plateEndMm(), 0)),
-         std::clamp(plate.center().x(), 0.0, double(width())));
+    name(plateName(), std::clamp(plate.center().x(), 0.0, double(width())));
     middles = spreadLabels(middles, widest, space::s, width() - space::s);
     painter.setPen(look().ink);
     for (size_t i = 0; i < names.size(); ++i)
@@ -100,15 +97,18 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
         QPen ring(look().lens, 2);
         if (off)
             ring.setDashPattern({2, 2.5});
-        const auto hot = lensMarginK_.find(site.site);
-        if (!off && hot != lensMarginK_.end() && hot->second < 0)
+        const auto hot = lensRows_.find(site.site);
+        if (!off && hot != lensRows_.end() && stateOf(hot->second) == RowState::Broken)
             ring.setColor(look().abnormal);
         painter.setPen(ring);
         painter.setBrush(Qt::NoBrush);
         painter.drawEllipse(led.center(), radius, radius);
     }
     painter.setPen(QPen(look().ink, 1));
-    painter.setBrush(replace ? look().ink : look().surface);
+    // One that another heat does is hatched.
+    painter.setBrush(!replace                ? QBrush(look().surface)
+                     : inThisHeat(site.site) ? QBrush(look().ink)
+                                             : QBrush(look().ink, Qt::BDiagPattern));
     painter.drawRect(led);
 
     // A letter says the state as well: R to replace, L lens off, G lens to release by its glue.
@@ -136,10 +136,10 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
             Qt::AlignCenter, everyNumber || replace ? number : QString::number(site.site));
     }
     painter.setFont(plain);
-    if (const auto peak = lensPeakC_.find(site.site); peak != lensPeakC_.end() && pitch > 34) {
-        const bool over = lensMarginK_.at(site.site) < 0;
-        const QString text =
-            (over ? QStringLiteral("▲ ") : QString()) + figure(peak->second, 0) + QStringLiteral("°");
+    if (const auto row = lensRows_.find(site.site); row != lensRows_.end() && pitch > 34) {
+        const bool over = stateOf(row->second) == RowState::Broken;
+        const QString text = (over ? QStringLiteral("▲ ") : QString()) + figure(*hottestOf(row->second), 0) +
+                             QStringLiteral("°");
         const QRectF place(led.center().x() - 30, strip.top() - 2 * metrics.height() - 3, 60,
                            metrics.height());
         painter.setPen(over ? look().abnormal : look().lens);

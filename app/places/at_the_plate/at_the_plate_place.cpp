@@ -1,6 +1,7 @@
 #include "at_the_plate/at_the_plate_place.h"
 
 #include "at_the_plate/readiness.h"
+#include "models/hand_work.h"
 #include "models/live_run.h"
 #include "models/margin_table.h"
 #include "models/run_review.h"
@@ -8,6 +9,7 @@
 #include "planner/solder_melts.h"
 #include "widgets/curve_view.h"
 #include "widgets/hand_card.h"
+#include "widgets/heat_row.h"
 #include "widgets/look.h"
 #include "widgets/margin_ladder.h"
 #include "widgets/plan_plot.h"
@@ -30,7 +32,6 @@ using namespace std::chrono_literals;
 
 namespace {
 
-constexpr auto liftCard = "lift-strip";
 constexpr double pageS = 60; // the time axis grows by pages, not with every sample
 
 } // namespace
@@ -38,6 +39,9 @@ constexpr double pageS = 60; // the time axis grows by pages, not with every sam
 AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
 {
     card_ = new HandCardView;
+    heats_ = new HeatRow(HeatRow::Head::None);
+    heatOfJob_ = words({}, Type::Title);
+    heatOfJob_->setObjectName("heatOfJob");
     curves_ = new CurveView;
     curves_->setObjectName("liveCurves");
     curves_->setEmptyText(tr("The path stands here once the sheet is planned."));
@@ -115,6 +119,11 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     upper->setSpacing(space::m);
     auto* main = new QVBoxLayout;
     main->setSpacing(space::s);
+    auto* heatLine = new QHBoxLayout;
+    heatLine->setSpacing(space::m);
+    heatLine->addWidget(heatOfJob_);
+    heatLine->addWidget(heats_, 1);
+    main->addLayout(heatLine);
     main->addWidget(card_);
     main->addWidget(halves, 1);
     upper->addLayout(main, 1);
@@ -146,6 +155,12 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
             if (!run_.live() || !run_.runIsOn())
                 curves_->setNow(std::nullopt);
         });
+    connect(&run_, &LiveRun::refused, this, [this] { // no run came of it
+        if (runPlan_ && !run_.runIsOn() && run_.samples().empty() && run_.events().empty()) {
+            runPlan_.reset();
+            refresh();
+        }
+    });
     connect(&run_, &LiveRun::runRead, this, &AtThePlatePlace::takeUpRun);
     connect(&run_, &LiveRun::ended, this, [this] {
         redraw();
@@ -156,11 +171,8 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     connect(readiness_, &Readiness::savedPlateWanted, this, &AtThePlatePlace::savedPlateWanted);
     connect(readiness_, &Readiness::simulatedPlateWanted, this, &AtThePlatePlace::simulatedPlateWanted);
     connect(readiness_, &Readiness::startWanted, this, &AtThePlatePlace::start);
-    connect(another_, &QPushButton::clicked, this, [this] {
-        runPlan_.reset();
-        readiness_->askCautionsAgain();
-        refresh();
-    });
+    connect(another_, &QPushButton::clicked, this, &AtThePlatePlace::readyAnother);
+    connect(heats_, &HeatRow::heatChosen, this, &AtThePlatePlace::heatChosen);
     connect(card_, &HandCardView::done, &run_, &LiveRun::confirmCard);
     connect(card_, &HandCardView::solderSaid, &run_, &LiveRun::markSolder);
     connect(note_, &QLineEdit::returnPressed, this, [this] {
@@ -261,9 +273,15 @@ void AtThePlatePlace::dropOtherPlan()
     refresh();
 }
 
-void AtThePlatePlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning)
+void AtThePlatePlace::setJob(const std::shared_ptr<const JobPlan>& job, size_t heat, const HeatsDone& done,
+                             bool planning)
 {
-    plan_ = std::move(plan);
+    if (heat != heat_)
+        readiness_->askCautionsAgain();
+    job_ = job;
+    heat_ = heat;
+    done_ = done;
+    plan_ = job ? std::shared_ptr<const HeatPlan>(job, &job->heats.at(heat)) : nullptr;
     planning_ = planning;
     hands_->clear();
     if (plan_)
@@ -272,10 +290,37 @@ void AtThePlatePlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool plannin
                              : card.atS < 0      ? tr("before")
                                                  : clockText(card.atS)) +
                             QStringLiteral("  ") + QString::fromStdString(card.text));
+    heats_->showHeats(job, heat, done);
+    readiness_->setOutOfOrder(job ? outOfOrder(*job, heat, done) : QString());
     if (!runPlan_)
         refresh();
     else
         showValues();
+}
+
+void AtThePlatePlace::showHeat()
+{
+    const HeatPlan* plan = !runPlan_ && run_.runIsOn() ? nullptr : drawnPlan();
+    const QString text = plan ? heatText(*plan) : QString();
+    heatOfJob_->setText(text);
+    heatOfJob_->setHidden(text.isEmpty());
+    heats_->setHidden(runPlan_ || run_.runIsOn() || !job_ || job_->heats.size() < 2);
+}
+
+// Of a job the heat that comes next, where this one is done.
+void AtThePlatePlace::readyAnother()
+{
+    runPlan_.reset();
+    readiness_->askCautionsAgain();
+    refresh();
+    const auto isDone = [&](size_t heat) { return heat < done_.size() && !done_[heat].empty(); };
+    if (!isDone(heat_))
+        return;
+    for (size_t next = heat_ + 1; next < done_.size(); ++next)
+        if (!isDone(next)) {
+            emit heatChosen(next);
+            return;
+        }
 }
 
 void AtThePlatePlace::refresh()
@@ -364,6 +409,7 @@ void AtThePlatePlace::showValues()
     before_->setVisible(runPlan_ == nullptr);
     another_->setVisible(!run_.runIsOn());
     readiness_->showState(run_, plan_.get(), planning_);
+    showHeat();
     const auto unknown = run_.unknownSince();
     const bool live = run_.live(), ended = live && !run_.runIsOn();
     const QString since =
@@ -469,7 +515,12 @@ void AtThePlatePlace::showCard()
     const auto up = std::ranges::find_if(plan->cards,
                                          [&](const HandCard& card) { return on && card.id == status->card; });
     if (up != plan->cards.end()) {
-        card_->showCard(*up, 0, up->untilS - status->profileS);
+        const HandCard* shown = &*up; // hands that are ahead of the plan's time go on to the next site
+        while (saidDoneS(run_.events(), *shown) && workFollows(plan->cards, *shown))
+            ++shown;
+        card_->showCard(*shown, shown->atS - status->profileS, shown->untilS - status->profileS);
+        if (asksForWork(*shown))
+            card_->askWhetherDone(saidDoneS(run_.events(), *shown));
         askAboutSolder(*up);
         return;
     }

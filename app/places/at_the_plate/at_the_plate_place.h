@@ -1,6 +1,6 @@
 #pragma once
 
-#include "planner/heat_plan.h"
+#include "models/run_history.h"
 
 #include <QTimer>
 #include <QWidget>
@@ -17,6 +17,7 @@ namespace stripwright {
 
 class CurveView;
 class HandCardView;
+class HeatRow;
 class LiveRun;
 class MarginTable;
 class Readiness;
@@ -28,7 +29,8 @@ class AtThePlatePlace : public QWidget {
 public:
     explicit AtThePlatePlace(LiveRun& run, QWidget* parent = nullptr);
 
-    void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning);
+    /// The job on the sheet, null while it has none, and which of its heats is to be run.
+    void setJob(const std::shared_ptr<const JobPlan>& job, size_t heat, const HeatsDone& done, bool planning);
     void start(); ///< As the Start button does, if everything is ready.
     void acknowledgeCautions();
     void refresh();    ///< After a change of theme.
@@ -38,6 +40,7 @@ public:
     void setPlateText(const QString& text); ///< Which real plate it is, how proven, how well known.
 
 signals:
+    void heatChosen(size_t heat);
     void connectWanted();
     void otherPlateWanted();
     void savedPlateWanted();
@@ -54,17 +57,24 @@ private:
     void showValues();
     void showValue(QLabel* value, QLabel* more, const QString& valueText, const QString& moreText, bool live);
     void showCard();
+    void showHeat();
+    void readyAnother();
     void askAboutSolder(const HandCard& card);
     void showMargins();
     void addEvents();
     const HeatPlan* drawnPlan() const { return runPlan_ ? runPlan_.get() : plan_.get(); }
 
     LiveRun& run_;
+    std::shared_ptr<const JobPlan> job_;
     std::shared_ptr<const HeatPlan> plan_, runPlan_;
+    size_t heat_ = 0;
+    HeatsDone done_;
     bool planning_ = false;
     size_t eventsShown_ = 0;
     QTimer redrawSoon_, marginsSoon_;
     HandCardView* card_;
+    HeatRow* heats_;
+    QLabel* heatOfJob_;
     CurveView* curves_;
     QPushButton *backToNow_, *another_;
     MarginTable* margins_;

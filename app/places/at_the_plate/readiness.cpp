@@ -31,6 +31,15 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
         grid->addWidget(line->mark, row, 0, Qt::AlignTop);
         grid->addWidget(line->text, row++, 1);
     }
+    outOfOrder_ = words({});
+    outOfOrder_->setObjectName("outOfOrder");
+    outOfOrder_->setWordWrap(true);
+    outOfOrder_->setMinimumHeight(1);
+    anyway_ = new QCheckBox;
+    anyway_->setObjectName("anyway");
+    outOfOrder_->setBuddy(anyway_);
+    grid->addWidget(anyway_, row, 0, Qt::AlignTop);
+    grid->addWidget(outOfOrder_, row++, 1);
     auto* caution = words(
         tr("I stay at the plate until it is cold. The mains switch is in reach, and the plate has its own "
            "thermal cut-out: no software replaces it."));
@@ -61,13 +70,14 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
     grid->addWidget(simulated_, row++, 0, 1, 2);
     grid->addWidget(start_, row++, 0, 1, 2);
     grid->setRowStretch(row, 1);
-    connect(cautions_, &QCheckBox::toggled, this, &Readiness::decide);
+    for (QCheckBox* box : {cautions_, anyway_})
+        connect(box, &QCheckBox::toggled, this, &Readiness::decide);
     connect(start_, &QPushButton::clicked, this, &Readiness::startWanted);
     connect(connect_, &QPushButton::clicked, this, &Readiness::connectWanted);
     connect(otherPlate_, &QPushButton::clicked, this, &Readiness::otherPlateWanted);
     connect(saved_, &QPushButton::clicked, this, &Readiness::savedPlateWanted);
     connect(simulated_, &QPushButton::clicked, this, &Readiness::simulatedPlateWanted);
-    decide();
+    setOutOfOrder({});
 }
 
 void Readiness::set(Line& line, bool met, const QString& text)
@@ -126,13 +136,26 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
 
 void Readiness::decide()
 {
-    ready_ = met_ && cautions_->isChecked();
+    ready_ = met_ && cautions_->isChecked() && (outOfOrder_->isHidden() || anyway_->isChecked());
     start_->setEnabled(ready_);
     start_->setToolTip(ready_ ? QString() : tr("Starts when every line above is met."));
 }
 
+void Readiness::setOutOfOrder(const QString& text)
+{
+    const QString shown = text.isEmpty() ? QString() : QStringLiteral("▲ ") + text;
+    if (shown != outOfOrder_->text())
+        anyway_->setChecked(false); // it was another question
+    outOfOrder_->setText(shown);
+    anyway_->setAccessibleName(text);
+    outOfOrder_->setHidden(text.isEmpty());
+    anyway_->setHidden(text.isEmpty());
+    decide();
+}
+
 void Readiness::askCautionsAgain()
 {
+    anyway_->setChecked(false);
     cautions_->setChecked(false);
 }
 

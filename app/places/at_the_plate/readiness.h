@@ -18,6 +18,8 @@ class Readiness : public QFrame {
 public:
     explicit Readiness(QWidget* parent = nullptr);
     void showState(const LiveRun& run, const HeatPlan* plan, bool planning);
+    /// What is out of order with this heat of its job, to be confirmed before the start; empty: nothing.
+    void setOutOfOrder(const QString& text);
     void askCautionsAgain(); ///< What was agreed to for one heat, or one plate, is not for the next.
     void setPlateText(const QString& text) { plateText_ = text; } ///< Of a real plate that answers.
     bool ready() const { return ready_; }
@@ -37,7 +39,8 @@ private:
     void decide();
 
     Line link_, trip_, plan_, cold_;
-    QCheckBox* cautions_;
+    QCheckBox *cautions_, *anyway_;
+    QLabel* outOfOrder_;
     QPushButton *start_, *connect_, *otherPlate_, *saved_, *simulated_;
     QString plateText_;
     bool met_ = false, ready_ = false;

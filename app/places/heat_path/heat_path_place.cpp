@@ -2,11 +2,9 @@
 
 #include "models/margin_table.h"
 #include "models/plan_verdict.h"
-#include "models/quantity.h"
-#include "models/sheet_model.h"
 #include "models/wording.h"
-#include "rules/wording.h"
 #include "widgets/curve_view.h"
+#include "widgets/heat_row.h"
 #include "widgets/look.h"
 #include "widgets/margin_ladder.h"
 #include "widgets/message_line.h"
@@ -34,12 +32,7 @@ HeatPathPlace::HeatPathPlace(QWidget* parent) : QWidget(parent)
     margins_ = new MarginTable(this);
     auto* ladder = new MarginLadder(margins_);
 
-    heats_ = new QWidget;
-    heats_->setObjectName("heats");
-    auto* heatRow = new QHBoxLayout(heats_);
-    heatRow->setContentsMargins(0, 0, 0, 0);
-    heatRow->setSpacing(space::s);
-    heats_->hide();
+    heats_ = new HeatRow;
 
     auto* helpPage = new QWidget;
     helpPage->setObjectName("helpPage");
@@ -90,6 +83,7 @@ HeatPathPlace::HeatPathPlace(QWidget* parent) : QWidget(parent)
     page->addWidget(verdict_);
     page->addWidget(halves, 1);
 
+    connect(heats_, &HeatRow::heatChosen, this, &HeatPathPlace::heatChosen);
     connect(try_, &QPushButton::clicked, this, &HeatPathPlace::adviceWanted);
     connect(span_, &QPushButton::toggled, this, [this](bool on) {
         withCoolDown_ = on;
@@ -109,46 +103,14 @@ void HeatPathPlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning,
         refresh();
 }
 
-void HeatPathPlace::setHeats(const std::shared_ptr<const JobPlan>& job, size_t chosen)
+void HeatPathPlace::setHeats(const std::shared_ptr<const JobPlan>& job, size_t chosen, const HeatsDone& done)
 {
-    const size_t count = job ? job->heats.size() : 0;
-    heats_->setVisible(count > 1);
-    auto* row = static_cast<QHBoxLayout*>(heats_->layout());
-    if (job != job_) {
-        job_ = job;
-        while (QLayoutItem* item = row->takeAt(0)) {
-            delete item->widget();
-            delete item;
-        }
-        for (size_t i = 0; count > 1 && i < count; ++i) {
-            const HeatPlan& plan = job->heats[i];
-            auto* button = new QPushButton(
-                tr("%1%2  %3 %4")
-                    .arg(plan.runnable ? QString() : QStringLiteral("▲ "))
-                    .arg(plan.heat)
-                    .arg(QString::fromStdString(inWords(plan.sheet.heat)), sitesText(plan.sheet.targets())));
-            button->setObjectName(QStringLiteral("heat%1").arg(plan.heat));
-            button->setCheckable(true);
-            button->setToolTip(tr("Heat %1 of %2, plate from %3 mm; each is started by itself.")
-                                   .arg(plan.heat)
-                                   .arg(count)
-                                   .arg(shortFigure(plan.sheet.plateStartMm)));
-            connect(button, &QPushButton::clicked, this, [this, i] { emit heatChosen(i); });
-            row->addWidget(button);
-        }
-        if (count > 1)
-            row->addStretch();
-    }
-    for (size_t i = 0; count > 1 && i < count; ++i)
-        static_cast<QPushButton*>(row->itemAt(int(i))->widget())->setChecked(i == chosen);
+    heats_->showHeats(job, chosen, done);
 }
 
 void HeatPathPlace::showVerdict(bool planning, const QString& failure)
 {
-    const QString title = plan_ ? QString::fromStdString(plan_->sheet.title) : tr("Heat path");
-    title_->setText(plan_ && plan_->ofHeats > 1
-                        ? tr("%1, heat %2 of %3").arg(title).arg(plan_->heat).arg(plan_->ofHeats)
-                        : title);
+    title_->setText(plan_ ? QString::fromStdString(plan_->sheet.title) : tr("Heat path"));
     state_->setText(planning ? tr("planning…")
                     : plan_  ? tr("predicted (est.), dashed; band: poorest to best contact")
                              : "");

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "planner/job_plan.h"
+#include "models/run_history.h"
 
 #include <QWidget>
 
@@ -13,6 +13,7 @@ class QVBoxLayout;
 namespace stripwright {
 
 class CurveView;
+class HeatRow;
 class MarginTable;
 class MessageLine;
 
@@ -24,7 +25,7 @@ public:
     /// `advising`: what would help is still being tried out.
     void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure, bool advising);
     /// The heats of the sheet, to choose from where there are several.
-    void setHeats(const std::shared_ptr<const JobPlan>& job, size_t chosen);
+    void setHeats(const std::shared_ptr<const JobPlan>& job, size_t chosen, const HeatsDone& done);
     void refresh(); ///< After a change of theme.
 
 signals:
@@ -37,8 +38,7 @@ private:
     void showHelp();
 
     std::shared_ptr<const HeatPlan> plan_;
-    std::shared_ptr<const JobPlan> job_;
-    QWidget* heats_;
+    HeatRow* heats_;
     QLabel *title_, *state_;
     MessageLine* verdict_;
     QPushButton *span_, *try_;

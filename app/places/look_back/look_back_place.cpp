@@ -112,6 +112,9 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     connect(&runs_, &RecordedRuns::opened, this, [this](std::shared_ptr<const ReadRun> run) {
         const std::string key = run->run.summary.key;
         read_[key] = std::move(run);
+        for (int row = 0; row < list_->count(); ++row)
+            if (list_->item(row)->data(Qt::UserRole).toString().toStdString() == key)
+                list_->item(row)->setText(listText(read_[key]->run.summary));
         showFocus();
     });
     connect(search_, &QLineEdit::textChanged, this, &LookBackPlace::showList);
@@ -149,6 +152,15 @@ void LookBackPlace::refresh()
     showFocus();
 }
 
+// Which heat it was is known once its plan has been read.
+QString LookBackPlace::listText(const RunSummary& run) const
+{
+    const auto read = read_.find(run.key);
+    return QStringLiteral("%1\n%2\n%3")
+        .arg(titleOf(run, read == read_.end() ? std::nullopt : read->second->plan), startedText(run),
+             run.outcome ? QString::fromUtf8(inWords(*run.outcome)) : tr("no outcome"));
+}
+
 void LookBackPlace::showList()
 {
     const std::string before = wantedKey_.empty() ? focusKey() : wantedKey_;
@@ -160,10 +172,7 @@ void LookBackPlace::showList()
         if (read != read_.end() && (read->second->run.summary.outcome != run.outcome ||
                                     read->second->run.samples.size() != size_t(run.samples)))
             read_.erase(read); // it was still being written
-        const QString text =
-            QStringLiteral("%1\n%2\n%3")
-                .arg(QString::fromStdString(run.title), startedText(run),
-                     run.outcome ? QString::fromUtf8(inWords(*run.outcome)) : tr("no outcome"));
+        const QString text = listText(run);
         if (!text.contains(search_->text().trimmed(), Qt::CaseInsensitive))
             continue;
         auto* item = new QListWidgetItem(text, list_);
@@ -218,7 +227,7 @@ void LookBackPlace::showFocus()
     }
     const RunSummary& summary = focus->run.summary;
     const std::vector<Sample>& samples = focus->run.samples;
-    title_->setText(QString::fromStdString(summary.title));
+    title_->setText(titleOf(summary, focus->plan));
     outcome_->setText(tr("%1 · %2 · %3 samples over %4")
                           .arg(startedText(summary), outcomeText(summary))
                           .arg(samples.size())

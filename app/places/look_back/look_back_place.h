@@ -27,6 +27,7 @@ public:
 
 private:
     void showList();
+    QString listText(const RunSummary& run) const;
     void showFocus();
     void showGhosts();
     std::string focusKey() const;

@@ -47,7 +47,7 @@ constexpr PaceChoice paceChoices[] = {
     {Hands::Pace::Quick, "quick", QT_TRANSLATE_NOOP("stripwright::SheetForm", "quick: 8 s a site")},
     {Hands::Pace::Careful, "careful", QT_TRANSLATE_NOOP("stripwright::SheetForm", "careful: 25 s a site")},
 };
-constexpr const char* measuredPace = "measured";
+constexpr const char *ownMeasuredPace = "measured", *offeredPace = "measured-in-runs";
 
 constexpr HeatChoice heatChoices[] = {
     {HeatKind::Swap, "swap", QT_TRANSLATE_NOOP("stripwright::SheetForm", "swap: old off, new on")},
@@ -57,6 +57,11 @@ constexpr HeatChoice heatChoices[] = {
      QT_TRANSLATE_NOOP("stripwright::SheetForm", "release lenses: soften glue")},
     {HeatKind::Bake, "bake", QT_TRANSLATE_NOOP("stripwright::SheetForm", "bake: dry the LEDs")},
 };
+
+QString paceText(const Hands& hands)
+{
+    return SheetForm::tr("%1 s a site").arg(figure(hands.siteS, 0));
+}
 
 template <class Entry> void fill(ChoiceField* field, const std::vector<Entry>& entries)
 {
@@ -146,10 +151,12 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
             return sheet;
         });
     hands_ = addChoice(10, 3, tr("Ha&nds"), tr("choose pace of the hands"),
-                       [](BenchSheet sheet, const QString& id) {
+                       [this](BenchSheet sheet, const QString& id) {
                            for (const PaceChoice& choice : paceChoices)
                                if (id == choice.id)
                                    sheet.hands = handsOf(choice.pace);
+                           if (id == offeredPace && offered_)
+                               sheet.hands = *offered_;
                            return sheet;
                        });
     for (const WayChoice& choice : wayChoices)
@@ -183,6 +190,44 @@ ChoiceField* SheetForm::addChoice(int row, int column, const QString& text, cons
     connect(field, &ChoiceField::chosen, this,
             [this, editName, change](const QString& id) { emit wanted(change(sheet_, id), editName); });
     return field;
+}
+
+void SheetForm::offerMeasuredHands(const MeasuredHands& measured)
+{
+    offered_ = paceOf(measured);
+    const int at = hands_->findData(offeredPace);
+    if (!offered_ && at >= 0)
+        hands_->removeItem(at);
+    if (offered_) {
+        const QString runs = measured.runs == 1 ? tr("1 run") : tr("%1 runs").arg(measured.runs);
+        const QString name = tr("as measured in %1: %2").arg(runs, paceText(*offered_));
+        if (at < 0)
+            hands_->addChoice(name, offeredPace);
+        hands_->setItemText(hands_->findData(offeredPace), name);
+    }
+    showHands();
+}
+
+// A pace measured earlier stands in the sheet, beside the one that runs tell now.
+void SheetForm::showHands()
+{
+    const Hands& hands = sheet_.hands;
+    const bool asOffered = offered_ && hands == *offered_;
+    const bool own = hands.pace == Hands::Pace::Measured && !asOffered;
+    const int at = hands_->findData(ownMeasuredPace);
+    if (!own && at >= 0)
+        hands_->removeItem(at);
+    if (own) {
+        if (at < 0)
+            hands_->addChoice({}, ownMeasuredPace);
+        hands_->setItemText(hands_->findData(ownMeasuredPace), tr("measured: %1").arg(paceText(hands)));
+        hands_->setChoice(ownMeasuredPace);
+    } else if (asOffered) {
+        hands_->setChoice(offeredPace);
+    }
+    for (const PaceChoice& choice : paceChoices)
+        if (choice.pace == hands.pace)
+            hands_->setChoice(choice.id);
 }
 
 QLineEdit* SheetForm::addNumber(int row, int column, const QString& text, const QString& unit, double min,
@@ -303,16 +348,7 @@ void SheetForm::showSheet(const BenchSheet& sheet)
         if (choice.way == sheet.way)
             way_->setChoice(choice.id);
     hands_->setEnabled(sheet.heat == HeatKind::Swap || sheet.heat == HeatKind::Remove);
-    if (sheet.hands.pace == Hands::Pace::Measured) {
-        const QString text = tr("measured: %1 s a site").arg(shortFigure(sheet.hands.siteS));
-        if (hands_->findData(measuredPace) < 0)
-            hands_->addChoice(text, measuredPace);
-        hands_->setItemText(hands_->findData(measuredPace), text);
-        hands_->setChoice(measuredPace);
-    }
-    for (const PaceChoice& choice : paceChoices)
-        if (choice.pace == sheet.hands.pace)
-            hands_->setChoice(choice.id);
+    showHands();
     releaseLens_->setEnabled(sheet.heat == HeatKind::Release && sheet.strip.lens);
     cooling_->setChoice(sheet.cooling.fan ? "fan" : "still");
     const auto put = [](QLineEdit* field, std::optional<double> value, const QString& unit) {

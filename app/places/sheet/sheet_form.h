@@ -1,6 +1,6 @@
 #pragma once
 
-#include "materials/bench_sheet.h"
+#include "models/measured_hands.h"
 
 #include <QWidget>
 
@@ -24,6 +24,8 @@ class SheetForm : public QWidget {
 public:
     explicit SheetForm(const Shelf& shelf, QWidget* parent = nullptr);
     void showSheet(const BenchSheet& sheet);
+    /// A pace taken from recorded runs can be chosen as soon as they say enough of it.
+    void offerMeasuredHands(const MeasuredHands& measured);
 
 signals:
     void wanted(const stripwright::BenchSheet& sheet, const QString& editName);
@@ -41,8 +43,11 @@ private:
     void markLenses(LensState lens);
     std::vector<int> sitesWritten(); ///< Empty, and said why, if none can be read.
 
+    void showHands();
+
     const Shelf& shelf_;
     BenchSheet sheet_;
+    std::optional<Hands> offered_; // as measured
     QGridLayout* grid_;
     ChoiceField *way_, *hands_, *paste_, *oldAlloy_, *strip_, *plate_, *contact_, *cooling_, *heat_;
     QPushButton* releaseLens_;

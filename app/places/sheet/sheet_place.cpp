@@ -6,6 +6,7 @@
 #include "sheet/sheet_edit.h"
 #include "sheet/sheet_form.h"
 #include "widgets/file_question.h"
+#include "widgets/heat_row.h"
 #include "widgets/look.h"
 #include "widgets/message_line.h"
 #include "widgets/strip_drawing.h"
@@ -33,6 +34,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     message_ = new MessageLine;
     message_->setObjectName("sheetMessage");
     strip_ = new StripDrawing;
+    heats_ = new HeatRow;
     form_ = new SheetForm(model.shelf());
     notes_ = new NotesColumn;
     sites_ = new SitesTable(this);
@@ -98,6 +100,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     page->setSpacing(space::s);
     page->addLayout(head);
     page->addWidget(message_);
+    page->addWidget(heats_);
     page->addWidget(strip_);
     page->addLayout(under);
     page->addSpacing(space::s);
@@ -131,6 +134,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
         if (!dragging)
             ++dragGesture_;
     });
+    connect(heats_, &HeatRow::heatChosen, this, &SheetPlace::heatChosen);
     connect(&model_, &SheetModel::changed, this, &SheetPlace::showSheet);
     connect(&model_, &SheetModel::fileChanged, this, &SheetPlace::showSheet);
     connect(&model_, &SheetModel::opened, &edits_, &QUndoStack::clear);
@@ -196,19 +200,27 @@ void SheetPlace::showNotes()
     notes_->showNotes(notesOf(model_.sheet(), plan_.get()));
 }
 
-void SheetPlace::setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure)
+void SheetPlace::setJob(const std::shared_ptr<const JobPlan>& job, size_t heat, const HeatsDone& done,
+                        bool planning, const QString& failure)
 {
-    plan_ = std::move(plan);
+    plan_ = job ? std::shared_ptr<const HeatPlan>(job, &job->heats.at(heat)) : nullptr;
+    heats_->showHeats(job, heat, done);
     strip_->setPlan(plan_);
+    strip_->setHeat(plan_ && plan_->ofHeats > 1 && job->sheet == model_.sheet() ? plan_ : nullptr);
     sites_->setPlan(plan_);
     if (!failure.isEmpty())
         verdict_->setText(tr("No plan: %1").arg(failure));
     else if (planning || !plan_)
         verdict_->setText(tr("Planning…"));
     else
-        verdict_->setText(verdictOf(*plan_));
+        verdict_->setText(verdictOf(*job));
     if (!planning)
         showNotes();
+}
+
+void SheetPlace::offerMeasuredHands(const MeasuredHands& measured)
+{
+    form_->offerMeasuredHands(measured);
 }
 
 void SheetPlace::refresh()
@@ -248,9 +260,9 @@ void SheetPlace::ask(FileQuestion* question)
 
 void SheetPlace::askOpen()
 {
-    auto* question = new FileQuestion(this, tr("Open a bench sheet"), QFileInfo(model_.file()).path(),
-                                      tr("Bench sheets (*.bench.json);;All files (*)"),
-                                      FileQuestion::For::Opening);
+    auto* question =
+        new FileQuestion(this, tr("Open a bench sheet"), QFileInfo(model_.file()).path(),
+                         tr("Bench sheets (*.bench.json);;All files (*)"), FileQuestion::For::Opening);
     connect(question, &QFileDialog::fileSelected, this, &SheetPlace::openFile);
     ask(question);
 }

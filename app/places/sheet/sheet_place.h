@@ -1,7 +1,7 @@
 #pragma once
 
+#include "models/run_history.h"
 #include "models/sheet_model.h"
-#include "planner/heat_plan.h"
 
 #include <QPointer>
 #include <QUndoStack>
@@ -16,6 +16,7 @@ class QTableView;
 namespace stripwright {
 
 class FileQuestion;
+class HeatRow;
 class MessageLine;
 class SitesTable;
 class NotesColumn;
@@ -29,16 +30,22 @@ public:
     explicit SheetPlace(SheetModel& model, QWidget* parent = nullptr);
     ~SheetPlace() override;
 
-    /// The newest plan, or null while none is known; `planning` while a newer one is being made.
-    void setPlan(std::shared_ptr<const HeatPlan> plan, bool planning, const QString& failure);
+    /// The newest job, or null while none is known, and which of its heats is shown; `planning` while a newer
+    /// one is being made.
+    void setJob(const std::shared_ptr<const JobPlan>& job, size_t heat, const HeatsDone& done, bool planning,
+                const QString& failure);
+    void offerMeasuredHands(const MeasuredHands& measured);
     void openFile(const QString& file); ///< Shows every problem if it cannot be read.
     void saveFile(const QString& file);
     void askOpen();
     void askSave();
     void take(const BenchSheet& sheet, const QString& name); ///< As an edit that can be undone.
-    void refresh(); ///< After a change of theme.
+    void refresh();                                          ///< After a change of theme.
     QUndoStack& edits() { return edits_; }
     StripDrawing& strip() { return *strip_; }
+
+signals:
+    void heatChosen(size_t heat);
 
 private:
     QTableView* sitesView();
@@ -54,6 +61,7 @@ private:
     QLabel *file_, *verdict_;
     MessageLine* message_;
     StripDrawing* strip_;
+    HeatRow* heats_;
     SheetForm* form_;
     NotesColumn* notes_;
     SitesTable* sites_;

@@ -3,7 +3,9 @@
 #include <QSignalSpy>
 #include <QTest>
 #include <atomic>
+#include <future>
 #include <gtest/gtest.h>
+#include <sched.h>
 #include <semaphore>
 #include <stdexcept>
 
@@ -36,6 +38,22 @@ TEST(PlanMaker, OfManyRequestsOnlyTheNewestIsPlannedNextAndPublished)
     EXPECT_EQ(planned.count(), 1);
     EXPECT_EQ(made, 2);
     EXPECT_FALSE(maker.busy());
+}
+
+// So that trying out what would help does not slow down the plan of the sheet.
+TEST(PlanMaker, ThreadsOfAnIdlePlanRunOnlyWhereNobodyElseWantsTo)
+{
+    int policy = -1;
+    PlanMaker maker(
+        [&](const BenchSheet& sheet) {
+            policy = std::async(std::launch::async, [] { return sched_getscheduler(0); }).get();
+            return JobPlan{sheet, {HeatPlan{.sheet = sheet}}};
+        },
+        QThread::IdlePriority);
+    QSignalSpy planned(&maker, &PlanMaker::planned);
+    maker.request(titled("any"));
+    ASSERT_TRUE(planned.wait(5000));
+    EXPECT_EQ(policy, SCHED_IDLE);
 }
 
 TEST(PlanMaker, AFailureIsToldAndTheOldPlanStays)

@@ -99,6 +99,18 @@ TEST(RunTimes, StandStillWhileTheProfileDoes)
     EXPECT_EQ(runTimesOf({0, 40}, {}), (std::vector<double>{0, 40}));
 }
 
+TEST(TitleOf, SaysWhichHeatOfItsJobItWas)
+{
+    RunSummary summary;
+    summary.title = "Bar 9";
+    HeatPlan plan;
+    EXPECT_EQ(titleOf(summary, plan), "Bar 9");
+    EXPECT_EQ(titleOf(summary, std::nullopt), "Bar 9");
+    plan.heat = 2;
+    plan.ofHeats = 3;
+    EXPECT_EQ(titleOf(summary, plan), "Bar 9, heat 2 of 3");
+}
+
 TEST(OutcomeText, SaysNoWordTwiceAndStandsInALineOfOtherThings)
 {
     EXPECT_EQ(outcomeText({.outcome = Outcome::StoppedByOperator,

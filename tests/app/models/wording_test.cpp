@@ -15,6 +15,13 @@ TEST(Wording, RoundTensKeepTheirDigits)
     EXPECT_EQ(figure(-20, 0), minus + "20");
 }
 
+TEST(Wording, APlaceKeepsTheTenthThatItHas)
+{
+    EXPECT_EQ(placeText(-32.5), QString::fromUtf8("−32.5 mm"));
+    EXPECT_EQ(placeText(150), "150 mm");
+    EXPECT_EQ(placeText(149.98), "150 mm");
+}
+
 TEST(Wording, NoFigureIsMinusZero)
 {
     EXPECT_EQ(figure(-0.04, 1), "0.0");

@@ -17,6 +17,11 @@ namespace stripwright {
 using test::FakeController;
 using test::heating;
 
+static std::shared_ptr<const JobPlan> jobOf(const std::shared_ptr<const HeatPlan>& plan)
+{
+    return std::make_shared<JobPlan>(JobPlan{plan->sheet, {*plan}});
+}
+
 struct AtThePlate : testing::Test {
     AtThePlate() : place(run), controller(run)
     {
@@ -26,7 +31,7 @@ struct AtThePlate : testing::Test {
                 during = card;
         EXPECT_TRUE(during);
         plan = std::make_shared<HeatPlan>(std::move(heat));
-        place.setPlan(plan, false);
+        place.setJob(jobOf(plan), 0, {}, false);
         place.resize(1000, 700);
         place.show();
         controller.say(Status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 23.0});
@@ -161,7 +166,7 @@ TEST_F(AtThePlate, TheLiftCardStaysUntilTheHandsSaySo)
     // The plan of a run is the one it was started with.
     controller.say(Status{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .sensorC = 23.0});
     controller.say(Status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 23.0});
-    place.setPlan(lifting, false);
+    place.setJob(jobOf(lifting), 0, {}, false);
     ASSERT_TRUE(QTest::qWaitFor([&] { return place.ready(); }));
     place.start();
     Status cooling{.state = RunState::Cooling, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
@@ -248,6 +253,85 @@ TEST_F(AtThePlate, WhatAMarkDidStandsUnderTheEstimateAndOnTheCurves)
     EXPECT_TRUE(points[0].full);
     EXPECT_FALSE(place.findChild<QPushButton*>("solderLiquid")->isVisible()) << "it was said";
     EXPECT_EQ(place.findChild<QPushButton*>("solderNotYet")->text(), "Not yet after all");
+}
+
+TEST_F(AtThePlate, WorkAtASiteIsSaidToBeDoneByButtonAndKeyAndTheNextComes)
+{
+    auto* done = place.findChild<QPushButton*>("cardDone");
+    EXPECT_FALSE(done->isVisible()) << "nothing to do but wait";
+    const auto find = [&](const char* id) {
+        return std::ranges::find_if(plan->cards, [&](const HandCard& one) { return one.id == id; });
+    };
+    const auto look = find("see-liquid"), site = find("swap-led-6");
+    ASSERT_TRUE(look != plan->cards.end() && site != plan->cards.end());
+    Status looking = heating();
+    looking.card = look->id;
+    looking.profileS = look->atS + 1;
+    controller.say(looking);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return done->isVisible(); }));
+    place.answerCard(); // as its key does
+    auto said = controller.heard<ConfirmCard>();
+    ASSERT_TRUE(said);
+    EXPECT_EQ(said->card, look->id);
+    controller.say(Event{20, 150, "card", "info", "done: see-liquid"});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return card() == QString::fromStdString(site->text); }))
+        << card().toStdString();
+    ASSERT_TRUE(done->isVisible());
+    done->click();
+    said = controller.heard<ConfirmCard>();
+    ASSERT_TRUE(said);
+    EXPECT_EQ(said->card, site->id);
+    controller.say(Event{21, 158, "card", "info", "done: swap-led-6"});
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !done->isVisible(); }));
+    EXPECT_TRUE(place.findChild<QLabel*>("cardAssumed")->text().contains("2:38"));
+    place.answerCard();
+    EXPECT_FALSE(controller.hears<ConfirmCard>()) << "it was said already";
+}
+
+TEST_F(AtThePlate, SaysWhichHeatOfTheJobItIsBeforeAndDuringTheRun)
+{
+    HeatPlan second = *plan;
+    second.heat = second.ofHeats = 2;
+    HeatPlan first = second;
+    first.heat = 1;
+    const auto job = std::make_shared<JobPlan>(JobPlan{plan->sheet, {first, second}});
+    controller.say(Status{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .sensorC = 23.0});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return !run.runIsOn(); }));
+    place.findChild<QPushButton*>("another")->click();
+    controller.say(Status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 23.0});
+    place.setJob(job, 1, {"", ""}, false);
+    const auto* which = place.findChild<QLabel*>("heatOfJob");
+    EXPECT_EQ(which->text(), "Heat 2 of 2: swap at site 6");
+    EXPECT_TRUE(which->isVisible());
+    place.acknowledgeCautions();
+    const auto* asked = place.findChild<QLabel*>("outOfOrder");
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.status()->state == RunState::Idle; }));
+    EXPECT_TRUE(asked->isVisible() && asked->text().contains("Heat 1"));
+    EXPECT_FALSE(place.ready());
+    place.findChild<QCheckBox*>("anyway")->setChecked(true);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return place.ready(); }));
+    place.setJob(job, 1, {"2026-03-01T10:00:00Z", ""}, false);
+    EXPECT_FALSE(asked->isVisible());
+    ASSERT_TRUE(place.ready());
+    place.start();
+    controller.say(heating());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.status()->state == RunState::Running; }));
+    place.setJob(job, 0, {"2026-03-01T10:00:00Z", ""}, false); // another one is looked at
+    EXPECT_EQ(which->text(), "Heat 2 of 2: swap at site 6");
+    EXPECT_TRUE(which->isVisible());
+}
+
+TEST_F(AtThePlate, AStartThatIsRefusedIsReadiedAgain)
+{
+    controller.say(Status{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .sensorC = 23.0});
+    controller.say(Status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 23.0});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return place.ready(); }));
+    place.start();
+    const auto* start = place.findChild<QPushButton*>("start");
+    ASSERT_FALSE(start->isVisible());
+    ASSERT_TRUE(controller.hears<StartRun>());
+    controller.say(Refused{"the plan is not runnable", wireName(StartRun{})});
+    EXPECT_TRUE(QTest::qWaitFor([&] { return start->isVisible(); }));
 }
 
 TEST_F(AtThePlate, WhatTheHandsDoNextIsOneCard)

@@ -4,7 +4,9 @@
 #include "at_the_plate/connect_plate.h"
 #include "demo_sheet.h"
 #include "fake_controller.h"
+#include "sheet/sheet_form.h"
 #include "sheet/sheet_place.h"
+#include "widgets/choice_field.h"
 #include "widgets/file_question.h"
 #include "widgets/look.h"
 #include "widgets/strip_drawing.h"
@@ -108,6 +110,30 @@ TEST_F(OpenWindow, ABadFileIsToldAndTheSheetStays)
     EXPECT_TRUE(window->sheet().sheet() == before);
     EXPECT_TRUE(find<QLabel>("sheetMessage")->text().contains("/format"));
     EXPECT_TRUE(find<QLabel>("sheetMessage")->isVisible());
+}
+
+TEST_F(OpenWindow, ThePaceOfTheHandsIsOfferedOnceRunsTellEnoughOfIt)
+{
+    auto* form = window->findChild<SheetForm*>();
+    ASSERT_TRUE(form);
+    const auto choices = form->findChildren<ChoiceField*>();
+    const auto hands =
+        std::ranges::find_if(choices, [](ChoiceField* one) { return one->accessibleName() == "Hands"; });
+    ASSERT_TRUE(hands != choices.end());
+    ChoiceField* field = *hands;
+    const int before = field->count();
+    window->sheetPlace().offerMeasuredHands({.siteS = {9, 10}, .runs = 1});
+    EXPECT_EQ(field->count(), before) << "too few";
+    const MeasuredHands measured{.siteS = {9, 10, 11, 12, 30}, .runs = 3};
+    window->sheetPlace().offerMeasuredHands(measured);
+    ASSERT_EQ(field->count(), before + 1);
+    EXPECT_EQ(field->itemText(before), "as measured in 3 runs: 12 s a site");
+    field->setCurrentIndex(before);
+    emit field->activated(before);
+    EXPECT_EQ(window->sheet().sheet().hands, *paceOf(measured));
+    EXPECT_EQ(field->currentText(), "as measured in 3 runs: 12 s a site");
+    window->sheetPlace().offerMeasuredHands({.siteS = {9, 9, 9}, .runs = 4}); // the sheet's stays as it is
+    EXPECT_EQ(field->currentText(), "measured: 12 s a site");
 }
 
 TEST_F(OpenWindow, ControlAndADigitLeadToEveryPlace)

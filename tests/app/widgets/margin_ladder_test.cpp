@@ -62,6 +62,27 @@ TEST(MarginLadder, ABrokenRungIsFilledAndAMissedHabitIsNot)
     EXPECT_EQ(table.index(1, MarginTable::BarColumn).data(Qt::AccessibleTextRole).toString(), "habit missed");
 }
 
+TEST(MarginLadder, ALongNameIsWholeWhereThereIsRoomAndStandsInTheToolTip)
+{
+    MarginTable table;
+    MarginLadder ladder(&table);
+    ladder.show();
+    ladder.resize(1100, 200);
+    table.setRows({row("a", 90, 85, false)});
+    const int ofShortOnes = ladder.columnWidth(MarginTable::LimitColumn);
+    MarginRow longOne =
+        row("LED body, whole while it is warmed on the strip, at site 12, predicted", 90, 85, false);
+    table.setRows({longOne, row("b", 70, 85, true)});
+    QFont bold = ladder.font();
+    bold.setBold(true);
+    const QString name = QString::fromStdString(longOne.limit.what);
+    const int needed = QFontMetrics(bold).horizontalAdvance("▲ broken  ") +
+                       QFontMetrics(ladder.font()).horizontalAdvance(name) + 16;
+    EXPECT_GE(ladder.columnWidth(MarginTable::LimitColumn), needed);
+    EXPECT_GT(ladder.columnWidth(MarginTable::LimitColumn), ofShortOnes) << "it takes it from the bar";
+    EXPECT_TRUE(table.index(0, MarginTable::LimitColumn).data(Qt::ToolTipRole).toString().contains(name));
+}
+
 TEST(MarginLadder, NoColumnRunsOutOfTheView)
 {
     MarginTable table;
@@ -75,7 +96,7 @@ TEST(MarginLadder, NoColumnRunsOutOfTheView)
         for (int column = 0; column < MarginTable::ColumnCount; ++column)
             columns += ladder.isColumnHidden(column) ? 0 : ladder.columnWidth(column);
         EXPECT_LE(columns, ladder.viewport()->width()) << width;
-        EXPECT_GE(ladder.columnWidth(MarginTable::BarColumn), 90);
+        EXPECT_GE(ladder.columnWidth(MarginTable::BarColumn), 70);
     }
 }
 

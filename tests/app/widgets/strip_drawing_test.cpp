@@ -2,6 +2,7 @@
 
 #include "demo_sheet.h"
 #include "widgets/choice_field.h"
+#include "widgets/look.h"
 
 #include <QApplication>
 #include <QLineEdit>
@@ -85,6 +86,82 @@ TEST_F(Strip, SaysItselfInWords)
     EXPECT_TRUE(strip.summary().contains("To replace: site 6")) << strip.summary().toStdString();
     EXPECT_TRUE(strip.siteText(6).contains("its lens comes off")) << strip.siteText(6).toStdString();
     EXPECT_FALSE(strip.accessibleDescription().isEmpty());
+}
+
+static MarginRow peakOf(const std::string& station, double atC, double maxC)
+{
+    MarginRow row;
+    row.limit = {.id = station + "/peak",
+                 .station = station,
+                 .what = station,
+                 .metric = Metric::Peak,
+                 .max = maxC,
+                 .protects = true};
+    row.low = atC - 4;
+    row.nominal = atC - 2;
+    row.high = atC;
+    row.margin = maxC - atC;
+    row.normalisedMargin = row.margin / 10;
+    return row;
+}
+
+TEST_F(Strip, ALensIsJudgedByTheWorstOfItselfItsFootAndItsGlue)
+{
+    auto plan = std::make_shared<HeatPlan>();
+    plan->sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const double footC = plan->sheet.strip.lens->footMaxC, holdC = plan->sheet.strip.glue->holdC;
+    const auto ring = [&] {
+        const QImage image = strip.grab().toImage();
+        const QPointF middle = strip.siteRect(3).center();
+        for (int x = int(middle.x() + strip.siteRect(3).width() / 2) + 2; x < int(middle.x()) + 40; ++x)
+            if (const QColor at = image.pixelColor(x, int(middle.y())); at.red() > at.green() + 60)
+                return true; // blended with the board, red all the same
+        return false;
+    };
+    plan->margins = {peakOf("lens_3", 70, 110), peakOf("glue_3", 65, std::min(footC, holdC))};
+    strip.setPlan(plan);
+    EXPECT_FALSE(ring());
+    plan->margins[1] = peakOf("glue_3", std::min(footC, holdC) + 3, std::min(footC, holdC));
+    strip.setPlan(plan);
+    EXPECT_TRUE(ring());
+    const QString part = holdC < footC   ? "at its glue"
+                         : footC < holdC ? "at its foot"
+                                         : "at its foot and glue";
+    EXPECT_TRUE(strip.siteText(3).contains(part)) << strip.siteText(3).toStdString();
+    EXPECT_TRUE(strip.siteText(3).contains("−3.0 K")) << strip.siteText(3).toStdString();
+    EXPECT_FALSE(strip.siteText(2).contains("predicted"));
+    plan->margins[0] = peakOf("lens_3", 140, 110);
+    strip.setPlan(plan);
+    EXPECT_TRUE(strip.siteText(3).contains("at its lens")) << strip.siteText(3).toStdString();
+}
+
+TEST_F(Strip, ThePlateLiesWhereTheChosenHeatPutsItUntilTheSheetChanges)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    for (int site : {2, 9})
+        sheet.sites[size_t(site) - 1].state = SiteState::Replace;
+    strip.setSheet(sheet);
+    const QRectF own = strip.plateRect();
+    auto heat = std::make_shared<HeatPlan>();
+    heat->sheet = sheet;
+    heat->sheet.plateStartMm = -32.5;
+    heat->sheet.sites[8].state = SiteState::Later;
+    heat->heat = 2;
+    heat->ofHeats = 3;
+    strip.setHeat(heat);
+    EXPECT_LT(strip.plateRect().left(), own.left() - 50);
+    EXPECT_TRUE(strip.summary().contains("In heat 2 of 3") && strip.summary().contains("−32.5"))
+        << strip.summary().toStdString();
+    EXPECT_FALSE(strip.siteText(2).contains("another heat"));
+    EXPECT_TRUE(strip.siteText(9).contains("in another heat")) << strip.siteText(9).toStdString();
+    QSignalSpy moved(&strip, &StripDrawing::plateMoved);
+    QTest::keyClick(&strip, Qt::Key_Down);
+    QTest::keyClick(&strip, Qt::Key_Right);
+    ASSERT_EQ(moved.count(), 1);
+    EXPECT_DOUBLE_EQ(moved[0][0].toDouble(), -31.5) << "from where it is drawn";
+    sheet.title = "another";
+    strip.setSheet(sheet);
+    EXPECT_EQ(strip.plateRect(), own);
 }
 
 TEST(ChoiceField, TextThatNamesNoEntryLeavesTheChoice)

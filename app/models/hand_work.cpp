@@ -1,0 +1,33 @@
+#include "models/hand_work.h"
+
+namespace stripwright {
+
+static bool onLiquidJoint(const HandCard& card)
+{
+    return card.id.starts_with("swap-led-") || card.id.starts_with("remove-led-");
+}
+
+bool asksForWork(const HandCard& card)
+{
+    return card.mustConfirm || !card.comesByTime() || card.id == "see-liquid" || card.id == liftCard ||
+           card.id.starts_with("release-lens-") || onLiquidJoint(card);
+}
+
+bool workFollows(const std::vector<HandCard>& cards, const HandCard& card)
+{
+    const auto next = cards.begin() + (&card - cards.data()) + 1;
+    return (card.id == "see-liquid" || onLiquidJoint(card)) && next != cards.end() && onLiquidJoint(*next);
+}
+
+std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard& card)
+{
+    std::optional<double> saidS;
+    if (!card.comesByTime()) // it may come again
+        return {};
+    for (const Event& event : events)
+        if (event.kind == "card" && event.text == "done: " + card.id)
+            saidS = event.timeS;
+    return saidS;
+}
+
+} // namespace stripwright

@@ -1,0 +1,20 @@
+#pragma once
+
+#include "messages/messages.h"
+#include "planner/heat_plan.h"
+
+namespace stripwright {
+
+constexpr auto liftCard = "lift-strip";
+
+/// Whether the card has something done by the hands that can be said to be done: no waiting, no watching.
+bool asksForWork(const HandCard& card);
+
+/// Whether the card after this one is work that hands which are done with this one may go on to at once: the
+/// next joint, liquid like this one. A lens has to wait for its own time.
+bool workFollows(const std::vector<HandCard>& cards, const HandCard& card);
+
+/// When the hands last said that a card by time was done.
+std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard& card);
+
+} // namespace stripwright

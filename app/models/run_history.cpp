@@ -1,0 +1,177 @@
+#include "models/run_history.h"
+
+#include "rules/wording.h"
+#include "runlog/run_log.h"
+
+#include <QCoreApplication>
+#include <QDateTime>
+#include <QLocale>
+
+#include <algorithm>
+
+namespace stripwright {
+
+namespace {
+
+QString say(const char* text)
+{
+    return QCoreApplication::translate("run_history", text);
+}
+
+QString whenText(const std::string& utc)
+{
+    const QDateTime at = QDateTime::fromString(QString::fromStdString(utc), Qt::ISODateWithMs);
+    return at.isValid() ? QLocale().toString(at.toLocalTime(), QStringLiteral("d MMM yyyy, HH:mm"))
+                        : QString::fromStdString(utc);
+}
+
+QString sitesOf(const HeatPlan& plan)
+{
+    return QString::fromStdString(sitesInWords(plan.sheet.targets()));
+}
+
+} // namespace
+
+HeatOfJob heatOfJob(const HeatPlan& plan)
+{
+    return {plan.sheet.title,     plan.sheet.strip.id, plan.sheet.heat,
+            plan.sheet.targets(), plan.heat,           plan.ofHeats};
+}
+
+HeatsDone heatsDone(const JobPlan& job, std::vector<CompletedRun> runs)
+{
+    std::ranges::stable_sort(runs, {}, &CompletedRun::startedUtc);
+    std::vector<HeatOfJob> heats;
+    for (const HeatPlan& plan : job.heats)
+        heats.push_back(heatOfJob(plan));
+    HeatsDone done(heats.size());
+    for (const CompletedRun& run : runs) {
+        const auto found = std::ranges::find(heats, run.heat);
+        if (found == heats.end())
+            continue;
+        const auto at = done.begin() + (found - heats.begin());
+        if (!at->empty())
+            std::fill(at, done.end(), std::string());
+        *at = run.startedUtc;
+    }
+    return done;
+}
+
+QString outOfOrder(const JobPlan& job, size_t heat, const HeatsDone& done)
+{
+    if (job.heats.size() < 2 || heat >= job.heats.size() || done.size() != job.heats.size())
+        return {};
+    const HeatPlan& now = job.heats[heat];
+    if (!done[heat].empty())
+        return say("Heat %1 of %2 was run to its end already: %3. It is meant to be run once more, or on "
+                   "another strip.")
+            .arg(now.heat)
+            .arg(now.ofHeats)
+            .arg(whenText(done[heat]));
+    const HeatPlan* lacks = nullptr;
+    for (size_t i = 0; i < heat; ++i) {
+        const bool bares = now.sheet.heat == HeatKind::Fit && job.heats[i].sheet.heat == HeatKind::Remove;
+        if (done[i].empty() && (!lacks || bares))
+            lacks = &job.heats[i];
+    }
+    if (!lacks)
+        return {};
+    if (now.sheet.heat == HeatKind::Fit && lacks->sheet.heat == HeatKind::Remove)
+        return say("Heat %1, which takes the old LEDs off at %2, has not been run to its end. This one fits "
+                   "new LEDs: the pads at %3 are bare and clean all the same.")
+            .arg(lacks->heat)
+            .arg(sitesOf(*lacks), sitesOf(now));
+    return say("Heat %1 (%2) has not been run to its end. Heat %3 is meant to be run before it.")
+        .arg(lacks->heat)
+        .arg(sitesOf(*lacks))
+        .arg(now.heat);
+}
+
+QString heatText(const HeatPlan& plan)
+{
+    if (plan.ofHeats < 2)
+        return {};
+    return say("Heat %1 of %2: %3 at %4")
+        .arg(plan.heat)
+        .arg(plan.ofHeats)
+        .arg(QString::fromStdString(inWords(plan.sheet.heat)), sitesOf(plan));
+}
+
+RunHistory::RunHistory(std::filesystem::path file, QObject* parent) : QObject(parent), file_(std::move(file))
+{
+    worker_.setMaxThreadCount(1);
+    worker_.setThreadPriority(QThread::IdlePriority);
+}
+
+RunHistory::~RunHistory()
+{
+    worker_.waitForDone();
+}
+
+void RunHistory::read()
+{
+    again_ = reading_;
+    if (reading_)
+        return;
+    reading_ = true;
+    worker_.start([this, known = known_] {
+        std::vector<std::pair<std::string, Found>> fresh;
+        try {
+            if (std::filesystem::exists(file_)) {
+                const RunReader reader(file_);
+                for (const RunSummary& summary : reader.runs()) {
+                    if (!summary.outcome || known.contains(summary.key))
+                        continue;
+                    Found found;
+                    try {
+                        RecordedRun run = reader.read(summary.key);
+                        if (summary.outcome == Outcome::Completed)
+                            found.completed = {heatOfJob(readHeatPlan(run.planText, "plan")),
+                                               summary.startedUtc};
+                        found.events = std::move(run.events);
+                    } catch (const std::exception&) { // of another version: it tells nothing here
+                    }
+                    fresh.emplace_back(summary.key, std::move(found));
+                }
+            }
+        } catch (const std::exception&) { // Look back says what is wrong with the log
+        }
+        QMetaObject::invokeMethod(this, [this, fresh = std::move(fresh)]() mutable {
+            reading_ = false;
+            bool any = false;
+            for (auto& [key, found] : fresh)
+                if (!known_.contains(key)) {
+                    add(key, std::move(found));
+                    any = true;
+                }
+            if (any)
+                emit changed();
+            if (again_)
+                read();
+        });
+    });
+}
+
+void RunHistory::take(const std::string& key, const HeatPlan& plan, bool completed,
+                      const std::vector<Event>& events)
+{
+    if (key.empty() || known_.contains(key))
+        return;
+    Found found;
+    found.events = events;
+    if (completed)
+        found.completed = {heatOfJob(plan),
+                           QDateTime::currentDateTimeUtc().toString(Qt::ISODateWithMs).toStdString()};
+    add(key, std::move(found));
+    emit changed();
+}
+
+void RunHistory::add(const std::string& key, Found found)
+{
+    known_.insert(key);
+    addHands(found.events, hands_);
+    if (found.completed)
+        completed_.push_back(std::move(*found.completed));
+}
+
+} // namespace stripwright

@@ -1,0 +1,42 @@
+#include "models/hand_work.h"
+
+#include <gtest/gtest.h>
+
+namespace stripwright {
+
+static HandCard during(const char* id)
+{
+    return {.id = id, .atS = 100, .untilS = 115};
+}
+
+TEST(HandWork, IsAskedForByCardsThatDoSomethingNotByThoseThatWait)
+{
+    for (const char* work : {"see-liquid", "swap-led-6", "remove-led-12", "release-lens-3", "lift-strip"})
+        EXPECT_TRUE(asksForWork(during(work))) << work;
+    for (const char* waiting : {"hands-off", "hold-still", "cool-down", "stay-through-bake"})
+        EXPECT_FALSE(asksForWork(during(waiting))) << waiting;
+    EXPECT_TRUE(asksForWork({.id = "lay-strip", .atS = -1, .mustConfirm = true}));
+}
+
+TEST(HandWork, GoesOnToTheNextLiquidJointOnly)
+{
+    const std::vector<HandCard> cards{during("see-liquid"),     during("swap-led-3"),
+                                      during("swap-led-7"),     during("hold-still"),
+                                      during("release-lens-3"), during("release-lens-4")};
+    const std::vector<bool> expected{true, true, false, false, false, false};
+    for (size_t i = 0; i < cards.size(); ++i)
+        EXPECT_EQ(workFollows(cards, cards[i]), expected[i]) << cards[i].id;
+}
+
+TEST(HandWork, WasDoneWhenTheLogSaysSo)
+{
+    const std::vector<Event> events{{1, 90, "card", "info", "done: swap-led-31"},
+                                    {2, 95, "note", "info", "done: swap-led-3"},
+                                    {3, 99, "card", "info", "done: swap-led-3"}};
+    EXPECT_EQ(saidDoneS(events, during("swap-led-3")), 99);
+    EXPECT_FALSE(saidDoneS(events, during("swap-led-4")));
+    HandCard reseat{.id = "swap-led-3", .raised = Raised::WhenNotSeated};
+    EXPECT_FALSE(saidDoneS(events, reseat)) << "it may come again";
+}
+
+} // namespace stripwright

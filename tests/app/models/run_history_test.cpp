@@ -1,0 +1,127 @@
+#include "models/run_history.h"
+
+#include "demo_sheet.h"
+#include "planner/plan_sheet.h"
+#include "runlog/run_log.h"
+#include "scratch_folder.h"
+
+#include <QSignalSpy>
+#include <QTest>
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+namespace stripwright {
+
+static JobPlan jobOf(const std::vector<HeatKind>& kinds)
+{
+    JobPlan job;
+    job.sheet.title = "Bar 9";
+    for (size_t i = 0; i < kinds.size(); ++i) {
+        HeatPlan plan{.heat = int(i) + 1, .ofHeats = int(kinds.size())};
+        plan.sheet.title = job.sheet.title;
+        plan.sheet.heat = kinds[i];
+        plan.sheet.sites = {{.site = 1, .state = SiteState::Replace}};
+        job.heats.push_back(plan);
+    }
+    return job;
+}
+
+static const JobPlan threeSwaps = jobOf({HeatKind::Swap, HeatKind::Swap, HeatKind::Swap});
+static const JobPlan removeThenFit = jobOf({HeatKind::Remove, HeatKind::Fit});
+
+static CompletedRun runOf(const JobPlan& job, size_t heat, const char* utc)
+{
+    return {heatOfJob(job.heats[heat]), utc};
+}
+
+TEST(HeatsDone, AreThoseThatWereRunToTheirEnd)
+{
+    const HeatsDone done =
+        heatsDone(threeSwaps,
+                  {runOf(threeSwaps, 1, "2026-03-01T11:00:00Z"), runOf(threeSwaps, 0, "2026-03-01T10:00:00Z"),
+                   runOf(removeThenFit, 1, "2026-03-01T12:00:00Z")}); // of another job
+    EXPECT_EQ(done, (HeatsDone{"2026-03-01T10:00:00Z", "2026-03-01T11:00:00Z", ""}));
+}
+
+TEST(HeatsDone, AHeatRunOnceMoreBeginsTheJobAnewFromThere)
+{
+    std::vector<CompletedRun> runs{runOf(threeSwaps, 0, "2026-03-01T10:00:00Z"),
+                                   runOf(threeSwaps, 1, "2026-03-01T11:00:00Z"),
+                                   runOf(threeSwaps, 2, "2026-03-01T12:00:00Z")};
+    runs.push_back(runOf(threeSwaps, 1, "2026-03-01T13:00:00Z"));
+    EXPECT_EQ(heatsDone(threeSwaps, runs), (HeatsDone{"2026-03-01T10:00:00Z", "2026-03-01T13:00:00Z", ""}));
+    runs.push_back(runOf(threeSwaps, 0, "2026-03-02T10:00:00Z"));
+    EXPECT_EQ(heatsDone(threeSwaps, runs), (HeatsDone{"2026-03-02T10:00:00Z", "", ""}));
+}
+
+TEST(OutOfOrder, AsksWhereAnEarlierHeatIsNotDoneOrThisOneIs)
+{
+    EXPECT_TRUE(outOfOrder(threeSwaps, 0, {"", "", ""}).isEmpty());
+    const QString second = outOfOrder(threeSwaps, 1, {"", "", ""});
+    EXPECT_TRUE(second.startsWith("Heat 1 (site 1) has not been run")) << second.toStdString();
+    EXPECT_TRUE(outOfOrder(threeSwaps, 1, {"2026-03-01T10:00:00Z", "", ""}).isEmpty());
+    const QString again = outOfOrder(threeSwaps, 0, {"2026-03-01T10:00:00Z", "", ""});
+    EXPECT_TRUE(again.contains("was run to its end already") && again.contains("2026"))
+        << again.toStdString();
+    EXPECT_TRUE(outOfOrder(jobOf({HeatKind::Swap}), 0, {"2026-03-01T10:00:00Z"}).isEmpty());
+}
+
+TEST(OutOfOrder, AFitBeforeItsRemoveSaysThatThePadsMustBeBare)
+{
+    const QString why = outOfOrder(removeThenFit, 1, {"", ""});
+    EXPECT_TRUE(why.contains("takes the old LEDs off") && why.contains("bare")) << why.toStdString();
+}
+
+TEST(RunHistory, TakesHandsAndHeatsFromTheLogOnce)
+{
+    const ScratchFolder folder;
+    const auto file = folder / "runs.db";
+    HeatPlan first = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+    first.ofHeats = 2;
+    HeatPlan second = first;
+    second.heat = 2;
+    const JobPlan job{first.sheet, {first, second}};
+    {
+        RunWriter log(file);
+        const auto write = [&](const HeatPlan& plan, Outcome outcome, double siteS) {
+            log.begin(toJson(plan).dump(), "{}", "2026-03-01T10:00:00Z");
+            long seq = 0;
+            for (const double timeS : {100.0, 100 + siteS, 100 + 2 * siteS})
+                log.add(Event{++seq, timeS, "card", "info",
+                              seq == 1 ? "done: see-liquid" : "done: swap-led-" + std::to_string(seq)});
+            log.end(outcome, "over", "2026-03-01T10:20:00Z");
+        };
+        write(first, Outcome::Completed, 10);
+        write(second, Outcome::StoppedByOperator, 12);
+    }
+    RunHistory history(file);
+    QSignalSpy changed(&history, &RunHistory::changed);
+    history.read();
+    ASSERT_TRUE(changed.wait(5000));
+    EXPECT_EQ(history.doneOf(job), (HeatsDone{"2026-03-01T10:00:00Z", ""}));
+    EXPECT_EQ(history.hands().runs, 2u);
+    EXPECT_EQ(history.hands().siteS.size(), 4u);
+    const auto pace = paceOf(history.hands());
+    ASSERT_TRUE(pace);
+    EXPECT_EQ(pace->siteS, 12);
+
+    history.take("a key of now", second, true, {});
+    EXPECT_FALSE(history.doneOf(job)[1].empty());
+    history.take("a key of now", second, true, {}); // the same run, told again
+    EXPECT_FALSE(history.doneOf(job)[1].empty());
+    history.read();
+    EXPECT_FALSE(changed.wait(300)) << "nothing is new";
+    EXPECT_EQ(history.hands().siteS.size(), 4u) << "no run counts twice";
+}
+
+TEST(RunHistory, AMissingLogIsNoHistory)
+{
+    const ScratchFolder folder;
+    RunHistory history(folder / "none.db");
+    QSignalSpy changed(&history, &RunHistory::changed);
+    history.read();
+    EXPECT_FALSE(changed.wait(200));
+    EXPECT_FALSE(std::filesystem::exists(folder / "none.db"));
+}
+
+} // namespace stripwright

@@ -41,7 +41,7 @@ QString verdictOf(const HeatPlan& plan)
         return say("Not runnable.");
     const long missed = std::ranges::count_if(
         plan.margins, [](const MarginRow& row) { return stateOf(row) == RowState::HabitMissed; });
-    QString text = say("Runnable: every limit is kept, from the poorest to the best contact.");
+    QString text = say("Runnable: every limit is kept, from the coldest case to the hottest.");
     const auto tightest = std::ranges::find_if(
         plan.margins, [](const MarginRow& row) { return !row.limit.habit && std::isfinite(row.margin); });
     if (tightest != plan.margins.end())

@@ -16,17 +16,29 @@ static double longestForHands(const HeatPlan& plan, double liquidusC)
     for (const PlanCurve& curve : plan.curves)
         if (curve.station.starts_with("joint_"))
             plannedS = std::max(plannedS, timeAboveS({plan.timeS, curve.highC}, liquidusC));
-    const double longestS = std::max(mostLiquidS, plannedS + spareS);
-    // The LED set down first is there from then on, and may be above 217 °C for so long.
-    constexpr double hotC = 217, hotMostS = 150;
-    if (liquidusC < hotC || !plan.hands || plan.hands->doneS.empty() || !plan.hands->sureFromS)
-        return longestS;
-    return std::min(longestS, hotMostS + plan.hands->doneS.front() - *plan.hands->sureFromS);
+    return std::max(mostLiquidS, plannedS + spareS);
+}
+
+// Of LED bodies at the joints worked on, which are no hotter: those of a Fit are there from the start, of a
+// Swap one that the first set-down brought.
+constexpr double bodyHotC = 217, bodyHotMostS = 150; // IPC/JEDEC J-STD-020D Table 5-2
+
+static double longestForBodies(const HeatPlan& plan)
+{
+    if (!plan.hands || plan.hands->doneS.empty())
+        return bodyHotMostS;
+    const double setDownS = plan.hands->doneS.front();
+    double hotFromS = setDownS;
+    for (const PlanCurve& curve : plan.curves)
+        if (curve.station.starts_with("joint_"))
+            hotFromS =
+                std::min(hotFromS, firstRiseThrough({plan.timeS, curve.highC}, bodyHotC).value_or(setDownS));
+    return bodyHotMostS + setDownS - hotFromS;
 }
 
 DwellGuard::DwellGuard(const HeatPlan& plan)
-    : liquidusC_(plan.sheet.paste.countLiquidusC), longestS_(INFINITY), capC_(plan.sheet.strip.led.bodyMaxC),
-      elementLagS_(plan.sheet.plate.elementLagS)
+    : liquidusC_(plan.sheet.paste.countLiquidusC), longestS_(INFINITY), bodiesMostS_(longestForBodies(plan)),
+      capC_(plan.sheet.strip.led.bodyMaxC), elementLagS_(plan.sheet.plate.elementLagS)
 {
     if (!meltsJoints(plan.sheet.heat)) {
         mayMelt_ = false;
@@ -51,6 +63,8 @@ DwellGuard::Verdict DwellGuard::advance(double dtS, double hottestC, double risi
 {
     if (!(hottestC < liquidusC_))
         aboveS_ += dtS;
+    if (!(hottestC < bodyHotC))
+        bodiesHotS_ += dtS;
     Verdict verdict = Verdict::Go;
     if (!(hottestC + std::max(0.0, risingCPerS) * elementLagS_ < capC_)) {
         verdict = Verdict::CapNear;
@@ -63,6 +77,14 @@ DwellGuard::Verdict DwellGuard::advance(double dtS, double hottestC, double risi
                       "heat ended before the plan's time: hottest joint est. %.0f s above liquidus, the %s "
                       "allows %.0f s",
                       aboveS_, byPaste_ ? "paste" : "plan", longestS_);
+    }
+    if (verdict == Verdict::Go && bodiesHotS_ > 0 && bodiesHotS_ + elementLagS_ >= bodiesMostS_) {
+        verdict = Verdict::DwellReached;
+        std::snprintf(
+            text_.data(), text_.size(),
+            "heat ended before the plan's time: hottest joint est. %.0f s above %.0f °C, LED bodies "
+            "allow %.0f s from their set-down on",
+            bodiesHotS_, bodyHotC, bodyHotMostS);
     }
     for (size_t i = 0; i < std::min(parts.size(), nearS_.size()); ++i)
         if (judgePart(i, dtS, parts[i]) != Verdict::Go)

@@ -29,7 +29,7 @@ struct Limit {
     std::string id;
     std::string station; ///< "joint_6", "body_6", "glue_5", "lens_5", "plate", "dielectric_6"; "newled_6" is
                          ///< the body of the LED set down there, from its set-down on.
-    std::string what; ///< In words: "time above liquidus, site 6".
+    std::string what;    ///< In words: "time above liquidus, site 6".
     Metric metric = Metric::Peak;
     double levelC = 0;      ///< For times above and MeanCooling; lower edge of the band for SoakTime.
     double upperLevelC = 0; ///< Upper edge of the band for SoakTime.
@@ -61,8 +61,8 @@ struct MarginRow {
     Limit limit;
     std::optional<double> low, nominal, high; ///< As it gets coldest, as stated, and hottest; a measured run
                                               ///< fills nominal only.
-    double margin = 0;             ///< Worst of those present, in the limit's unit (K for °C).
-    double normalisedMargin = 0;   ///< margin / halfWindow.
+    double margin = 0;                        ///< Worst of those present, in the limit's unit (K for °C).
+    double normalisedMargin = 0;              ///< margin / halfWindow.
 };
 
 /// A station's curve, and for a limit that needs it what the hands did there.

@@ -178,9 +178,8 @@ PredictedHeat bakeAt(const BenchSheet& sheet, double hours)
         const std::vector<Scenario> scenarios = scenariosOf(sheet);
         std::vector<std::future<Prediction>> running;
         for (const Scenario& scenario : scenarios)
-            running.push_back(std::async(std::launch::async, [&] {
-                return predictAt(sheet, plate, scenario, fine.heaterOffS);
-            }));
+            running.push_back(std::async(std::launch::async,
+                                         [&] { return predictAt(sheet, plate, scenario, fine.heaterOffS); }));
         answer.predictions.clear();
         for (auto& one : running)
             answer.predictions.push_back(one.get());

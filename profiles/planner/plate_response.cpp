@@ -11,7 +11,7 @@ ResponseFit::ResponseFit(std::span<const double> timeS, std::span<const double> 
     : ambientC_(ambientC)
 {
     // Quicker than the shortest nothing on a plate follows it; slower than the longest is no heat's business.
-    constexpr double shortestS = 0.5, longestS = 600, factor = 1.17;
+    constexpr double shortestS = 0.5, longestS = 1500, factor = 1.17;
     for (double lagS = shortestS; lagS <= longestS; lagS *= factor) {
         lagsS_.push_back(lagS);
         std::vector<double>& x = lagged_.emplace_back(plateC.size(), 0.0);
@@ -49,6 +49,9 @@ double ResponseFit::worstErrorK(const PlateResponse& response, std::span<const d
 
 PlateResponse ResponseFit::fit(std::span<const double> valueC) const
 {
+    // Nothing gets hotter than the plate but by what fits miss: of a part too slow for its heat to tell gain from
+    // lag, the gain is held down.
+    constexpr double mostGain = 1.5;
     constexpr double mostShare = 3; // beyond it two large responses cancel, and what is left is noise
     constexpr double worthShare = 0.2, worthK = 0.05; // off the misfit of one lag
     const size_t lags = lagsS_.size();
@@ -62,9 +65,10 @@ PlateResponse ResponseFit::fit(std::span<const double> valueC) const
     for (size_t a = 0; a < lags; ++a) {
         if (!(shareOf(a, a) > 0))
             continue;
-        const double gain = with[a] / shareOf(a, a);
-        if (gain * with[a] > explainedByOne) {
-            explainedByOne = gain * with[a];
+        const double gain = std::min(mostGain, with[a] / shareOf(a, a));
+        const double explainedHere = gain * (2 * with[a] - gain * shareOf(a, a));
+        if (explainedHere > explainedByOne) {
+            explainedByOne = explainedHere;
             one = {.gain = gain, .lagS = lagsS_[a]};
         }
         for (size_t b = a + 1; b < lags; ++b) {
@@ -74,7 +78,7 @@ PlateResponse ResponseFit::fit(std::span<const double> valueC) const
             const double first = (with[a] * shareOf(b, b) - with[b] * shareOf(a, b)) / det;
             const double second = (with[b] * shareOf(a, a) - with[a] * shareOf(a, b)) / det;
             const double explained = first * with[a] + second * with[b], both = first + second;
-            if (explained > explainedByTwo && both > 0 && std::abs(second) <= mostShare * both &&
+            if (explained > explainedByTwo && both > 0 && both <= mostGain && std::abs(second) <= mostShare * both &&
                 std::abs(first) <= mostShare * both) {
                 explainedByTwo = explained;
                 two = {both, lagsS_[a], 0, lagsS_[b], second / both};

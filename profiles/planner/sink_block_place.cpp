@@ -28,8 +28,8 @@ static std::pair<int, double> beyondPlate(const BenchSheet& sheet, const Predict
     PredictOptions shared;
     shared.stepS = shared.outputStepS = base.reference.stepS;
     const Prediction& hottest = base.predictions.back();
-    const Prediction prediction = predict(sheet, {hottest.timeS, hottest.plateC},
-                                          optionsIn(scenariosOf(sheet).back(), sheet, shared));
+    const Prediction prediction =
+        predict(sheet, {hottest.timeS, hottest.plateC}, optionsIn(scenariosOf(sheet).back(), sheet, shared));
     const double capC = std::min(sheet.strip.lens->footMaxC, sheet.strip.glue->holdC);
     int lost = 0;
     double hottestKeptC = 0;

@@ -62,7 +62,8 @@ void addNewLed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 void addSpare(std::vector<Limit>& limits, int site)
 {
     constexpr double mostC = 150; // own caution: flux on it must not be spent before it is set down
-    Limit ramp = limitAt("spare", site, "ramp", "new LED as it warms, steepest heating", Metric::SteepestRise);
+    Limit ramp =
+        limitAt("spare", site, "ramp", "new LED as it warms, steepest heating", Metric::SteepestRise);
     ramp.max = bodyRiseCPerS;
     Limit peak = limitAt("spare", site, "peak", "new LED as it warms, peak", Metric::Peak);
     peak.max = mostC;

@@ -178,8 +178,9 @@ std::vector<AimKind> AimedMargins::kinds(size_t bends) const
 
 AimedMargins::WatchedCurves AimedMargins::superpose(const PlateReference& reference) const
 {
-    WatchedCurves curves{reference.plateC, reference.bendsS,
-                         response_.curves(reference.plateC, reference.heaterOffS, sheet_.air.ambientC, watched_)};
+    WatchedCurves curves{
+        reference.plateC, reference.bendsS,
+        response_.curves(reference.plateC, reference.heaterOffS, sheet_.air.ambientC, watched_)};
     addResidue(reference.heaterOffS, reference.plateC.size(), curves.stationsC);
     return curves;
 }
@@ -291,7 +292,8 @@ void AimedMargins::correctBy(const PredictedHeat& answer)
     std::vector<double> plateC;
     for (size_t i = 0; i < answer.reference.plateC.size(); i += every)
         plateC.push_back(answer.reference.plateC[i]);
-    const std::vector<double> superposedC = response_.curves(plateC, answer.reference.heaterOffS, sheet_.air.ambientC, watched_);
+    const std::vector<double> superposedC =
+        response_.curves(plateC, answer.reference.heaterOffS, sheet_.air.ambientC, watched_);
     startC_.assign(answer.predictions.size(), {});
     for (size_t scenario = 0; task_.hands && scenario < startC_.size(); ++scenario)
         for (const int site : task_.hands->sites)

@@ -15,7 +15,7 @@ struct HeatTask {
     HeatAim aim;
     std::optional<HandWork> hands;
     std::vector<SpareLed> spares; ///< New LEDs that lie on the strip to warm.
-    bool byPower = false;          ///< Shaped further by the heater's power in pieces.
+    bool byPower = false;         ///< Shaped further by the heater's power in pieces.
 };
 
 } // namespace stripwright

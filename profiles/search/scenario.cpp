@@ -29,6 +29,18 @@ size_t hottestParts(const BenchSheet& sheet)
     return scenariosOf(sheet).size() - 1;
 }
 
+BenchSheet asThoughKnown(BenchSheet sheet)
+{
+    constexpr double least = 1e-6; // a range is never nothing
+    ContactCondition& contact = sheet.contact;
+    contact.lowWPerM2K = contact.highWPerM2K = contact.nominalWPerM2K;
+    Core& core = sheet.strip.core;
+    core.conductivityLowWPerMK.reset();
+    core.conductivityHighWPerMK.reset();
+    sheet.air.filmRangeShare = sheet.air.ambientRangeK = sheet.plate.lossRangeShare = least;
+    return sheet;
+}
+
 PlateCurve plateIn(const Scenario& scenario, const PlateCurve& plate, double heaterOffS)
 {
     PlateCurve in = plate;
@@ -48,7 +60,8 @@ std::vector<double> coastingIn(const Scenario& scenario, std::span<const double>
             continue;
         const double place = (heaterOffS + afterS * scenario.plateLossFactor) / stepS;
         const auto before = std::min(static_cast<size_t>(place), plateC.size() - 2);
-        in[i] = plateC[before] + (place - static_cast<double>(before)) * (plateC[before + 1] - plateC[before]);
+        in[i] =
+            plateC[before] + (place - static_cast<double>(before)) * (plateC[before + 1] - plateC[before]);
     }
     return in;
 }

@@ -15,11 +15,11 @@ struct Scenario {
 };
 
 // Places in scenariosOf(), and what is judged by each.
-constexpr size_t coldest = 0,  ///< Every minimum, and when the hands may begin: low contact, thick films,
-                               ///< cold room, a core that carries heat away, a plate that cools quickly.
-    asStated = 1,              ///< Shown; between the ends only for times in a band.
-    hottestJoints = 2;         ///< Every maximum of a joint that is worked on: high contact, thin films, warm
-                               ///< room, a core that keeps the heat there, a plate that cools slowly.
+constexpr size_t coldest = 0, ///< Every minimum, and when the hands may begin: low contact, thick films,
+                              ///< cold room, a core that carries heat away, a plate that cools quickly.
+    asStated = 1,             ///< Shown; between the ends only for times in a band.
+    hottestJoints = 2;        ///< Every maximum of a joint that is worked on: high contact, thin films, warm
+                              ///< room, a core that keeps the heat there, a plate that cools slowly.
 
 /// With a fourth where the core's conductivity has a range: as hottestJoints, but by a core that carries the
 /// heat to the neighbours.
@@ -27,6 +27,9 @@ std::vector<Scenario> scenariosOf(const BenchSheet& sheet);
 
 /// By which every maximum of what is to survive is judged: the last one.
 size_t hottestParts(const BenchSheet& sheet);
+
+/// The sheet were all of it known: every range narrowed to what is stated.
+BenchSheet asThoughKnown(BenchSheet sheet);
 
 /// The scenario's plate: the given one until its heater goes off, then as its losses have it. Time runs
 /// faster or slower by their factor: exact for a plate that cools by them alone.

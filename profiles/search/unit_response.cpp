@@ -84,7 +84,8 @@ void UnitResponse::run(const BenchSheet& sheet, size_t scenario, double aboutC,
 
 UnitResponse::UnitResponse(const BenchSheet& sheet, std::vector<Column> columns, double stepS, double endS,
                            double aboutC, const std::vector<SpareLed>& spares)
-    : columns_(std::move(columns)), scenarios_(scenariosOf(sheet)), steps_(static_cast<size_t>(std::lround(endS / stepS)) + 1), stepS_(stepS),
+    : columns_(std::move(columns)), scenarios_(scenariosOf(sheet)),
+      steps_(static_cast<size_t>(std::lround(endS / stepS)) + 1), stepS_(stepS),
       ramp_(steps_ * columns_.size(), 0.0)
 {
     std::vector<std::future<void>> running;
@@ -92,8 +93,8 @@ UnitResponse::UnitResponse(const BenchSheet& sheet, std::vector<Column> columns,
         const bool watched = std::any_of(columns_.begin(), columns_.end(),
                                          [&](const Column& one) { return one.scenario == scenario; });
         if (watched || scenario == asStated)
-            running.push_back(
-                std::async(std::launch::async, [=, this, &sheet, &spares] { run(sheet, scenario, aboutC, spares); }));
+            running.push_back(std::async(
+                std::launch::async, [=, this, &sheet, &spares] { run(sheet, scenario, aboutC, spares); }));
     }
     for (auto& one : running)
         one.get();

@@ -50,7 +50,6 @@ void judge(PredictedHeat& answer, const HeatTask& task);
 std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& task, int site,
                                    size_t scenario);
 
-
 double worstOfLimits(const std::vector<MarginRow>& rows); ///< Normalised; habits left out.
 
 } // namespace stripwright

@@ -13,7 +13,6 @@ HeatPlan guardedPlan()
 {
     HeatPlan plan;
     plan.sheet.heat = HeatKind::Fit; // by a paste's windows
-    plan.sheet.heat = HeatKind::Fit;
     plan.sheet.paste.countLiquidusC = 217;
     plan.sheet.paste.aboveLiquidusS.max = 60;
     plan.sheet.strip.led.bodyMaxC = 260;
@@ -36,6 +35,35 @@ TEST(DwellGuard, EndsTheHeatOneElementLagBeforeTheDwellIsSpent)
         aboveS += 0.5;
     EXPECT_NEAR(aboveS + 0.5, 60 - 4, 0.51);
     EXPECT_TRUE(says(guard, "the paste allows 60 s")) << guard.text();
+}
+
+/// Of solder nobody knows, which may be liquid for long, and in which an LED is set down at 100 s, 40 s after
+/// its joint came to 217 °C.
+HeatPlan swapOfUnknownSolder()
+{
+    HeatPlan plan = guardedPlan();
+    plan.sheet.heat = HeatKind::Swap;
+    plan.sheet.oldAlloy.reset();
+    plan.timeS = {0, 60, 100, 400};
+    PlanCurve joint{.station = "joint_3"};
+    joint.lowC = joint.nominalC = joint.highC = {23, 217, 230, 230};
+    plan.curves = {joint};
+    plan.hands = HandTimes{.sureFromS = 85, .doneS = {100}};
+    return plan;
+}
+
+TEST(DwellGuard, EndsTheHeatWhenBodiesHaveBeenAbove217ForTooLong)
+{
+    for (const auto& [plan, mostS] : {std::pair(swapOfUnknownSolder(), 150 + 40), {guardedPlan(), 150}}) {
+        HeatPlan longer = plan;
+        longer.sheet.paste.aboveLiquidusS.max = 600;
+        DwellGuard guard(longer);
+        double hotS = 0;
+        while (guard.advance(0.5, 230, 0) == Verdict::Go && hotS < 500)
+            hotS += 0.5;
+        EXPECT_NEAR(hotS + 0.5, mostS - 4, 0.51);
+        EXPECT_TRUE(says(guard, "LED bodies allow 150 s")) << guard.text();
+    }
 }
 
 TEST(DwellGuard, LooksAheadByTheElementsLagAtTheLedBody)

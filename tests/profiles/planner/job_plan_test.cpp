@@ -269,7 +269,8 @@ TEST(JobPlan, OfASwapWithoutRoomToWarmItsLedIsRefusedWithACurveToShow)
     sheet.way = SwapWay::WarmedLed; // the plate is longer than the strip
     const JobPlan job = planJob(sheet);
     EXPECT_FALSE(job.runnable());
-    EXPECT_THAT(job.heats.front().refusals, testing::Contains(testing::HasSubstr("for all new LEDs to warm on: 70.5 mm")));
+    EXPECT_THAT(job.heats.front().refusals,
+                testing::Contains(testing::HasSubstr("for all new LEDs to warm on: 70.5 mm")));
     EXPECT_FALSE(job.heats.front().cards.empty());
 }
 

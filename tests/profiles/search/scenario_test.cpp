@@ -95,11 +95,25 @@ TEST(Scenarios, AreThreeOfACoreThatIsKnown)
     EXPECT_EQ(hottestParts(sheet), hottestJoints);
 }
 
+TEST(Scenarios, AreOneOfASheetAsThoughItWereKnown)
+{
+    const BenchSheet sheet = asThoughKnown(unmarkedBar());
+    PredictOptions options;
+    options.stepS = 2;
+    const Predictions predictions = predictScenarios(sheet, heat, heaterOffS, options);
+    ASSERT_EQ(predictions.size(), 3u);
+    for (const StationCurve& curve : predictions[asStated].stations)
+        for (const size_t other : {coldest, hottestJoints})
+            EXPECT_NEAR(peakC(predictions[other], curve.station.name),
+                        peakC(predictions[asStated], curve.station.name), 0.01);
+}
+
 TEST(Scenarios, CoastByTheirPlatesLosses)
 {
     const BenchSheet sheet = unmarkedBar();
     const std::vector<Scenario> all = scenariosOf(sheet);
-    const PlateCurve quick = plateIn(all[coldest], heat, heaterOffS), slow = plateIn(all[hottestJoints], heat, heaterOffS);
+    const PlateCurve quick = plateIn(all[coldest], heat, heaterOffS),
+                     slow = plateIn(all[hottestJoints], heat, heaterOffS);
     const double range = sheet.plate.lossRangeShare;
     EXPECT_EQ(quick.at(200), heat.at(200));
     // 720 s is 500 s of coasting: as far as the given plate is after 550 s, were it not the end; 450 s.

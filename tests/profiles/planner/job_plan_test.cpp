@@ -6,6 +6,7 @@
 #include "rules/hands.h"
 
 #include <gmock/gmock.h>
+#include <nlohmann/json.hpp>
 #include <numeric>
 
 namespace stripwright {
@@ -294,6 +295,24 @@ TEST(JobPlan, IsOnePlanWithoutCurvesWhereNothingIsMarked)
     ASSERT_EQ(job.heats.size(), 1u);
     EXPECT_FALSE(job.runnable());
     EXPECT_TRUE(job.heats[0].curves.empty());
+}
+
+TEST(JobPlan, HasPlansThatAControllerReads)
+{
+    BenchSheet apart = shippedSheet("marram-lane-bar-7.bench.json"), fit = apart, remove = apart;
+    apart.way = SwapWay::TwoHeats;
+    fit.heat = HeatKind::Fit;
+    remove.heat = HeatKind::Remove;
+    int plans = 0;
+    for (const BenchSheet& sheet :
+         {apart, fit, remove, shippedSheet("marram-lane-bar-3-sac305.bench.json"),
+          shippedSheet("marram-lane-bar-5-release.bench.json"), sixDead(Hands::Pace::Quick)})
+        for (const HeatPlan& plan : planJob(sheet).heats) {
+            const std::string text = toJson(plan).dump();
+            EXPECT_NO_THROW(readHeatPlan(text, "plan")) << sheet.title << ", heat " << plan.heat;
+            ++plans;
+        }
+    EXPECT_GE(plans, 7);
 }
 
 } // namespace

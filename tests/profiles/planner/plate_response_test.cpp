@@ -92,5 +92,17 @@ TEST(PlateResponse, StaysWithOneLagWhereTheSecondAddsNothing)
     EXPECT_EQ(none.worstErrorK, 0);
 }
 
+// Within its heat a part that follows in an hour is a ramp of any gain: one that can be in truth is taken.
+TEST(PlateResponse, TakesNoGainThatNothingOnAPlateCanHave)
+{
+    const Heat heat = rampAndHold();
+    const auto fit =
+        ResponseFit(heat.timeS, heat.plateC, ambientC).fit(scaled(lagged(heat, rises(heat), 20000), 20));
+    EXPECT_LE(fit.gain, 1.5);
+    EXPECT_GT(fit.gain, 0);
+    const double peakK = 20 * lagged(heat, rises(heat), 20000).back();
+    EXPECT_LT(fit.worstErrorK, 0.1 * peakK);
+}
+
 } // namespace
 } // namespace stripwright

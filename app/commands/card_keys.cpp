@@ -20,6 +20,18 @@ static std::string bare(std::string text)
     return text;
 }
 
+/// "l 4", "l4" as "l", and the number; 0: there is none.
+static int takeNumber(std::string& word)
+{
+    constexpr size_t digitsMost = 6;
+    const size_t behind = word.find_last_not_of("0123456789");
+    const std::string digits = behind == std::string::npos ? "" : word.substr(behind + 1);
+    if (digits.empty() || digits.size() > digitsMost)
+        return 0;
+    word = bare(word.substr(0, behind + 1));
+    return std::stoi(digits);
+}
+
 CardKeys::Answer CardKeys::take(std::string_view typed, bool asksLiquid)
 {
     const size_t end = typed.find('\n');
@@ -28,12 +40,15 @@ CardKeys::Answer CardKeys::take(std::string_view typed, bool asksLiquid)
     if (end == std::string_view::npos)
         return Answer::None;
     found_ = std::exchange(line_, {});
-    const std::string word = bare(found_);
+    std::string word = bare(found_);
+    if (asksLiquid)
+        site_ = takeNumber(word);
     if (asksLiquid && (word == "l" || word == "liquid"))
         return Answer::Liquid;
     if (asksLiquid && (word == "n" || word == "not yet"))
         return Answer::NotYet;
-    return word.empty() || word == "done" ? Answer::Confirmed : Answer::SomethingElse;
+    const bool confirms = (word.empty() || word == "done") && !(asksLiquid && site_ > 0);
+    return confirms ? Answer::Confirmed : Answer::SomethingElse;
 }
 
 std::string CardKeys::found() const

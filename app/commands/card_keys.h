@@ -7,7 +7,7 @@ namespace stripwright {
 
 /// What is typed while a hand card waits to be confirmed: an empty line, or the word "done", confirms it, and
 /// nothing else does. Where the card asks about solder, "l" says that it is liquid and "n" that it is not
-/// yet.
+/// yet, with a site's number behind it where there are several.
 class CardKeys {
 public:
     enum class Answer { None, Confirmed, Liquid, NotYet, SomethingElse };
@@ -16,10 +16,12 @@ public:
 
     /// The first line that is whole answers; lines that came together with it are nobody's answer.
     Answer take(std::string_view typed, bool asksLiquid = false);
-    std::string found() const; ///< What stood there instead, quoted.
+    int site() const { return site_; } ///< Number behind Liquid or NotYet; 0: none.
+    std::string found() const;         ///< What stood there instead, quoted.
 
 private:
     std::string line_, found_;
+    int site_ = 0;
 };
 
 /// Throws away what was typed and not read yet.

@@ -62,6 +62,15 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
                         "Run log that says how long these hands take; instead of the sheet's pace.");
     planApp->add_flag("--all", plan.all, "Every limit as a table, not only the broken and the tightest.");
     planApp->add_flag("--json", plan.json, "Answer as JSON.");
+    planApp->footer(
+        "Some refusals can be overridden by name in the sheet, as \"overrides\": [\"bismuth-over-lead\"]:\n"
+        "  bismuth-over-lead  a bismuth paste where the old solder holds or may hold lead\n"
+        "  lead-over-bismuth  a lead paste where the old solder holds or may hold bismuth\n"
+        "                     (either: the pads are wicked fully while the strip is cold;\n"
+        "                     what stays melts near 96 °C and the LED may fall off)\n"
+        "  lens-foot-softens  a lens released by heat that spoils its foot: it goes to waste\n"
+        "Lifting a strip whose joints are still liquid is \"accepts_moving_molten\": true in\n"
+        "the sheet's \"cooling\".");
 
     PredictCommand predict;
     CLI::App* predictApp = app.add_subcommand("predict", "Temperatures of a strip over a given plate curve.");

@@ -6,6 +6,7 @@
 #include "commands/margins.h"
 #include "commands/review.h"
 #include "commands/run_in_terminal.h"
+#include "commands/wrapped.h"
 #include "materials/json_fields.h"
 #include "materials/output_file.h"
 #include "models/run_review.h"
@@ -77,7 +78,7 @@ int carryOut(const DemoCommand& command)
     const PatientOutput talk(STDERR_FILENO);
     const RunResult result =
         runInTerminal(plan, {.binFolder = binFolder(), .runsFile = runs, .speed = command.speed}, talk);
-    std::cerr << result.why.toStdString() << '\n';
+    printWrapped(std::cerr, "", result.why.toStdString());
     if (result.runKey.empty())
         return result.code == exitOk ? exitInternalFailure : result.code;
 

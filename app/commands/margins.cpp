@@ -1,5 +1,6 @@
 #include "commands/margins.h"
 
+#include "commands/wrapped.h"
 #include "models/wording.h"
 
 #include <algorithm>
@@ -11,13 +12,48 @@ namespace {
 
 using Line = std::array<QString, 5>;
 
+QString whatOf(const MarginRow& row)
+{
+    return QString::fromStdString(row.limit.what) + (row.limit.habit ? " (trade habit)" : "");
+}
+
 Line lineOf(const MarginRow& row)
 {
-    return {QString::fromStdString(row.limit.what) + (row.limit.habit ? " (trade habit)" : ""),
-            allowedText(row.limit), spanText(row), marginText(row.limit, row.margin), inWords(stateOf(row))};
+    return {whatOf(row), allowedText(row.limit), measuredText(row), marginText(row.limit, row.margin),
+            inWords(stateOf(row))};
+}
+
+/// Line by line where the table is too wide.
+void printList(std::ostream& out, const std::vector<MarginRow>& rows, bool byContact)
+{
+    qsizetype widest = 0;
+    for (const MarginRow& row : rows)
+        widest = std::max(widest, marginText(row.limit, row.margin).size());
+    const auto lead = [&](const QString& margin, const QString& state) {
+        constexpr qsizetype stateWidth = 14; // "habit missed"
+        return (margin.leftJustified(widest + 2) + state.leftJustified(stateWidth)).toStdString();
+    };
+    printWrapped(out, lead("margin", ""),
+                 std::string("limit: ") + (byContact ? "low · nominal · high contact (warm air)" : "value") +
+                     ", allowed");
+    for (const MarginRow& row : rows)
+        printWrapped(out, lead(marginText(row.limit, row.margin), inWords(stateOf(row))),
+                     (whatOf(row) + ": " + measuredText(row) + ", " + allowedText(row.limit)).toStdString());
 }
 
 } // namespace
+
+QString measuredText(const MarginRow& row)
+{
+    MarginRow cold = row;
+    cold.warmAir.reset();
+    const QString unit = QString::fromUtf8(row.limit.unit());
+    if (!row.warmAir || unit != QStringLiteral("K/s"))
+        return spanText(row);
+    QString text = spanText(cold); // rates mean nothing without their decimals
+    text.chop(unit.size());
+    return text + '(' + valueText(row.limit, *row.warmAir).chopped(unit.size() + 1) + ") " + unit;
+}
 
 void printMargins(std::ostream& out, const std::vector<MarginRow>& rows)
 {
@@ -31,10 +67,18 @@ void printMargins(std::ostream& out, const std::vector<MarginRow>& rows)
     for (const Line& line : lines)
         for (size_t column = 0; column < line.size(); ++column)
             widths[column] = std::max(widths[column], line[column].size());
+    constexpr qsizetype gap = 2;
+    qsizetype width = -gap;
+    for (const qsizetype one : widths)
+        width += one + gap;
+    if (width > columnsOf(out)) {
+        printList(out, rows, byContact);
+        return;
+    }
     for (const Line& line : lines) {
         QString text;
         for (size_t column = 0; column < line.size(); ++column)
-            text += line[column].leftJustified(widths[column] + 2);
+            text += line[column].leftJustified(widths[column] + gap);
         out << text.trimmed().toStdString() << '\n';
     }
 }

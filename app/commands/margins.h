@@ -2,12 +2,16 @@
 
 #include "analysis/limits.h"
 
+#include <QString>
 #include <nlohmann/json.hpp>
 #include <ostream>
 
 namespace stripwright {
 
-/// Rows as a table for the eye, in the order given.
+/// spanText(), with the decimals that a rate needs where it shows a figure for warm air too.
+QString measuredText(const MarginRow& row);
+
+/// Rows for the eye, in the order given: a table where `out` is wide enough, else a list.
 void printMargins(std::ostream& out, const std::vector<MarginRow>& rows);
 
 /// Rows as the JSON output documents them (app/help/json-output.md).

@@ -1,11 +1,13 @@
 #include "commands/commands.h"
 
+#include "commands/heat_files.h"
 #include "commands/inputs.h"
 #include "commands/margins.h"
 #include "commands/plan_text.h"
+#include "commands/simulated_hands.h"
+#include "commands/wrapped.h"
 #include "materials/output_file.h"
 #include "materials/problem.h"
-#include "models/measured_hands.h"
 #include "models/plan_verdict.h"
 #include "planner/what_if.h"
 #include "rules/wording.h"
@@ -114,34 +116,33 @@ void printWhatIf(const WhatIfAnswer& answer)
 
 } // namespace
 
-/// Where each heat's plan goes: one to the file that was named, several to "bar.heat-2.plan.json" beside it.
-static std::vector<std::string> planFiles(const std::string& out, size_t heats)
-{
-    if (out.empty())
-        return {};
-    if (heats == 1)
-        return {out};
-    const std::filesystem::path path(out);
-    const std::string name = path.filename().string();
-    const size_t dot = name.find('.', 1);
-    std::vector<std::string> files;
-    for (size_t heat = 1; heat <= heats; ++heat)
-        files.push_back((path.parent_path() / (name.substr(0, dot) + ".heat-" + std::to_string(heat) +
-                                               (dot == std::string::npos ? "" : name.substr(dot))))
-                            .string());
-    return files;
-}
-
 static Hands handsFrom(const std::string& runs)
 {
-    const MeasuredHands measured = handsIn(runs);
-    if (const auto hands = paceOf(measured))
+    const LearntHands learnt = personsHandsIn(runs);
+    if (const auto hands = paceOf(learnt.measured))
         return *hands;
-    const size_t most = std::max(measured.siteS.size(), measured.liftS.size());
-    throw BadInput({{runs, "", std::to_string(most) + " sites with their cards said done",
+    throw BadInput({{runs, "", learnt.found,
                      "at least " + std::to_string(fewestSites) +
-                         " of one kind: say done at each site's card while it runs, or give the sheet a pace "
-                         "(hands/pace)"}});
+                         " sites of one kind timed by a person: press Enter at each site's card when it is "
+                         "done while it runs, or give the sheet a pace (hands/pace)"}});
+}
+
+/// What stands in the way of a sheet that is refused is no number that a lever moves: those that no rule
+/// forbids help already where they make a heat that keeps every limit.
+static std::vector<Suggestion> waysAround(const WhatIfAnswer& answer)
+{
+    constexpr size_t most = 5;
+    std::vector<Suggestion> suggestions;
+    for (const WhatIf& one : answer.levers)
+        if (!one.refused && one.worstMargin >= 0 && suggestions.size() < most)
+            suggestions.push_back({one.what, one.sheet});
+    return suggestions;
+}
+
+static bool isRefused(const JobPlan& job)
+{
+    return std::any_of(job.heats.begin(), job.heats.end(),
+                       [](const HeatPlan& plan) { return !plan.refusals.empty(); });
 }
 
 int carryOut(const PlanCommand& command)
@@ -168,16 +169,13 @@ int carryOut(const PlanCommand& command)
     const std::chrono::duration<double, std::milli> leversTook =
         std::chrono::steady_clock::now() - leversStarted;
     if (levers && !job.runnable())
-        job.heats.front().suggestions = helpful(*levers);
+        job.heats.front().suggestions = isRefused(job) ? waysAround(*levers) : helpful(*levers);
     const std::vector<std::string> files = planFiles(command.out, job.heats.size());
     if (files.size() > 1)
         for (const std::string& file : files)
             checkOutput(file, OutputKind::HeatPlan, inputs);
-    if (files.size() > 1 && std::filesystem::exists(command.out))
-        std::cerr << command.out << ": of an earlier answer, left as it is; this one is in the files of its "
-                  << files.size() << " heats\n";
-    for (size_t i = 0; i < files.size(); ++i)
-        writeWholeFile(files[i], toJson(job.heats[i]).dump() + '\n');
+    for (const std::string& said : writeHeats(command.out, job))
+        printWrapped(std::cerr, "", said);
     if (command.json) {
         nlohmann::ordered_json answer = answerJson(sheet, job, files, took.count());
         if (command.whatIf && levers)

@@ -1,6 +1,7 @@
 #include "commands/plan_text.h"
 
 #include "commands/margins.h"
+#include "commands/wrapped.h"
 #include "models/plan_verdict.h"
 #include "models/wording.h"
 #include "planner/hand_cards.h"
@@ -13,12 +14,11 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 namespace stripwright {
 
 namespace {
-
-constexpr qsizetype columns = 80;
 
 std::string clock(double seconds)
 {
@@ -103,6 +103,56 @@ void printPasses(std::ostream& out, const HeatPlan& plan)
                          std::to_string(count.first) + " of " + std::to_string(count.second) + " allowed.");
 }
 
+std::string placeMoved(const BenchSheet& sheet, const HeatPlan& plan)
+{
+    std::vector<int> beyond;
+    for (const int site : plan.sheet.targets()) {
+        const double xMm = sheet.strip.siteXMm.at(static_cast<size_t>(site - 1));
+        if (xMm < sheet.plateStartMm || xMm > sheet.plateEndMm())
+            beyond.push_back(site);
+    }
+    return "The plate's start is moved from the sheet's " + millimetres(sheet.plateStartMm) + " to " +
+           millimetres(plan.sheet.plateStartMm) +
+           (beyond.empty() ? ": not all of the job's sites can be done from there at once, and this heat's "
+                             "come out best from here."
+                           : ": from there the plate does not reach " + sitesInWords(beyond) + ".");
+}
+
+/// LEDs that this heat takes past the passes their data allow.
+std::set<int> pastPasses(const HeatPlan& plan)
+{
+    std::set<int> sites;
+    for (const SitePasses& one : plan.passes)
+        if (one.inThisHeat > 0 && one.after > one.allowed)
+            sites.insert(one.site);
+    return sites;
+}
+
+/// A verdict that names them before anything else.
+std::string withPasses(const std::string& verdict, const std::set<int>& past)
+{
+    if (past.empty())
+        return verdict;
+    const std::string leds = (past.size() == 1 ? "LED " : "LEDs ") + siteList({past.begin(), past.end()});
+    const size_t colon = verdict.find(':');
+    if (!verdict.starts_with("Runnable") || colon == std::string::npos)
+        return verdict + " " + leds + " would go past the passes allowed.";
+    return verdict.substr(0, colon) + ", but " + leds + (past.size() == 1 ? " goes" : " go") +
+           " past the passes allowed" + verdict.substr(colon);
+}
+
+/// What the planner has changed of the sheet, and what of it this heat does not use.
+void printChanges(std::ostream& out, const BenchSheet& sheet, const HeatPlan& plan)
+{
+    constexpr double shownMm = 0.05;
+    if (std::abs(plan.sheet.plateStartMm - sheet.plateStartMm) >= shownMm)
+        printWrapped(out, "  ", placeMoved(sheet, plan));
+    if (plan.sheet.heat == HeatKind::Swap && !plan.sheet.usesFreshSolder() && !plan.sheet.targets().empty())
+        printWrapped(out, "  ",
+                     "The sheet's paste (" + plan.sheet.paste.name +
+                         ") is not used: the new joint is of the solder that the old LED leaves.");
+}
+
 void printTightest(std::ostream& out, const HeatPlan& plan)
 {
     constexpr size_t tightest = 5;
@@ -116,41 +166,33 @@ void printTightest(std::ostream& out, const HeatPlan& plan)
                      "  " + padded(marginText(row.limit, row.margin).toStdString(), 11) +
                          (broken ? row.limit.habit ? "~ " : "x " : "  "),
                      row.limit.what + (row.limit.habit ? " (trade habit)" : "") + ": " +
-                         spanText(row).toStdString() + ", " + allowedText(row.limit).toStdString());
+                         measuredText(row).toStdString() + ", " + allowedText(row.limit).toStdString());
     }
 }
 
 } // namespace
 
-void printWrapped(std::ostream& out, const std::string& lead, const std::string& text)
+std::string headlineOf(const JobPlan& job)
 {
-    const QString indent(QString::fromStdString(lead).size(), ' ');
-    QString line = QString::fromStdString(lead);
-    bool bare = true;
-    for (const QString& word : QString::fromStdString(text).split(' ')) {
-        if (!bare && line.size() + 1 + word.size() > columns) {
-            out << line.toStdString() << '\n';
-            line = indent;
-            bare = true;
-        }
-        line += (bare ? QString() : QStringLiteral(" ")) + word;
-        bare = false;
-    }
-    out << line.toStdString() << '\n';
+    std::set<int> past;
+    for (const HeatPlan& plan : job.heats)
+        past.merge(pastPasses(plan));
+    return withPasses(verdictOf(job).toStdString(), past);
 }
 
 void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job,
               const std::vector<std::string>& files, bool all)
 {
     printWrapped(out, "", sheet.title);
-    printWrapped(out, "", verdictOf(job).toStdString());
+    printWrapped(out, "", headlineOf(job));
     for (size_t i = 0; i < job.heats.size(); ++i) {
         const HeatPlan& plan = job.heats[i];
         out << '\n';
         if (!plan.sheet.targets().empty())
             printWrapped(out, "", capital(headOf(plan)));
         if (job.heats.size() > 1)
-            printWrapped(out, "  ", verdictOf(plan).toStdString());
+            printWrapped(out, "  ", withPasses(verdictOf(plan).toStdString(), pastPasses(plan)));
+        printChanges(out, sheet, plan);
         if (!plan.timeS.empty() && !plan.stages.empty()) {
             printStages(out, plan);
             printCards(out, plan);
@@ -170,8 +212,14 @@ void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job,
         }
     }
     const std::vector<Suggestion>& suggestions = job.heats.front().suggestions;
-    if (!suggestions.empty())
+    const bool refused = std::any_of(job.heats.begin(), job.heats.end(),
+                                     [](const HeatPlan& plan) { return !plan.refusals.empty(); });
+    if (!suggestions.empty() || refused)
         out << "\nWhat would help:\n";
+    if (refused)
+        printWrapped(out, "- ",
+                     "What the refusal says, changed in the sheet." +
+                         std::string(suggestions.empty() ? "" : " Or, planned again as a whole:"));
     for (const Suggestion& suggestion : suggestions)
         printWrapped(out, "- ", suggestion.what);
 }

@@ -3,6 +3,8 @@
 #include "planner/job_plan.h"
 
 #include <ostream>
+#include <string>
+#include <vector>
 
 namespace stripwright {
 
@@ -11,7 +13,7 @@ namespace stripwright {
 void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job,
               const std::vector<std::string>& files, bool all);
 
-/// Broken at 80 columns; lines after the first are indented as wide as `lead`.
-void printWrapped(std::ostream& out, const std::string& lead, const std::string& text);
+/// verdictOf(job) with the LEDs that a heat takes past the passes their data allow.
+std::string headlineOf(const JobPlan& job);
 
 } // namespace stripwright

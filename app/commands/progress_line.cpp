@@ -1,5 +1,7 @@
 #include "commands/progress_line.h"
 
+#include "commands/wrapped.h"
+
 #include <algorithm>
 #include <cctype>
 #include <cmath>
@@ -93,7 +95,11 @@ void ProgressLine::say(const std::string& text)
     if (open_)
         std::cerr << "\r\x1b[K";
     open_ = false;
-    std::cerr << text << '\n';
+    constexpr int indent = 2;
+    std::string lines = wrapped("", text, columnsOf(std::cerr) - indent);
+    for (size_t at = 0; (at = lines.find('\n', at)) != std::string::npos; at += 1 + indent)
+        lines.insert(at + 1, indent, ' ');
+    std::cerr << lines << '\n';
 }
 
 } // namespace stripwright

@@ -5,6 +5,8 @@
 #include "commands/curves_csv.h"
 #include "commands/inputs.h"
 #include "commands/margins.h"
+#include "commands/simulated_hands.h"
+#include "commands/wrapped.h"
 #include "materials/output_file.h"
 #include "messages/wire_names.h"
 #include "models/run_review.h"
@@ -47,15 +49,23 @@ nlohmann::ordered_json reviewJson(const RecordedRun& run, const BenchSheet& shee
             {"every_limit_kept", everyLimitKept(rows)},
             {"margins", marginsJson(rows)},
             {"over_limit", over},
-            {"marks", marks}};
+            {"marks", marks},
+            {"simulated_hands", handsWereSimulated(run.events)}};
 }
 
 void printReview(const RecordedRun& run, const BenchSheet& sheet)
 {
     const RunSummary& summary = run.summary;
-    std::cout << "Run " << summary.key << ", " << summary.title << '\n'
-              << "started " << summary.startedUtc << ", " << outcomeText(summary).toStdString() << ", "
-              << summary.samples << " samples\n\n";
+    printWrapped(std::cout, "", "Run " + summary.key + ", " + summary.title);
+    printWrapped(std::cout, "",
+                 "started " + summary.startedUtc + ", " + outcomeText(summary).toStdString() + "; " +
+                     std::to_string(summary.samples) + " samples");
+    const bool simulatedHands = handsWereSimulated(run.events);
+    if (simulatedHands)
+        printWrapped(std::cout, "",
+                     "simulated hands: nobody touched a strip; what is said of solder below is the "
+                     "simulation's");
+    std::cout << '\n';
     const auto rows = measuredRows(sheet, run.samples, run.events, true);
     if (rows.empty())
         std::cout << "Nothing was recorded that the sheet's limits could be held against.\n";
@@ -63,10 +73,12 @@ void printReview(const RecordedRun& run, const BenchSheet& sheet)
         printMargins(std::cout, rows);
     for (const TimeOverLimit& part : timesOverLimits(sheet, run.samples))
         if (part.seconds > 0)
-            std::cout << part.what << ": " << shortNumber(part.seconds, 1) << " s over its limit\n";
+            printWrapped(std::cout, "",
+                         part.what + ": " + shortNumber(part.seconds, 1) + " s over its limit");
     for (const Event& event : run.events)
         if (markOf(event))
-            std::cout << "at " << shortNumber(event.timeS, 1) << " s " << event.text << '\n';
+            printWrapped(std::cout, "at " + shortNumber(event.timeS, 1) + " s ",
+                         (simulatedHands ? "simulated hands: " : "") + event.text);
 }
 
 static RecordedRun recordedRun(const ReviewCommand& command, const std::filesystem::path& file)

@@ -4,6 +4,7 @@
 #include "commands/inputs.h"
 #include "commands/review.h"
 #include "commands/run_in_terminal.h"
+#include "commands/wrapped.h"
 #include "materials/json_fields.h"
 #include "materials/output_file.h"
 #include "models/plan_verdict.h"
@@ -104,7 +105,7 @@ int carryOut(const RunCommand& command)
         plan,
         {.binFolder = binFolder(), .plateLink = command.plateLink, .runsFile = runs, .speed = command.speed},
         talk);
-    std::cerr << result.why.toStdString() << '\n';
+    printWrapped(std::cerr, "", result.why.toStdString());
     return result.runKey.empty() ? result.code : reviewResult(result, runs);
 }
 
@@ -116,7 +117,7 @@ int carryOut(const FollowCommand& command)
     const TerminalApplication application;
     const PatientOutput talk(STDERR_FILENO);
     const RunResult result = followInTerminal(*meant.controller, talk);
-    std::cerr << result.why.toStdString() << '\n';
+    printWrapped(std::cerr, "", result.why.toStdString());
     return result.runKey.empty() ? result.code : reviewResult(result, meant.controller->runsFile);
 }
 

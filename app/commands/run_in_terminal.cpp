@@ -3,9 +3,11 @@
 #include "commands/card_keys.h"
 #include "commands/commands.h"
 #include "commands/progress_line.h"
+#include "commands/simulated_hands.h"
 #include "messages/solder_mark_text.h"
 #include "models/operator_signals.h"
 #include "planner/solder_melts.h"
+#include "rules/wording.h"
 #include "runlog/run_log.h"
 
 #include <QDeadlineTimer>
@@ -44,6 +46,11 @@ private:
     void refused(const QString& why);
     void showCard(const std::string& id);
     void askWhetherLiquid(const HandCard& card);
+    void markSolder(bool liquid);
+    bool handsAreSimulated() const { return setup_ && setup_->plateLink.empty(); }
+    bool personMayAnswer(const HandCard& card) const;
+    void sayThatHandsAreSimulated();
+    void answerCards();
     void markFromTruth();
     void confirmFromKeyboard();
     void keyboardHasEnded();
@@ -63,14 +70,16 @@ private:
     RunResult result_;
     std::set<std::string> cardsShown_;
     std::string cardToConfirm_;
-    bool mustConfirm_ = false; // cardToConfirm_, before the heat goes on
-    int siteAsked_ = 0;        // whose solder the card that is up asks about; 0: none
+    bool mustConfirm_ = false;       // cardToConfirm_, before the heat goes on
+    std::vector<int> sitesAsked_;    // whose solder the card that is up asks about
+    std::set<std::string> answered_; // cards for the hands, by simulated ones or a person
     std::map<int, double> notYetSaidS_;
     std::set<int> liquidSaid_;
     CardKeys keys_;
     std::string firstTrip_; // before anybody asked for a stop
     size_t eventsShown_ = 0;
-    bool started_ = false, coolingSaid_ = false, stopped_ = false, lost_ = false, finished_ = false;
+    bool simulatedSaid_ = false, started_ = false, coolingSaid_ = false, stopped_ = false, lost_ = false,
+         finished_ = false;
 };
 
 RunResult TerminalRun::carryOut()
@@ -85,12 +94,15 @@ RunResult TerminalRun::carryOut()
             const Event& event = live_.events()[eventsShown_];
             progress_.take(event);
             if (markOf(event))
-                progress_.say(event.text);
+                progress_.say((handsAreSimulated() ? "simulated hands: " : "") + event.text);
             if (event.severity == "trip" && firstTrip_.empty() && !stopped_)
                 firstTrip_ = event.text;
         }
     });
-    QObject::connect(&live_, &LiveRun::sampleAdded, &live_, [this] { markFromTruth(); });
+    QObject::connect(&live_, &LiveRun::sampleAdded, &live_, [this] {
+        markFromTruth();
+        answerCards();
+    });
     QObject::connect(&live_, &LiveRun::runStarted, &live_, [this] { eventsShown_ = 0; });
     QObject::connect(&signals_, &OperatorSignals::stop, &live_, [this] { stop(); });
     if (followed_)
@@ -192,8 +204,9 @@ void TerminalRun::statusChanged()
         result_.runKey = status.runKey;
     if (status.card != cardToConfirm_) {
         cardToConfirm_.clear(); // it has gone down
-        siteAsked_ = 0;
+        sitesAsked_.clear();
     }
+    sayThatHandsAreSimulated();
     if (!status.card.empty())
         showCard(status.card);
     progress_.show(status, live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()),
@@ -228,15 +241,14 @@ void TerminalRun::showCard(const std::string& id)
     if (card == plan_->cards.end())
         return;
     progress_.say("By hand: " + card->text);
-    if (setup_ && setup_->plateLink.empty()) {
-        if (card->mustConfirm)
-            live_.confirmCard(id);
+    if (handsAreSimulated() && card->mustConfirm)
+        live_.confirmCard(id);
+    if (handsAreSimulated() && !personMayAnswer(*card))
         return;
-    }
     dropTyped(STDIN_FILENO);
     keys_.forget();
-    siteAsked_ = 0;
-    if (card->asksLiquid)
+    sitesAsked_.clear();
+    if (card->asksLiquid && !handsAreSimulated())
         askWhetherLiquid(*card);
     if (card->mustConfirm)
         progress_.say(
@@ -256,17 +268,67 @@ void TerminalRun::showCard(const std::string& id)
 
 void TerminalRun::askWhetherLiquid(const HandCard& card)
 {
-    siteAsked_ = siteToWatch(*plan_, card);
-    const std::string site = std::to_string(siteAsked_);
-    progress_.say(
-        "Watch the solder at site " + site +
-        ": type l and Enter at the moment it turns liquid, n and Enter if you find it not liquid yet.");
+    const std::vector<int> targets = plan_->sheet.targets();
+    const bool ofOne = card.id.ends_with('-' + std::to_string(siteToWatch(*plan_, card)));
+    sitesAsked_ = ofOne ? std::vector{siteToWatch(*plan_, card)} : targets;
+    const auto watches = [](const HandCard& one) { return one.id == watchSolderCard; };
+    if (card.id == "hands-off" && std::ranges::any_of(plan_->cards, watches))
+        return; // it is asked in good time
+    if (sitesAsked_.size() == 1)
+        progress_.say("Watch the solder at site " + std::to_string(sitesAsked_.front()) +
+                      ": type l and Enter at the moment it turns liquid, n and Enter if you find it not "
+                      "liquid yet.");
+    else
+        progress_.say("Watch the solder at " + sitesInWords(sitesAsked_) +
+                      ": type l, the site's number and Enter (l " + std::to_string(sitesAsked_.front()) +
+                      ") at the moment it turns liquid, n and the number if you find it not liquid yet.");
+}
+
+// With several sites a letter alone does not tell which.
+void TerminalRun::markSolder(bool liquid)
+{
+    const int site = keys_.site() > 0 ? keys_.site() : sitesAsked_.size() == 1 ? sitesAsked_.front() : 0;
+    if (site > 0)
+        live_.markSolder(site, liquid);
+    else
+        progress_.say("Found " + keys_.found() + ", expected the number of one of " +
+                      sitesInWords(sitesAsked_) + " too, such as " + (liquid ? "l " : "n ") +
+                      std::to_string(sitesAsked_.front()) + '.');
+}
+
+// A person's seconds are the plate's only at real speed.
+bool TerminalRun::personMayAnswer(const HandCard& card) const
+{
+    return isHandsCard(card.id) && setup_->speed == 1 && isatty(STDIN_FILENO);
+}
+
+void TerminalRun::sayThatHandsAreSimulated()
+{
+    const Status& status = *live_.status();
+    if (!handsAreSimulated() || status.runKey.empty() || !live_.runIsOn() ||
+        std::exchange(simulatedSaid_, true))
+        return;
+    live_.addNote(QString::fromStdString(simulatedHandsNote));
+    progress_.say("Simulated plate, simulated hands: they answer the cards and say when solder turns liquid; "
+                  "nobody touches a strip.");
+}
+
+void TerminalRun::answerCards()
+{
+    if (!handsAreSimulated() || !plan_ || !live_.runIsOn() || stopped_ || live_.brokenOff())
+        return;
+    const double onItsWayS = 0.04 * setup_->speed; // from here into the control cycle
+    const Sample& sample = live_.samples().back();
+    for (const HandCard& card : plan_->cards)
+        if (isHandsCard(card.id) && card.atS >= 0 && sample.profileS >= card.untilS - onItsWayS &&
+            answered_.insert(card.id).second)
+            live_.confirmCard(card.id);
 }
 
 // On a simulated plate nobody can look at solder; the plate says how warm its joints are.
 void TerminalRun::markFromTruth()
 {
-    if (!setup_ || !setup_->plateLink.empty() || !plan_ || !live_.runIsOn() || !live_.status())
+    if (!handsAreSimulated() || !plan_ || !live_.runIsOn() || !live_.status())
         return;
     const RunState state = live_.status()->state;
     const auto melts = solderMelts(plan_->sheet);
@@ -307,22 +369,25 @@ void TerminalRun::confirmFromKeyboard()
     }
     if (cardToConfirm_.empty())
         return;
-    switch (keys_.take({typed, static_cast<size_t>(count)}, siteAsked_ > 0)) {
+    switch (keys_.take({typed, static_cast<size_t>(count)}, !sitesAsked_.empty())) {
     case CardKeys::Answer::Confirmed:
+        if (handsAreSimulated() || handsWereSimulated(live_.events()))
+            live_.addNote(QString::fromStdString(byPersonNote(cardToConfirm_)));
+        answered_.insert(cardToConfirm_);
         live_.confirmCard(std::exchange(cardToConfirm_, {}));
         break;
     case CardKeys::Answer::Liquid:
-        live_.markSolder(siteAsked_, true);
+        markSolder(true);
         break;
     case CardKeys::Answer::NotYet:
-        live_.markSolder(siteAsked_, false);
+        markSolder(false);
         break;
     case CardKeys::Answer::SomethingElse:
         dropTyped(STDIN_FILENO);
         progress_.say("Found " + keys_.found() +
                       ", which confirms nothing. Expected Enter alone, or the word done, once the card is "
                       "done" +
-                      (siteAsked_ > 0 ? ", l once the solder is liquid, n while it is not" : "") +
+                      (!sitesAsked_.empty() ? ", l once the solder is liquid, n while it is not" : "") +
                       "; Ctrl+C " + (mustConfirm_ ? "leaves without heat." : "stops the heat."));
         break;
     case CardKeys::Answer::None:

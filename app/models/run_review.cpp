@@ -3,6 +3,7 @@
 #include "models/wording.h"
 #include "planner/heat_kinds.h"
 #include "rules/hands.h"
+#include "rules/joint_solder.h"
 
 #include <QCoreApplication>
 #include <QDateTime>
@@ -82,10 +83,32 @@ static std::map<std::string, RunCurve> judgedCurves(const BenchSheet& sheet,
     return curves;
 }
 
-/// When the hands were done with each site.
-static std::optional<HandTimes> handTimesIn(const HandWork& work,
-                                            const std::map<std::string, RunCurve>& curves,
-                                            const std::vector<Event>& events)
+namespace {
+
+/// When the hands were done with each site, and where they were so for sure.
+struct HandsInRun {
+    HandTimes times;
+    std::vector<bool> done; ///< As HandWork::sites.
+};
+
+bool needsSetDown(const Limit& limit)
+{
+    return aboutNewLed(limit) || limit.metric == Metric::Wetting || limit.metric == Metric::Shock ||
+           limit.metric == Metric::SpentBefore;
+}
+
+/// At that time of a run solder was still heated, or not set yet.
+bool heatedOrLiquidAt(double atS, Curve joint, double solidusC, const std::vector<Sample>& samples)
+{
+    const auto then = std::ranges::lower_bound(samples, atS, {}, &Sample::timeS);
+    return then != samples.end() && (then->duty > 0 || valueAt(joint, atS) >= solidusC);
+}
+
+} // namespace
+
+static std::optional<HandsInRun> handsIn(const BenchSheet& sheet, const HandWork& work,
+                                         const std::map<std::string, RunCurve>& curves,
+                                         const std::vector<Sample>& samples, const std::vector<Event>& events)
 {
     std::vector<Curve> joints;
     for (const int site : work.sites) {
@@ -94,13 +117,19 @@ static std::optional<HandTimes> handTimesIn(const HandWork& work,
             return {};
         joints.push_back({found->second.timeS, found->second.valueC});
     }
-    HandTimes times = handTimesOf(work, joints);
-    for (size_t i = 0; i < work.sites.size(); ++i)
+    HandsInRun hands{handTimesOf(work, joints), {}};
+    const double solidusC = meltRangeOf(sheet).solidusC;
+    for (size_t i = 0; i < work.sites.size(); ++i) {
+        double& doneS = hands.times.doneS[i];
+        hands.done.push_back(hands.times.sureFromS && heatedOrLiquidAt(doneS, joints[i], solidusC, samples));
         for (const Event& event : events)
             if (event.text == std::string("done: ") + (work.setsDown ? "swap" : "remove") + "-led-" +
-                                  std::to_string(work.sites[i]))
-                times.doneS[i] = event.timeS;
-    return times;
+                                  std::to_string(work.sites[i])) {
+                doneS = event.timeS;
+                hands.done[i] = true;
+            }
+    }
+    return hands;
 }
 
 std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
@@ -108,14 +137,17 @@ std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<S
 {
     const auto curves = judgedCurves(sheet, samples);
     const auto work = handWorkOf(sheet);
-    const auto times = work ? handTimesIn(*work, curves, events) : std::nullopt;
-    const auto siteWork = [&](int site) -> std::optional<SiteWork> {
-        const auto at = times ? std::ranges::find(work->sites, site) : std::vector<int>::const_iterator();
-        if (!times || at == work->sites.end())
+    const auto hands = work ? handsIn(sheet, *work, curves, samples, events) : std::nullopt;
+    const auto placeOf = [&](int site) -> std::optional<size_t> {
+        const auto at = hands ? std::ranges::find(work->sites, site) : std::vector<int>::const_iterator();
+        if (!hands || at == work->sites.end())
             return {};
-        return SiteWork{.sureFromS = times->sureFromS,
-                        .doneS = times->doneS[static_cast<size_t>(at - work->sites.begin())],
-                        .lastDoneS = *std::ranges::max_element(times->doneS),
+        return static_cast<size_t>(at - work->sites.begin());
+    };
+    const auto siteWork = [&](size_t place) {
+        return SiteWork{.sureFromS = hands->times.sureFromS,
+                        .doneS = hands->times.doneS[place],
+                        .lastDoneS = *std::ranges::max_element(hands->times.doneS),
                         .startC = sheet.air.ambientC,
                         .body = work->body};
     };
@@ -132,8 +164,11 @@ std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<S
         Judged judged{curve};
         OwnedCurve newLed;
         if (limit.needsHands() || aboutNewLed(limit)) {
-            judged.work = siteWork(siteOf(limit));
-            if (!judged.work || (!finished && judged.work->doneS > curve.timeS.back()))
+            const auto place = placeOf(siteOf(limit));
+            if (!place || (needsSetDown(limit) && !hands->done[*place]))
+                continue;
+            judged.work = siteWork(*place);
+            if (!finished && judged.work->doneS > curve.timeS.back())
                 continue;
         }
         if (aboutNewLed(limit)) {

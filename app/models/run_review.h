@@ -35,8 +35,9 @@ QString runCurveName(const std::string& station);
 /// are taken from all samples, not from what is drawn; samples without a value are left out. With a single
 /// target and no channel of its own, the joint is judged by the live estimate. Of a run that still goes on
 /// (`finished` false) only upper limits are judged: a least time or peak may still come.
-/// A new LED is judged from when its card was said to be done; by the run's own curve and the sheet's hands
-/// where none was.
+/// A new LED is judged from when its card was said to be done; where none was, by the run's own curve and the
+/// sheet's hands, if the run was still heated or its solder liquid by then. One that was not set down is not
+/// judged.
 std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
                                     const std::vector<Event>& events, bool finished);
 

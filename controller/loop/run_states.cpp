@@ -267,10 +267,14 @@ void ControlLoop::followCooling()
         end(outcome,
             readingDoubted()
                 ? "it reads %.1f °C, but its sensor may have come off: take plate and strip for hot"
-                : "plate at %.1f °C",
+                : "the record ends with the plate cooled to %.1f °C",
             *seen_.sensorC);
     else if (noHeatConfirmed() && leaveRequested_)
-        end(outcome, "recording ended while the plate was still hot, it last read %.1f °C", plateC_);
+        end(outcome,
+            plateC_ < safeC
+                ? "the record was ended with the plate at %.1f °C, before the strip was sure to be cool"
+                : "the record was ended while the plate was still hot, at %.1f °C",
+            plateC_);
     else if (wallS_ - lastUsableWallS_ > giveUpWallS)
         end(noHeatSinceS_ ? outcome : Outcome::Failed, // read back off, if not of late
             "no temperature for %.0f s, it last read %.1f °C: take plate and strip for hot", giveUpWallS,

@@ -76,8 +76,8 @@ void cardsBefore(HeatPlan& plan)
 {
     const BenchSheet& sheet = plan.sheet;
     cardBefore(plan, "paste-and-led",
-               "Pads at " + sitesInWords(sheet.targets()) + ", cold, carry a dot of " + sheet.paste.name +
-                   " and the new LED, polarity checked.",
+               "Pads at " + sitesInWords(sheet.targets()) + ", wicked clean and cold again, carry a dot of " +
+                   sheet.paste.name + " and the new LED, polarity checked.",
                "Without paste there is no joint; on a warm pad it slumps and dries.");
 }
 

@@ -49,8 +49,8 @@ void writeCardsBefore(HeatPlan& plan)
     for (size_t i = 0; i < sheet.sinkBlocks.size(); ++i) {
         const PlacedSinkBlock& placed = sheet.sinkBlocks[i];
         cardBefore(plan, ("sink-block-" + std::to_string(i + 1)).c_str(),
-                   placed.block.name + " is clamped under the strip from " + rounded(placed.startMm) +
-                       " to " + rounded(placed.startMm + placed.block.lengthMm) + " mm.",
+                   placed.block.name + " is clamped under the strip from " + millimetres(placed.startMm) +
+                       " to " + millimetres(placed.startMm + placed.block.lengthMm) + ".",
                    "Lenses beyond it get hotter than planned.");
     }
     std::string sensor;
@@ -58,9 +58,9 @@ void writeCardsBefore(HeatPlan& plan)
         sensor = " The thermocouple is held down on bare core or pad beside the joint of site " +
                  std::to_string(*sheet.stripSensorSite) + ", clear of LED and solder.";
     cardBefore(plan, "lay-strip",
-               "The strip lies on the cold plate, plate edge at " + rounded(sheet.plateStartMm) +
-                   " mm from its connector end, contact: " + sheet.contact.name +
-                   "; one end is free to slide." + sensor,
+               "The strip lies on the cold plate, plate edge at " + millimetres(sheet.plateStartMm) +
+                   " from its connector end, contact: " + sheet.contact.name + "; one end is free to slide." +
+                   sensor,
                "A strip that does not lie flat heats late and unevenly; one fixed at both ends bows up.");
 }
 

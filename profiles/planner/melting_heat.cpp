@@ -3,6 +3,7 @@
 #include "materials/lens_fit.h"
 #include "planner/hand_cards.h"
 #include "planner/limit_parts.h"
+#include "planner/solder_melts.h"
 #include "rules/alloy_rules.h"
 #include "rules/hands.h"
 #include "rules/joint_solder.h"
@@ -96,6 +97,22 @@ Molten moltenTime(const HeatPlan& plan)
     return molten;
 }
 
+/// Where the first joint may be near melting: before it is, at the best contact.
+std::optional<double> watchFromTime(const HeatPlan& plan)
+{
+    const auto melts = solderMelts(plan.sheet);
+    std::optional<double> fromS;
+    for (const int site : plan.sheet.targets()) {
+        const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
+        if (!melts || !joint)
+            continue;
+        if (const auto nearS =
+                firstRiseThrough({plan.timeS, joint->highC}, melts->lowC - melts->pastyK - surelySolidBelowK))
+            fromS = std::min(fromS.value_or(*nearS), *nearS);
+    }
+    return fromS;
+}
+
 } // namespace
 
 void writeMeltingStages(HeatPlan& plan)
@@ -134,11 +151,21 @@ void cardBefore(HeatPlan& plan, const char* id, std::string text, std::string ot
 
 void writeHandsOff(HeatPlan& plan)
 {
-    plan.cards.push_back({"hands-off", 0, moltenTime(plan).surelyFromS,
-                          "Hands off; watch that the strip lies flat.",
-                          "It warms through preheat to where the solder melts.",
+    const double surelyFromS = moltenTime(plan).surelyFromS;
+    const double watchFromS = std::min(watchFromTime(plan).value_or(surelyFromS), surelyFromS);
+    const char* goesOn = "It warms through preheat to where the solder melts.";
+    plan.cards.push_back({"hands-off", 0, watchFromS, "Hands off; watch that the strip lies flat.", goesOn,
                           "A strip pressed down in mid-heat jumps in temperature.", false});
-    plan.cards.back().asksLiquid = true; // at nominal contact it turns before the hands may touch it
+    plan.cards.back().asksLiquid = true; // of a strip that lies better than any contact planned for
+    if (watchFromS >= surelyFromS)
+        return;
+    const std::vector<int> targets = plan.sheet.targets();
+    plan.cards.push_back(
+        {watchSolderCard, watchFromS, surelyFromS,
+         "Hands off; watch the solder at " + sitesInWords(targets) +
+             (targets.size() == 1 ? ", which turns bright as it melts." : ": each turns bright as it melts."),
+         goesOn, "Unless somebody says when, the run has only its estimate of the joints.", false});
+    plan.cards.back().asksLiquid = true;
 }
 
 void writeHandCards(HeatPlan& plan, const std::string& idStem, const std::string& todo)

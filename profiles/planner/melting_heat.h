@@ -24,7 +24,9 @@ std::vector<std::string> meltingWarnings(const BenchSheet& sheet, std::span<cons
 void writeMeltingStages(HeatPlan& plan);
 
 void cardBefore(HeatPlan& plan, const char* id, std::string text, std::string otherwise);
-void writeHandsOff(HeatPlan& plan); ///< Until the hands begin, or until joints are liquid.
+/// Until every joint is surely liquid: "hands-off", then "watch-solder" from when the first of all targets'
+/// joints may come near to melting.
+void writeHandsOff(HeatPlan& plan);
 /// "see-liquid", then one card a site, `idStem` and its number; `todo` ends "Site 6: ".
 void writeHandCards(HeatPlan& plan, const std::string& idStem, const std::string& todo);
 void writeCardsAfterHands(HeatPlan& plan); ///< Hold still, lift the strip, cool down.

@@ -15,7 +15,8 @@ static std::string inWords(const PlacementPlan& plan)
     constexpr size_t mostShown = 4;
     const auto& all = plan.placements;
     if (all.size() == 1)
-        return "Put the plate's start at " + millimetres(all[0].plateStartMm) + ".";
+        return "Put the plate's start at " + millimetres(all[0].plateStartMm) +
+               " (placement/plate_start_mm of the sheet).";
     static constexpr const char* numbers[] = {"Two", "Three", "Four"};
     std::string text = (all.size() <= mostShown ? numbers[all.size() - 2] : std::to_string(all.size())) +
                        std::string(" placements reach all: ");
@@ -67,9 +68,12 @@ std::vector<std::string> refusalsOf(const BenchSheet& sheet)
 {
     std::vector<std::string> refusals;
     if (sheet.targets().empty())
-        refusals.push_back(sheet.heat == HeatKind::Release
-                               ? "No lens is marked for release: mark at least one."
-                               : "No site is marked for replacement: mark at least one.");
+        refusals.push_back(
+            sheet.heat == HeatKind::Release
+                ? "No lens is marked for release: mark at least one (\"lens\": \"release\" of a "
+                  "site in the sheet)."
+                : "No site is marked for replacement: mark at least one (\"state\": "
+                  "\"replace\" of a site in the sheet).");
     std::vector<int> offPlate;
     const bool mustLieOnIt = sheet.heat != HeatKind::Release; // Feet beside it are warmed along the strip.
     for (int site : sheet.targets())

@@ -17,6 +17,9 @@ struct SolderMelts {
 /// joint.
 std::optional<SolderMelts> solderMelts(const BenchSheet& sheet);
 
+/// Card that asks about the solder of all targets, from before the first may melt.
+constexpr auto watchSolderCard = "watch-solder";
+
 /// The target whose solder a card that asksLiquid asks about: the one that the card's id ends with; else the
 /// one that the plan has coldest at its peak, which turns last. 0: the plan has no target.
 int siteToWatch(const HeatPlan& plan, const HandCard& card);

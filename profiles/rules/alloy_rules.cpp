@@ -66,7 +66,8 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
             words += "; planned peak at the poorest contact: " + rounded(*peakC) + " °C";
         words += ".";
         if (peakC && *peakC < *mixed->liquidusC)
-            words += swap ? " Take two heats: wick the pads in between, then fit." : " Wick the pads better.";
+            words += swap ? " Take two heats (way \"two-heats\"): wick the pads cold in between, then fit."
+                          : " Wick the pads better, while the strip is cold.";
         warnings.push_back(words);
     }
     // A share of 0 is one that is not known.
@@ -110,6 +111,23 @@ std::optional<std::string> runsTooHot(const BenchSheet& sheet)
            " K: so near its melting point " + liquid + " creeps, and the joint cracks early.";
 }
 
+/// Pads are wicked cold: within one heat nobody gets at them before the new joint is made.
+std::string wayAround(const BenchSheet& sheet, const std::string& name)
+{
+    const std::string named = "name the override \"" + name + "\" in the sheet's \"overrides\"";
+    if (sheet.heat == HeatKind::Fit)
+        return "Wick the pads fully while the strip is cold, before any paste, and " + named +
+               ", or choose another paste.";
+    if (sheet.way == SwapWay::TwoHeats)
+        return "Wick the pads fully while the strip is cold, between the two heats, and " + named +
+               ", or choose another paste.";
+    return "In one heat the pads stay hot and cannot be wicked: choose the way \"two-heats\", wick them "
+           "fully while the strip is cold in between, and " +
+           named +
+           "; or choose another paste, or the way \"solder-left\" or \"warmed-led\", which put none of "
+           "it into the joint.";
+}
+
 // Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
 std::optional<std::string> bismuthMeetsLead(const BenchSheet& sheet)
 {
@@ -121,8 +139,7 @@ std::optional<std::string> bismuthMeetsLead(const BenchSheet& sheet)
         return std::string("A ") + paste + " paste on " +
                (old ? std::string(oldHas) + "-bearing old solder leaves"
                     : std::string("unknown old solder, which may hold ") + oldHas + ", may leave") +
-               " a phase that melts near " + rounded(bismuthLeadC) +
-               " °C. Wick the pads fully and name the override \"" + name + "\", or choose another paste.";
+               " a phase that melts near " + rounded(bismuthLeadC) + " °C. " + wayAround(sheet, name);
     };
     if (fresh.hasBismuth && (!old || old->hasLead) && !sheet.overridden("bismuth-over-lead"))
         return refused("bismuth", "lead", "bismuth-over-lead");
@@ -163,7 +180,9 @@ std::vector<std::string> alloyRefusals(const BenchSheet& sheet)
     if (sheet.cooling.liftBelowC && *sheet.cooling.liftBelowC > movableC &&
         !sheet.cooling.acceptsMovingMolten)
         refusals.push_back("The strip would be lifted while its joints can still move: lift below " +
-                           rounded(movableC) + " °C, or accept it knowingly (accepts_moving_molten).");
+                           rounded(movableC) +
+                           " °C, or accept it knowingly (\"accepts_moving_molten\": true in the sheet's "
+                           "\"cooling\").");
     return refusals;
 }
 

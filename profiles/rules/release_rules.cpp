@@ -41,7 +41,7 @@ std::vector<std::string> releaseRefusals(const BenchSheet& sheet)
             surelyAt + ", and the foot of the lens softens at " + celsius(sheet.strip.lens->footMaxC) +
             ": it would be marked or lost. Shear it cold or cut it; if it is to be thrown away, name "
             "the override \"" +
-            lensFootSoftens + "\".");
+            lensFootSoftens + "\" in the sheet's \"overrides\".");
     return refusals;
 }
 

@@ -38,6 +38,20 @@ TEST(CardKeys, SayWhatTheSolderDoesWhereTheCardAsks)
     EXPECT_EQ(CardKeys().take("no\n", true), Answer::SomethingElse);
 }
 
+TEST(CardKeys, TakeTheSiteBehindWhatTheSolderDoes)
+{
+    CardKeys keys;
+    EXPECT_EQ(keys.take("l 4\n", true), CardKeys::Answer::Liquid);
+    EXPECT_EQ(keys.site(), 4);
+    EXPECT_EQ(keys.take("n16\n", true), CardKeys::Answer::NotYet);
+    EXPECT_EQ(keys.site(), 16);
+    EXPECT_EQ(keys.take("l\n", true), CardKeys::Answer::Liquid);
+    EXPECT_EQ(keys.site(), 0);
+    for (const char* wrong : {"4\n", "done 4\n", "l 4 6\n", "l 12345678\n"})
+        EXPECT_EQ(keys.take(wrong, true), CardKeys::Answer::SomethingElse) << wrong;
+    EXPECT_EQ(keys.take("l 4\n", false), CardKeys::Answer::SomethingElse);
+}
+
 TEST(CardKeys, TakeALineThatComesInPieces)
 {
     CardKeys keys;

@@ -4,6 +4,7 @@
 #include "planner/heat_plan.h"
 #include "runlog/run_log.h"
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
 using namespace stripwright;
@@ -21,6 +22,7 @@ protected:
     }
     void expectEveryFile(const std::string& out) const;
     void expectTrueJointInEveryWindow() const;
+    void expectSimulatedHands(const nlohmann::json& answer) const;
 
     ScratchFolder folder_;
 };
@@ -63,6 +65,28 @@ void DemoJob::expectTrueJointInEveryWindow() const
     EXPECT_GE(judged, 1);
 }
 
+// Nobody was there: the run says so, has its cards done in their time, and teaches nothing of hands.
+void DemoJob::expectSimulatedHands(const nlohmann::json& answer) const
+{
+    EXPECT_EQ(answer.at("simulated_hands"), true);
+    const RunReader reader(file("runs.db"));
+    const RecordedRun run = reader.read(reader.runs().at(0).key);
+    const HeatPlan plan = readHeatPlan(run.planText, "plan");
+    for (const char* id : {"see-liquid", "swap-led-6"}) {
+        const auto card = std::ranges::find(plan.cards, id, &HandCard::id);
+        const auto done = std::ranges::find(run.events, "done: " + std::string(id), &Event::text);
+        ASSERT_NE(card, plan.cards.end());
+        ASSERT_NE(done, run.events.end()) << id;
+        const auto sample = std::ranges::lower_bound(run.samples, done->timeS, {}, &Sample::timeS);
+        ASSERT_NE(sample, run.samples.end());
+        EXPECT_NEAR(sample->profileS, card->untilS, 6) << id;
+    }
+    ChildProgram learn("stripwright", {"plan", demoSheet, "--hands-from", file("runs.db")});
+    EXPECT_EQ(learn.exitCode(), 3);
+    EXPECT_NE(learn.errors().find("1 run: on the simulated plate with simulated hands"), std::string::npos)
+        << learn.errors();
+}
+
 } // namespace
 
 TEST_F(DemoJob, KeepsTheTrueJointInEveryWindowAndReopensWithTheSameMetricsToTheLastDigit)
@@ -79,4 +103,5 @@ TEST_F(DemoJob, KeepsTheTrueJointInEveryWindowAndReopensWithTheSameMetricsToTheL
     const auto answer = nlohmann::json::parse(first);
     EXPECT_EQ(answer.at("outcome"), "completed");
     EXPECT_EQ(answer.at("every_limit_kept"), true);
+    expectSimulatedHands(answer);
 }

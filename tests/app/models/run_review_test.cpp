@@ -59,6 +59,56 @@ TEST(RunReview, OfARunThatGoesOnOnlyUpperLimitsAreJudged)
     EXPECT_LT(measuredRows(sheet, upAndDown(60), {}, true).front().margin, 0);
 }
 
+/// 1 K/s to 160 °C, where it stays for so long, then down again; heated until `heatedS`.
+static std::vector<Sample> heldAt160(double holdS, double heatedS)
+{
+    std::vector<Sample> samples;
+    constexpr double riseS = 160 - 25;
+    for (int i = 0; i <= 2 * riseS + holdS; ++i) {
+        const double downS = std::max(0.0, i - riseS - holdS);
+        const double jointC = std::min(160.0, 25.0 + i) - downS;
+        samples.push_back({.seq = i + 1,
+                           .timeS = double(i),
+                           .profileS = double(i),
+                           .sensorC = jointC,
+                           .duty = i < heatedS ? 0.5 : 0.0,
+                           .extra = {{"truth_joint_6_C", jointC}}});
+    }
+    return samples;
+}
+
+static long rowsOfTheNewLed(const std::vector<MarginRow>& rows)
+{
+    return std::ranges::count_if(rows, [](const MarginRow& row) {
+        return aboutNewLed(row.limit) || row.limit.metric == Metric::Wetting ||
+               row.limit.metric == Metric::Shock;
+    });
+}
+
+TEST(RunReview, ANewLedThatWasNotSetDownIsNotJudged)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json"); // melts at 140 °C
+    EXPECT_GT(rowsOfTheNewLed(measuredRows(sheet, heldAt160(40, 160), {}, true)), 3);
+    // Stopped at 145 °C: it is solid long before the hands, who need 20 s, would be done.
+    const std::vector<Sample> stopped = upAndDown(145);
+    EXPECT_EQ(rowsOfTheNewLed(measuredRows(sheet, stopped, {}, true)), 0);
+    const std::vector<Event> done = {{.timeS = 121, .kind = "card", .text = "done: swap-led-6"}};
+    EXPECT_GT(rowsOfTheNewLed(measuredRows(sheet, stopped, done, true)), 3) << "it was said to be";
+    const std::vector<Event> another = {{.timeS = 121, .kind = "card", .text = "done: swap-led-5"}};
+    EXPECT_EQ(rowsOfTheNewLed(measuredRows(sheet, stopped, another, true)), 0);
+    // It never melts.
+    EXPECT_EQ(rowsOfTheNewLed(measuredRows(sheet, upAndDown(130), {}, true)), 0);
+}
+
+TEST(RunReview, ANewLedIsTakenToBeSetDownInTimeWhileThePlateIsStillHeated)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    std::vector<Sample> samples = upAndDown(145);
+    for (Sample& sample : samples)
+        sample.duty = 0.5;
+    EXPECT_GT(rowsOfTheNewLed(measuredRows(sheet, samples, {}, true)), 3);
+}
+
 TEST(RunReview, AGapIsNotDrawnOverAndNotMeasured)
 {
     std::vector<Sample> samples = upAndDown(170);

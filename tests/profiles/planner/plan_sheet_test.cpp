@@ -357,8 +357,8 @@ TEST(Refusals, AreGoneOnceThePlateLiesWhereTheySay)
     BenchSheet sheet = demoWithSmallFeet();
     sheet.plateStartMm = 20;
     const std::vector<std::string> refusals = refusalsOf(sheet);
-    EXPECT_THAT(refusals,
-                testing::ElementsAre("Not on the plate: site 6. Put the plate's start at 162.5 mm."));
+    EXPECT_THAT(refusals, testing::ElementsAre("Not on the plate: site 6. Put the plate's start at 162.5 mm "
+                                               "(placement/plate_start_mm of the sheet)."));
     sheet.plateStartMm = 162.5;
     EXPECT_THAT(refusalsOf(sheet), testing::IsEmpty());
     EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
@@ -437,6 +437,20 @@ TEST(HandCards, CallForTheHandsWhenTheyAreCountedAndOnlyWhileTheJointIsLiquidAtE
     EXPECT_NEAR(still.atS, swap.untilS, 1e-9);
     EXPECT_GE(joint->lowC[static_cast<size_t>(std::ceil(swap.atS))], 140);
     EXPECT_GE(joint->lowC[static_cast<size_t>(swap.untilS)], 140);
+}
+
+TEST(HandCards, SayWhereThePlateLiesToTheTenthOfAMillimetre)
+{
+    const auto lays = [](double startMm) {
+        HeatPlan plan = demoPlan();
+        plan.sheet.plateStartMm = startMm;
+        writeStagesAndCards(plan);
+        return std::find_if(plan.cards.begin(), plan.cards.end(),
+                            [](const HandCard& one) { return one.id == "lay-strip"; })
+            ->text;
+    };
+    EXPECT_THAT(lays(-32.5), testing::HasSubstr("plate edge at -32.5 mm from"));
+    EXPECT_THAT(lays(162), testing::HasSubstr("plate edge at 162 mm from"));
 }
 
 TEST(NewLeds, AreThoseSetDownWithTheirOwnWayIntoTheHeat)

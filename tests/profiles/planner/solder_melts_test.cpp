@@ -1,8 +1,10 @@
 #include "demo_sheet.h"
 
+#include "planner/heat_kinds.h"
 #include "planner/plan_sheet.h"
 #include "planner/solder_melts.h"
 
+#include <algorithm>
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
@@ -70,16 +72,61 @@ TEST(HandCards, AskAboutSolderFromThePreheatOnAndWhereHandsWorkOnIt)
     };
     sheet.heat = HeatKind::Swap;
     const HeatPlan swap = planSheet(sheet);
-    EXPECT_EQ(asking(swap), "hands-off see-liquid swap-led-6 ");
+    EXPECT_EQ(asking(swap), "hands-off watch-solder see-liquid swap-led-6 ");
     EXPECT_EQ(asking(swap).find("hold-still"), std::string::npos);
     sheet.heat = HeatKind::Fit;
-    EXPECT_EQ(asking(planSheet(sheet)), "hands-off hold-still ");
+    EXPECT_EQ(asking(planSheet(sheet)), "hands-off watch-solder hold-still ");
 
     nlohmann::json older = toJson(swap);
     for (auto& card : older["cards"])
         card.erase("asks_liquid");
     for (const HandCard& card : readHeatPlan(older.dump(), "x").cards)
         EXPECT_FALSE(card.asksLiquid);
+}
+
+TEST(HandCards, AskToWatchTheSolderOfEverySiteBeforeTheFirstMayMelt)
+{
+    HeatPlan plan;
+    plan.sheet = test::shippedSheet("marram-lane-bar-7.bench.json"); // 140 °C, solidus 137
+    for (SiteOnBench& here : plan.sheet.sites)
+        here.state = here.site == 4 || here.site == 6 ? SiteState::Replace : SiteState::Good;
+    plan.timeS = {0, 100, 200, 300, 400};
+    plan.plateC = {25, 180, 180, 100, 40};
+    plan.duty = {1, 1, 0, 0, 0};
+    plan.heaterOffS = 200;
+    // Site 6 turns far before site 4, the first target and the coldest.
+    plan.curves = {{"joint_4", {20, 90, 160, 80, 40}, {20, 100, 165, 80, 40}, {20, 105, 170, 80, 40}},
+                   {"joint_6", {20, 120, 170, 80, 40}, {20, 140, 175, 80, 40}, {20, 150, 180, 80, 40}}};
+    plan.stages = {};
+    rulesOf(HeatKind::Swap).stagesAndCards(plan);
+    const auto card = [&](const std::string& id) {
+        const auto found = std::ranges::find(plan.cards, id, &HandCard::id);
+        EXPECT_NE(found, plan.cards.end()) << id;
+        return found == plan.cards.end() ? HandCard() : *found;
+    };
+    const HandCard off = card("hands-off"), watch = card("watch-solder");
+    const auto melts = solderMelts(plan.sheet);
+    const Curve best{plan.timeS, plan.curves[1].highC};
+    EXPECT_NEAR(watch.atS, *firstRiseThrough(best, melts->lowC - melts->pastyK - surelySolidBelowK), 1e-9);
+    EXPECT_LT(watch.atS, *firstRiseThrough(best, melts->lowC - melts->pastyK));
+    EXPECT_EQ(off.untilS, watch.atS);
+    EXPECT_NEAR(watch.untilS, *surelyLiquidFromS(plan, 4), 1e-9) << "until all are liquid at any contact";
+    EXPECT_NE(watch.text.find("sites 4, 6"), std::string::npos) << watch.text;
+    EXPECT_TRUE(watch.asksLiquid);
+}
+
+TEST(HandCards, AskToWatchNothingThatDoesNotComeNearMelting)
+{
+    HeatPlan plan;
+    plan.sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    plan.timeS = {0, 100, 200};
+    plan.plateC = {25, 90, 40};
+    plan.duty = {1, 0, 0};
+    plan.heaterOffS = 100;
+    plan.curves = {{"joint_6", {20, 70, 30}, {20, 80, 30}, {20, 90, 30}}};
+    rulesOf(HeatKind::Swap).stagesAndCards(plan);
+    EXPECT_EQ(std::ranges::count(plan.cards, "watch-solder", &HandCard::id), 0);
+    EXPECT_EQ(std::ranges::count(plan.cards, "hands-off", &HandCard::id), 1);
 }
 
 } // namespace

@@ -74,6 +74,25 @@ TEST(AlloyRefusals, MeetLeadOverBismuthInTheSameWay)
     EXPECT_THAT(alloyRefusals(sheetOf(HeatKind::Remove, "sn63pb37-no-clean", "sn42bi58")), IsEmpty());
 }
 
+TEST(AlloyRefusals, AdviseOnlyWhatTheChosenWayLetsHandsDo)
+{
+    const auto refusal = [](HeatKind heat, SwapWay way) {
+        BenchSheet sheet = sheetOf(heat, "sn42bi58-no-clean", "sn63pb37");
+        sheet.way = way;
+        return alloyRefusals(sheet).at(0);
+    };
+    const auto named = HasSubstr("name the override \"bismuth-over-lead\" in the sheet's \"overrides\"");
+    for (const SwapWay way : {SwapWay::TinnedLed, SwapWay::ChargeLaidCold}) {
+        EXPECT_THAT(refusal(HeatKind::Swap, way), HasSubstr("stay hot and cannot be wicked"));
+        EXPECT_THAT(refusal(HeatKind::Swap, way), HasSubstr("the way \"two-heats\""));
+        EXPECT_THAT(refusal(HeatKind::Swap, way), named);
+    }
+    EXPECT_THAT(refusal(HeatKind::Swap, SwapWay::TwoHeats), HasSubstr("cold, between the two heats"));
+    EXPECT_THAT(refusal(HeatKind::Swap, SwapWay::TwoHeats), named);
+    EXPECT_THAT(refusal(HeatKind::Fit, SwapWay::SolderLeft), HasSubstr("cold, before any paste"));
+    EXPECT_THAT(refusal(HeatKind::Fit, SwapWay::SolderLeft), named);
+}
+
 TEST(AlloyRefusals, SayWhichAlloyIsNewAndWhatTheOldOneHasOrMayHave)
 {
     const auto words = [](const char* paste, const char* old) {
@@ -178,7 +197,8 @@ TEST(AlloyWarnings, ShowWhereAJointWithResidueMeltsAgainstThePlannedPeak)
         ElementsAre("Where a fifth of the new joint is old solder, it melts fully only at 159 °C (est.); "
                     "planned peak at the poorest contact: 163 °C.",
                     HasSubstr("melts by itself only at 220 °C")));
-    EXPECT_THAT(alloyWarnings(sheet, peaksAt(158))[0], HasSubstr("contact: 158 °C. Wick the pads better."));
+    EXPECT_THAT(alloyWarnings(sheet, peaksAt(158))[0],
+                HasSubstr("contact: 158 °C. Wick the pads better, while the strip is cold."));
 }
 
 TEST(AlloyWarnings, LeaveASwapThatIsTooColdForTheOldJointToItsLimit)

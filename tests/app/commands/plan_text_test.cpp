@@ -1,0 +1,97 @@
+#include "commands/plan_text.h"
+
+#include "demo_sheet.h"
+
+#include <gmock/gmock.h>
+#include <sstream>
+
+using namespace stripwright;
+using testing::HasSubstr;
+using testing::Not;
+
+namespace {
+
+BenchSheet demo()
+{
+    return test::shippedSheet("marram-lane-bar-7.bench.json");
+}
+
+/// A heat that keeps its limits; these LEDs melt once more than they may.
+HeatPlan heatOf(const BenchSheet& sheet, const std::vector<int>& past)
+{
+    HeatPlan plan;
+    plan.sheet = sheet;
+    plan.runnable = true;
+    for (int site = 1; site <= 7; ++site)
+        plan.passes.push_back({site, 3, 1, std::ranges::find(past, site) == past.end() ? 3 : 4, 3});
+    plan.passes.push_back({8, 4, 0, 4, 3}); // past it already, and does not melt
+    return plan;
+}
+
+std::string textOf(const BenchSheet& sheet, const JobPlan& job)
+{
+    std::ostringstream out;
+    printJob(out, sheet, job, {}, false);
+    std::string text = out.str();
+    for (size_t at = 0; (at = text.find("\n  ", at)) != std::string::npos;) // as one line
+        text.replace(at, text.find_first_not_of(" \n", at) - at, " ");
+    return text;
+}
+
+} // namespace
+
+TEST(Headline, NamesTheLedsThatGoPastTheirPasses)
+{
+    EXPECT_THAT(headlineOf({demo(), {heatOf(demo(), {3, 5})}}),
+                testing::StartsWith("Runnable, but LEDs 3, 5 go past the passes allowed: every limit"));
+    EXPECT_THAT(headlineOf({demo(), {heatOf(demo(), {3})}}),
+                testing::StartsWith("Runnable, but LED 3 goes past the passes allowed: "));
+    EXPECT_THAT(headlineOf({demo(), {heatOf(demo(), {5}), heatOf(demo(), {3, 5})}}),
+                testing::StartsWith("Runnable in 2 heats, but LEDs 3, 5 go past the passes allowed: "));
+    EXPECT_THAT(headlineOf({demo(), {heatOf(demo(), {})}}), testing::StartsWith("Runnable: every limit"));
+    HeatPlan refused = heatOf(demo(), {3});
+    refused.runnable = false;
+    refused.refusals = {"It burns: put it out."};
+    EXPECT_EQ(headlineOf({demo(), {refused}}),
+              "Not runnable: It burns: put it out. LED 3 would go past the passes allowed.");
+}
+
+TEST(PlanText, SaysWhereThePlateWasMovedToAndWhy)
+{
+    BenchSheet sheet = demo();
+    const HeatPlan stays = heatOf(sheet, {});
+    EXPECT_THAT(textOf(sheet, {sheet, {stays}}), Not(HasSubstr("moved from")));
+    sheet.plateStartMm = -20;
+    EXPECT_THAT(textOf(sheet, {sheet, {stays}}),
+                HasSubstr("moved from the sheet's -20 mm to 162.5 mm: from there the plate does not reach "
+                          "site 6."));
+    sheet.plateStartMm = 160;
+    EXPECT_THAT(textOf(sheet, {sheet, {stays}}),
+                HasSubstr("moved from the sheet's 160 mm to 162.5 mm: not all of the job's sites"));
+}
+
+TEST(PlanText, SaysThatASwapOnTheSolderLeftUsesNoPaste)
+{
+    BenchSheet sheet = demo();
+    const std::string unused = "paste (" + sheet.paste.name + ") is not used";
+    for (const SwapWay way : {SwapWay::SolderLeft, SwapWay::WarmedLed}) {
+        sheet.way = way;
+        EXPECT_THAT(textOf(sheet, {sheet, {heatOf(sheet, {})}}), HasSubstr(unused));
+    }
+    sheet.way = SwapWay::TinnedLed;
+    EXPECT_THAT(textOf(sheet, {sheet, {heatOf(sheet, {})}}), Not(HasSubstr(unused)));
+    sheet.heat = HeatKind::Fit;
+    EXPECT_THAT(textOf(sheet, {sheet, {heatOf(sheet, {})}}), Not(HasSubstr(unused)));
+}
+
+TEST(PlanText, OfARefusedSheetSaysWhatWouldHelp)
+{
+    HeatPlan refused = heatOf(demo(), {});
+    refused.runnable = false;
+    refused.refusals = {"It burns: put it out."};
+    EXPECT_THAT(textOf(demo(), {demo(), {refused}}),
+                HasSubstr("What would help:\n- What the refusal says, changed in the sheet.\n"));
+    refused.suggestions = {{"Water on it: it goes out.", {}}};
+    EXPECT_THAT(textOf(demo(), {demo(), {refused}}), HasSubstr("- Water on it: it goes out."));
+    EXPECT_THAT(textOf(demo(), {demo(), {heatOf(demo(), {})}}), Not(HasSubstr("What would help")));
+}

@@ -1,0 +1,65 @@
+#include "commands/simulated_hands.h"
+
+#include <gmock/gmock.h>
+
+using namespace stripwright;
+using testing::ElementsAre;
+using testing::IsEmpty;
+
+namespace {
+
+Event done(const std::string& card, double atS)
+{
+    return {.timeS = atS, .kind = "card", .severity = "info", .text = "done: " + card};
+}
+
+Event note(const std::string& text)
+{
+    return {.kind = "note", .severity = "info", .text = text};
+}
+
+const std::vector<Event> byHand = {done("see-liquid", 200), done("swap-led-4", 212), done("swap-led-6", 226)};
+
+std::vector<Event> simulated(std::vector<Event> events)
+{
+    events.insert(events.begin(), note(simulatedHandsNote));
+    return events;
+}
+
+} // namespace
+
+TEST(SimulatedHands, TeachNothingAndAreNamedAsWhatWasFound)
+{
+    EXPECT_THAT(personsHandsOf({byHand}).measured.siteS, ElementsAre(12, 14));
+    const LearntHands learnt = personsHandsOf({simulated(byHand), simulated(byHand), simulated({})});
+    EXPECT_THAT(learnt.measured.siteS, IsEmpty());
+    EXPECT_EQ(learnt.found, "3 runs: all on the simulated plate with simulated hands");
+    EXPECT_EQ(personsHandsOf({simulated(byHand)}).found,
+              "1 run: on the simulated plate with simulated hands");
+    EXPECT_EQ(personsHandsOf({}).found, "no run");
+}
+
+TEST(SimulatedHands, OfRunsOfEveryKindSayHowManyThereWere)
+{
+    EXPECT_EQ(personsHandsOf({simulated(byHand), byHand, {}}).found,
+              "3 runs: 1 on the simulated plate with simulated hands, 1 without two of its cards for the "
+              "hands said done one after the other; 2 sites timed");
+}
+
+TEST(SimulatedHands, LeaveWhatAPersonAnsweredToThatPersonButNoTimeAcrossTheirOwn)
+{
+    std::vector<Event> mixed = simulated(
+        {done("see-liquid", 200), done("swap-led-4", 212), done("swap-led-5", 225), done("swap-led-6", 239)});
+    for (const char* card : {"see-liquid", "swap-led-4", "swap-led-6"})
+        mixed.push_back(note(byPersonNote(card)));
+    EXPECT_THAT(personsHandsOf({mixed}).measured.siteS, ElementsAre(12));
+}
+
+TEST(SimulatedHands, AreKnownByTheNoteAlone)
+{
+    EXPECT_TRUE(handsWereSimulated(simulated({})));
+    EXPECT_FALSE(handsWereSimulated(byHand));
+    Event other = note(simulatedHandsNote);
+    other.kind = "state";
+    EXPECT_FALSE(handsWereSimulated({other}));
+}

@@ -36,8 +36,9 @@ struct MeantController {
 MeantController meantController(const std::vector<RunningController>& running,
                                 const std::optional<int>& process, const std::string& command);
 
-/// Turns its heat off and waits until that was read back; if it was not within 2 s, or if it has no socket, the
-/// process is asked to end, which turns the heat off too. Returns the exit code, says on standard error what became of it.
+/// Turns its heat off and waits until that was read back; if it was not within 2 s, or if it has no socket,
+/// the process is asked to end, which turns the heat off too. Returns the exit code, says on standard error
+/// what became of it.
 int stopController(const RunningController& controller);
 
 /// One line: process, plate, since when, and where it stands if it answers.

@@ -19,7 +19,7 @@ QString whatOf(const MarginRow& row)
 
 Line lineOf(const MarginRow& row)
 {
-    return {whatOf(row), allowedText(row.limit), measuredText(row), marginText(row.limit, row.margin),
+    return {whatOf(row), allowedText(row.limit), spanText(row), marginText(row.limit, row.margin),
             inWords(stateOf(row))};
 }
 
@@ -34,26 +34,14 @@ void printList(std::ostream& out, const std::vector<MarginRow>& rows, bool byCon
         return (margin.leftJustified(widest + 2) + state.leftJustified(stateWidth)).toStdString();
     };
     printWrapped(out, lead("margin", ""),
-                 std::string("limit: ") + (byContact ? "low · nominal · high contact (warm air)" : "value") +
+                 std::string("limit: ") + (byContact ? "coldest · as stated · hottest" : "value") +
                      ", allowed");
     for (const MarginRow& row : rows)
         printWrapped(out, lead(marginText(row.limit, row.margin), inWords(stateOf(row))),
-                     (whatOf(row) + ": " + measuredText(row) + ", " + allowedText(row.limit)).toStdString());
+                     (whatOf(row) + ": " + spanText(row) + ", " + allowedText(row.limit)).toStdString());
 }
 
 } // namespace
-
-QString measuredText(const MarginRow& row)
-{
-    MarginRow cold = row;
-    cold.warmAir.reset();
-    const QString unit = QString::fromUtf8(row.limit.unit());
-    if (!row.warmAir || unit != QStringLiteral("K/s"))
-        return spanText(row);
-    QString text = spanText(cold); // rates mean nothing without their decimals
-    text.chop(unit.size());
-    return text + '(' + valueText(row.limit, *row.warmAir).chopped(unit.size() + 1) + ") " + unit;
-}
 
 void printMargins(std::ostream& out, const std::vector<MarginRow>& rows)
 {

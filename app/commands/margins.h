@@ -2,14 +2,10 @@
 
 #include "analysis/limits.h"
 
-#include <QString>
 #include <nlohmann/json.hpp>
 #include <ostream>
 
 namespace stripwright {
-
-/// spanText(), with the decimals that a rate needs where it shows a figure for warm air too.
-QString measuredText(const MarginRow& row);
 
 /// Rows for the eye, in the order given: a table where `out` is wide enough, else a list.
 void printMargins(std::ostream& out, const std::vector<MarginRow>& rows);

@@ -4,13 +4,14 @@
 #include "commands/inputs.h"
 #include "commands/margins.h"
 #include "commands/plan_text.h"
-#include "commands/simulated_hands.h"
 #include "commands/wrapped.h"
 #include "materials/output_file.h"
 #include "materials/problem.h"
 #include "models/plan_verdict.h"
+#include "models/simulated_hands.h"
 #include "planner/what_if.h"
 #include "rules/wording.h"
+#include "search/scenario.h"
 
 #include <algorithm>
 #include <chrono>
@@ -78,7 +79,7 @@ nlohmann::ordered_json answerJson(const BenchSheet& sheet, const JobPlan& job,
     for (const Suggestion& suggestion : job.heats.front().suggestions)
         suggestions.push_back(suggestion.what);
     return {{"format", "stripwright-plan-answer"},
-            {"version", 2},
+            {"version", 3},
             {"title", sheet.title},
             {"runnable", job.runnable()},
             {"verdict", verdictOf(job).toStdString()},
@@ -183,6 +184,10 @@ int carryOut(const PlanCommand& command)
         std::cout << answer.dump(2) << '\n';
     } else {
         printJob(std::cout, sheet, job, files, command.all);
+        if (command.all && !answers.empty()) {
+            std::cout << '\n';
+            printWrapped(std::cout, "", costOfRanges(job, planJob(asThoughKnown(sheet))));
+        }
         if (command.whatIf && levers)
             printWhatIf(*levers);
     }

@@ -118,29 +118,6 @@ std::string placeMoved(const BenchSheet& sheet, const HeatPlan& plan)
                            : ": from there the plate does not reach " + sitesInWords(beyond) + ".");
 }
 
-/// LEDs that this heat takes past the passes their data allow.
-std::set<int> pastPasses(const HeatPlan& plan)
-{
-    std::set<int> sites;
-    for (const SitePasses& one : plan.passes)
-        if (one.inThisHeat > 0 && one.after > one.allowed)
-            sites.insert(one.site);
-    return sites;
-}
-
-/// A verdict that names them before anything else.
-std::string withPasses(const std::string& verdict, const std::set<int>& past)
-{
-    if (past.empty())
-        return verdict;
-    const std::string leds = (past.size() == 1 ? "LED " : "LEDs ") + siteList({past.begin(), past.end()});
-    const size_t colon = verdict.find(':');
-    if (!verdict.starts_with("Runnable") || colon == std::string::npos)
-        return verdict + " " + leds + " would go past the passes allowed.";
-    return verdict.substr(0, colon) + ", but " + leds + (past.size() == 1 ? " goes" : " go") +
-           " past the passes allowed" + verdict.substr(colon);
-}
-
 /// What the planner has changed of the sheet, and what of it this heat does not use.
 void printChanges(std::ostream& out, const BenchSheet& sheet, const HeatPlan& plan)
 {
@@ -166,32 +143,24 @@ void printTightest(std::ostream& out, const HeatPlan& plan)
                      "  " + padded(marginText(row.limit, row.margin).toStdString(), 11) +
                          (broken ? row.limit.habit ? "~ " : "x " : "  "),
                      row.limit.what + (row.limit.habit ? " (trade habit)" : "") + ": " +
-                         measuredText(row).toStdString() + ", " + allowedText(row.limit).toStdString());
+                         spanText(row).toStdString() + ", " + allowedText(row.limit).toStdString());
     }
 }
 
 } // namespace
 
-std::string headlineOf(const JobPlan& job)
-{
-    std::set<int> past;
-    for (const HeatPlan& plan : job.heats)
-        past.merge(pastPasses(plan));
-    return withPasses(verdictOf(job).toStdString(), past);
-}
-
 void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job,
               const std::vector<std::string>& files, bool all)
 {
     printWrapped(out, "", sheet.title);
-    printWrapped(out, "", headlineOf(job));
+    printWrapped(out, "", verdictOf(job).toStdString());
     for (size_t i = 0; i < job.heats.size(); ++i) {
         const HeatPlan& plan = job.heats[i];
         out << '\n';
         if (!plan.sheet.targets().empty())
             printWrapped(out, "", capital(headOf(plan)));
         if (job.heats.size() > 1)
-            printWrapped(out, "  ", withPasses(verdictOf(plan).toStdString(), pastPasses(plan)));
+            printWrapped(out, "  ", verdictOf(plan).toStdString());
         printChanges(out, sheet, plan);
         if (!plan.timeS.empty() && !plan.stages.empty()) {
             printStages(out, plan);
@@ -222,6 +191,29 @@ void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job,
                          std::string(suggestions.empty() ? "" : " Or, planned again as a whole:"));
     for (const Suggestion& suggestion : suggestions)
         printWrapped(out, "- ", suggestion.what);
+}
+
+std::string costOfRanges(const JobPlan& job, const JobPlan& asThoughKnown)
+{
+    const auto tightest = [](const JobPlan& of) {
+        const MarginRow* found = nullptr;
+        for (const HeatPlan& plan : of.heats)
+            for (const MarginRow& row : plan.margins)
+                if (!row.limit.habit && (!found || row.normalisedMargin < found->normalisedMargin))
+                    found = &row;
+        return found ? found->limit.what + ", " + marginText(found->limit, found->margin).toStdString()
+                     : std::string("nothing");
+    };
+    const auto heatedS = [](const JobPlan& of) {
+        double sum = 0;
+        for (const HeatPlan& plan : of.heats)
+            sum += plan.heaterOffS;
+        return sum;
+    };
+    return "Were contact, films, room, core and plate exactly as the sheet states them, the tightest limit "
+           "would be " +
+           tightest(asThoughKnown) + ", instead of " + tightest(job) + "; the heater would be on for " +
+           clock(heatedS(asThoughKnown)) + " instead of " + clock(heatedS(job)) + ".";
 }
 
 } // namespace stripwright

@@ -13,7 +13,8 @@ namespace stripwright {
 void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job,
               const std::vector<std::string>& files, bool all);
 
-/// verdictOf(job) with the LEDs that a heat takes past the passes their data allow.
-std::string headlineOf(const JobPlan& job);
+/// What it costs that contact, films, room, core and plate are known within ranges only: the job beside the
+/// same one as though they were known.
+std::string costOfRanges(const JobPlan& job, const JobPlan& asThoughKnown);
 
 } // namespace stripwright

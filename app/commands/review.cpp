@@ -5,11 +5,11 @@
 #include "commands/curves_csv.h"
 #include "commands/inputs.h"
 #include "commands/margins.h"
-#include "commands/simulated_hands.h"
 #include "commands/wrapped.h"
 #include "materials/output_file.h"
 #include "messages/wire_names.h"
 #include "models/run_review.h"
+#include "models/simulated_hands.h"
 #include "runlog/salvage.h"
 
 #include <algorithm>
@@ -38,7 +38,7 @@ nlohmann::ordered_json reviewJson(const RecordedRun& run, const BenchSheet& shee
                          {"melts_from_C", mark.meltsFromC},
                          {"melts_up_to_C", mark.meltsUpToC}});
     return {{"format", "stripwright-review"},
-            {"version", 1},
+            {"version", 2},
             {"run", summary.key},
             {"title", summary.title},
             {"started_utc", summary.startedUtc},

@@ -1,7 +1,5 @@
 #include "models/measured_hands.h"
 
-#include "runlog/run_log.h"
-
 #include <algorithm>
 #include <string_view>
 
@@ -25,15 +23,6 @@ void addHands(const std::vector<Event>& events, MeasuredHands& measured)
         }
     }
     measured.runs += measured.siteS.size() + measured.liftS.size() > known;
-}
-
-MeasuredHands handsIn(const std::filesystem::path& runs)
-{
-    const RunReader reader(runs);
-    MeasuredHands measured;
-    for (const RunSummary& run : reader.runs())
-        addHands(reader.read(run.key).events, measured);
-    return measured;
 }
 
 static std::optional<double> mostly(std::vector<double> seconds)

@@ -3,8 +3,6 @@
 #include "materials/bench_sheet.h"
 #include "messages/messages.h"
 
-#include <filesystem>
-
 namespace stripwright {
 
 /// What a person's own runs say of their hands: from one site's card being said done to the next one's.
@@ -15,8 +13,6 @@ struct MeasuredHands {
 
 /// Adds what the events of one run say.
 void addHands(const std::vector<Event>& events, MeasuredHands& measured);
-/// Of every run in a log.
-MeasuredHands handsIn(const std::filesystem::path& runs);
 
 constexpr size_t fewestSites = 3; ///< Measured, before a pace is taken from them.
 

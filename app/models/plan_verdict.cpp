@@ -1,11 +1,13 @@
 #include "models/plan_verdict.h"
 
 #include "models/wording.h"
+#include "rules/wording.h"
 
 #include <QCoreApplication>
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 namespace stripwright {
 
@@ -21,9 +23,36 @@ QString worstText(const MarginRow& row)
     return say("%1, %2").arg(QString::fromStdString(row.limit.what), marginText(row.limit, row.margin));
 }
 
-} // namespace
+/// LEDs that this heat takes past the passes their data allow.
+std::set<int> pastPasses(const HeatPlan& plan)
+{
+    std::set<int> sites;
+    for (const SitePasses& one : plan.passes)
+        if (one.inThisHeat > 0 && one.after > one.allowed)
+            sites.insert(one.site);
+    return sites;
+}
 
-QString verdictOf(const HeatPlan& plan)
+/// A verdict that names them before anything else.
+QString withPasses(const QString& verdict, const std::set<int>& past)
+{
+    if (past.empty())
+        return verdict;
+    const QString sites = QString::fromStdString(siteList({past.begin(), past.end()}));
+    const qsizetype colon = verdict.indexOf(':');
+    if (!verdict.startsWith(say("Runnable")) || colon < 0)
+        return verdict + ' ' +
+               (past.size() == 1 ? say("LED %1 would go past the passes allowed.")
+                                 : say("LEDs %1 would go past the passes allowed."))
+                   .arg(sites);
+    return verdict.first(colon) +
+           (past.size() == 1 ? say(", but LED %1 goes past the passes allowed")
+                             : say(", but LEDs %1 go past the passes allowed"))
+               .arg(sites) +
+           verdict.sliced(colon);
+}
+
+QString ofLimits(const HeatPlan& plan)
 {
     if (plan.sheet.targets().empty())
         return plan.sheet.heat == HeatKind::Release ? say("No lens is marked for release yet.")
@@ -52,14 +81,26 @@ QString verdictOf(const HeatPlan& plan)
     return text;
 }
 
+} // namespace
+
+QString verdictOf(const HeatPlan& plan)
+{
+    return withPasses(ofLimits(plan), pastPasses(plan));
+}
+
 QString verdictOf(const JobPlan& job)
 {
     if (job.heats.size() == 1)
         return verdictOf(job.heats.front());
+    std::set<int> past;
+    for (const HeatPlan& plan : job.heats)
+        past.merge(pastPasses(plan));
     const auto stopped = std::ranges::find_if(job.heats, [](const HeatPlan& plan) { return !plan.runnable; });
-    if (stopped == job.heats.end())
-        return say("Runnable in %1 heats: every limit is kept in each.").arg(job.heats.size());
-    return say("%1 heats. Heat %2: %3").arg(job.heats.size()).arg(stopped->heat).arg(verdictOf(*stopped));
+    return withPasses(
+        stopped == job.heats.end()
+            ? say("Runnable in %1 heats: every limit is kept in each.").arg(job.heats.size())
+            : say("%1 heats. Heat %2: %3").arg(job.heats.size()).arg(stopped->heat).arg(ofLimits(*stopped)),
+        past);
 }
 
 } // namespace stripwright

@@ -1,5 +1,7 @@
 #include "models/run_history.h"
 
+#include "models/simulated_hands.h"
+
 #include "rules/wording.h"
 #include "runlog/run_log.h"
 
@@ -169,7 +171,7 @@ void RunHistory::take(const std::string& key, const HeatPlan& plan, bool complet
 void RunHistory::add(const std::string& key, Found found)
 {
     known_.insert(key);
-    addHands(found.events, hands_);
+    addPersonsHands(found.events, hands_);
     if (found.completed)
         completed_.push_back(std::move(*found.completed));
 }

@@ -66,7 +66,7 @@ QVariant SitesTable::data(const QModelIndex& index, int role) const
         const auto margin = [&](const std::optional<double>& value) {
             return value ? marginOf(row.limit, value) : std::numeric_limits<double>::infinity();
         };
-        const auto worst = std::min({row.low, row.nominal, row.high, row.warmAir},
+        const auto worst = std::min({row.low, row.nominal, row.high},
                                     [&](const auto& a, const auto& b) { return margin(a) < margin(b); });
         return worst ? tr("%1 %2").arg(stationText(row.limit.station).section(' ', 0, 0),
                                        valueText(row.limit, *worst))

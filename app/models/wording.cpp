@@ -119,8 +119,8 @@ QString spanText(const MarginRow& row)
     };
     if (!row.low && !row.high)
         return part(row.nominal) + ' ' + unitOf(row.limit);
-    return part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") + part(row.high) +
-           ' ' + unitOf(row.limit);
+    return part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") +
+           part(row.high) + ' ' + unitOf(row.limit);
 }
 
 QString windowText(const Window& window, const QString& unit, int decimals)
@@ -141,7 +141,7 @@ std::optional<double> hottestOf(const MarginRow& row)
 {
     std::optional<double> hottest;
     if (row.limit.metric == Metric::Peak)
-        for (const auto& value : {row.low, row.nominal, row.high, row.warmAir})
+        for (const auto& value : {row.low, row.nominal, row.high})
             if (value)
                 hottest = std::max(hottest.value_or(*value), *value);
     return hottest;

@@ -69,7 +69,6 @@ TEST(MarginTable, ThatIsWiderThanTheTerminalIsAListWithEveryFigure)
     wide.limit.what = "LED body, steepest heating once it has settled on the pad, site 6";
     wide.low = 168.5;
     wide.high = 172.25;
-    wide.warmAir = 175.0;
     std::ostringstream out;
     printMargins(out, {wide, row("b", 90, 80)});
     std::istringstream lines(out.str());
@@ -79,22 +78,7 @@ TEST(MarginTable, ThatIsWiderThanTheTerminalIsAListWithEveryFigure)
         const size_t text = line.find_first_not_of(' ');
         all += (all.empty() ? "" : " ") + line.substr(text == std::string::npos ? 0 : text);
     }
-    for (const char* part : {"habit missed", "site 6 (trade habit): 169 · 170 · 172 (175) °C", "up to 170 °C",
+    for (const char* part : {"habit missed", "site 6 (trade habit): 169 · 170 · 172 °C", "up to 170 °C",
                              "broken", "lens peak, site 5: 90.0 °C, up to 80 °C"})
         EXPECT_NE(all.find(part), std::string::npos) << part << " in " << all;
-}
-
-TEST(MeasuredText, KeepsTheDecimalsOfARateBesideItsFigureForWarmAir)
-{
-    MarginRow rate = row("a", 1.254, 3);
-    rate.limit.metric = Metric::SteepestRise;
-    rate.low = 1.2;
-    rate.high = 1.31;
-    rate.warmAir = 1.345;
-    EXPECT_EQ(measuredText(rate), "1.20 · 1.25 · 1.31 (1.34) K/s");
-    rate.warmAir.reset();
-    EXPECT_EQ(measuredText(rate), "1.20 · 1.25 · 1.31 K/s");
-    MarginRow peak = row("a", 170.26, 180);
-    peak.low = peak.high = peak.warmAir = 171;
-    EXPECT_EQ(measuredText(peak), "171 · 170 · 171 (171) °C");
 }

@@ -2,6 +2,8 @@
 
 #include "demo_sheet.h"
 
+#include "models/plan_verdict.h"
+
 #include <gmock/gmock.h>
 #include <sstream>
 
@@ -42,17 +44,18 @@ std::string textOf(const BenchSheet& sheet, const JobPlan& job)
 
 TEST(Headline, NamesTheLedsThatGoPastTheirPasses)
 {
-    EXPECT_THAT(headlineOf({demo(), {heatOf(demo(), {3, 5})}}),
+    EXPECT_THAT(verdictOf(JobPlan{demo(), {heatOf(demo(), {3, 5})}}).toStdString(),
                 testing::StartsWith("Runnable, but LEDs 3, 5 go past the passes allowed: every limit"));
-    EXPECT_THAT(headlineOf({demo(), {heatOf(demo(), {3})}}),
+    EXPECT_THAT(verdictOf(JobPlan{demo(), {heatOf(demo(), {3})}}).toStdString(),
                 testing::StartsWith("Runnable, but LED 3 goes past the passes allowed: "));
-    EXPECT_THAT(headlineOf({demo(), {heatOf(demo(), {5}), heatOf(demo(), {3, 5})}}),
+    EXPECT_THAT(verdictOf(JobPlan{demo(), {heatOf(demo(), {5}), heatOf(demo(), {3, 5})}}).toStdString(),
                 testing::StartsWith("Runnable in 2 heats, but LEDs 3, 5 go past the passes allowed: "));
-    EXPECT_THAT(headlineOf({demo(), {heatOf(demo(), {})}}), testing::StartsWith("Runnable: every limit"));
+    EXPECT_THAT(verdictOf(JobPlan{demo(), {heatOf(demo(), {})}}).toStdString(),
+                testing::StartsWith("Runnable: every limit"));
     HeatPlan refused = heatOf(demo(), {3});
     refused.runnable = false;
     refused.refusals = {"It burns: put it out."};
-    EXPECT_EQ(headlineOf({demo(), {refused}}),
+    EXPECT_EQ(verdictOf(JobPlan{demo(), {refused}}).toStdString(),
               "Not runnable: It burns: put it out. LED 3 would go past the passes allowed.");
 }
 
@@ -94,4 +97,22 @@ TEST(PlanText, OfARefusedSheetSaysWhatWouldHelp)
     refused.suggestions = {{"Water on it: it goes out.", {}}};
     EXPECT_THAT(textOf(demo(), {demo(), {refused}}), HasSubstr("- Water on it: it goes out."));
     EXPECT_THAT(textOf(demo(), {demo(), {heatOf(demo(), {})}}), Not(HasSubstr("What would help")));
+}
+
+TEST(CostOfRanges, SetsTheTightestLimitAndTheHeatersTimeBesideThoseOfAKnownBench)
+{
+    const auto jobOf = [](double margin, double heaterOffS) {
+        HeatPlan plan = heatOf(demo(), {});
+        plan.heaterOffS = heaterOffS;
+        plan.margins = {{.limit = {.what = "a habit", .habit = true}, .normalisedMargin = -2},
+                        {.limit = {.what = "time above liquidus", .metric = Metric::TimeAbove},
+                         .margin = margin,
+                         .normalisedMargin = margin / 30},
+                        {.limit = {.what = "lens peak"}, .margin = 50, .normalisedMargin = 5}};
+        return JobPlan{demo(), {plan}};
+    };
+    const std::string words = costOfRanges(jobOf(4, 75), jobOf(21, 60));
+    EXPECT_THAT(words,
+                HasSubstr("would be time above liquidus, +21 s, instead of time above liquidus, +4 s"));
+    EXPECT_THAT(words, HasSubstr("on for 1:00 instead of 1:15"));
 }

@@ -27,6 +27,9 @@ struct LearntHands {
 };
 LearntHands personsHandsIn(const std::filesystem::path& runs); ///< Throws RunLogError.
 
+/// Adds what a person's hands did in one run; of simulated ones nothing.
+void addPersonsHands(const std::vector<Event>& events, MeasuredHands& measured);
+
 /// The same of the events of each run.
 LearntHands personsHandsOf(const std::vector<std::vector<Event>>& runs);
 

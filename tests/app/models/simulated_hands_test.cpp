@@ -1,4 +1,4 @@
-#include "commands/simulated_hands.h"
+#include "models/simulated_hands.h"
 
 #include <gmock/gmock.h>
 

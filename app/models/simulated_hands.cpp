@@ -1,4 +1,4 @@
-#include "commands/simulated_hands.h"
+#include "models/simulated_hands.h"
 
 #include "runlog/run_log.h"
 
@@ -30,7 +30,7 @@ bool isHandsCard(std::string_view card)
 }
 
 /// Without what the simulation did. What a person did before it tells nothing of how long they took after it.
-static void addPersonsHands(const std::vector<Event>& events, MeasuredHands& measured)
+void addPersonsHands(const std::vector<Event>& events, MeasuredHands& measured)
 {
     if (!handsWereSimulated(events)) {
         addHands(events, measured);

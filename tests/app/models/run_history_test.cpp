@@ -1,5 +1,7 @@
 #include "models/run_history.h"
 
+#include "models/simulated_hands.h"
+
 #include "demo_sheet.h"
 #include "planner/plan_sheet.h"
 #include "runlog/run_log.h"
@@ -83,8 +85,10 @@ TEST(RunHistory, TakesHandsAndHeatsFromTheLogOnce)
     const JobPlan job{first.sheet, {first, second}};
     {
         RunWriter log(file);
-        const auto write = [&](const HeatPlan& plan, Outcome outcome, double siteS) {
+        const auto write = [&](const HeatPlan& plan, Outcome outcome, double siteS, bool simulated = false) {
             log.begin(toJson(plan).dump(), "{}", "2026-03-01T10:00:00Z");
+            if (simulated)
+                log.add(Event{100, 0, "note", "info", simulatedHandsNote});
             long seq = 0;
             for (const double timeS : {100.0, 100 + siteS, 100 + 2 * siteS})
                 log.add(Event{++seq, timeS, "card", "info",
@@ -93,6 +97,7 @@ TEST(RunHistory, TakesHandsAndHeatsFromTheLogOnce)
         };
         write(first, Outcome::Completed, 10);
         write(second, Outcome::StoppedByOperator, 12);
+        write(second, Outcome::StoppedByOperator, 3, true); // of which nothing is learnt
     }
     RunHistory history(file);
     QSignalSpy changed(&history, &RunHistory::changed);

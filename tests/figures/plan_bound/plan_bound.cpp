@@ -300,6 +300,7 @@ int main(int argc, char** argv)
         if (found.bound)
             bounds[reachable].push_back(*found.bound - found.planned);
     }
+    std::printf("%zu sheets, seed %llu\n\n", all.size(), static_cast<unsigned long long>(seed));
     for (const bool reachable : {true, false}) {
         std::printf("%s\n", reachable ? "sheets of which some power keeps every limit that counts"
                                       : "sheets of which none found does");

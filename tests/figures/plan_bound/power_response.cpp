@@ -211,12 +211,15 @@ PredictedHeat wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const
     }
     PredictOptions predictOptions;
     predictOptions.stepS = 1;
+    const HeatTask task = taskOf(sheet);
+    if (task.spareMm)
+        predictOptions.stripXMm = {*task.spareMm};
     if (sheet.cooling.fan)
         predictOptions.fanFromS = offS;
     answer.predictions = predictScenarios(sheet, plate, predictOptions);
     answer.reference.plateC = std::move(plate.plateC);
     answer.reference.heaterOffS = offS;
-    judge(answer, taskOf(sheet));
+    judge(answer, task);
     return answer;
 }
 

@@ -187,6 +187,8 @@ BenchSheet randomJob(const Shelf& shelf, std::uint64_t seed, int number)
     Dice dice(seed, number);
     for (;;) {
         BenchSheet sheet = drawnJob(shelf, dice);
+        if (sheet.heat == HeatKind::Release && !sheet.strip.lens)
+            continue;
         sheet.title = "Job " + std::to_string(number);
         try {
             return readBenchSheet(toJson(sheet), sheet.title, "", {});

@@ -170,9 +170,14 @@ struct Row {
     }
     void print(const char* name) const
     {
-        const auto percent = [](int part, int whole) { return whole > 0 ? 100.0 * part / whole : NAN; };
-        std::printf("  %-44s %4d  %6.1f %%  %6.1f %% of %3d  %6.1f %%\n", name, runs, percent(done, runs),
-                    percent(lenses, withLenses), withLenses, percent(all, runs));
+        const auto percent = [](int part, int whole) {
+            char text[32] = "-";
+            if (whole > 0)
+                std::snprintf(text, sizeof text, "%.1f %%", 100.0 * part / whole);
+            return std::string(text);
+        };
+        std::printf("  %-44s %4d %9s %9s of %3d %9s\n", name, runs, percent(done, runs).c_str(),
+                    percent(lenses, withLenses).c_str(), withLenses, percent(all, runs).c_str());
         for (const auto& [kind, count] : broken)
             std::printf("      %-40s %4d\n", kind.c_str(), count);
     }
@@ -246,7 +251,7 @@ int print(int argc, char** argv)
         "LEDs and dielectric. lenses: lens, foot and glue, of heats with any on.\n"
         "Lenses that the plan of today gives up are off in both.\n\n",
         benches.size(), drawn, static_cast<unsigned long long>(asked.seed));
-    std::printf("  %-44s %4s  %8s  %15s  %8s\n", "", "runs", "job", "lenses", "all");
+    std::printf("  %-44s %4s %9s %16s %9s\n", "", "runs", "job", "lenses", "all");
     today.print("plans of today");
     none.print("plans with every range set to nothing");
     onlyNone.print("the same, where today there is no plan");

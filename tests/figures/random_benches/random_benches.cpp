@@ -106,6 +106,38 @@ std::optional<Bench> benchOf(const Shelf& shelf, std::uint64_t seed, int number)
     return bench;
 }
 
+const char* nameOf(HeatKind heat)
+{
+    return heat == HeatKind::Fit ? "fit" : heat == HeatKind::Remove ? "remove" : "swap";
+}
+
+void printBroken(const Bench& bench, const char* name, const std::optional<JobRun>& job)
+{
+    if (!job)
+        return;
+    for (size_t i = 0; i < job->runs.size(); ++i) {
+        const BenchRun& run = job->runs[i];
+        if (run.jobDone() && run.lenses.empty())
+            continue;
+        std::printf("  %4d %-8s %-8s heat %zu of %zu:", bench.number, nameOf(job->job.heats[i].sheet.heat),
+                    name, i + 1, job->runs.size());
+        for (const auto* part : {&run.joints, &run.bodies, &run.lenses})
+            for (const Broken& one : *part)
+                std::printf(" %s by %.2f;", one.id.c_str(), one.by);
+        std::printf("\n");
+    }
+}
+
+void printBench(const Bench& bench)
+{
+    if (!bench.withRanges || !bench.withoutThem)
+        std::printf("  %4d has a plan only %s\n", bench.number,
+                    bench.withRanges ? "with its ranges" : "without ranges");
+    printBroken(bench, "today", bench.withRanges);
+    printBroken(bench, "no range", bench.withoutThem);
+    std::fflush(stdout);
+}
+
 std::vector<Bench> benchesOf(const Shelf& shelf, const Asked& asked, int& drawn)
 {
     std::vector<Bench> benches;
@@ -121,8 +153,10 @@ std::vector<Bench> benchesOf(const Shelf& shelf, const Asked& asked, int& drawn)
             }
             auto bench = benchOf(shelf, asked.seed, number);
             const std::lock_guard lock(mutex);
-            if (bench)
-                benches.push_back(std::move(*bench));
+            if (!bench)
+                continue;
+            printBench(*bench);
+            benches.push_back(std::move(*bench));
         }
     };
     std::thread other(work);
@@ -134,11 +168,6 @@ std::vector<Bench> benchesOf(const Shelf& shelf, const Asked& asked, int& drawn)
         benches.resize(static_cast<size_t>(asked.benches));
     drawn = asked.only ? 1 : benches.empty() ? 0 : benches.back().number + 1;
     return benches;
-}
-
-const char* nameOf(HeatKind heat)
-{
-    return heat == HeatKind::Fit ? "fit" : heat == HeatKind::Remove ? "remove" : "swap";
 }
 
 /// "joint_6/peak" -> "joint peak"
@@ -183,23 +212,6 @@ struct Row {
     }
 };
 
-void printBroken(const Bench& bench, const char* name, const std::optional<JobRun>& job)
-{
-    if (!job)
-        return;
-    for (size_t i = 0; i < job->runs.size(); ++i) {
-        const BenchRun& run = job->runs[i];
-        if (run.jobDone() && run.lenses.empty())
-            continue;
-        std::printf("  %4d %-8s %-8s heat %zu of %zu:", bench.number, nameOf(job->job.heats[i].sheet.heat),
-                    name, i + 1, job->runs.size());
-        for (const auto* part : {&run.joints, &run.bodies, &run.lenses})
-            for (const Broken& one : *part)
-                std::printf(" %s by %.2f;", one.id.c_str(), one.by);
-        std::printf("\n");
-    }
-}
-
 bool read(int argc, char** argv, Asked& asked)
 {
     for (int i = 1; i < argc; ++i) {
@@ -225,6 +237,23 @@ int print(int argc, char** argv)
         std::fprintf(stderr, "usage: figures_random_benches [--benches N] [--seed N] [--only I]\n");
         return 2;
     }
+    std::printf("%d benches, seed %llu: swaps, fits and removals. Plant: cells of 1 mm, LEDs of 8 lumps, a "
+                "new LED cold\n"
+                "in the network; contact within its range, by places of 15 mm and a slight bow; core "
+                "conductivity within\n"
+                "its range, films a fifth, room 5 K, plate losses a tenth either way; the plate follows the "
+                "plan's curve\n"
+                "and coasts by its own losses. Hands: lognormal about the sheet's times, a quarter either "
+                "way, one site\n"
+                "in ten 3 to 10 s late. Limits that are no habit. job: old joints molten when lifted, new "
+                "ones wetted,\n"
+                "windows of paste, LEDs and dielectric. lenses: lens, foot and glue, of heats with any on. "
+                "Lenses that\n"
+                "the plan of today gives up are off in both. Heats that broke a limit, as they are run; one "
+                "alone: --only "
+                "I\n\n",
+                asked.only ? 1 : asked.benches, static_cast<unsigned long long>(asked.seed));
+    std::fflush(stdout);
     int drawn = 0;
     const std::vector<Bench> benches = benchesOf(test::shippedShelf(), asked, drawn);
     Row today, none, onlyNone;
@@ -241,26 +270,13 @@ int print(int argc, char** argv)
             for (size_t i = 0; i < bench.withoutThem->runs.size(); ++i)
                 (has ? none : onlyNone).add(bench.withoutThem->job.heats[i], bench.withoutThem->runs[i]);
     }
-    std::printf(
-        "%zu benches out of %d jobs drawn, seed %llu: swaps, fits and removals for which there is a plan.\n"
-        "Plant: cells of 1 mm, LEDs of 8 lumps, a new LED cold in the network; contact within its range, by "
-        "places of\n15 mm and a slight bow; core conductivity within its range, films a fifth, room 5 K, "
-        "plate losses a tenth either\nway; the plate follows the plan's curve and coasts by its own losses. "
-        "Hands: lognormal about the sheet's times, a\nquarter either way, one site in ten 3 to 10 s late. "
-        "Limits that are no habit. job: old joints molten when lifted,\nnew ones wetted, windows of paste, "
-        "LEDs and dielectric. lenses: lens, foot and glue, of heats with any on.\n"
-        "Lenses that the plan of today gives up are off in both.\n\n",
-        benches.size(), drawn, static_cast<unsigned long long>(asked.seed));
+    std::printf("\n%zu benches out of %d jobs drawn, for which there is a plan\n\n", benches.size(), drawn);
     std::printf("  %-44s %4s %9s %16s %9s\n", "", "runs", "job", "lenses", "all");
     today.print("plans of today");
     none.print("plans with every range set to nothing");
     onlyNone.print("the same, where today there is no plan");
-    std::printf("\n  a plan with ranges and without: %d benches; only without: %d; only with: %d\n\n", both,
+    std::printf("\n  a plan with ranges and without: %d benches; only without: %d; only with: %d\n", both,
                 onlyWithout, onlyWith);
-    for (const Bench& bench : benches) {
-        printBroken(bench, "today", bench.withRanges);
-        printBroken(bench, "no range", bench.withoutThem);
-    }
     return 0;
 }
 

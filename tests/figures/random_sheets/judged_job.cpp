@@ -120,7 +120,9 @@ JudgedJob judgeJob(const BenchSheet& sheet, const Shelf& shelf, int number, int 
                             const std::vector<HeatAnswer> answers = answerJob(sheet);
                             judged.plan = worthOf(jobPlanOf(sheet, answers));
                             judged.hasBaseline = true;
-                            const WhatIfAnswer whatIfAnswer = whatIf(sheet, shelf);
+                            WhatIfAnswer whatIfAnswer{judged.plan.lensesKept, judged.plan.worst, {}};
+                            if (mostLevers > 0)
+                                whatIfAnswer = whatIf(sheet, shelf);
                             judged.belowBaseline = belowBaseline(sheet, judged.plan, whatIfAnswer);
                             for (const WhatIf& lever : whatIfAnswer.levers) {
                                 if (lever.refused || judged.leversPlanned >= mostLevers)

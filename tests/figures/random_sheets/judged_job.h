@@ -38,7 +38,8 @@ struct JudgedJob {
     double processorS = 0;
 };
 
-/// @param mostLevers how many of the best levers are planned
+/// @param mostLevers how many of the best levers are planned; 0: none is tried, and the baseline is that of
+/// the quick search alone
 JudgedJob judgeJob(const BenchSheet& sheet, const Shelf& shelf, int number, int mostLevers);
 
 } // namespace stripwright::figures

@@ -131,6 +131,7 @@ int print(int argc, char** argv)
     if (!read(argc, argv, asked)) {
         std::fprintf(stderr, "usage: figures_random_sheets [--sheets N] [--levers N] [--seed N] "
                              "[--only I [--write]]\n"
+                             "--levers 0: plans and fans alone, ten times as quick\n"
                              "--write: the sheet of --only as a file for app/start plan, and nothing else\n");
         return 2;
     }
@@ -146,6 +147,7 @@ int print(int argc, char** argv)
         "--only I, all its levers; its sheet: --only I --write\n\n",
         asked.only ? 1 : asked.sheets, static_cast<unsigned long long>(asked.seed), asked.levers,
         leverTolerance, searchScatter);
+    std::fflush(stdout);
     std::vector<JudgedJob> jobs;
     const int first = asked.only.value_or(0), end = asked.only ? first + 1 : asked.sheets;
     for (int number = first; number < end; ++number) {

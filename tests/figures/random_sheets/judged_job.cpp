@@ -30,6 +30,13 @@ std::string inWords(const JobWorth& worth)
            (worth.heats == 1 ? " heat" : " heats");
 }
 
+/// Room of more than half a window on every side is spent on habits.
+double enough(double margin)
+{
+    constexpr double most = 0.99;
+    return std::min(margin, most);
+}
+
 /// A plan by the search that levers are judged by: quick, from the plan's own aim.
 JobWorth quickWorth(const BenchSheet& sheet)
 {
@@ -39,7 +46,7 @@ JobWorth quickWorth(const BenchSheet& sheet)
 /// Below what its what-if starts from, or below the quick search: more steps and power must not cost margin.
 std::string belowBaseline(const BenchSheet& sheet, const JobWorth& plan, const WhatIfAnswer& whatIf)
 {
-    if (plan.worst < whatIf.worstMargin - searchScatter)
+    if (enough(plan.worst) < enough(whatIf.worstMargin) - searchScatter)
         return "its what-if starts from " + withSign(whatIf.worstMargin) + ", the plan has " +
                withSign(plan.worst);
     if (plan.lensesKept < whatIf.lensesThatStay)
@@ -50,7 +57,7 @@ std::string belowBaseline(const BenchSheet& sheet, const JobWorth& plan, const W
         return "quick: " + inWords(quick) + "; plan: " + inWords(plan);
     if ((quick.worst >= 0) == (plan.worst >= 0) && quick.lensesKept > plan.lensesKept)
         return "quick: " + inWords(quick) + "; plan: " + inWords(plan);
-    if (quick.lensesKept == plan.lensesKept && plan.worst < quick.worst - searchScatter)
+    if (quick.lensesKept == plan.lensesKept && enough(plan.worst) < enough(quick.worst) - searchScatter)
         return "quick: " + inWords(quick) + "; plan: " + inWords(plan);
     return {};
 }
@@ -65,7 +72,7 @@ std::string contradicted(const WhatIf& lever, const JobWorth& plan)
         return said + "its sheet runs: " + inWords(plan);
     if (plan.lensesKept < lever.lensesThatStay)
         return said + "its sheet keeps fewer: " + inWords(plan);
-    if (plan.worst < lever.worstMargin - leverTolerance)
+    if (enough(plan.worst) < enough(lever.worstMargin) - leverTolerance)
         return said + "its sheet has less room: " + inWords(plan);
     return {};
 }

@@ -142,7 +142,8 @@ int print(int argc, char** argv)
     }
     std::printf(
         "%d jobs of seed %llu, every kind of heat and way to swap; of each the best %d levers planned. "
-        "Margins are\nnormalised. A lever is contradicted where its plan does not run, keeps fewer "
+        "Margins are\nnormalised, and count up to 0.99. A lever is contradicted where its plan does not run, "
+        "keeps fewer "
         "lenses, or has %.2f less room; a\nplan is below its baseline by more than %.2f. One alone: "
         "--only I, all its levers; its sheet: --only I --write\n\n",
         asked.only ? 1 : asked.sheets, static_cast<unsigned long long>(asked.seed), asked.levers,

@@ -19,6 +19,19 @@ template <class Run> double millisecondsOf(Run run)
     return now() - start;
 }
 
+/// The same of all threads.
+template <class Run> double processMillisecondsOf(Run run)
+{
+    auto now = [] {
+        timespec time{};
+        clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
+        return static_cast<double>(time.tv_sec) * 1e3 + static_cast<double>(time.tv_nsec) * 1e-6;
+    };
+    const double start = now();
+    run();
+    return now() - start;
+}
+
 inline double median(std::vector<double> values)
 {
     std::sort(values.begin(), values.end());

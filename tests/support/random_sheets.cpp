@@ -1,34 +1,18 @@
 #include "random_sheets.h"
 
+#include "dice.h"
+
+#include "materials/lens_fit.h"
+#include "materials/problem.h"
+
+#include <nlohmann/json.hpp>
+
 #include <algorithm>
 #include <cmath>
-#include <random>
 
 namespace stripwright {
 
 namespace {
-
-/// The standard's engines are the same everywhere, its distributions are not.
-class Dice {
-public:
-    Dice(std::uint64_t seed, int number) : engine_(seed * 1000003 + static_cast<std::uint64_t>(number))
-    {
-        engine_.discard(8);
-    }
-    double between(double low, double high)
-    {
-        return low + (high - low) * static_cast<double>(engine_() >> 11) * 0x1p-53;
-    }
-    double logBetween(double low, double high) { return std::exp(between(std::log(low), std::log(high))); }
-    bool chance(double share) { return between(0, 1) < share; }
-    template <class Entry> const Entry& oneOf(const std::vector<Entry>& entries)
-    {
-        return entries[static_cast<size_t>(engine_() % entries.size())];
-    }
-
-private:
-    std::mt19937_64 engine_;
-};
 
 /// The strip cools towards the plate's edge: targets closer to it are no fair job.
 constexpr double unevenMm = 20;
@@ -118,6 +102,99 @@ BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number, const
     placeTargets(sheet, dice);
     takeLensesOff(sheet, dice);
     return sheet;
+}
+
+namespace {
+
+constexpr size_t mostDead = 6;
+
+/// Near each other, or anywhere on the strip, where a job takes several places of the plate.
+void markDead(BenchSheet& sheet, Dice& dice)
+{
+    const size_t sites = sheet.sites.size(), dead = std::min(sites, 1 + dice.below(mostDead));
+    const size_t span = dice.chance(0.3) ? sites : std::min(sites, dead + 2);
+    const size_t first = dice.below(sites - span + 1);
+    for (size_t marked = 0; marked < dead;) {
+        SiteOnBench& site = sheet.sites[first + dice.below(span)];
+        marked += site.state == SiteState::Good;
+        site.state = SiteState::Replace;
+    }
+}
+
+void layPlate(BenchSheet& sheet, Dice& dice)
+{
+    double first = sheet.strip.lengthMm, last = 0;
+    for (const SiteOnBench& site : sheet.sites)
+        if (site.state == SiteState::Replace) {
+            first = std::min(first, sheet.strip.siteXMm[static_cast<size_t>(site.site) - 1]);
+            last = std::max(last, sheet.strip.siteXMm[static_cast<size_t>(site.site) - 1]);
+        }
+    const double aboutMm = last - first < sheet.plate.lengthMm ? (first + last) / 2 : first;
+    sheet.plateStartMm = std::round(aboutMm - sheet.plate.lengthMm * dice.between(0.42, 0.58));
+}
+
+/// A lens of the shelf that fits a strip that has some, in any glue.
+void glueLensesOn(StripType& strip, const Shelf& shelf, Dice& dice)
+{
+    if (!strip.lens)
+        return;
+    const Lens own = *strip.lens;
+    strip.lens = dice.oneOf(shelf.lenses);
+    if (!lensMisfits(strip).empty())
+        strip.lens = own;
+    strip.glue = dice.oneOf(shelf.glues);
+}
+
+BenchSheet drawnJob(const Shelf& shelf, Dice& dice)
+{
+    constexpr HeatKind kinds[] = {HeatKind::Swap, HeatKind::Fit, HeatKind::Remove, HeatKind::Release,
+                                  HeatKind::Bake};
+    constexpr SwapWay ways[] = {SwapWay::SolderLeft, SwapWay::TinnedLed, SwapWay::WarmedLed,
+                                SwapWay::ChargeLaidCold, SwapWay::TwoHeats};
+    BenchSheet sheet;
+    sheet.heat = dice.chance(0.4) ? HeatKind::Swap : kinds[dice.below(std::size(kinds))];
+    sheet.way = ways[dice.below(std::size(ways))];
+    if (sheet.heat != HeatKind::Swap)
+        sheet.way = SwapWay::SolderLeft;
+    sheet.paste = dice.oneOf(shelf.pastes);
+    sheet.oldAlloy = sheet.paste.alloy;
+    if (dice.chance(0.15))
+        sheet.oldAlloy = dice.oneOf(shelf.alloys);
+    if (dice.chance(0.1))
+        sheet.oldAlloy.reset();
+    sheet.strip = dice.oneOf(shelf.strips);
+    glueLensesOn(sheet.strip, shelf, dice);
+    sheet.plate = dice.oneOf(shelf.plates);
+    sheet.contact = contactOf(shelf, dice);
+    sheet.air = stillAir(sheet.strip.widthMm, std::round(dice.between(15, 30)));
+    const bool fan = dice.chance(0.5);
+    sheet.cooling.fan = fan && sheet.plate.fanLossWPerK > 0;
+    for (size_t i = 0; i < sheet.strip.siteXMm.size(); ++i)
+        sheet.sites.push_back({.site = static_cast<int>(i) + 1});
+    markDead(sheet, dice);
+    layPlate(sheet, dice);
+    if (meltsJoints(sheet.heat) && dice.chance(0.7))
+        takeLensesOff(sheet, dice);
+    if (dice.chance(0.5))
+        sheet.bake.overFloorLifeH = std::round(dice.logBetween(1, 500));
+    return sheet;
+}
+
+} // namespace
+
+BenchSheet randomJob(const Shelf& shelf, std::uint64_t seed, int number)
+{
+    Dice dice(seed, number);
+    for (;;) {
+        BenchSheet sheet = drawnJob(shelf, dice);
+        if (sheet.heat == HeatKind::Release && !sheet.strip.lens)
+            continue;
+        sheet.title = "Job " + std::to_string(number);
+        try {
+            return readBenchSheet(toJson(sheet), sheet.title, "", {});
+        } catch (const BadInput&) { // e.g. a plate beside the strip, a lens that this strip cannot carry
+        }
+    }
 }
 
 } // namespace stripwright

@@ -12,4 +12,10 @@ namespace stripwright {
 BenchSheet randomSheet(const Shelf& shelf, std::uint64_t seed, int number,
                        const PlateType* plate = nullptr); ///< On this plate, else on one of the shelf's.
 
+/// A job as it may come: every kind of heat and way to swap, the joints' old solder known, other or unknown,
+/// one to six dead sites, near each other or all over the strip, any lens and glue of the shelf, with and
+/// without a fan, the plate about the dead sites; a bake after any time. It reads back from its file, and may
+/// hold what is refused.
+BenchSheet randomJob(const Shelf& shelf, std::uint64_t seed, int number);
+
 } // namespace stripwright

@@ -15,7 +15,7 @@ namespace stripwright::figures {
 
 namespace {
 
-constexpr int boardsAsked = 200, unseatedAsked = 60;
+constexpr double unseatedShare = 0.3; // of the boards, as many again that do not lie on the plate
 constexpr std::uint64_t tuningSeed = 1, reportSeed = 2;
 
 /// Boards by two threads, each with its number.
@@ -126,19 +126,19 @@ struct Seated {
     }
 };
 
-Seated runSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, Told told)
+Seated runSeated(const std::vector<HeatPlan>& plans, int boards, std::uint64_t seed, Told told)
 {
-    std::vector<BoardResult> results(boardsAsked);
+    std::vector<BoardResult> results(static_cast<size_t>(boards));
     auto boardOf = [&](int i) {
         return randomBoard(plans[static_cast<size_t>(i) % plans.size()], seed, i, Seating::AsPlanned);
     };
-    onTwoThreads(boardsAsked, [&](int i) {
+    onTwoThreads(boards, [&](int i) {
         results[static_cast<size_t>(i)] =
             runBoard(plans[static_cast<size_t>(i) % plans.size()], boardOf(i), told, Seating::AsPlanned);
     });
     Seated seated;
     seated.byPlan.resize(plans.size());
-    for (int i = 0; i < boardsAsked; ++i) {
+    for (int i = 0; i < boards; ++i) {
         const size_t plan = static_cast<size_t>(i) % plans.size();
         const BoardResult& result = results[static_cast<size_t>(i)];
         seated.add(plans[plan], result, seated.byPlan[plan]);
@@ -148,10 +148,10 @@ Seated runSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, Told to
     return seated;
 }
 
-void printSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, Told told, bool byStrip)
+void printSeated(const std::vector<HeatPlan>& plans, int boards, std::uint64_t seed, Told told, bool byStrip)
 {
     const bool withThermocouple = told == Told::ByThermocouple;
-    const Seated seated = runSeated(plans, seed, told);
+    const Seated seated = runSeated(plans, boards, seed, told);
     std::printf(" %s\n", withThermocouple        ? "thermocouple at one target"
                          : told == Told::ByMarks ? "plate sensor, and one mark \"it is liquid\""
                                                  : "plate sensor alone");
@@ -166,7 +166,7 @@ void printSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, Told to
                     medianOf(seated.bestHalfWidthsK));
         std::printf("  %zu of %d boards calibrated, half of them by %.0f %% of the heat; while calibrated "
                     "%.1f %% of samples in the band\n",
-                    seated.calibratedAtShare.size(), boardsAsked, 100 * medianOf(seated.calibratedAtShare),
+                    seated.calibratedAtShare.size(), boards, 100 * medianOf(seated.calibratedAtShare),
                     percent(seated.calibratedInBand, seated.calibratedSamples));
         std::printf("  %zu said not seated", seated.notSeatedOfLow.size());
         for (const double ofLow : seated.notSeatedOfLow)
@@ -177,17 +177,17 @@ void printSeated(const std::vector<HeatPlan>& plans, std::uint64_t seed, Told to
         seated.markedMeasured.print("of marked boards: watched");
         seated.markedOthers.print("of marked boards: others");
         std::printf("  %d of %d boards marked liquid while heat was on, %d said to be without hope\n",
-                    seated.marked, boardsAsked, seated.hopeless);
+                    seated.marked, boards, seated.hopeless);
     }
     std::printf("  %d heats ended before the plan's time\n", seated.early);
     for (size_t p = 0; byStrip && p < plans.size(); ++p)
         seated.byPlan[p].print(plans[p].sheet.title.c_str());
 }
 
-void printUnseated(const std::vector<HeatPlan>& plans, std::uint64_t seed)
+void printUnseated(const std::vector<HeatPlan>& plans, int boards, std::uint64_t seed)
 {
-    std::vector<BoardResult> results(unseatedAsked);
-    onTwoThreads(unseatedAsked, [&](int i) {
+    std::vector<BoardResult> results(static_cast<size_t>(boards));
+    onTwoThreads(boards, [&](int i) {
         const HeatPlan& plan = plans[static_cast<size_t>(i) % plans.size()];
         results[static_cast<size_t>(i)] = runBoard(plan, randomBoard(plan, seed, i, Seating::Unseated),
                                                    Told::ByThermocouple, Seating::Unseated);
@@ -201,14 +201,14 @@ void printUnseated(const std::vector<HeatPlan>& plans, std::uint64_t seed)
         }
     std::printf(
         " contact a tenth to three tenths of low: %d of %d noticed in preheat, half of them by %.0f s\n",
-        noticed, unseatedAsked, medianOf(afterS));
+        noticed, boards, medianOf(afterS));
 }
 
 /// Marks alone, no thermocouple: of boards that do not lie on the plate.
-void printHopeless(const std::vector<HeatPlan>& plans, std::uint64_t seed)
+void printHopeless(const std::vector<HeatPlan>& plans, int boards, std::uint64_t seed)
 {
-    std::vector<BoardResult> results(unseatedAsked);
-    onTwoThreads(unseatedAsked, [&](int i) {
+    std::vector<BoardResult> results(static_cast<size_t>(boards));
+    onTwoThreads(boards, [&](int i) {
         const HeatPlan& plan = plans[static_cast<size_t>(i) % plans.size()];
         results[static_cast<size_t>(i)] =
             runBoard(plan, randomBoard(plan, seed, i, Seating::Unseated), Told::ByMarks, Seating::Unseated);
@@ -229,7 +229,7 @@ void printHopeless(const std::vector<HeatPlan>& plans, std::uint64_t seed)
         " the same in %s, no thermocouple, \"not yet\" every 8 s: %d of %d never melt, %d of these end as "
         "without hope, half of them %.0f s before the plan does, and %d of those that melt; least hope of "
         "those that never do %.2f (90 %%: %.2f)\n",
-        plans.front().sheet.heat == HeatKind::Fit ? "a fit" : "a removal", cold, unseatedAsked, ended,
+        plans.front().sheet.heat == HeatKind::Fit ? "a fit" : "a removal", cold, boards, ended,
         medianOf(earlierS), wrong, medianOf(leastHope), ninetyOf(leastHope));
 }
 
@@ -268,31 +268,38 @@ void printTime(const HeatPlan& from)
 
 int print(int argc, char** argv)
 {
-    bool byStrip = false;
+    int boards = 200;
+    bool byStrip = false, usage = false;
     std::vector<std::uint64_t> seeds = {tuningSeed, reportSeed};
     for (int i = 1; i < argc; ++i)
-        if (std::strcmp(argv[i], "--by-strip") == 0) {
+        if (std::strcmp(argv[i], "--by-strip") == 0)
             byStrip = true;
-        } else if (std::strcmp(argv[i], "--seed") == 0 && i + 1 < argc) {
+        else if (std::strcmp(argv[i], "--seed") == 0 && i + 1 < argc)
             seeds = {std::strtoull(argv[++i], nullptr, 10)};
-        } else {
-            std::fprintf(stderr, "usage: figures_joint_band [--seed N] [--by-strip]\n");
-            return 2;
-        }
+        else if (std::strcmp(argv[i], "--boards") == 0 && i + 1 < argc)
+            boards = std::atoi(argv[++i]);
+        else
+            usage = true;
+    if (usage || boards < 1) {
+        std::fprintf(stderr, "usage: figures_joint_band [--boards N] [--seed N] [--by-strip]\n");
+        return 2;
+    }
+    const int unseated = std::max(1, static_cast<int>(unseatedShare * boards));
     const std::vector<HeatPlan> plans = plansOf(test::shippedShelf());
     const std::vector<HeatPlan> removals = plansOf(test::shippedShelf(), HeatKind::Remove);
     printTime(plans.front());
     std::printf(
-        "\n90 %% band of the joint estimate on %d random boards, one sample a second while heat is on\n",
-        boardsAsked);
+        "\n90 %% band of the joint estimate on %d random boards each way, and %d that do not lie on the "
+        "plate; one sample a second while heat is on\n",
+        boards, unseated);
     for (const std::uint64_t seed : seeds) {
         std::printf("\nseed %llu%s\n", static_cast<unsigned long long>(seed),
                     seed == tuningSeed ? ", on which the estimate was tuned" : "");
         for (const Told told : {Told::Nothing, Told::ByMarks, Told::ByThermocouple})
-            printSeated(plans, seed, told, byStrip);
-        printUnseated(plans, seed);
-        printHopeless(plans, seed);
-        printHopeless(removals, seed);
+            printSeated(plans, boards, seed, told, byStrip);
+        printUnseated(plans, unseated, seed);
+        printHopeless(plans, unseated, seed);
+        printHopeless(removals, unseated, seed);
     }
     return 0;
 }

@@ -3,6 +3,7 @@
 #include "margin_program.h"
 
 #include "planner/heat_kinds.h"
+#include "rules/hands.h"
 #include "search/plate_reference.h"
 
 #include <algorithm>
@@ -14,7 +15,33 @@ namespace stripwright {
 using Eigen::Index;
 using Eigen::VectorXd;
 
+/// A limit as the programs know it: linear in power but for its crossings. None: they leave it out.
+static std::optional<Limit> programmed(Limit limit, const BenchSheet& sheet,
+                                       const std::optional<HandTimes>& hands)
+{
+    if (aboutNewLed(limit))
+        return {};
+    if (!limit.needsHands())
+        return limit;
+    const auto work = handWorkOf(sheet);
+    if (!work || !hands || !hands->sureFromS || !limit.min)
+        return {};
+    if (limit.metric == Metric::Wetting) {
+        const auto site = std::find(work->sites.begin(), work->sites.end(), siteOf(limit));
+        const double doneS = hands->doneS[static_cast<size_t>(site - work->sites.begin())];
+        constexpr double padOverK = 15; // only how soon the solder melts again under the new LED
+        const double meltsS =
+            remeltS(work->body, limit.levelC + padOverK, sheet.air.ambientC, limit.levelC).value_or(0);
+        *limit.min += doneS - *hands->sureFromS + meltsS;
+    } else if (limit.metric != Metric::LiquidForHands) {
+        return {};
+    }
+    limit.metric = Metric::TimeAbove;
+    return limit;
+}
+
 MarginSearch::MarginSearch(const BenchSheet& sheet, const PowerGrid& grid, const PowerResponse& response,
+                           const std::optional<HandTimes>& hands,
                            const std::function<bool(const Limit&)>& counts,
                            const std::function<bool(const Limit&)>& near)
     : sheet_(sheet), grid_(grid), response_(response), limits_(limitsOf(sheet))
@@ -25,30 +52,36 @@ MarginSearch::MarginSearch(const BenchSheet& sheet, const PowerGrid& grid, const
         if (limit.habit || !counts(limit))
             continue;
         counted_.push_back(limit);
-        const bool isJoint = limit.station.rfind("joint_", 0) == 0;
-        if (!isJoint && !near(limit) && limit.station != "plate")
+        const bool isAsked = (limit.station.starts_with("joint_") && meltsJoints(sheet.heat)) || limit.min;
+        if (!isAsked && !near(limit) && limit.station != "plate")
             continue;
-        // Where a cap is met first.
-        std::vector<size_t> scenarios = {limit.protects ? hottestParts(sheet) : hottestJoints};
-        if (isJoint)
-            scenarios = {coldest, asStated, hottestJoints};
-        if (limit.station == "plate")
-            scenarios = {plateColumn};
-        for (size_t scenario : scenarios) {
-            auto column = std::find_if(columns_.begin(), columns_.end(), [&](const ResponseColumn& one) {
-                return one.scenario == scenario && one.station == limit.station;
-            });
-            if (column == columns_.end()) {
-                columns_.push_back(
-                    {scenario,
-                     limit.station,
-                     scenario == plateColumn ? response.plate() : response.station(scenario, limit.station),
-                     VectorXd::Constant(grid.samples(), sheet.air.ambientC),
-                     {}});
-                column = columns_.end() - 1;
-            }
-            column->limits.push_back(limit);
+        if (const auto row = programmed(limit, sheet, hands))
+            addColumns(*row, response);
+    }
+}
+
+void MarginSearch::addColumns(const Limit& limit, const PowerResponse& response)
+{
+    // Where a cap is met first.
+    std::vector<size_t> scenarios = {limit.protects ? hottestParts(sheet_) : hottestJoints};
+    if ((limit.station.starts_with("joint_") && meltsJoints(sheet_.heat)) || limit.min)
+        scenarios = {coldest, asStated, hottestJoints};
+    if (limit.station == "plate")
+        scenarios = {plateColumn};
+    for (size_t scenario : scenarios) {
+        auto column = std::find_if(columns_.begin(), columns_.end(), [&](const ResponseColumn& one) {
+            return one.scenario == scenario && one.station == limit.station;
+        });
+        if (column == columns_.end()) {
+            columns_.push_back(
+                {scenario,
+                 limit.station,
+                 scenario == plateColumn ? response.plate() : response.station(scenario, limit.station),
+                 VectorXd::Constant(grid_.samples(), sheet_.air.ambientC),
+                 {}});
+            column = columns_.end() - 1;
         }
+        column->limits.push_back(limit);
     }
 }
 

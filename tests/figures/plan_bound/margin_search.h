@@ -18,9 +18,11 @@ struct JudgedPower {
 /// says more of the last curve added.
 class MarginSearch {
 public:
-    /// Limits that are no habit and for which `counts` is true; `near` tells those that can matter.
+    /// Limits that are no habit and for which `counts` is true; `near` tells those that can matter. What
+    /// hands need are times above a level to the programs, the hands' own times those of the plan; what a new
+    /// LED needs they leave out. judge() knows all of it.
     MarginSearch(const BenchSheet& sheet, const PowerGrid& grid, const PowerResponse& response,
-                 const std::function<bool(const Limit&)>& counts,
+                 const std::optional<HandTimes>& hands, const std::function<bool(const Limit&)>& counts,
                  const std::function<bool(const Limit&)>& near);
 
     /// Power whose plate curve is nearest to this one in its worst sample up to heater-off; at grid samples.
@@ -37,6 +39,7 @@ public:
     void correctBy(const JudgedPower& judged);
 
 private:
+    void addColumns(const Limit& limit, const PowerResponse& response);
     Eigen::VectorXd powerFor(const Response& response, const Eigen::VectorXd& offset,
                              const Eigen::VectorXd& wantedC) const;
 

@@ -221,12 +221,14 @@ PredictedHeat wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const
     }
     PredictOptions predictOptions;
     predictOptions.stepS = 1;
+    const HeatTask task = taskOf(sheet);
+    predictOptions.spares = task.spares;
     if (sheet.cooling.fan)
         predictOptions.fanFromS = offS;
     answer.predictions = predictScenarios(sheet, plate, offS, predictOptions);
     answer.reference.plateC = std::move(plate.plateC);
     answer.reference.heaterOffS = offS;
-    judge(answer, taskOf(sheet));
+    judge(answer, task);
     return answer;
 }
 

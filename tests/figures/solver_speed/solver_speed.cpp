@@ -2,6 +2,7 @@
 // error.
 #include "cvode_network.h"
 #include "demo_sheet.h"
+#include "matrix_speed.h"
 #include "processor_time.h"
 
 #include "thermal/transient_solver.h"
@@ -211,6 +212,21 @@ void print()
     std::printf("\ntime of 16 strips / time of 1: ours %.1f, CVODE %.1f\n",
                 median(rows.back().oursMs) / median(rows.front().oursMs),
                 median(rows.back().cvodeMs) / median(rows.front().cvodeMs));
+
+    std::printf(
+        "\nThe matrix of a step of %.3g s: ours against Eigen's SimplicialLDLT with AMD ordering, medians "
+        "of %d runs\n\n"
+        "           us to factorise           us to solve               us for the pattern, once\n"
+        "strips     ours   Eigen  ratio       ours   Eigen  ratio       ours   Eigen   apart K\n",
+        outputStepS / steps.later, runs);
+    for (size_t i = 0; i < rows.size(); ++i) {
+        const MatrixSpeed speed = matrixSpeedOf(rows[i].network, outputStepS / steps.later, runs);
+        std::printf("%6d %8.1f %7.1f %6.2f %10.2f %7.2f %6.2f %10.0f %7.0f   %.1e\n", copiesShown[i],
+                    speed.ours.factoriseUs, speed.eigens.factoriseUs,
+                    speed.eigens.factoriseUs / speed.ours.factoriseUs, speed.ours.solveUs,
+                    speed.eigens.solveUs, speed.eigens.solveUs / speed.ours.solveUs, speed.ours.patternUs,
+                    speed.eigens.patternUs, speed.apartK);
+    }
 }
 
 } // namespace

@@ -52,6 +52,12 @@ bool blocksClear(const BenchSheet& sheet)
     });
 }
 
+bool blocksClearAt(BenchSheet sheet, double plateStartMm)
+{
+    sheet.movePlateTo(plateStartMm);
+    return blocksClear(sheet);
+}
+
 /// Of a few places of the plate under these targets the one whose heat comes out best.
 std::optional<double> bestPlaceMm(const BenchSheet& sheet)
 {
@@ -132,7 +138,10 @@ std::vector<Sites> inParts(const Sites& sites, size_t mostInOne)
 
 class Job {
 public:
-    Job(const BenchSheet& sheet, const SearchStart& start) : sheet_(sheet), start_(start) {}
+    Job(const BenchSheet& sheet, const SearchStart& start, std::span<const HeatAnswer> like)
+        : sheet_(sheet), start_(start), like_(like)
+    {
+    }
 
     /// Adds the heats of one kind that do these sites.
     void add(HeatKind kind, const Sites& sites)
@@ -155,7 +164,7 @@ private:
         HeatAnswer heat{sheetOfHeat(sheet_, kind, sites, done), {}};
         if (placeIsFree)
             if (const auto placeMm =
-                    bestPlaceMm(heat.sheet)) // else it stays, and is refused where it does not reach
+                    placeFor(heat.sheet)) // else it stays, and is refused where it does not reach
                 heat.sheet.movePlateTo(*placeMm);
         heat.answer = searchShape(taskOf(heat.sheet), start_);
         // A fan that stands ready need not blow: cooled faster, the hands may be too slow, or a body falls
@@ -197,8 +206,18 @@ private:
         heats_.push_back(std::move(heat));
     }
 
+    std::optional<double> placeFor(const BenchSheet& heat) const
+    {
+        const auto alike = std::find_if(like_.begin(), like_.end(), [&](const HeatAnswer& one) {
+            return one.sheet.heat == heat.heat && one.sheet.targets() == heat.targets() &&
+                   one.sheet.plate == heat.plate && blocksClearAt(heat, one.sheet.plateStartMm);
+        });
+        return alike != like_.end() ? alike->sheet.plateStartMm : bestPlaceMm(heat);
+    }
+
     BenchSheet sheet_;
     const SearchStart start_;
+    const std::span<const HeatAnswer> like_;
     std::vector<HeatAnswer> heats_;
 };
 
@@ -216,14 +235,15 @@ bool hasHeatsToAnswer(const BenchSheet& sheet)
     return meltsJoints(sheet.heat) || refusalsOf(sheet).empty();
 }
 
-std::vector<HeatAnswer> answerJob(const BenchSheet& sheet, const SearchStart& start)
+std::vector<HeatAnswer> answerJob(const BenchSheet& sheet, const SearchStart& start,
+                                  std::span<const HeatAnswer> like)
 {
     if (!meltsJoints(sheet.heat)) {
         std::vector<HeatAnswer> one{{sheet, {}}};
         one.front().answer = searchShape(taskOf(one.front().sheet), start);
         return one;
     }
-    Job job(sheet, start);
+    Job job(sheet, start, like);
     const bool twoHeats = sheet.heat == HeatKind::Swap && sheet.way == SwapWay::TwoHeats;
     if (twoHeats)
         job.add(HeatKind::Remove, sheet.targets());

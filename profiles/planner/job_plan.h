@@ -3,6 +3,8 @@
 #include "planner/heat_plan.h"
 #include "search/shape_search.h"
 
+#include <span>
+
 namespace stripwright {
 
 /// One heat of a job with what a search found for it. The sheet is the strip as it lies in that heat: where
@@ -21,7 +23,9 @@ struct HeatAnswer {
 /// (placementsFor), and of a few places for each group the search decides.
 ///
 /// A sheet with refusals is answered as one heat; one without targets must not be asked for, nor a bake.
-std::vector<HeatAnswer> answerJob(const BenchSheet& sheet, const SearchStart& start = {});
+/// Where `like`, heats of nearly the same sheet, has one for the same sites, the plate lies as it does there.
+std::vector<HeatAnswer> answerJob(const BenchSheet& sheet, const SearchStart& start = {},
+                                  std::span<const HeatAnswer> like = {});
 
 /// A sheet's answer: all its heats, each to be run by itself.
 struct JobPlan {

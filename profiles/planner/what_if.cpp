@@ -152,6 +152,23 @@ struct Tried {
     bool runs = false; ///< With lost lenses off.
 };
 
+/// A job of several heats takes long to be planned anew: not for a change that does not help its worst heat.
+std::optional<Outcome> noHelpWhereItIsWorst(const Lever& lever, const std::vector<HeatAnswer>& base)
+{
+    const auto worst =
+        std::min_element(base.begin(), base.end(), [](const HeatAnswer& a, const HeatAnswer& b) {
+            return worthOf(a.answer) < worthOf(b.answer);
+        });
+    std::vector<HeatAnswer> changed{{lever.on(worst->sheet), {}}};
+    changed.front().answer = searchShape(taskOf(changed.front().sheet), {.quick = true});
+    Worth more = worthOf(worst->answer);
+    more.worst += worthwhile;
+    const Worth after = worthOf(changed.front().answer);
+    if (more < after || after.lensesLost < more.lensesLost)
+        return {};
+    return outcomeOf(changed.front().sheet, changed);
+}
+
 Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatAnswer>& base,
             const Outcome& before)
 {
@@ -166,14 +183,22 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
         whatIf.what = capital(lever.what) + ": " + refusals.front();
         return result;
     }
+    if (base.size() > 1 && lever.id != "way")
+        if (const auto outcome = noHelpWhereItIsWorst(lever, base)) {
+            whatIf.lensesThatStay = static_cast<int>(before.kept.size());
+            whatIf.ledsPastPasses = before.pastPasses;
+            whatIf.worstMargin = std::min(before.worst, outcome->worst);
+            whatIf.what = capital(lever.what) + ": no help where it is worst: " + tightestInWords(*outcome);
+            return result;
+        }
     SearchStart start{.quick = true};
     if (alike(whatIf.sheet, sheet) && base.size() == 1)
         start.shape = base.front().answer.shape;
-    std::vector<HeatAnswer> changed = answerJob(whatIf.sheet, start);
+    std::vector<HeatAnswer> changed = answerJob(whatIf.sheet, start, base);
     Outcome after = outcomeOf(whatIf.sheet, changed);
     constexpr double nearlyKept = -0.6; // what a whole search may still gain
-    if (after.worst < 0 && after.worst > nearlyKept) {
-        changed = answerJob(whatIf.sheet, {});
+    if (base.size() == 1 && after.worst < 0 && after.worst > nearlyKept) {
+        changed = answerJob(whatIf.sheet, {}, base);
         after = outcomeOf(whatIf.sheet, changed);
     }
     whatIf.lensesThatStay = static_cast<int>(after.kept.size());

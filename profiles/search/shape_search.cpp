@@ -12,8 +12,9 @@ namespace stripwright {
 
 namespace {
 
-constexpr double scatter = 0.005;   // of margins between fine steps and coarse ones
-constexpr double worthHolding = -3; // half windows: a part missed by more is worth no second search
+constexpr double scatter = 0.005; // of margins between fine steps and coarse ones
+// Half windows: a part missed by more is worth no second search; where changes are only compared, by less.
+constexpr double worthHolding = -3, worthHoldingQuickly = -0.5;
 
 class ShapeSearch {
 public:
@@ -168,11 +169,11 @@ private:
 
 /// Parts are given up early so that they do not spoil the rest: too early, where a curve that keeps one
 /// exists elsewhere.
-static bool lostNarrowly(const PredictedHeat& answer)
+static bool lostNarrowly(const PredictedHeat& answer, double worth)
 {
-    return std::any_of(answer.margins.begin(), answer.margins.end(), [](const MarginRow& row) {
+    return std::any_of(answer.margins.begin(), answer.margins.end(), [&](const MarginRow& row) {
         return lensSiteOf(row.limit) > 0 && !row.limit.habit && row.normalisedMargin < 0 &&
-               row.normalisedMargin > worthHolding;
+               row.normalisedMargin > worth;
     });
 }
 
@@ -184,7 +185,8 @@ PredictedHeat searchShape(const HeatTask& task, const SearchStart& start)
     const double stepS = coarse ? coarseS : fineS;
     auto drawing = std::make_unique<ShapeSearch>(task, stepS);
     PredictedHeat drawn = drawing->draw(start.shape);
-    if (lostNarrowly(drawn)) {
+    const double worth = start.quick ? worthHoldingQuickly : worthHolding;
+    if (lostNarrowly(drawn, worth)) {
         // Other steps and a firmer hold come out on other hills.
         constexpr double never = std::numeric_limits<double>::infinity();
         for (const auto& [otherStepS, hold] :
@@ -195,7 +197,7 @@ PredictedHeat searchShape(const HeatTask& task, const SearchStart& start)
                 drawn = std::move(answer);
                 drawing = std::move(other);
             }
-            if (!lostNarrowly(drawn))
+            if (!lostNarrowly(drawn, worth))
                 break;
         }
     }

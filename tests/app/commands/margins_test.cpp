@@ -1,5 +1,7 @@
 #include "commands/margins.h"
 
+#include <QString>
+
 #include <cmath>
 #include <gtest/gtest.h>
 #include <sstream>

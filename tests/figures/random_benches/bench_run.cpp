@@ -170,11 +170,6 @@ private:
                                    : run.bodies)
                 .push_back({limit.id, -margin});
         }
-        // Where the time to spread is habit, the solder under a new LED must still have melted.
-        if (truth_.heat == HeatKind::Swap)
-            for (const Touch& one : touches_)
-                if (wettingOf(plan_.sheet).spreadIsHabit && wettedS(one, newMeltsC(plan_.sheet)) <= 0)
-                    run.joints.push_back({"joint_" + std::to_string(one.site) + "/melts_again", NAN});
         return run;
     }
 

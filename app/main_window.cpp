@@ -4,6 +4,7 @@
 #include "at_the_plate/connect_plate.h"
 #include "heat_path/heat_path_place.h"
 #include "look_back/look_back_place.h"
+#include "models/simulated_hands.h"
 #include "planner/what_if.h"
 #include "sheet/sheet_place.h"
 #include "shelf/shelf_place.h"
@@ -17,6 +18,7 @@
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
+#include <QScrollArea>
 #include <QShortcut>
 #include <QStackedWidget>
 #include <QTimer>
@@ -51,8 +53,15 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
         new ShelfPlace(sheet_.shelf(), QString::fromStdString(options.userShelfFolder.string()));
     stack_ = new QStackedWidget;
     for (QWidget* place :
-         std::initializer_list<QWidget*>{sheetPlace_, heatPath_, atThePlate_, lookBack_, shelfPlace})
-        stack_->addWidget(place);
+         std::initializer_list<QWidget*>{sheetPlace_, heatPath_, atThePlate_, lookBack_, shelfPlace}) {
+        auto* scrolled =
+            new QScrollArea; // a place that needs more must not push the base line off the screen
+        scrolled->setFrameShape(QFrame::NoFrame);
+        scrolled->setWidgetResizable(true);
+        scrolled->setWidget(place);
+        scrolled->setFocusProxy(place);
+        stack_->addWidget(scrolled);
+    }
     baseLine_ = new BaseLine(run_);
 
     auto* upper = new QHBoxLayout;
@@ -96,12 +105,14 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     connect(atThePlate_, &AtThePlatePlace::simulatedPlateWanted, this, &MainWindow::useSimulatedPlate);
     connect(&plate_, &ChosenPlate::changed, this, &MainWindow::plateChanged);
     connect(&run_, &LiveRun::ended, &runs_, &RecordedRuns::list);
+    connect(&runs_, &RecordedRuns::listed, this, [this] { history_.read(); });
     connect(&run_, &LiveRun::ended, this, [this] {
         if (const auto& status = run_.status(); status && run_.runPlan())
             history_.take(status->runKey, *run_.runPlan(), status->outcome == Outcome::Completed,
                           run_.events());
     });
     connect(&run_, &LiveRun::statusChanged, this, [this] {
+        noteSimulatedPlate();
         lookAfterLeftHot();
         closeIfOff();
     });
@@ -374,6 +385,16 @@ void MainWindow::openConnectPlate()
 }
 
 // It stays, unseen, for as long as its heater is not read back off: a press on Stop heating reaches it.
+void MainWindow::noteSimulatedPlate()
+{
+    const auto& status = run_.status();
+    if (!status || !run_.simulatedPlate() || !run_.runIsOn() || status->runKey.empty() ||
+        status->runKey == notedRun_)
+        return;
+    notedRun_ = status->runKey;
+    run_.addNote(QString::fromStdString(simulatedPlateNote));
+}
+
 void MainWindow::lookAfterLeftHot()
 {
     if (!leftHot_)

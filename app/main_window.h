@@ -69,6 +69,7 @@ private:
     void askSavedPlate();
     void useSavedPlate(const QString& file);
     void lookAfterLeftHot();
+    void noteSimulatedPlate();
     void closeIfOff();
     void plateChanged();
     BenchSheet sheetOnPlate() const; // as it lies in the heat that is shown
@@ -84,6 +85,7 @@ private:
     PlanMaker advisor_;
     LiveRun run_;
     RecordedRuns runs_;
+    std::string notedRun_; ///< Key of the last run noted to be on the simulated plate.
     RunHistory history_;
     ChosenPlate plate_;
     std::optional<BenchSheet> onPlate_; // what the simulated plate was started with

@@ -79,6 +79,8 @@ std::string putAway(const std::string& file, const JobPlan& job)
     if (plan->sheet.title != job.sheet.title || plan->sheet.strip.id != job.sheet.strip.id)
         return file + ": is named like a heat of this job and holds the plan of another strip (" +
                plan->sheet.title + ")" + leftAs;
+    if (!job.runnable())
+        return file + ": of an earlier answer for this strip" + leftAs;
     std::error_code error;
     std::filesystem::remove(file, error);
     return error ? file + ": of an earlier answer for this strip, which now takes " +

@@ -252,7 +252,7 @@ void TerminalRun::showCard(const std::string& id)
         askWhetherLiquid(*card);
     if (card->mustConfirm)
         progress_.say(
-            "The heat starts when this is done. Press Enter then (or type done), or Ctrl+C to leave.");
+            "The heat waits for this. Press Enter when it is done (or type done), or Ctrl+C to leave.");
     else
         progress_.say("Press Enter when this is done (or type done), so that the run knows it.");
     cardToConfirm_ = id;

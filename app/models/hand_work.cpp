@@ -30,4 +30,14 @@ std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard
     return saidS;
 }
 
+const HandCard* doneBeforeItsEnd(const std::vector<HandCard>& cards, const std::vector<Event>& events,
+                                 double profileS)
+{
+    const HandCard* last = nullptr;
+    for (const HandCard& card : cards)
+        if (card.atS >= 0 && profileS < card.untilS && saidDoneS(events, card))
+            last = &card;
+    return last;
+}
+
 } // namespace stripwright

@@ -14,6 +14,10 @@ bool asksForWork(const HandCard& card);
 /// next joint, liquid like this one. A lens has to wait for its own time.
 bool workFollows(const std::vector<HandCard>& cards, const HandCard& card);
 
+/// The last card said done whose time is not over; null: none. It is not up any more.
+const HandCard* doneBeforeItsEnd(const std::vector<HandCard>& cards, const std::vector<Event>& events,
+                                 double profileS);
+
 /// When the hands last said that a card by time was done.
 std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard& card);
 

@@ -11,6 +11,8 @@ const std::string simulatedHandsNote =
     "simulated hands: cards are answered and solder is said to be liquid by the simulation, but for cards "
     "that are noted to be answered by a person";
 
+const std::string simulatedPlateNote = "simulated plate: what is said of hands tells nothing of anybody's";
+
 static constexpr std::string_view byPerson = "answered by a person: ", done = "done: ";
 
 std::string byPersonNote(const std::string& card)
@@ -20,8 +22,9 @@ std::string byPersonNote(const std::string& card)
 
 bool handsWereSimulated(const std::vector<Event>& events)
 {
-    return std::ranges::any_of(
-        events, [](const Event& event) { return event.kind == "note" && event.text == simulatedHandsNote; });
+    return std::ranges::any_of(events, [](const Event& event) {
+        return event.kind == "note" && (event.text == simulatedHandsNote || event.text == simulatedPlateNote);
+    });
 }
 
 bool isHandsCard(std::string_view card)

@@ -14,6 +14,8 @@ namespace stripwright {
 // there.
 
 extern const std::string simulatedHandsNote; ///< Text of a note, for the whole run.
+/// The same of a window, where a person answers every card, of a strip that nobody touches.
+extern const std::string simulatedPlateNote;
 std::string byPersonNote(const std::string& card);
 
 bool isHandsCard(std::string_view card); ///< One whose time tells how quick hands are.

@@ -20,7 +20,8 @@ static double longestForHands(const HeatPlan& plan, double liquidusC)
 }
 
 // Of LED bodies at the joints worked on, which are no hotter: those of a Fit are there from the start, of a
-// Swap one that the first set-down brought.
+// Swap one that the first set-down brought. How long before it its joint has been as hot is taken for the
+// least.
 constexpr double bodyHotC = 217, bodyHotMostS = 150; // IPC/JEDEC J-STD-020D Table 5-2
 
 static double longestForBodies(const HeatPlan& plan)
@@ -28,12 +29,12 @@ static double longestForBodies(const HeatPlan& plan)
     if (!plan.hands || plan.hands->doneS.empty())
         return bodyHotMostS;
     const double setDownS = plan.hands->doneS.front();
-    double hotFromS = setDownS;
+    double hotFromS = 0;
     for (const PlanCurve& curve : plan.curves)
         if (curve.station.starts_with("joint_"))
             hotFromS =
-                std::min(hotFromS, firstRiseThrough({plan.timeS, curve.highC}, bodyHotC).value_or(setDownS));
-    return bodyHotMostS + setDownS - hotFromS;
+                std::max(hotFromS, firstRiseThrough({plan.timeS, curve.lowC}, bodyHotC).value_or(setDownS));
+    return bodyHotMostS + std::max(0.0, setDownS - hotFromS);
 }
 
 DwellGuard::DwellGuard(const HeatPlan& plan)

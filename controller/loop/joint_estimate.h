@@ -11,8 +11,8 @@ namespace stripwright {
 /// A protected part, as the dwell guard has to see it.
 struct PartEstimate {
     const PartModel* model = nullptr;
-    double hotC = 0;        ///< Before calibration at the plan's high contact, then the 95 % quantile.
-    double risingCPerS = 0; ///< At high contact.
+    double hotC = 0;        ///< Before calibration as the plan has it hottest, then the 95 % quantile.
+    double risingCPerS = 0; ///< As it gets hottest.
 };
 
 /// Temperature of the target joints and of parts near their limits, from the plate's reading, what the hands

@@ -250,6 +250,9 @@ template <class Keys> static void keysOf(Keys& keys, BenchSheet& sheet)
     stripSensor(keys, sheet);
     spare(keys, sheet);
     keys.texts("overrides", sheet.overrides, 50);
+    for (const std::string& name : sheet.overrides)
+        keys.require({"overrides"}, std::ranges::find(overrideNames, name) != overrideNames.end(), name,
+                     "\"bismuth-over-lead\", \"lead-over-bismuth\" or \"lens-foot-softens\"");
     keys.require({"cooling/fan", "plate"}, !sheet.cooling.fan || sheet.plate.fanLossWPerK > 0, true,
                  "false: the plate has no fan_loss_W_per_K, so a fan's effect on it is not known");
     checkPlaces(keys, sheet);

@@ -305,6 +305,10 @@ std::optional<json> parseDocument(const std::string& text, const std::string& fi
 {
     json document;
     const size_t problemsBefore = problems.size();
+    if (text.find_first_not_of(" \t\r\n") == std::string::npos) {
+        addProblem({file, "", "an empty file", "a JSON document"}, problems);
+        return {};
+    }
     ParseGuard guard(file, problems);
     try {
         document = json::parse(

@@ -27,7 +27,7 @@ std::string timeInWords(double hours)
     return hours < 96 ? rounded(hours) + " h" : rounded(hours / 24) + " days";
 }
 
-/// Where bodies of the targets settle with the plate held, at poorest and best contact.
+/// Where bodies of the targets settle with the plate held, in whatever the sheet allows.
 struct Settled {
     double coldestC = 0, hottestC = 0;
 };
@@ -36,9 +36,8 @@ Settled settle(const BenchSheet& sheet, double plateC)
 {
     constexpr double longS = 4 * 3600, stepS = 60;
     Settled settled{std::numeric_limits<double>::infinity(), -std::numeric_limits<double>::infinity()};
-    for (const ContactLevel level : {ContactLevel::Low, ContactLevel::High}) {
-        PredictOptions options;
-        options.contact = level;
+    for (const Scenario& scenario : scenariosOf(sheet)) {
+        PredictOptions options = optionsIn(scenario, sheet, {});
         options.stepS = stepS;
         options.outputStepS = longS;
         const Prediction prediction = predict(sheet, {{0, longS}, {plateC, plateC}}, options);

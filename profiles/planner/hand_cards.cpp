@@ -53,6 +53,13 @@ void writeCardsBefore(HeatPlan& plan)
                        " to " + millimetres(placed.startMm + placed.block.lengthMm) + ".",
                    "Lenses beyond it get hotter than planned.");
     }
+    if (sheet.cooling.fan)
+        cardBefore(plan, "fan-ready",
+                   "The fan stands ready and points at plate and strip: from heater-off on, " +
+                       rounded(plan.heaterOffS) +
+                       " s after the start, it blows; by itself where the plate's link switches it, else you "
+                       "switch it on then.",
+                   "Without it the strip cools more slowly than planned, and stays liquid for longer.");
     std::string sensor;
     if (hasStripSensor(sheet))
         sensor = " The thermocouple is held down on bare core or pad beside the joint of site " +

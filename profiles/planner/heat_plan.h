@@ -44,7 +44,7 @@ constexpr double poorShareOfLow = 0.25;
 struct JointModel {
     int site = 0;
     using Fit = PlateResponse;
-    Fit low, nominal, high;  ///< As PlanCurve.
+    Fit low, nominal, high;  ///< By contact alone, all else as stated.
     std::optional<Fit> poor; ///< At poorShareOfLow of low; plans in older run logs have none.
 };
 
@@ -59,8 +59,8 @@ struct PartModel {
     PlateResponse low, nominal, high;
 };
 
-/// Predicted curve of one station at the times of the plan: as it gets coldest, as stated, and hottest, out of
-/// what the sheet allows (search/scenario.h).
+/// Predicted curve of one station at the times of the plan: as it gets coldest, as stated, and hottest, out
+/// of what the sheet allows (search/scenario.h).
 struct PlanCurve {
     std::string station;
     std::vector<double> lowC, nominalC, highC;
@@ -93,10 +93,10 @@ struct HeatPlan {
     std::vector<std::string> warnings;
     std::vector<double>
         timeS; ///< Profile time, 0 to end, rising; 1 s apart, in the hold of a bake up to 60 s.
-    std::vector<double> plateC; ///< Plate body reference.
-    std::vector<double> duty; ///< Feed-forward as stated, 0 to 1, held from each time to the next;
-                              ///< already ahead of plateC by the element's lag. 0 from heaterOffS on.
-    double heaterOffS = 0;    ///< No heat from here on, whatever the loop says.
+    std::vector<double> plateC;    ///< Plate body reference.
+    std::vector<double> duty;      ///< Feed-forward as stated, 0 to 1, held from each time to the next;
+                                   ///< already ahead of plateC by the element's lag. 0 from heaterOffS on.
+    double heaterOffS = 0;         ///< No heat from here on, whatever the loop says.
     std::optional<double> liftAtS; ///< Planned moment of lifting the strip off.
     std::optional<HandTimes>
         hands; ///< When the hands are done with each target, where they work on liquid joints.

@@ -32,8 +32,9 @@ std::string jointOf(int site)
     return "joint_" + std::to_string(site);
 }
 
-/// Poor contact is not part of a plan's margins, so it is predicted here, and coarsely.
-void addPoorContact(HeatPlan& plan, size_t samples)
+/// The target joints over the plan's plate as the sheet states it but for contact, which is what a run finds
+/// out about; predicted coarsely.
+void addJointModels(HeatPlan& plan, size_t samples)
 {
     constexpr double stepS = 4, longestS = 3600;
     PlateCurve plate;
@@ -42,16 +43,24 @@ void addPoorContact(HeatPlan& plan, size_t samples)
             plate.timeS.push_back(plan.timeS[i]);
             plate.plateC.push_back(plan.plateC[i]);
         }
-    PredictOptions options;
-    options.contact = ContactLevel::Low;
-    options.contactFactor = poorShareOfLow;
-    options.stepS = options.outputStepS = stepS;
-    if (plan.sheet.cooling.fan)
-        options.fanFromS = plan.heaterOffS;
-    const Prediction poor = predict(plan.sheet, plate, options);
-    const ResponseFit fit(poor.timeS, poor.plateC, plan.sheet.air.ambientC);
-    for (JointModel& joint : plan.joints)
-        joint.poor = fit.fit(poor.find(jointOf(joint.site))->valueC);
+    for (const int site : plan.sheet.targets())
+        plan.joints.push_back({.site = site, .poor = PlateResponse()});
+    const auto fitAt = [&](ContactLevel contact, double factor, auto fitOf) {
+        PredictOptions options;
+        options.contact = contact;
+        options.contactFactor = factor;
+        options.stepS = options.outputStepS = stepS;
+        if (plan.sheet.cooling.fan)
+            options.fanFromS = plan.heaterOffS;
+        const Prediction prediction = predict(plan.sheet, plate, options);
+        const ResponseFit fit(prediction.timeS, prediction.plateC, plan.sheet.air.ambientC);
+        for (JointModel& joint : plan.joints)
+            fitOf(joint) = fit.fit(prediction.find(jointOf(joint.site))->valueC);
+    };
+    fitAt(ContactLevel::Low, poorShareOfLow, [](JointModel& joint) -> PlateResponse& { return *joint.poor; });
+    fitAt(ContactLevel::Low, 1, [](JointModel& joint) -> PlateResponse& { return joint.low; });
+    fitAt(ContactLevel::Nominal, 1, [](JointModel& joint) -> PlateResponse& { return joint.nominal; });
+    fitAt(ContactLevel::High, 1, [](JointModel& joint) -> PlateResponse& { return joint.high; });
 }
 
 /// Whether the guard of the joints looks after the row's station already; a new LED is no hotter than its
@@ -106,12 +115,7 @@ void addLiveModels(HeatPlan& plan, const PredictedHeat& answer)
     auto fitted = [&](const std::string& station, size_t scenario) {
         return fits[scenario].fit(firstOf(answer.predictions[scenario].find(station)->valueC, samples));
     };
-    for (int site : plan.sheet.targets()) {
-        const std::string joint = jointOf(site);
-        plan.joints.push_back(
-            {site, fitted(joint, coldest), fitted(joint, asStated), fitted(joint, hottestJoints), {}});
-    }
-    addPoorContact(plan, samples);
+    addJointModels(plan, samples);
     for (const MarginRow* row : rowsToWatch(plan)) {
         const std::string& station = row->limit.station;
         const bool known = std::any_of(plan.parts.begin(), plan.parts.end(),
@@ -121,7 +125,7 @@ void addLiveModels(HeatPlan& plan, const PredictedHeat& answer)
         PartModel part{.station = station, .maxC = *row->limit.max};
         part.low = fitted(station, coldest);
         part.nominal = fitted(station, asStated);
-        part.high = fitted(station, hottestParts(plan.sheet));
+        part.high = fitted(station, hottestFor(answer, station));
         addNearTime(part, limits);
         plan.parts.push_back(std::move(part));
     }

@@ -6,7 +6,7 @@
 namespace stripwright {
 
 /// Fills joints and parts of a plan that has its curves: what the controller estimates from the plate while
-/// the heat runs. Parts are those with a limit that is no habit, closer than 40 K at high contact.
+/// the heat runs. Parts are those with a limit that is no habit, closer than 40 K as they get hottest.
 void addLiveModels(HeatPlan& plan, const PredictedHeat& answer);
 
 } // namespace stripwright

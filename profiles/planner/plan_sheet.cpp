@@ -81,7 +81,7 @@ HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer)
         PlanCurve kept{name, {}, {}, {}};
         kept.lowC = firstSamples(curve.valueC, keep);
         kept.nominalC = firstSamples(answer.predictions[asStated].find(name)->valueC, keep);
-        const size_t hottest = parts.count(name) ? hottestParts(sheet) : hottestJoints;
+        const size_t hottest = parts.count(name) ? hottestFor(answer, name) : hottestJoints;
         kept.highC = firstSamples(answer.predictions[hottest].find(name)->valueC, keep);
         plan.curves.push_back(std::move(kept));
     }

@@ -49,8 +49,8 @@ double ResponseFit::worstErrorK(const PlateResponse& response, std::span<const d
 
 PlateResponse ResponseFit::fit(std::span<const double> valueC) const
 {
-    // Nothing gets hotter than the plate but by what fits miss: of a part too slow for its heat to tell gain from
-    // lag, the gain is held down.
+    // Nothing gets hotter than the plate but by what fits miss: of a part too slow for its heat to tell gain
+    // from lag, the gain is held down.
     constexpr double mostGain = 1.5;
     constexpr double mostShare = 3; // beyond it two large responses cancel, and what is left is noise
     constexpr double worthShare = 0.2, worthK = 0.05; // off the misfit of one lag
@@ -65,7 +65,7 @@ PlateResponse ResponseFit::fit(std::span<const double> valueC) const
     for (size_t a = 0; a < lags; ++a) {
         if (!(shareOf(a, a) > 0))
             continue;
-        const double gain = std::min(mostGain, with[a] / shareOf(a, a));
+        const double gain = std::clamp(with[a] / shareOf(a, a), 0.0, mostGain);
         const double explainedHere = gain * (2 * with[a] - gain * shareOf(a, a));
         if (explainedHere > explainedByOne) {
             explainedByOne = explainedHere;
@@ -78,8 +78,8 @@ PlateResponse ResponseFit::fit(std::span<const double> valueC) const
             const double first = (with[a] * shareOf(b, b) - with[b] * shareOf(a, b)) / det;
             const double second = (with[b] * shareOf(a, a) - with[a] * shareOf(a, b)) / det;
             const double explained = first * with[a] + second * with[b], both = first + second;
-            if (explained > explainedByTwo && both > 0 && both <= mostGain && std::abs(second) <= mostShare * both &&
-                std::abs(first) <= mostShare * both) {
+            if (explained > explainedByTwo && both > 0 && both <= mostGain &&
+                std::abs(second) <= mostShare * both && std::abs(first) <= mostShare * both) {
                 explainedByTwo = explained;
                 two = {both, lagsS_[a], 0, lagsS_[b], second / both};
             }

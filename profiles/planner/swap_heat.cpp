@@ -120,12 +120,12 @@ std::vector<std::string> refusals(const BenchSheet& sheet)
                            "10 mm or more off the plate.");
     else if (const size_t spares = sheet.targets().size();
              sheet.way == SwapWay::WarmedLed && spares > 0 && sparesOf(sheet).empty())
-        refusals.push_back("The strip does not reach far enough beyond the plate for " +
+        refusals.push_back("The strip has no room beyond the plate for " +
                            std::string(spares == 1 ? "a new LED" : "all new LEDs") + " to warm on: " +
                            (sheet.spareMm ? "a row of them from spare_mm runs off its end. Lay it nearer "
                                             "to the plate, or choose another way."
-                                          : millimetres(spareOverhangMm(sheet, spares)) +
-                                                " are needed on one side. Choose another way."));
+                                          : "from 35 mm off the plate on, between LEDs and lenses that stay. "
+                                            "Choose another way."));
     return refusals;
 }
 

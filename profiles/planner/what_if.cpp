@@ -183,7 +183,13 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
         whatIf.what = capital(lever.what) + ": " + refusals.front();
         return result;
     }
-    if (base.size() > 1 && lever.id != "way")
+    const bool baseRefused = std::any_of(
+        base.begin(), base.end(), [](const HeatAnswer& heat) { return !refusalsOf(heat.sheet).empty(); });
+    const BenchSheet& changedSheet = whatIf.sheet;
+    const bool sameHeats = changedSheet.plate == sheet.plate &&
+                           changedSheet.plateStartMm == sheet.plateStartMm &&
+                           changedSheet.heat == sheet.heat && changedSheet.way == sheet.way;
+    if (base.size() > 1 && sameHeats && !baseRefused)
         if (const auto outcome = noHelpWhereItIsWorst(lever, base)) {
             whatIf.lensesThatStay = static_cast<int>(before.kept.size());
             whatIf.ledsPastPasses = before.pastPasses;

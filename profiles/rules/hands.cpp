@@ -85,40 +85,61 @@ double mostShockK(const LedPackage& led)
 
 namespace {
 
-constexpr double spareOffEdgeMm = 35, spareFromEndMm = 3, betweenSparesMm = 3;
+constexpr double spareOffEdgeMm = 35, betweenSparesMm = 3;
 
-double spareRowMm(const BenchSheet& sheet, size_t spares)
+/// Whether an LED that lies there is on the strip, and clear of the LEDs and lenses that are on it.
+bool isFree(const BenchSheet& sheet, double xMm)
 {
-    return static_cast<double>(spares - 1) * (sheet.strip.led.lengthMm + betweenSparesMm);
+    const double halfMm = sheet.strip.led.lengthMm / 2;
+    if (xMm < halfMm || xMm > sheet.strip.lengthMm - halfMm)
+        return false;
+    for (const SiteOnBench& here : sheet.sites) {
+        const double siteMm = sheet.strip.siteXMm[static_cast<size_t>(here.site - 1)];
+        const Lens* lens = sheet.lensStaysOn(here.site) ? &*sheet.strip.lens : nullptr;
+        const double reachMm =
+            lens ? std::max(halfMm, (lens->footCircleMm + lens->footDiameterMm) / 2) : halfMm;
+        if (std::abs(xMm - siteMm) < reachMm + halfMm + 1)
+            return false;
+    }
+    return std::none_of(sheet.sinkBlocks.begin(), sheet.sinkBlocks.end(), [&](const PlacedSinkBlock& placed) {
+        return xMm > placed.startMm - halfMm && xMm < placed.startMm + placed.block.lengthMm + halfMm;
+    });
+}
+
+/// A row away from the plate, from there on; shorter than asked for where the strip ends.
+std::vector<SpareLed> rowFrom(const BenchSheet& sheet, double firstMm, bool firstAsStated)
+{
+    constexpr double stepMm = 0.5;
+    const double away = firstMm > sheet.plateStartMm ? 1 : -1;
+    std::vector<SpareLed> row;
+    double xMm = firstMm;
+    for (const int site : sheet.targets()) {
+        const bool asStated = firstAsStated && row.empty();
+        while (!asStated && !isFree(sheet, xMm) && xMm >= 0 && xMm <= sheet.strip.lengthMm)
+            xMm += away * stepMm;
+        if (xMm < 0 || xMm > sheet.strip.lengthMm)
+            break;
+        row.push_back({site, xMm});
+        xMm += away * (sheet.strip.led.lengthMm + betweenSparesMm);
+    }
+    return row;
 }
 
 } // namespace
 
-double spareOverhangMm(const BenchSheet& sheet, size_t spares)
-{
-    return spareOffEdgeMm + spareRowMm(sheet, spares) + spareFromEndMm;
-}
-
 std::vector<SpareLed> sparesOf(const BenchSheet& sheet)
 {
-    const std::vector<int> targets = sheet.targets();
-    if (targets.empty())
-        return {};
+    const size_t wanted = sheet.targets().size();
     const double before = sheet.plateStartMm, beyond = sheet.strip.lengthMm - sheet.plateEndMm();
-    const double rowMm = spareRowMm(sheet, targets.size());
-    if (!sheet.spareMm && std::max(before, beyond) < spareOverhangMm(sheet, targets.size()))
-        return {};
-    const double firstMm = sheet.spareMm.value_or(beyond >= before ? sheet.plateEndMm() + spareOffEdgeMm
-                                                                   : sheet.plateStartMm - spareOffEdgeMm);
-    const double awayFromPlate = firstMm > sheet.plateStartMm ? 1 : -1;
-    const double lastMm = firstMm + awayFromPlate * rowMm;
-    if (lastMm < 0 || lastMm > sheet.strip.lengthMm)
-        return {};
-    std::vector<SpareLed> spares;
-    for (const int site : targets)
-        spares.push_back({site, firstMm + awayFromPlate * static_cast<double>(spares.size()) *
-                                              (sheet.strip.led.lengthMm + betweenSparesMm)});
-    return spares;
+    std::vector<double> firsts = {sheet.plateEndMm() + spareOffEdgeMm, sheet.plateStartMm - spareOffEdgeMm};
+    if (before > beyond)
+        std::swap(firsts[0], firsts[1]);
+    if (sheet.spareMm)
+        firsts = {*sheet.spareMm};
+    for (const double firstMm : firsts)
+        if (auto row = rowFrom(sheet, firstMm, sheet.spareMm.has_value()); row.size() == wanted)
+            return row;
+    return {};
 }
 
 } // namespace stripwright

@@ -22,11 +22,9 @@ PadDip padDipOf(const BenchSheet& sheet, double padC, double startC);
 /// rules, 150 K up to 3.2 x 1.6 mm, 130 K above (ceramic chip capacitor precautions, 2008).
 double mostShockK(const LedPackage& led);
 
-/// Where the new LEDs lie to warm on the strip's overhang, in a row away from the plate: from where the sheet
-/// says, else from 35 mm off the plate's edge on the longer side. None if no overhang holds them all.
+/// Where the new LEDs lie to warm on the strip's overhang, in a row away from the plate, clear of LEDs,
+/// lenses and blocks: from where the sheet says, else from 35 mm off the plate's edge on, on the longer side
+/// if it holds them. None if no overhang holds them all.
 std::vector<SpareLed> sparesOf(const BenchSheet& sheet);
-
-/// Overhang that so many spares need where the sheet names no place [mm].
-double spareOverhangMm(const BenchSheet& sheet, size_t spares);
 
 } // namespace stripwright

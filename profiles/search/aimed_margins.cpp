@@ -20,8 +20,10 @@ AimKind kindOf(const Limit& limit)
 // Where a limit can be broken first. The whole model looks at every scenario; this only steers.
 std::vector<size_t> decidingScenarios(const BenchSheet& sheet, const Limit& limit)
 {
+    if (limit.protects && hottestParts(sheet) != hottestJoints)
+        return {hottestJoints, hottestParts(sheet)};
     if (limit.protects)
-        return {hottestParts(sheet)};
+        return {hottestJoints};
     if (limit.metric == Metric::LiquidForHands || limit.metric == Metric::Wetting)
         return {coldest};
     if (aboutNewLed(limit) || limit.metric == Metric::SpentBefore || limit.metric == Metric::Shock)

@@ -12,13 +12,11 @@ std::vector<Scenario> scenariosOf(const BenchSheet& sheet)
                  highWPerMK = core.conductivityHighWPerMK.value_or(core.conductivityWPerMK);
     const double films = sheet.air.filmRangeShare, roomK = sheet.air.ambientRangeK,
                  losses = sheet.plate.lossRangeShare;
-    std::vector<Scenario> all = {
-        {"coldest", ContactLevel::Low, 1 + films, -roomK, highWPerMK, 1 + losses},
-        {"as stated", ContactLevel::Nominal, 1, 0, core.conductivityWPerMK, 1},
-        {"hottest joints", ContactLevel::High, 1 - films, roomK, lowWPerMK, 1 - losses}};
+    std::vector<Scenario> all = {{ContactLevel::Low, 1 + films, -roomK, highWPerMK, 1 + losses},
+                                 {ContactLevel::Nominal, 1, 0, core.conductivityWPerMK, 1},
+                                 {ContactLevel::High, 1 - films, roomK, lowWPerMK, 1 - losses}};
     if (lowWPerMK < highWPerMK) {
         all.push_back(all.back());
-        all.back().name = "hottest parts";
         all.back().coreWPerMK = highWPerMK;
     }
     return all;
@@ -71,6 +69,7 @@ PredictOptions optionsIn(const Scenario& scenario, const BenchSheet& sheet, Pred
     shared.contact = scenario.contact;
     shared.filmFactor = scenario.filmFactor;
     shared.ambientC = sheet.air.ambientC + scenario.ambientRiseK;
+    shared.startC = sheet.air.ambientC;
     shared.coreWPerMK = scenario.coreWPerMK;
     return shared;
 }

@@ -6,7 +6,6 @@ namespace stripwright {
 
 /// One way in which strip, room and plate may be, out of the ranges a sheet states.
 struct Scenario {
-    const char* name = "";
     ContactLevel contact = ContactLevel::Nominal;
     double filmFactor = 1;
     double ambientRiseK = 0;
@@ -25,7 +24,8 @@ constexpr size_t coldest = 0, ///< Every minimum, and when the hands may begin: 
 /// heat to the neighbours.
 std::vector<Scenario> scenariosOf(const BenchSheet& sheet);
 
-/// By which every maximum of what is to survive is judged: the last one.
+/// With hottestJoints, by which every maximum of what is to survive is judged: the last one. A core that
+/// carries heat away is the worse one off the plate, the other over it.
 size_t hottestParts(const BenchSheet& sheet);
 
 /// The sheet were all of it known: every range narrowed to what is stated.
@@ -39,7 +39,8 @@ PlateCurve plateIn(const Scenario& scenario, const PlateCurve& plate, double hea
 std::vector<double> coastingIn(const Scenario& scenario, std::span<const double> plateC, double stepS,
                                double heaterOffS);
 
-/// `shared` with the scenario's contact, films, room and core.
+/// `shared` with the scenario's contact, films, room and core. The strip is as warm as the sheet's room at
+/// first, like the plate.
 PredictOptions optionsIn(const Scenario& scenario, const BenchSheet& sheet, PredictOptions shared);
 
 } // namespace stripwright

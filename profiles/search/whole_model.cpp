@@ -17,6 +17,16 @@ double worstOfLimits(const std::vector<MarginRow>& rows)
     return worst;
 }
 
+size_t hottestFor(const PredictedHeat& answer, const std::string& station)
+{
+    const auto peakC = [&](size_t scenario) {
+        const std::vector<double>& valueC = answer.predictions[scenario].find(station)->valueC;
+        return *std::max_element(valueC.begin(), valueC.end());
+    };
+    const size_t last = answer.predictions.size() - 1;
+    return peakC(last) > peakC(hottestJoints) ? last : hottestJoints;
+}
+
 bool Worth::operator<(const Worth& better) const
 {
     return std::tuple(done, -lensesLost, worst) < std::tuple(better.done, -better.lensesLost, better.worst);
@@ -82,7 +92,8 @@ Horizon horizonOf(const HeatTask& task)
     const double ambientC = sheet.air.ambientC, middleC = (hottestC + ambientC) / 2;
     const double rise = std::max(0.05, strongestRampCPerS(sheet.plate, {}, middleC, ambientC));
     const double stopsS = task.aim.longestSoakS + (task.hands ? task.hands->needS() : 0);
-    const double settleS = coastS(sheet.plate, hottestC + 10, turnC - 10, ambientC, sheet.cooling.fan);
+    const double settleS = coastS(sheet.plate, hottestC + 10, turnC - 10, ambientC, sheet.cooling.fan) /
+                           (1 - sheet.plate.lossRangeShare);
     Horizon horizon;
     constexpr double longestS = 3600, otherStopsS = 60, farPartsS = 240;
     horizon.latestOffS = std::clamp((hottestC - ambientC) / rise * 1.3 + stopsS + otherStopsS,
@@ -112,6 +123,22 @@ std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& 
     return work;
 }
 
+static bool isSpare(const Limit& limit)
+{
+    return limit.station.starts_with("spare_");
+}
+
+static OwnedCurve untilSetDown(Curve strip, const PredictedHeat& answer, const HeatTask& task, int site)
+{
+    OwnedCurve until{{strip.timeS.begin(), strip.timeS.end()}, {strip.valueC.begin(), strip.valueC.end()}};
+    if (const auto work = siteWorkOf(answer, task, site, asStated)) {
+        const auto end = std::upper_bound(until.timeS.begin() + 1, until.timeS.end(), work->doneS);
+        until.valueC.resize(static_cast<size_t>(end - until.timeS.begin()));
+        until.timeS.resize(until.valueC.size());
+    }
+    return until;
+}
+
 void judge(PredictedHeat& answer, const HeatTask& task)
 {
     answer.margins.clear();
@@ -133,19 +160,28 @@ void judge(PredictedHeat& answer, const HeatTask& task)
             continue;
         }
         const int site = siteOf(limit);
-        std::vector<OwnedCurve> newLeds(answer.predictions.size());
+        std::vector<OwnedCurve> own(answer.predictions.size());
         const auto judged = [&](size_t scenario) -> std::optional<Judged> {
+            if (isSpare(limit)) {
+                own[scenario] = untilSetDown(curveOf(limit.station, scenario), answer, task, site);
+                return Judged{own[scenario]};
+            }
             if (!aboutNewLed(limit))
                 return Judged{curveOf(limit.station, scenario),
                               limit.needsHands() ? siteWorkOf(answer, task, site, scenario) : std::nullopt};
             const auto work = siteWorkOf(answer, task, site, scenario);
             if (!work)
                 return {};
-            newLeds[scenario] = newLedCurve(curveOf("joint_" + std::to_string(site), scenario), *work);
-            return Judged{newLeds[scenario]};
+            own[scenario] = newLedCurve(curveOf("joint_" + std::to_string(site), scenario), *work);
+            return Judged{own[scenario]};
         };
-        MarginRow row = marginRow(limit, judged(coldest), judged(asStated),
-                                  judged(limit.protects ? hottestParts(task.sheet) : hottestJoints));
+        MarginRow row = marginRow(limit, judged(coldest), judged(asStated), judged(hottestJoints));
+        if (const size_t other = hottestParts(task.sheet);
+            other != hottestJoints && (limit.protects || isSpare(limit))) {
+            MarginRow there = marginRow(limit, judged(coldest), judged(asStated), judged(other));
+            if (there.margin < row.margin || !row.high || (there.high && *there.high > *row.high))
+                row = std::move(there);
+        }
         if (std::isfinite(row.margin))
             answer.margins.push_back(std::move(row));
     }

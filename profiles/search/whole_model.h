@@ -50,6 +50,9 @@ void judge(PredictedHeat& answer, const HeatTask& task);
 std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& task, int site,
                                    size_t scenario);
 
+/// Of the scenarios that may be a station's hottest the one in which it gets hotter.
+size_t hottestFor(const PredictedHeat& answer, const std::string& station);
+
 double worstOfLimits(const std::vector<MarginRow>& rows); ///< Normalised; habits left out.
 
 } // namespace stripwright

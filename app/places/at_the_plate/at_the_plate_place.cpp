@@ -514,14 +514,17 @@ void AtThePlatePlace::showCard()
     }
     const auto up = std::ranges::find_if(plan->cards,
                                          [&](const HandCard& card) { return on && card.id == status->card; });
-    if (up != plan->cards.end()) {
-        const HandCard* shown = &*up; // hands that are ahead of the plan's time go on to the next site
+    const HandCard* shown = up != plan->cards.end() ? &*up : nullptr;
+    if (on && !shown) // a card that is done is up no more, whatever its time
+        shown = doneBeforeItsEnd(plan->cards, run_.events(), status->profileS);
+    if (shown) {
+        // Hands that are ahead of the plan's time go on to the next site.
         while (saidDoneS(run_.events(), *shown) && workFollows(plan->cards, *shown))
             ++shown;
         card_->showCard(*shown, shown->atS - status->profileS, shown->untilS - status->profileS);
         if (asksForWork(*shown))
             card_->askWhetherDone(saidDoneS(run_.events(), *shown));
-        askAboutSolder(*up);
+        askAboutSolder(*shown);
         return;
     }
     const double atS = on ? status->profileS : -1;

@@ -274,6 +274,8 @@ TEST_F(AtThePlate, WorkAtASiteIsSaidToBeDoneByButtonAndKeyAndTheNextComes)
     ASSERT_TRUE(said);
     EXPECT_EQ(said->card, look->id);
     controller.say(Event{20, 150, "card", "info", "done: see-liquid"});
+    looking.card.clear(); // it is not up any more, and its time is not over
+    controller.say(looking);
     ASSERT_TRUE(QTest::qWaitFor([&] { return card() == QString::fromStdString(site->text); }))
         << card().toStdString();
     ASSERT_TRUE(done->isVisible());

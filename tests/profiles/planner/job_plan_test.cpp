@@ -271,7 +271,7 @@ TEST(JobPlan, OfASwapWithoutRoomToWarmItsLedIsRefusedWithACurveToShow)
     const JobPlan job = planJob(sheet);
     EXPECT_FALSE(job.runnable());
     EXPECT_THAT(job.heats.front().refusals,
-                testing::Contains(testing::HasSubstr("for all new LEDs to warm on: 70.5 mm")));
+                testing::Contains(testing::HasSubstr("no room beyond the plate for all new LEDs")));
     EXPECT_FALSE(job.heats.front().cards.empty());
 }
 

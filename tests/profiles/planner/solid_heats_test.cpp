@@ -5,6 +5,7 @@
 #include "planner/plan_sheet.h"
 #include "planner/release_heat.h"
 #include "planner/what_if.h"
+#include "search/scenario.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -284,12 +285,13 @@ TEST(BakePlan, IsSmallAndItsCurvesFitEachOther)
 TEST(BakePlan, CoarseCurvesAreThoseOfAFinePrediction)
 {
     const HeatPlan& plan = bakePlan();
-    PredictOptions options;
-    options.contact = ContactLevel::Low;
+    const Scenario cold = scenariosOf(plan.sheet)[coldest];
+    PredictOptions options = optionsIn(cold, plan.sheet, {});
     options.fanFromS = plan.heaterOffS;
     options.outputStepS = 600;
     options.stepS = 2;
-    const Prediction fine = predict(plan.sheet, {plan.timeS, plan.plateC}, options);
+    const Prediction fine =
+        predict(plan.sheet, plateIn(cold, {plan.timeS, plan.plateC}, plan.heaterOffS), options);
     const PlanCurve* body = curve(plan, "body_6");
     ASSERT_TRUE(body);
     for (size_t i = 0; i + 1 < fine.timeS.size(); ++i) {

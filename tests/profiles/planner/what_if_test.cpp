@@ -218,7 +218,7 @@ TEST(Fan, NeverMakesAJobImpossible)
 {
     const Shelf shelf = shippedShelf();
     int sheets = 0, possible = 0, spoilt = 0;
-    for (int number = 60; sheets < 20; ++number) {
+    for (int number = 100; sheets < 30; ++number) {
         BenchSheet sheet = randomSheet(shelf, 7, number);
         if (number % 2)
             sheet.hands = handsOf(Hands::Pace::Careful);

@@ -44,7 +44,7 @@ std::vector<Scenario> cornersOf(const BenchSheet& sheet)
             for (const double losses : {-1, 1})
                 for (const double coreWPerMK : {*core.conductivityLowWPerMK, *core.conductivityHighWPerMK})
                     for (const ContactLevel contact : {ContactLevel::Low, ContactLevel::High})
-                        corners.push_back({"corner", contact, 1 + films * sheet.air.filmRangeShare,
+                        corners.push_back({contact, 1 + films * sheet.air.filmRangeShare,
                                            room * sheet.air.ambientRangeK, coreWPerMK,
                                            1 + losses * sheet.plate.lossRangeShare});
     return corners;
@@ -54,7 +54,9 @@ std::vector<Scenario> cornersOf(const BenchSheet& sheet)
 // liquid for longer or shorter, than in the scenarios it is judged by.
 TEST(Scenarios, BoundAllThatTheSheetAllows)
 {
-    const BenchSheet sheet = unmarkedBar();
+    BenchSheet sheet = unmarkedBar();
+    sheet.plate.lengthMm = 100; // so that LEDs that stay are on it too
+    sheet.plateStartMm -= 20;
     PredictOptions options;
     options.stepS = 2;
     const Predictions predictions = predictScenarios(sheet, heat, heaterOffS, options);
@@ -70,7 +72,10 @@ TEST(Scenarios, BoundAllThatTheSheetAllows)
             if (curve.station.site != target &&
                 (curve.station.kind == StationKind::Glue || curve.station.kind == StationKind::Lens ||
                  curve.station.kind == StationKind::Body)) {
-                EXPECT_LE(peakC(here, curve.station.name), peakC(hottest, curve.station.name) + 0.05)
+                EXPECT_LE(peakC(here, curve.station.name),
+                          std::max(peakC(hottest, curve.station.name),
+                                   peakC(predictions[hottestJoints], curve.station.name)) +
+                              0.05)
                     << curve.station.name;
                 ++parts;
             }
@@ -112,21 +117,22 @@ TEST(Scenarios, CoastByTheirPlatesLosses)
 {
     const BenchSheet sheet = unmarkedBar();
     const std::vector<Scenario> all = scenariosOf(sheet);
-    const PlateCurve quick = plateIn(all[coldest], heat, heaterOffS),
-                     slow = plateIn(all[hottestJoints], heat, heaterOffS);
     const double range = sheet.plate.lossRangeShare;
+    PlateCurve fine;
+    for (double t = 0; t <= 720; t += 2) {
+        fine.timeS.push_back(t);
+        fine.plateC.push_back(heat.at(t));
+    }
+    const PlateCurve quick = plateIn(all[coldest], fine, heaterOffS),
+                     slow = plateIn(all[hottestJoints], fine, heaterOffS);
     EXPECT_EQ(quick.at(200), heat.at(200));
-    // 720 s is 500 s of coasting: as far as the given plate is after 550 s, were it not the end; 450 s.
+    EXPECT_NEAR(quick.at(470), heat.at(220 + 250 * (1 + range)), 1e-9);
     EXPECT_NEAR(slow.at(720), heat.at(220 + 500 * (1 - range)), 1e-9);
-    EXPECT_EQ(quick.at(720), heat.at(720));
 
-    std::vector<double> even;
-    for (double t = 0; t <= 720; t += 2)
-        even.push_back(heat.at(t));
-    const std::vector<double> evenSlow = coastingIn(all[hottestJoints], even, 2, heaterOffS);
-    EXPECT_EQ(evenSlow[100], even[100]);
+    const std::vector<double> evenSlow = coastingIn(all[hottestJoints], fine.plateC, 2, heaterOffS);
+    EXPECT_EQ(evenSlow[100], fine.plateC[100]);
     EXPECT_NEAR(evenSlow[360], slow.at(720), 1e-9);
-    EXPECT_NEAR(coastingIn(all[coldest], even, 2, heaterOffS)[360], 60 - 50 * 0.24, 1e-9);
+    EXPECT_NEAR(coastingIn(all[coldest], fine.plateC, 2, heaterOffS)[360], 60 - 50 * 0.24, 1e-9); // straight on
 }
 
 } // namespace

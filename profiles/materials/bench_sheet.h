@@ -2,7 +2,6 @@
 
 #include "materials/shelf.h"
 
-#include <array>
 #include <nlohmann/json_fwd.hpp>
 
 namespace stripwright {
@@ -121,8 +120,6 @@ struct Bake {
 
 constexpr double spareClearMm = 10; ///< Bare plate, or the strip over its edge, is no place to warm an LED.
 
-constexpr std::array overrideNames = {"bismuth-over-lead", "lead-over-bismuth", "lens-foot-softens"};
-
 /// One strip, one repair: what a plan is made from. Every shelf entry is resolved.
 struct BenchSheet {
     std::string title;
@@ -146,7 +143,8 @@ struct BenchSheet {
     /// Target beside whose joint a thermocouple lies on the strip for the whole heat. It stays off LED and
     /// solder, so it reads the core. Absent: none.
     std::optional<int> stripSensorSite;
-    std::vector<std::string> overrides; ///< Refusals the sheet overrides by name, out of overrideNames.
+    std::vector<std::string> overrides; ///< Refusals the sheet overrides by name: "bismuth-over-lead",
+                                        ///< "lead-over-bismuth", "lens-foot-softens".
 
     /// Solder of the sheet's paste goes into the new joint: as paste, on a tinned LED or as a charge.
     bool usesFreshSolder() const

@@ -250,6 +250,8 @@ template <class Keys> static void keysOf(Keys& keys, BenchSheet& sheet)
     stripSensor(keys, sheet);
     spare(keys, sheet);
     keys.texts("overrides", sheet.overrides, 50);
+    static constexpr std::array overrideNames = {"bismuth-over-lead", "lead-over-bismuth",
+                                                 "lens-foot-softens"};
     for (const std::string& name : sheet.overrides)
         keys.require({"overrides"}, std::ranges::find(overrideNames, name) != overrideNames.end(), name,
                      "\"bismuth-over-lead\", \"lead-over-bismuth\" or \"lens-foot-softens\"");

@@ -3,6 +3,7 @@
 #include "child_program.h"
 #include "demo_sheet.h"
 #include "materials/output_file.h"
+#include "planner/plan_sheet.h"
 #include "scratch_folder.h"
 
 #include <gmock/gmock.h>
@@ -16,12 +17,12 @@ namespace {
 
 JobPlan jobOf(size_t heats, const std::string& title = "Marram Lane Glasshouse, bar 7")
 {
-    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
-    sheet.title = title;
-    JobPlan job{sheet, {}};
+    static const HeatPlan one = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json")); // runnable
+    JobPlan job{one.sheet, {}};
+    job.sheet.title = title;
     for (size_t heat = 1; heat <= heats; ++heat) {
-        HeatPlan plan;
-        plan.sheet = sheet;
+        HeatPlan plan = one;
+        plan.sheet.title = title;
         plan.heat = static_cast<int>(heat);
         plan.ofHeats = static_cast<int>(heats);
         job.heats.push_back(plan);
@@ -62,6 +63,15 @@ TEST_F(HeatFiles, OfAnEarlierAnswerWithMoreHeatsAreRemovedAndSaid)
     EXPECT_THAT(names(), ElementsAre("bar.plan.json"));
     EXPECT_THAT(write(jobOf(2)), ElementsAre(HasSubstr("bar.plan.json: removed")));
     EXPECT_THAT(names(), ElementsAre("bar.heat-1.plan.json", "bar.heat-2.plan.json"));
+}
+
+TEST_F(HeatFiles, OfAnEarlierAnswerStayWhereTheNewOneCannotBeRun)
+{
+    write(jobOf(2));
+    JobPlan none = jobOf(1);
+    none.heats[0].runnable = false;
+    EXPECT_THAT(write(none), ElementsAre(HasSubstr("left as it is"), HasSubstr("bar.heat-2.plan.json")));
+    EXPECT_THAT(names(), ElementsAre("bar.heat-1.plan.json", "bar.heat-2.plan.json", "bar.plan.json"));
 }
 
 TEST_F(HeatFiles, OfAnotherStripOrNoPlanOrAnotherNameAreLeftAndNamed)

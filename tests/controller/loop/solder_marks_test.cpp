@@ -165,7 +165,7 @@ TEST(SolderMarks, WhatWasLastSaidNotToBeLiquidIsNotPlainlyCompleted)
     const std::string text = run.last.outcomeText.data();
     EXPECT_NE(text.find("the solder at site 6 was last said not to be liquid, at 37"), std::string::npos)
         << text;
-    EXPECT_NE(text.find("plate at"), std::string::npos) << text;
+    EXPECT_NE(text.find("with the plate cooled to"), std::string::npos) << text;
 
     // Before the plan has it liquid, "not yet" is as it should be.
     MarkedRun early;

@@ -86,7 +86,7 @@ TEST(BadSheet, AnUnreadableTextIsOneProblem)
 {
     for (const auto& [name, place] : {std::pair{"not-json", "line 2"}, std::pair{"ambient-nan", "line 13"},
                                       std::pair{"ambient-1e999", "number overflow"},
-                                      std::pair{"empty", "line 1"}, std::pair{"title-not-utf-8", "line 4"}}) {
+                                      std::pair{"empty", "an empty file"}, std::pair{"title-not-utf-8", "line 4"}}) {
         const auto problems = problemsInSheet(name);
         ASSERT_EQ(problems.size(), 1u) << name;
         EXPECT_THAT(problems[0].found, testing::HasSubstr(place));

@@ -180,5 +180,15 @@ TEST(BadSwapSheet, SpareLiesOnTheStripOffThePlateAndOnlyToWarm)
     EXPECT_EQ(onlyProblemOf(sheet).pointer, "/spare_mm");
 }
 
+TEST(BadSwapSheet, AnOverrideThatThereIsNotIsNoOverride)
+{
+    json sheet = swapSheet();
+    sheet["overrides"] = {"bismuth-over-lead", "bismuth"};
+    const Problem problem = onlyProblemOf(sheet);
+    EXPECT_EQ(problem.pointer, "/overrides");
+    EXPECT_THAT(problem.found, HasSubstr("bismuth"));
+    EXPECT_THAT(problem.expected, AllOf(HasSubstr("lead-over-bismuth"), HasSubstr("lens-foot-softens")));
+}
+
 } // namespace
 } // namespace stripwright

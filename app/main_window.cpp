@@ -18,7 +18,6 @@
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
-#include <QScrollArea>
 #include <QShortcut>
 #include <QStackedWidget>
 #include <QTimer>
@@ -53,15 +52,8 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
         new ShelfPlace(sheet_.shelf(), QString::fromStdString(options.userShelfFolder.string()));
     stack_ = new QStackedWidget;
     for (QWidget* place :
-         std::initializer_list<QWidget*>{sheetPlace_, heatPath_, atThePlate_, lookBack_, shelfPlace}) {
-        auto* scrolled =
-            new QScrollArea; // a place that needs more must not push the base line off the screen
-        scrolled->setFrameShape(QFrame::NoFrame);
-        scrolled->setWidgetResizable(true);
-        scrolled->setWidget(place);
-        scrolled->setFocusProxy(place);
-        stack_->addWidget(scrolled);
-    }
+         std::initializer_list<QWidget*>{sheetPlace_, heatPath_, atThePlate_, lookBack_, shelfPlace})
+        stack_->addWidget(place);
     baseLine_ = new BaseLine(run_);
 
     auto* upper = new QHBoxLayout;

@@ -112,7 +112,7 @@ void HeatPathPlace::showVerdict(bool planning, const QString& failure)
 {
     title_->setText(plan_ ? QString::fromStdString(plan_->sheet.title) : tr("Heat path"));
     state_->setText(planning ? tr("planning…")
-                    : plan_  ? tr("predicted (est.), dashed; band: poorest to best contact")
+                    : plan_  ? tr("predicted (est.), dashed; band: coldest to hottest case")
                              : "");
     if (!failure.isEmpty())
         verdict_->say(tr("No plan could be made: %1").arg(failure));

@@ -84,7 +84,7 @@ DwellGuard::Verdict DwellGuard::advance(double dtS, double hottestC, double risi
         std::snprintf(
             text_.data(), text_.size(),
             "heat ended before the plan's time: hottest joint est. %.0f s above %.0f °C, LED bodies "
-            "allow %.0f s from their set-down on",
+            "allow %.0f s",
             bodiesHotS_, bodyHotC, bodyHotMostS);
     }
     for (size_t i = 0; i < std::min(parts.size(), nearS_.size()); ++i)

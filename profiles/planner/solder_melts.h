@@ -24,7 +24,7 @@ constexpr auto watchSolderCard = "watch-solder";
 /// one that the plan has coldest at its peak, which turns last. 0: the plan has no target.
 int siteToWatch(const HeatPlan& plan, const HandCard& card);
 
-/// Profile time from which this target's solder is liquid even at the plan's low contact; none where the plan
+/// Profile time from which this target's solder is liquid even as the plan has it coldest; none where the plan
 /// has no curve of it, or it never is.
 std::optional<double> surelyLiquidFromS(const HeatPlan& plan, int site);
 

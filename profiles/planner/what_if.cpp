@@ -185,10 +185,9 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
     }
     const bool baseRefused = std::any_of(
         base.begin(), base.end(), [](const HeatAnswer& heat) { return !refusalsOf(heat.sheet).empty(); });
-    const BenchSheet& changedSheet = whatIf.sheet;
-    const bool sameHeats = changedSheet.plate == sheet.plate &&
-                           changedSheet.plateStartMm == sheet.plateStartMm &&
-                           changedSheet.heat == sheet.heat && changedSheet.way == sheet.way;
+    const bool sameHeats = whatIf.sheet.plate == sheet.plate &&
+                           whatIf.sheet.plateStartMm == sheet.plateStartMm &&
+                           whatIf.sheet.heat == sheet.heat && whatIf.sheet.way == sheet.way;
     if (base.size() > 1 && sameHeats && !baseRefused)
         if (const auto outcome = noHelpWhereItIsWorst(lever, base)) {
             whatIf.lensesThatStay = static_cast<int>(before.kept.size());

@@ -188,9 +188,9 @@ PredictedHeat searchShape(const HeatTask& task, const SearchStart& start)
     const double worth = start.quick ? worthHoldingQuickly : worthHolding;
     if (lostNarrowly(drawn, worth)) {
         // Other steps and a firmer hold come out on other hills.
-        constexpr double never = std::numeric_limits<double>::infinity();
+        constexpr double byNothing = std::numeric_limits<double>::infinity();
         for (const auto& [otherStepS, hold] :
-             {std::pair(stepS, worthHolding), {coarseS, never}, {coarseS, worthHolding}}) {
+             {std::pair(stepS, worthHolding), {coarseS, byNothing}, {coarseS, worthHolding}}) {
             auto other = std::make_unique<ShapeSearch>(task, otherStepS, hold);
             PredictedHeat answer = other->draw({});
             if (worthOf(drawn) < worthOf(answer)) {

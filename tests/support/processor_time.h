@@ -6,25 +6,12 @@
 
 namespace stripwright::test {
 
-/// Processor time of this thread, which other programs on the machine disturb least.
-template <class Run> double millisecondsOf(Run run)
+/// Processor time of this thread, or of another clock, which other programs on the machine disturb least.
+template <class Run> double millisecondsOf(Run run, clockid_t clock = CLOCK_THREAD_CPUTIME_ID)
 {
-    auto now = [] {
+    auto now = [clock] {
         timespec time{};
-        clock_gettime(CLOCK_THREAD_CPUTIME_ID, &time);
-        return static_cast<double>(time.tv_sec) * 1e3 + static_cast<double>(time.tv_nsec) * 1e-6;
-    };
-    const double start = now();
-    run();
-    return now() - start;
-}
-
-/// The same of all threads.
-template <class Run> double processMillisecondsOf(Run run)
-{
-    auto now = [] {
-        timespec time{};
-        clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
+        clock_gettime(clock, &time);
         return static_cast<double>(time.tv_sec) * 1e3 + static_cast<double>(time.tv_nsec) * 1e-6;
     };
     const double start = now();

@@ -118,29 +118,32 @@ JobWorth worthOf(const JobPlan& job)
 JudgedJob judgeJob(const BenchSheet& sheet, const Shelf& shelf, int number, int mostLevers)
 {
     JudgedJob judged{.number = number, .sheet = sheet};
-    judged.processorS = 1e-3 * test::processMillisecondsOf([&] {
-                            if (!hasHeatsToAnswer(sheet)) {
-                                judged.plan = worthOf(planJob(sheet));
-                                judgeFan(judged);
-                                return;
-                            }
-                            const std::vector<HeatAnswer> answers = answerJob(sheet);
-                            judged.plan = worthOf(jobPlanOf(sheet, answers));
-                            judged.hasBaseline = true;
-                            WhatIfAnswer whatIfAnswer{judged.plan.lensesKept, judged.plan.worst, {}};
-                            if (mostLevers > 0)
-                                whatIfAnswer = whatIf(sheet, shelf);
-                            judged.belowBaseline = belowBaseline(sheet, judged.plan, whatIfAnswer);
-                            for (const WhatIf& lever : whatIfAnswer.levers) {
-                                if (lever.refused || judged.leversPlanned >= mostLevers)
-                                    continue;
-                                ++judged.leversPlanned;
-                                const std::string why = contradicted(lever, worthOf(planJob(lever.sheet)));
-                                if (!why.empty())
-                                    judged.contradictions.push_back({lever.lever, lever.what, why});
-                            }
-                            judgeFan(judged);
-                        });
+    judged.processorS =
+        1e-3 * test::millisecondsOf(
+                   [&] {
+                       if (!hasHeatsToAnswer(sheet)) {
+                           judged.plan = worthOf(planJob(sheet));
+                           judgeFan(judged);
+                           return;
+                       }
+                       const std::vector<HeatAnswer> answers = answerJob(sheet);
+                       judged.plan = worthOf(jobPlanOf(sheet, answers));
+                       judged.hasBaseline = true;
+                       WhatIfAnswer whatIfAnswer{judged.plan.lensesKept, judged.plan.worst, {}};
+                       if (mostLevers > 0)
+                           whatIfAnswer = whatIf(sheet, shelf);
+                       judged.belowBaseline = belowBaseline(sheet, judged.plan, whatIfAnswer);
+                       for (const WhatIf& lever : whatIfAnswer.levers) {
+                           if (lever.refused || judged.leversPlanned >= mostLevers)
+                               continue;
+                           ++judged.leversPlanned;
+                           const std::string why = contradicted(lever, worthOf(planJob(lever.sheet)));
+                           if (!why.empty())
+                               judged.contradictions.push_back({lever.lever, lever.what, why});
+                       }
+                       judgeFan(judged);
+                   },
+                   CLOCK_PROCESS_CPUTIME_ID);
     return judged;
 }
 

@@ -5,6 +5,7 @@
 
 #include "demo_sheet.h"
 #include "random_sheets.h"
+#include "rules/wording.h"
 
 #include <nlohmann/json.hpp>
 
@@ -24,39 +25,15 @@ struct Asked {
     bool writeSheet = false;
 };
 
-const char* nameOf(const BenchSheet& sheet)
+std::string nameOf(const BenchSheet& sheet)
 {
-    switch (sheet.heat) {
-    case HeatKind::Fit:
-        return "fit";
-    case HeatKind::Remove:
-        return "remove";
-    case HeatKind::Release:
-        return "release";
-    case HeatKind::Bake:
-        return "bake";
-    case HeatKind::Swap:
-        break;
-    }
-    switch (sheet.way) {
-    case SwapWay::SolderLeft:
-        return "swap, solder left";
-    case SwapWay::TinnedLed:
-        return "swap, tinned LED";
-    case SwapWay::WarmedLed:
-        return "swap, warmed LED";
-    case SwapWay::ChargeLaidCold:
-        return "swap, charge laid cold";
-    case SwapWay::TwoHeats:
-        return "swap, two heats";
-    }
-    return "";
+    return inWords(sheet.heat) + (sheet.heat == HeatKind::Swap ? ", " + inWords(sheet.way) : "");
 }
 
 void printJob(const JudgedJob& job)
 {
-    std::printf("%4d  %-22s %2zu dead  %-16s %-16s %-4s %-12s worst %+7.3f  %zu heats  %5.1f s  %s\n",
-                job.number, nameOf(job.sheet), job.sheet.targets().size(), job.sheet.strip.id.c_str(),
+    std::printf("%4d  %-40s %2zu dead  %-16s %-16s %-4s %-12s worst %+7.3f  %zu heats  %5.1f s  %s\n",
+                job.number, nameOf(job.sheet).c_str(), job.sheet.targets().size(), job.sheet.strip.id.c_str(),
                 job.sheet.plate.id.c_str(), job.sheet.cooling.fan ? "fan" : "",
                 job.plan.refused ? "refused"
                 : job.plan.runs  ? "runs"

@@ -37,9 +37,9 @@ std::vector<size_t> decidingScenarios(const BenchSheet& sheet, const Limit& limi
 }
 
 /// The station whose curve the limit's is made of.
-std::string sourceOf(const Limit& limit)
+StationId sourceOf(const Limit& limit)
 {
-    return aboutNewLed(limit) ? "joint_" + std::to_string(siteOf(limit)) : limit.station;
+    return aboutNewLed(limit) ? jointOf(limit.station.site) : limit.station;
 }
 
 } // namespace
@@ -66,9 +66,9 @@ void AimedMargins::learn(const PredictedHeat& answer)
 {
     if (response_.columns().empty()) {
         std::vector<Column> columns;
-        std::set<std::pair<size_t, std::string>> known;
-        const auto need = [&](size_t scenario, const std::string& station) {
-            if (station != "plate" && known.insert({scenario, station}).second)
+        std::set<std::pair<size_t, StationId>> known;
+        const auto need = [&](size_t scenario, StationId station) {
+            if (station.kind != StationKind::Plate && known.insert({scenario, station}).second)
                 columns.push_back({scenario, station});
         };
         for (const Limit& limit : task_.limits)
@@ -76,12 +76,12 @@ void AimedMargins::learn(const PredictedHeat& answer)
                 need(scenario, sourceOf(limit));
         if (task_.hands)
             for (const int site : task_.hands->sites)
-                need(coldest, "joint_" + std::to_string(site));
+                need(coldest, jointOf(site));
         response_ = UnitResponse(sheet_, std::move(columns), stepS_, endS_, typicalC_, task_.spares);
         draw_ = response_.draw();
         if (task_.hands)
             for (const int site : task_.hands->sites)
-                handJoints_.push_back(watch(Column{coldest, "joint_" + std::to_string(site)}));
+                handJoints_.push_back(watch(Column{coldest, jointOf(site)}));
     }
     watch(answer);
     correctBy(answer);
@@ -94,13 +94,13 @@ void AimedMargins::watch(const Limit& limit)
     if (known)
         return;
     Aim aim{limit, kindOf(limit), {}};
-    if (limit.station != "plate")
+    if (limit.station.kind != StationKind::Plate)
         for (size_t scenario : decidingScenarios(sheet_, limit))
             aim.curves.push_back(watch(Column{scenario, sourceOf(limit)}));
     if (task_.hands) {
         const std::vector<int>& sites = task_.hands->sites;
         aim.ofHands =
-            static_cast<size_t>(std::find(sites.begin(), sites.end(), siteOf(limit)) - sites.begin());
+            static_cast<size_t>(std::find(sites.begin(), sites.end(), limit.station.site) - sites.begin());
     }
     aims_.push_back(std::move(aim));
 }

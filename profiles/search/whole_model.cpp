@@ -60,7 +60,7 @@ std::optional<double> liftMoment(const BenchSheet& sheet, const Predictions& pre
     double moment = 0;
     for (const Prediction& prediction : predictions)
         for (int site : sheet.targets()) {
-            const StationCurve* joint = prediction.find("joint_" + std::to_string(site));
+            const StationCurve* joint = prediction.find(jointOf(site));
             const auto fall = lastFallThrough({prediction.timeS, joint->valueC}, *sheet.cooling.liftBelowC);
             if (!fall)
                 return {};
@@ -107,7 +107,7 @@ std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& 
                   .startC = task.sheet.air.ambientC + scenariosOf(task.sheet)[scenario].ambientRiseK,
                   .body = task.hands->body};
     const Prediction& prediction = answer.predictions[scenario];
-    if (const StationCurve* spare = prediction.find("spare_" + std::to_string(site)))
+    if (const StationCurve* spare = prediction.find(StationId{StationKind::Spare, site}))
         work.startC = valueAt({prediction.timeS, spare->valueC}, work.doneS);
     return work;
 }
@@ -116,23 +116,23 @@ void judge(PredictedHeat& answer, const HeatTask& task)
 {
     answer.margins.clear();
     answer.hands.reset();
-    const auto curveOf = [&](const std::string& station, size_t scenario) {
+    const auto curveOf = [&](StationId station, size_t scenario) {
         const Prediction& prediction = answer.predictions[scenario];
         return Curve{prediction.timeS, prediction.find(station)->valueC};
     };
     if (task.hands) {
         std::vector<Curve> joints;
         for (const int site : task.hands->sites)
-            joints.push_back(curveOf("joint_" + std::to_string(site), coldest));
+            joints.push_back(curveOf(jointOf(site), coldest));
         answer.hands = handTimesOf(*task.hands, joints);
     }
     for (const Limit& limit : task.limits) {
-        if (limit.station == "plate") {
+        if (limit.station.kind == StationKind::Plate) {
             answer.margins.push_back(
                 marginRow(limit, {}, Judged{{answer.predictions[0].timeS, answer.reference.plateC}}, {}));
             continue;
         }
-        const int site = siteOf(limit);
+        const int site = limit.station.site;
         std::vector<OwnedCurve> newLeds(answer.predictions.size());
         const auto judged = [&](size_t scenario) -> std::optional<Judged> {
             if (!aboutNewLed(limit))
@@ -141,7 +141,7 @@ void judge(PredictedHeat& answer, const HeatTask& task)
             const auto work = siteWorkOf(answer, task, site, scenario);
             if (!work)
                 return {};
-            newLeds[scenario] = newLedCurve(curveOf("joint_" + std::to_string(site), scenario), *work);
+            newLeds[scenario] = newLedCurve(curveOf(jointOf(site), scenario), *work);
             return Judged{newLeds[scenario]};
         };
         MarginRow row = marginRow(limit, judged(coldest), judged(asStated),

@@ -25,14 +25,14 @@ MarginSearch::MarginSearch(const BenchSheet& sheet, const PowerGrid& grid, const
         if (limit.habit || !counts(limit))
             continue;
         counted_.push_back(limit);
-        const bool isJoint = limit.station.rfind("joint_", 0) == 0;
-        if (!isJoint && !near(limit) && limit.station != "plate")
+        const bool isJoint = limit.station.kind == StationKind::Joint;
+        if (!isJoint && !near(limit) && limit.station.kind != StationKind::Plate)
             continue;
         // Where a cap is met first.
         std::vector<size_t> scenarios = {limit.protects ? hottestParts(sheet) : hottestJoints};
         if (isJoint)
             scenarios = {coldest, asStated, hottestJoints};
-        if (limit.station == "plate")
+        if (limit.station.kind == StationKind::Plate)
             scenarios = {plateColumn};
         for (size_t scenario : scenarios) {
             auto column = std::find_if(columns_.begin(), columns_.end(), [&](const ResponseColumn& one) {
@@ -91,7 +91,7 @@ VectorXd MarginSearch::powerForPlate(const VectorXd& plateC) const
 VectorXd MarginSearch::powerForJoint(int site, const VectorXd& jointC) const
 {
     for (const ResponseColumn& column : columns_)
-        if (column.scenario == asStated && column.station == "joint_" + std::to_string(site))
+        if (column.scenario == asStated && column.station == jointOf(site))
             return powerFor(column.response, column.offset, jointC);
     return VectorXd::Zero(grid_.pieces);
 }

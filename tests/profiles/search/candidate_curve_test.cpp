@@ -77,7 +77,7 @@ TEST(StripDraw, BringsThePlateWhereTheWholeNetworkBringsIt)
         const StripModel model = buildStripModel(sheet, options);
         const auto nodes = static_cast<Eigen::Index>(model.network.capacityJPerK.size());
         TransientSolver solver(model.network, Eigen::VectorXd::Constant(nodes, sheet.air.ambientC));
-        const Station& body = *model.find("plate");
+        const Station& body = *model.find({StationKind::Plate});
         double worstK = 0;
         for (int second = 0; second < 500; ++second) {
             worstK = std::max(worstK, std::abs(body.valueC(solver.temperaturesC()) -

@@ -163,19 +163,6 @@ void AimedMargins::giveUpParts(const PredictedHeat& answer, double below)
             aim.kind = AimKind::GivenUp;
 }
 
-std::vector<AimKind> AimedMargins::kinds(size_t bends) const
-{
-    std::vector<AimKind> all;
-    for (const Aim& aim : aims_)
-        all.insert(all.end(), std::max(aim.curves.size(), size_t{1}) * sidesOf(aim.limit), aim.kind);
-    for (const Aim& aim : aims_) {
-        if (ofSlopes(aim))
-            all.insert(all.end(), 2 * bends * aim.curves.size(), AimKind::Slope);
-        all.insert(all.end(), clearOf(aim).size() * bends * aim.curves.size(), AimKind::Clear);
-    }
-    return all;
-}
-
 AimedMargins::WatchedCurves AimedMargins::superpose(const PlateReference& reference) const
 {
     WatchedCurves curves{
@@ -196,7 +183,7 @@ std::optional<HandTimes> AimedMargins::handsOf(const WatchedCurves& curves) cons
     return handTimesOf(*task_.hands, joints);
 }
 
-std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
+std::vector<AimedMargin> AimedMargins::of(const WatchedCurves& curves) const
 {
     const size_t samples = curves.plateC.size();
     const std::span<const double> timeS(timeS_.data(), samples);
@@ -205,13 +192,19 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
     };
 
     const auto hands = handsOf(curves);
-    std::vector<double> margins;
+    std::vector<AimedMargin> margins;
+    const auto addSides = [&](const Aim& aim, Curve curve, const SiteWork* work = nullptr) {
+        const SideMargins sides = sideMargins(aim.limit, curve, work);
+        for (const auto& side : {sides.overMin, sides.underMax})
+            if (side)
+                margins.push_back({aim.kind, *side});
+    };
     for (const Aim& aim : aims_) {
         if (aim.curves.empty())
-            addSides(aim.limit, {timeS, curves.plateC}, nullptr, margins);
+            addSides(aim, {timeS, curves.plateC});
         for (size_t one : aim.curves) {
             if (!aim.limit.needsHands() && !aboutNewLed(aim.limit)) {
-                addSides(aim.limit, curveOf(one), nullptr, margins);
+                addSides(aim, curveOf(one));
                 continue;
             }
             const SiteWork work{.sureFromS = hands->sureFromS,
@@ -220,9 +213,9 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
                                 .startC = startC_[response_.columns()[watched_[one]].scenario][aim.ofHands],
                                 .body = task_.hands->body};
             if (aboutNewLed(aim.limit))
-                addSides(aim.limit, newLedCurve(curveOf(one), work), nullptr, margins);
+                addSides(aim, newLedCurve(curveOf(one), work));
             else
-                addSides(aim.limit, curveOf(one), &work, margins);
+                addSides(aim, curveOf(one), &work);
         }
     }
     for (const Aim& aim : aims_) {
@@ -230,42 +223,38 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
             for (size_t one : aim.curves)
                 for (double bendS : curves.bendsS)
                     for (double fromS : {bendS - slopeWindowS, bendS})
-                        margins.push_back(slopeMargin(aim.limit, curveOf(one), fromS));
+                        margins.push_back({AimKind::Slope, slopeMargin(aim.limit, curveOf(one), fromS)});
         for (const Level& level : clearOf(aim))
             for (size_t one : aim.curves)
                 for (double bendS : curves.bendsS)
-                    margins.push_back(clearance(curveOf(one), bendS, level));
+                    margins.push_back({AimKind::Clear, clearance(curveOf(one), bendS, level)});
     }
     return margins;
 }
 
-std::vector<double> AimedMargins::marginsOf(const PredictedHeat& answer) const
+std::vector<AimedMargin> AimedMargins::marginsOf(const PredictedHeat& answer) const
 {
-    std::vector<double> margins;
+    std::vector<AimedMargin> margins;
     for (const Aim& aim : aims_) {
         const auto row = std::find_if(answer.margins.begin(), answer.margins.end(),
                                       [&](const MarginRow& one) { return one.limit.id == aim.limit.id; });
         constexpr double nothingAsked = 1; // of a part that stays too cold for the limit
-        margins.push_back(row == answer.margins.end() ? nothingAsked : row->normalisedMargin);
+        margins.push_back({aim.kind, row == answer.margins.end() ? nothingAsked : row->normalisedMargin});
     }
     return margins;
 }
 
 double AimedMargins::merit(const Merit& merit, const PredictedHeat& answer) const
 {
-    std::vector<AimKind> kinds;
-    for (const Aim& aim : aims_)
-        kinds.push_back(aim.kind);
-    return merit.of(kinds, marginsOf(answer));
+    return merit.of(marginsOf(answer));
 }
 
 double AimedMargins::worst(const PredictedHeat& answer) const
 {
     double worst = 1;
-    const std::vector<double> margins = marginsOf(answer);
-    for (size_t i = 0; i < margins.size(); ++i)
-        if (aims_[i].kind == AimKind::Job || aims_[i].kind == AimKind::Part)
-            worst = std::min(worst, margins[i]);
+    for (const auto& [kind, margin] : marginsOf(answer))
+        if (kind == AimKind::Job || kind == AimKind::Part)
+            worst = std::min(worst, margin);
     return worst;
 }
 

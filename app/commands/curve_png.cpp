@@ -33,28 +33,31 @@ struct Trace {
     std::vector<double> timeS, valueC;
 };
 
-QColor colourOf(const std::string& station)
+QColor colourOf(StationKind kind)
 {
-    if (station.starts_with("joint_") || station == "estimate")
+    switch (kind) {
+    case StationKind::Joint:
         return jointColour;
-    if (station.starts_with("body_"))
+    case StationKind::Body:
         return bodyColour;
-    if (station.starts_with("glue_"))
+    case StationKind::Glue:
         return glueColour;
-    if (station.starts_with("lens_"))
+    case StationKind::Lens:
         return lensColour;
-    return ink;
+    default:
+        return ink;
+    }
 }
 
 std::vector<Trace> tracesOf(const HeatPlan& plan, const std::vector<Sample>& samples)
 {
     std::vector<Trace> traces;
     for (const RunCurve& curve : curvesOf(samples)) {
-        const bool joint = curve.station.starts_with("joint_");
-        traces.push_back({.name = curve.measured ? stationText(curve.station) : QStringLiteral("joint est."),
-                          .colour = colourOf(curve.station),
-                          .widthPx = joint ? 2.5 : 1.5,
-                          .dashed = !curve.measured,
+        const bool recordedJoint = curve.station && curve.station->kind == StationKind::Joint;
+        traces.push_back({.name = curve.station ? stationText(*curve.station) : QStringLiteral("joint est."),
+                          .colour = colourOf(curve.station ? curve.station->kind : StationKind::Joint),
+                          .widthPx = recordedJoint ? 2.5 : 1.5,
+                          .dashed = !curve.station,
                           .timeS = curve.timeS,
                           .valueC = curve.valueC});
     }

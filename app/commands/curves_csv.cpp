@@ -135,6 +135,7 @@ int placeInSite(StationKind kind)
     case StationKind::Body:
         return 1;
     case StationKind::Glue:
+    case StationKind::FarFoot:
         return 2;
     case StationKind::Lens:
         return 3;

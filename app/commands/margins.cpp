@@ -79,7 +79,7 @@ nlohmann::ordered_json marginsJson(const std::vector<MarginRow>& rows)
     nlohmann::ordered_json all = nlohmann::ordered_json::array();
     for (const MarginRow& row : rows)
         all.push_back({{"id", row.limit.id},
-                       {"station", row.limit.station},
+                       {"station", row.limit.station.name()},
                        {"what", row.limit.what},
                        {"unit", row.limit.unit()},
                        {"min", orNull(row.limit.min)},

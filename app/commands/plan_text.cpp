@@ -37,8 +37,7 @@ std::string padded(const std::string& text, size_t width)
 std::optional<double> jointAt(const HeatPlan& plan, double atS)
 {
     const std::vector<int> targets = plan.sheet.targets();
-    const PlanCurve* joint =
-        targets.empty() ? nullptr : curveOf(plan, "joint_" + std::to_string(targets.front()));
+    const PlanCurve* joint = targets.empty() ? nullptr : curveOf(plan, jointOf(targets.front()));
     if (!joint || plan.timeS.empty())
         return {};
     return valueAt({plan.timeS, joint->nominalC}, atS);

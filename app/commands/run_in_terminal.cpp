@@ -337,7 +337,7 @@ void TerminalRun::markFromTruth()
     constexpr double sayAgainS = 8;
     const Sample& sample = live_.samples().back();
     for (const int site : plan_->sheet.targets()) {
-        const std::string channel = "truth_joint_" + std::to_string(site) + "_C";
+        const std::string channel = "truth_" + jointOf(site).name() + "_C";
         const auto truth = std::ranges::find(sample.extra, channel, &std::pair<std::string, double>::first);
         if (truth == sample.extra.end() || liquidSaid_.contains(site))
             continue;

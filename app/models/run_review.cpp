@@ -20,19 +20,21 @@ namespace {
 
 constexpr double noValue = std::numeric_limits<double>::quiet_NaN();
 
-// "truth_joint_6_C" names station "joint_6".
-std::optional<std::string> stationOfChannel(const std::string& channel)
+// "truth_joint_6_C" names joint 6.
+std::optional<StationId> stationOfChannel(const std::string& channel)
 {
-    const std::string prefix = "truth_", unit = "_C";
-    if (!channel.starts_with(prefix) || !channel.ends_with(unit) ||
-        channel.size() <= prefix.size() + unit.size())
+    constexpr std::string_view prefix = "truth_", unit = "_C";
+    std::string_view name = channel;
+    if (!name.starts_with(prefix) || !name.ends_with(unit) || name.size() <= prefix.size() + unit.size())
         return {};
-    return channel.substr(prefix.size(), channel.size() - prefix.size() - unit.size());
+    name.remove_prefix(prefix.size());
+    name.remove_suffix(unit.size());
+    return StationId::named(name);
 }
 
 RunCurve withoutGaps(const RunCurve& curve)
 {
-    RunCurve whole{curve.station, curve.measured, {}, {}};
+    RunCurve whole{curve.station, {}, {}};
     for (size_t i = 0; i < curve.timeS.size(); ++i)
         if (std::isfinite(curve.valueC[i])) {
             whole.timeS.push_back(curve.timeS[i]);
@@ -45,8 +47,8 @@ RunCurve withoutGaps(const RunCurve& curve)
 
 std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples)
 {
-    std::map<std::string, RunCurve> truths;
-    RunCurve plate{"plate", true, {}, {}}, estimate{"estimate", false, {}, {}};
+    std::map<std::string, RunCurve> truths; // in the order of their names
+    RunCurve plate{StationId{StationKind::Plate}, {}, {}}, estimate;
     for (size_t i = 0; i < samples.size(); ++i) {
         const Sample& sample = samples[i];
         plate.timeS.push_back(sample.timeS);
@@ -54,9 +56,10 @@ std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples)
         estimate.timeS.push_back(sample.timeS);
         estimate.valueC.push_back(sample.jointNominalC.value_or(noValue));
         for (const auto& [channel, value] : sample.extra)
-            if (const auto station = stationOfChannel(channel); station && *station != "plate") {
-                RunCurve& curve = truths[*station];
-                curve.station = *station;
+            if (const auto station = stationOfChannel(channel);
+                station && station->kind != StationKind::Plate) {
+                RunCurve& curve = truths[station->name()];
+                curve.station = station;
                 curve.timeS.push_back(sample.timeS);
                 curve.valueC.push_back(value);
             }
@@ -64,21 +67,22 @@ std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples)
     std::vector<RunCurve> curves;
     if (!samples.empty())
         curves.push_back(std::move(plate));
-    for (auto& [station, curve] : truths)
+    for (auto& [name, curve] : truths)
         curves.push_back(std::move(curve));
     if (std::ranges::any_of(estimate.valueC, [](double value) { return std::isfinite(value); }))
         curves.push_back(std::move(estimate));
     return curves;
 }
 
-static std::map<std::string, RunCurve> judgedCurves(const BenchSheet& sheet,
-                                                    const std::vector<Sample>& samples)
+static std::map<StationId, RunCurve> judgedCurves(const BenchSheet& sheet, const std::vector<Sample>& samples)
 {
-    std::map<std::string, RunCurve> curves;
-    for (const RunCurve& curve : curvesOf(samples))
-        curves.emplace(curve.station, withoutGaps(curve));
-    if (const std::vector<int> targets = sheet.targets(); targets.size() == 1 && curves.contains("estimate"))
-        curves.try_emplace("joint_" + std::to_string(targets.front()), curves.at("estimate"));
+    const std::vector<int> targets = sheet.targets();
+    std::map<StationId, RunCurve> curves;
+    for (const RunCurve& curve : curvesOf(samples)) // the estimate comes last
+        if (curve.station)
+            curves.emplace(*curve.station, withoutGaps(curve));
+        else if (targets.size() == 1)
+            curves.try_emplace(jointOf(targets.front()), withoutGaps(curve));
     std::erase_if(curves, [](const auto& named) { return named.second.timeS.empty(); });
     return curves;
 }
@@ -107,12 +111,12 @@ bool heatedOrLiquidAt(double atS, Curve joint, double solidusC, const std::vecto
 } // namespace
 
 static std::optional<HandsInRun> handsIn(const BenchSheet& sheet, const HandWork& work,
-                                         const std::map<std::string, RunCurve>& curves,
+                                         const std::map<StationId, RunCurve>& curves,
                                          const std::vector<Sample>& samples, const std::vector<Event>& events)
 {
     std::vector<Curve> joints;
     for (const int site : work.sites) {
-        const auto found = curves.find("joint_" + std::to_string(site));
+        const auto found = curves.find(jointOf(site));
         if (found == curves.end())
             return {};
         joints.push_back({found->second.timeS, found->second.valueC});
@@ -153,8 +157,7 @@ std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<S
     };
     std::vector<MarginRow> rows;
     for (Limit limit : limitsOf(sheet)) {
-        const std::string source =
-            aboutNewLed(limit) ? "joint_" + std::to_string(siteOf(limit)) : limit.station;
+        const StationId source = aboutNewLed(limit) ? jointOf(limit.station.site) : limit.station;
         const auto found = curves.find(source);
         if (!finished)
             limit.min.reset();
@@ -164,7 +167,7 @@ std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<S
         Judged judged{curve};
         OwnedCurve newLed;
         if (limit.needsHands() || aboutNewLed(limit)) {
-            const auto place = placeOf(siteOf(limit));
+            const auto place = placeOf(limit.station.site);
             if (!place || (needsSetDown(limit) && !hands->done[*place]))
                 continue;
             judged.work = siteWork(*place);
@@ -189,7 +192,7 @@ std::vector<TimeOverLimit> timesOverLimits(const BenchSheet& sheet, const std::v
     std::vector<TimeOverLimit> times;
     for (const Limit& limit : limitsOf(sheet)) {
         const auto found = curves.find(limit.station);
-        if (limit.metric != Metric::Peak || !limit.max || limit.station.starts_with("joint") ||
+        if (limit.metric != Metric::Peak || !limit.max || limit.station.kind == StationKind::Joint ||
             found == curves.end())
             continue;
         times.push_back({limit.what, timeAboveS({found->second.timeS, found->second.valueC}, *limit.max)});
@@ -215,13 +218,13 @@ std::vector<double> runTimesOf(const std::vector<double>& planTimeS, const std::
     return times;
 }
 
-QString runCurveName(const std::string& station)
+QString runCurveName(const RunCurve& curve)
 {
-    if (station == "plate")
-        return QCoreApplication::translate("run_review", "plate sensor");
-    if (station == "estimate")
+    if (!curve.station)
         return QCoreApplication::translate("run_review", "joint, est.");
-    return QCoreApplication::translate("run_review", "%1, simulated").arg(stationText(station));
+    if (curve.station->kind == StationKind::Plate)
+        return QCoreApplication::translate("run_review", "plate sensor");
+    return QCoreApplication::translate("run_review", "%1, simulated").arg(stationText(*curve.station));
 }
 
 QString outcomeText(const RunSummary& summary)

@@ -9,12 +9,11 @@ namespace stripwright {
 
 /// One curve of a run over the time since it started. NaN where there was no valid value: never bridge it.
 struct RunCurve {
-    std::string station;  ///< "plate", "joint_6", or "estimate" for the live estimate of the targets.
-    bool measured = true; ///< False: estimated while it ran.
+    std::optional<StationId> station; ///< None: the joints of the targets, estimated while it ran.
     std::vector<double> timeS, valueC;
 };
 
-/// The curves of a run that a plate gave: its sensor as "plate", every "truth_<station>_C" channel as that
+/// The curves of a run that a plate gave: its sensor as the plate, every "truth_<station>_C" channel as that
 /// station, and the nominal estimate of the target joints.
 std::vector<RunCurve> curvesOf(const std::vector<Sample>& samples);
 
@@ -29,7 +28,7 @@ std::vector<TimedMark> marksOf(const std::vector<Event>& events);
 QString markName(const MarkedSolder& mark);
 
 /// What such a curve is called beside its end: "plate sensor", "joint, est.", "joint 6, simulated".
-QString runCurveName(const std::string& station);
+QString runCurveName(const RunCurve& curve);
 
 /// Every limit of the sheet that a run can answer, with the measured value as nominal, worst first. Metrics
 /// are taken from all samples, not from what is drawn; samples without a value are left out. With a single

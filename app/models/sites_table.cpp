@@ -25,8 +25,7 @@ void SitesTable::setPlan(const std::shared_ptr<const HeatPlan>& plan)
     tightest_.clear();
     if (plan && plan->sheet.strip == sheet_.strip)
         for (const MarginRow& row : plan->margins) {
-            const QString station = QString::fromStdString(row.limit.station);
-            const int site = station.section('_', 1).toInt();
+            const int site = row.limit.station.site;
             if (site < 1 || row.limit.metric != Metric::Peak || row.limit.habit || !std::isfinite(row.margin))
                 continue;
             const auto [place, fresh] = tightest_.try_emplace(site, row);

@@ -84,11 +84,11 @@ QString lensText(const BenchSheet& sheet, int site)
     return here.state == SiteState::Replace && here.lens == LensState::On ? say("comes off") : say("off");
 }
 
-QString stationText(const std::string& station)
+QString stationText(StationId station)
 {
-    if (station.starts_with("farfoot_"))
-        return say("far foot %1").arg(QString::fromStdString(station.substr(8)));
-    return QString::fromStdString(station).replace('_', ' ');
+    if (station.kind == StationKind::FarFoot)
+        return say("far foot %1").arg(station.site);
+    return QString::fromStdString(station.name()).replace('_', ' ');
 }
 
 QString valueText(const Limit& limit, double value)

@@ -16,8 +16,8 @@ QString placeText(double mm);                     ///< "32.5 mm", "−10 mm": a 
 QString placeFigure(double mm);                   ///< The same without its unit.
 QString clockText(double seconds);                ///< "6:05", "-0:20"; whole seconds.
 QString lensText(const BenchSheet& sheet,
-                 int site);                      ///< "stays", "off", "comes off", "released here", "none".
-QString stationText(const std::string& station); ///< "joint_6" as "joint 6".
+                 int site);             ///< "stays", "off", "comes off", "released here", "none".
+QString stationText(StationId station); ///< "joint 6", "far foot 4", "plate".
 
 QString valueText(const Limit& limit, double value);   ///< "152 °C", "1.82 K/s", "64 s".
 QString marginText(const Limit& limit, double margin); ///< "+6.2 K".

@@ -7,36 +7,35 @@
 #include <QCoreApplication>
 
 #include <algorithm>
+#include <array>
 #include <map>
 
 namespace stripwright {
 
 namespace {
 
-std::string kindOf(const std::string& station)
-{
-    return station.substr(0, station.find('_'));
-}
-
 // Of each kind but joints the station whose peak comes nearest its limit; all target joints.
 std::vector<const PlanCurve*> shownCurves(const HeatPlan& plan)
 {
-    std::map<std::string, double> room;
+    std::map<StationId, double> room;
     for (const MarginRow& row : plan.margins)
-        if (row.limit.metric == Metric::Peak && (row.limit.max || kindOf(row.limit.station) == "farfoot")) {
+        if (row.limit.metric == Metric::Peak &&
+            (row.limit.max || row.limit.station.kind == StationKind::FarFoot)) {
             const auto [place, fresh] = room.try_emplace(row.limit.station, row.normalisedMargin);
             if (!fresh)
                 place->second = std::min(place->second, row.normalisedMargin);
         }
-    std::map<std::string, const PlanCurve*> tightest;
+    constexpr std::array parts = {StationKind::Body, StationKind::Lens, StationKind::Glue,
+                                  StationKind::FarFoot};
+    std::map<StationKind, const PlanCurve*> tightest;
     std::vector<const PlanCurve*> shown;
     for (const PlanCurve& curve : plan.curves) {
-        const std::string kind = kindOf(curve.station);
-        if (kind == "joint") {
+        const StationKind kind = curve.station.kind;
+        if (kind == StationKind::Joint) {
             shown.push_back(&curve);
             continue;
         }
-        if (kind != "body" && kind != "lens" && kind != "glue" && kind != "farfoot")
+        if (std::ranges::find(parts, kind) == parts.end())
             continue;
         const auto roomOf = [&](const PlanCurve* of) {
             const auto found = room.find(of->station);
@@ -46,31 +45,58 @@ std::vector<const PlanCurve*> shownCurves(const HeatPlan& plan)
         if (!best || roomOf(&curve) < roomOf(best))
             best = &curve;
     }
-    for (const char* kind : {"body", "lens", "glue", "farfoot"})
+    for (const StationKind kind : parts)
         if (tightest.contains(kind))
             shown.push_back(tightest[kind]);
     return shown;
 }
 
-} // namespace
-
-QColor colourOf(const std::string& station)
+QColor colourOf(StationKind kind)
 {
-    const std::string kind = kindOf(station);
-    if (kind == "joint" || kind == "estimate")
+    switch (kind) {
+    case StationKind::Joint:
         return look().joint;
-    if (kind == "body")
+    case StationKind::Body:
         return look().body;
-    if (kind == "lens")
+    case StationKind::Lens:
         return look().lens;
-    if (kind == "glue" || kind == "farfoot")
+    case StationKind::Glue:
+    case StationKind::FarFoot:
         return look().glue;
-    return look().ink;
+    default:
+        return look().ink;
+    }
 }
 
-double widthOf(const std::string& station)
+constexpr double jointWidthPx = 2.5, otherWidthPx = 1.5;
+
+double widthOf(StationKind kind)
 {
-    return kindOf(station) == "joint" ? 2.5 : 1.5;
+    return kind == StationKind::Joint ? jointWidthPx : otherWidthPx;
+}
+
+} // namespace
+
+PlotCurve plotCurveOf(RunCurve run)
+{
+    const QString name = runCurveName(run);
+    return {name,
+            colourOf(run.station ? run.station->kind : StationKind::Joint),
+            run.station ? widthOf(run.station->kind) : otherWidthPx,
+            !run.station,
+            true,
+            std::move(run.timeS),
+            std::move(run.valueC),
+            {},
+            {}};
+}
+
+bool isDrawn(const RunCurve& run, const std::vector<PlotCurve>& planned)
+{
+    if (!run.station || run.station->kind == StationKind::Plate || run.station->kind == StationKind::Joint)
+        return true;
+    const QString name = stationText(*run.station);
+    return std::ranges::any_of(planned, [&](const PlotCurve& path) { return path.name == name; });
 }
 
 PlanPlot plotOf(const HeatPlan& plan)
@@ -89,15 +115,15 @@ PlanPlot plotOf(const HeatPlan& plan)
     const auto shown = shownCurves(plan);
     for (const PlanCurve* curve : shown) {
         PlotCurve drawn{stationText(curve->station),
-                        colourOf(curve->station),
-                        widthOf(curve->station),
+                        colourOf(curve->station.kind),
+                        widthOf(curve->station.kind),
                         true,
                         true,
                         plan.timeS,
                         curve->nominalC,
                         {},
                         {}};
-        if (kindOf(curve->station) == "joint") {
+        if (curve->station.kind == StationKind::Joint) {
             drawn.lowC = curve->lowC;
             drawn.highC = curve->highC;
         }
@@ -124,16 +150,17 @@ PlanPlot plotOf(const HeatPlan& plan)
     // One line for each height and kind: twelve sites with the same body limit are one line.
     std::map<std::pair<std::string, int>, QString> lines;
     for (const MarginRow& row : plan.margins) {
-        const std::string kind = kindOf(row.limit.station);
-        const bool drawn =
-            kind == "plate" || kind == "joint" ||
-            std::ranges::any_of(shown, [&](const PlanCurve* c) { return kindOf(c->station) == kind; });
-        if (row.limit.metric != Metric::Peak || !row.limit.max || row.limit.habit || kind == "joint" ||
-            !drawn)
+        const StationKind kind = row.limit.station.kind;
+        const bool drawn = kind == StationKind::Plate || std::ranges::any_of(shown, [&](const PlanCurve* c) {
+                               return c->station.kind == kind;
+                           });
+        if (row.limit.metric != Metric::Peak || !row.limit.max || row.limit.habit ||
+            kind == StationKind::Joint || !drawn)
             continue;
+        const std::string name(nameOf(kind));
         lines.try_emplace(
-            {kind, int(*row.limit.max)},
-            QCoreApplication::translate("plan_plot", "%1 limit").arg(QString::fromStdString(kind)));
+            {name, int(*row.limit.max)},
+            QCoreApplication::translate("plan_plot", "%1 limit").arg(QString::fromStdString(name)));
     }
     for (const auto& [key, name] : lines)
         plot.limits.push_back({name, double(key.second), 0, 0});

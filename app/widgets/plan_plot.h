@@ -22,8 +22,10 @@ PlanPlot plotOf(const HeatPlan& plan);
 /// The hands' marks on the estimate of the joints: full for liquid, hollow for "not yet".
 std::vector<PlotPoint> pointsOf(const std::vector<TimedMark>& marks);
 
-/// Colour and width of a station's curve.
-QColor colourOf(const std::string& station);
-double widthOf(const std::string& station);
+/// A curve of a run as it is drawn over the plan's.
+PlotCurve plotCurveOf(RunCurve run);
+
+/// Plate, joints and their estimate are drawn always, of other stations those that the plan's curves show.
+bool isDrawn(const RunCurve& run, const std::vector<PlotCurve>& planned);
 
 } // namespace stripwright

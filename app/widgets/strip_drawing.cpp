@@ -23,7 +23,7 @@ constexpr double endRoomPx = 60; // the connector at the left, half a lens at th
 /// Which part a row about a lens is about: of foot and glue the one whose limit it is.
 QString partOf(const MarginRow& row, const StripType& strip)
 {
-    if (!row.limit.station.starts_with("glue_"))
+    if (row.limit.station.kind != StationKind::Glue)
         return StripDrawing::tr("lens");
     const double limitC = row.limit.max.value_or(0);
     const bool glue = strip.glue && strip.glue->holdC <= limitC,

@@ -8,10 +8,10 @@
 
 namespace stripwright {
 
-static std::string nearestLens(const BenchSheet& sheet)
+static std::optional<StationId> nearestLens(const BenchSheet& sheet)
 {
     double nearestMm = INFINITY;
-    std::string lens;
+    std::optional<StationId> lens;
     for (const int target : sheet.targets())
         for (size_t i = 0; i < sheet.sites.size(); ++i) {
             const int site = static_cast<int>(i) + 1;
@@ -19,7 +19,7 @@ static std::string nearestLens(const BenchSheet& sheet)
                 std::abs(sheet.strip.siteXMm[i] - sheet.strip.siteXMm[static_cast<size_t>(target) - 1]);
             if (sheet.lensStaysOn(site) && mm < nearestMm) {
                 nearestMm = mm;
-                lens = "lens_" + std::to_string(site);
+                lens = {StationKind::Lens, site};
             }
         }
     return lens;
@@ -30,7 +30,7 @@ PlateTrace::PlateTrace(const std::string& file, const SimulatedPlate& plate, con
     : plate_(plate), device_(device), out_(file, std::ios::trunc), lens_(nearestLens(sheet))
 {
     if (const std::vector<int> targets = sheet.targets(); !targets.empty())
-        joint_ = "joint_" + std::to_string(targets.front());
+        joint_ = jointOf(targets.front());
     out_ << "wall_s,plant_s,duty,heat,plate_C,joint_C,lens_C,shown_C,event\n" << std::flush;
     if (!out_)
         throw std::runtime_error(file + ": cannot be written; check the folder and its free space");
@@ -44,12 +44,14 @@ void PlateTrace::write(const std::string& event)
             std::snprintf(text, sizeof text, "%.3f", value);
         return std::string(text) + ",";
     };
+    const auto stationC = [&](const std::optional<StationId>& station) {
+        return station ? plate_.stationC(*station) : NAN;
+    };
     const double commanded =
         plate_.drive() == DriveKind::Duty ? plate_.dutyCommand() : plate_.shown().duty.value_or(0);
     out_ << cell(lineClockS()) << cell(plate_.timeS()) << cell(commanded) << cell(plate_.dutyApplied())
-         << cell(plate_.stationC("plate")) << cell(joint_.empty() ? NAN : plate_.stationC(joint_))
-         << cell(lens_.empty() ? NAN : plate_.stationC(lens_)) << cell(plate_.shown().sensorC) << event
-         << "\n"
+         << cell(stationC(StationId{StationKind::Plate})) << cell(stationC(joint_)) << cell(stationC(lens_))
+         << cell(plate_.shown().sensorC) << event << "\n"
          << std::flush;
 }
 

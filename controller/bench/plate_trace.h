@@ -25,7 +25,7 @@ private:
     const SimulatedPlate& plate_;
     const RegisterDevice& device_;
     std::ofstream out_;
-    std::string joint_, lens_;
+    std::optional<StationId> joint_, lens_; ///< None: there is none.
     size_t faultsSaid_ = 0;
     std::optional<bool> framesHeat_;
     bool heats_ = false, tripped_ = false;

@@ -24,17 +24,19 @@ PlateWorks::PlateWorks(const BenchSheet& given, const SimulatedPlateOptions& wan
     plant.setStripOn(!options.bare);
     const std::vector<int> targets = options.bare ? std::vector<int>{} : sheet.targets();
     if (!targets.empty())
-        stripSensorStation = "dielectric_" + std::to_string(targets.front()); // the core below its pads
+        stripSensorStation = {StationKind::Dielectric, targets.front()}; // the core below its pads
     if (!options.tellsTruth)
         return;
-    truthNames.push_back("truth_plate_C");
-    truthStations.push_back("plate");
-    for (const char* kind : {"joint_", "body_"})
+    const auto tell = [&](StationId station) {
+        truthStations.push_back(station);
+        truthNames.push_back("truth_" + station.name() + "_C");
+    };
+    tell({StationKind::Plate});
+    for (const StationKind kind : {StationKind::Joint, StationKind::Body})
         for (int site : targets) {
             if (truthNames.size() == static_cast<size_t>(maxExtraChannels))
                 return;
-            truthStations.push_back(kind + std::to_string(site));
-            truthNames.push_back("truth_" + truthStations.back() + "_C");
+            tell({kind, site});
         }
 }
 
@@ -120,7 +122,7 @@ void PlateWorks::step()
     plant.advance(SimulatedPlate::stepS, applied, supply());
     ++steps;
     sensor.advance(plant.sensorC());
-    stripSensor.advance(stripSensorStation.empty() ? sheet.air.ambientC : plant.stationC(stripSensorStation));
+    stripSensor.advance(stripSensorStation ? plant.stationC(*stripSensorStation) : sheet.air.ambientC);
     if (steps % std::lround(SimulatedPlate::sampleS / SimulatedPlate::stepS) == 0)
         sample();
 }

@@ -44,8 +44,8 @@ struct PlateWorks {
     Thermocouple sensor, stripSensor;
     SpoiltSensor spoilt;
     std::vector<std::string> truthNames;
-    std::vector<std::string> truthStations;
-    std::string stripSensorStation; ///< Empty: it hangs in the air.
+    std::vector<StationId> truthStations;        ///< As truthNames.
+    std::optional<StationId> stripSensorStation; ///< None: it hangs in the air.
 
     long steps = 0;
     double owedS = 0;

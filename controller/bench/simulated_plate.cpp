@@ -48,7 +48,7 @@ PlateReading SimulatedPlate::shown() const
         reading.enabled = work_->enabled;
     reading.watchdogTripped = work_->tripped;
     reading.counter = work_->counter;
-    for (const std::string& station : work_->truthStations)
+    for (const StationId station : work_->truthStations)
         reading.extraC[static_cast<size_t>(reading.extraCount++)] = work_->plant.stationC(station);
     return reading;
 }
@@ -213,7 +213,7 @@ double SimulatedPlate::truthC(const std::string& name) const
                                 : stationC(work_->truthStations[static_cast<size_t>(found - names.begin())]);
 }
 
-double SimulatedPlate::stationC(const std::string& station) const
+double SimulatedPlate::stationC(StationId station) const
 {
     return work_->plant.stationC(station);
 }

@@ -68,8 +68,8 @@ public:
     DriveKind drive() const;
 
     const std::vector<std::string>& truthNames() const;
-    double truthC(const std::string& name) const;      ///< NaN if there is none of that name.
-    double stationC(const std::string& station) const; ///< Of the heat model; NaN if there is none.
+    double truthC(const std::string& name) const; ///< NaN if there is none of that name.
+    double stationC(StationId station) const;     ///< Of the heat model; NaN if there is none.
     EnergyBalance energy() const;
 
     static constexpr double stepS = 0.05, sampleS = 0.1;

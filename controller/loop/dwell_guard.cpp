@@ -14,7 +14,7 @@ static double longestForHands(const HeatPlan& plan, double liquidusC)
     constexpr double spareS = 20;
     double plannedS = 0;
     for (const PlanCurve& curve : plan.curves)
-        if (curve.station.starts_with("joint_"))
+        if (curve.station.kind == StationKind::Joint)
             plannedS = std::max(plannedS, timeAboveS({plan.timeS, curve.highC}, liquidusC));
     return std::max(mostLiquidS, plannedS + spareS);
 }
@@ -31,7 +31,7 @@ static double longestForBodies(const HeatPlan& plan)
     const double setDownS = plan.hands->doneS.front();
     double hotFromS = 0;
     for (const PlanCurve& curve : plan.curves)
-        if (curve.station.starts_with("joint_"))
+        if (curve.station.kind == StationKind::Joint)
             hotFromS =
                 std::max(hotFromS, firstRiseThrough({plan.timeS, curve.lowC}, bodyHotC).value_or(setDownS));
     return bodyHotMostS + std::max(0.0, setDownS - hotFromS);
@@ -101,18 +101,17 @@ DwellGuard::Verdict DwellGuard::judgePart(size_t i, double dtS, const PartEstima
     const double nearC = model.nearC.value_or(INFINITY), nearMostS = model.nearMostS.value_or(INFINITY);
     if (!(part.hotC < nearC))
         nearS += dtS;
-    const char* const station = model.station.c_str();
     if (!(part.hotC + rising * elementLagS_ < model.maxC)) {
         std::snprintf(text_.data(), text_.size(),
                       "heat ended before the plan's time: %s est. %.1f °C and rising %.2f K/s, its limit is "
                       "%.1f °C",
-                      station, part.hotC, rising, model.maxC);
+                      model.station.name().c_str(), part.hotC, rising, model.maxC);
         return Verdict::PartNear;
     }
     if (nearS > 0 && nearS + elementLagS_ >= nearMostS) {
         std::snprintf(text_.data(), text_.size(),
                       "heat ended before the plan's time: %s est. %.0f s above %.1f °C, it may be %.0f s",
-                      station, nearS, nearC, nearMostS);
+                      model.station.name().c_str(), nearS, nearC, nearMostS);
         return Verdict::PartNear;
     }
     return Verdict::Go;

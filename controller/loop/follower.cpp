@@ -23,7 +23,7 @@ double plannedLeastJointC(const HeatPlan& plan, double profileS)
     int count = 0;
     for (const PlanCurve& curve : plan.curves)
         for (const JointModel& joint : plan.joints)
-            if (curve.station == "joint_" + std::to_string(joint.site)) {
+            if (curve.station == jointOf(joint.site)) {
                 sum += planValue(plan.timeS, curve.lowC, profileS);
                 ++count;
             }

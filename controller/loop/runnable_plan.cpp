@@ -54,7 +54,7 @@ static bool curvesHold(const HeatPlan& plan, Reasons& reasons)
     for (const PartModel& part : plan.parts)
         if (badResponse(part.low) || badResponse(part.nominal) || badResponse(part.high) || bad(part.maxC))
             add(reasons, "the plan's part %s follows the plate by a value that is no number",
-                part.station.c_str());
+                part.station.name().c_str());
     for (const Stage& stage : plan.stages)
         if (bad(stage.startS) || bad(stage.endS))
             add(reasons, "the plan's stage %s begins or ends at no number", stage.name.c_str());

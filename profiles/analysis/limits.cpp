@@ -169,24 +169,15 @@ MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional
     return row;
 }
 
-int siteOf(const Limit& limit)
-{
-    const size_t cut = limit.station.find('_');
-    return cut == std::string::npos ? 0 : std::stoi(limit.station.substr(cut + 1));
-}
-
 bool aboutNewLed(const Limit& limit)
 {
-    return limit.station.starts_with(newLedStation);
+    return limit.station.kind == StationKind::NewLed;
 }
 
 int lensSiteOf(const Limit& limit)
 {
-    if (limit.protects)
-        for (const char* kind : {"glue_", "lens_"})
-            if (limit.station.rfind(kind, 0) == 0)
-                return std::stoi(limit.station.substr(5));
-    return 0;
+    const auto [kind, site] = limit.station;
+    return limit.protects && (kind == StationKind::Glue || kind == StationKind::Lens) ? site : 0;
 }
 
 std::vector<int> lostLenses(const std::vector<MarginRow>& rows)

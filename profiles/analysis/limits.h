@@ -3,6 +3,7 @@
 #include "analysis/hand_times.h"
 #include "analysis/metrics.h"
 #include "materials/bench_sheet.h"
+#include "thermal/station.h"
 
 #include <string>
 #include <vector>
@@ -27,9 +28,8 @@ enum class Metric {
 /// One thing that must hold, about one station. `id` is stable: "joint_6/above_liquidus", "lens_5/peak".
 struct Limit {
     std::string id;
-    std::string station; ///< "joint_6", "body_6", "glue_5", "lens_5", "plate", "dielectric_6"; "newled_6" is
-                         ///< the body of the LED set down there, from its set-down on.
-    std::string what;    ///< In words: "time above liquidus, site 6".
+    StationId station;
+    std::string what; ///< In words: "time above liquidus, site 6".
     Metric metric = Metric::Peak;
     double levelC = 0;      ///< For times above and MeanCooling; lower edge of the band for SoakTime.
     double upperLevelC = 0; ///< Upper edge of the band for SoakTime.
@@ -77,8 +77,6 @@ struct Judged {
 MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional<Judged> nominal,
                     std::optional<Judged> high);
 
-int siteOf(const Limit& limit); ///< Of its station; 0: the plate.
-constexpr const char* newLedStation = "newled_";
 bool aboutNewLed(const Limit& limit);
 
 /// Site whose lens or its glue the limit protects; 0: it is about something else.

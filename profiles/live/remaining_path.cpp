@@ -114,7 +114,7 @@ PathSearch::PathSearch(const HeatPlan& plan, const RunSoFar& run, const Remainin
     climbFromC_ = valueAt({plan.timeS, before_}, std::max(soakToS_, run.profileS));
     learnCooling();
     const std::vector<Limit> limits = limitsOf(plan.sheet);
-    const auto watch = [&](int site, const std::string& station, const Levels& planned) {
+    const auto watch = [&](int site, StationId station, const Levels& planned) {
         Watched watched{site, planned, {}};
         for (const Limit& limit : limits)
             if (!limit.habit && limit.station == station)
@@ -122,7 +122,7 @@ PathSearch::PathSearch(const HeatPlan& plan, const RunSoFar& run, const Remainin
         watched_.push_back(std::move(watched));
     };
     for (const JointModel& model : plan.joints)
-        watch(model.site, "joint_" + std::to_string(model.site), {model.low, model.nominal, model.high});
+        watch(model.site, jointOf(model.site), {model.low, model.nominal, model.high});
     for (const PartModel& model : plan.parts)
         watch(0, model.station, {model.low, model.nominal, model.high});
     learnMisfit();

@@ -21,18 +21,19 @@ std::vector<Limit> limits(const BenchSheet& sheet)
     const auto hours = bakeHours(sheet.strip.led, temperatureC, sheet.bake.overFloorLifeH);
     for (const int site : sheet.targets()) {
         if (hours) {
-            Limit time =
-                limitAt("body", site, "bake_time", "LED body at bake temperature", Metric::TimeAbove);
+            Limit time = limitAt(StationKind::Body, site, "bake_time", "LED body at bake temperature",
+                                 Metric::TimeAbove);
             time.levelC = temperatureC;
             time.min = *hours * 3600;
             limits.push_back(std::move(time));
         }
-        Limit top = limitAt("body", site, "bake_top", "LED body above bake temperature", Metric::Peak);
+        Limit top =
+            limitAt(StationKind::Body, site, "bake_top", "LED body above bake temperature", Metric::Peak);
         top.max = temperatureC + bakeToleranceK;
         top.habit = true;
         limits.push_back(std::move(top));
         addSolidTarget(limits, sheet, site);
-        addBodyCaps(limits, "body", sheet.strip.led, site, true);
+        addBodyCaps(limits, StationKind::Body, sheet.strip.led, site, true);
     }
     addSolidJoints(limits, sheet);
     addKeptPartsOfSolidHeat(limits, sheet);
@@ -63,7 +64,7 @@ void stagesAndCards(HeatPlan& plan)
     const double temperatureC = bakeTemperatureC(plan.sheet);
     double dryFromS = 0;
     for (const int site : plan.sheet.targets())
-        if (const PlanCurve* body = curveOf(plan, "body_" + std::to_string(site)))
+        if (const PlanCurve* body = curveOf(plan, {StationKind::Body, site}))
             dryFromS = std::max(
                 dryFromS, firstRiseThrough({plan.timeS, body->lowC}, temperatureC).value_or(plan.heaterOffS));
     dryFromS = std::min(dryFromS, plan.heaterOffS);

@@ -42,7 +42,7 @@ Settled settle(const BenchSheet& sheet, double plateC)
         options.outputStepS = longS;
         const Prediction prediction = predict(sheet, {{0, longS}, {plateC, plateC}}, options);
         for (const int site : sheet.targets()) {
-            const double bodyC = prediction.find("body_" + std::to_string(site))->valueC.back();
+            const double bodyC = prediction.find(StationId{StationKind::Body, site})->valueC.back();
             settled.coldestC = std::min(settled.coldestC, bodyC);
             settled.hottestC = std::max(settled.hottestC, bodyC);
         }
@@ -187,7 +187,7 @@ PredictedHeat bakeAt(const BenchSheet& sheet, double hours)
         for (const int site : sheet.targets()) {
             const auto& low = answer.predictions[0];
             const double dryS =
-                timeAboveS({low.timeS, low.find("body_" + std::to_string(site))->valueC}, temperatureC);
+                timeAboveS({low.timeS, low.find(StationId{StationKind::Body, site})->valueC}, temperatureC);
             if (dryS > 0) // A body that never comes up is not helped by waiting.
                 shortS = std::max(shortS, bakeS + spareS / 2 - dryS);
         }

@@ -15,7 +15,7 @@ void addPasteWindows(std::vector<Limit>& limits, const BenchSheet& sheet, int si
     const bool allHabit = paste.habit.whole, levelIsHabit = paste.habit.of("count_liquidus_C");
     const auto limit = [&](const char* id, const char* what, Metric metric, double levelC = 0,
                            double upperC = 0) {
-        Limit one = limitAt("joint", site, id, what, metric, levelC);
+        Limit one = limitAt(StationKind::Joint, site, id, what, metric, levelC);
         one.upperLevelC = upperC;
         return one;
     };
@@ -48,9 +48,11 @@ std::vector<Limit> limits(const BenchSheet& sheet)
     for (const int site : sheet.targets()) {
         addPasteWindows(limits, sheet, site);
         const Window& cooling = sheet.paste.coolingCPerS;
-        addCaps(limits, limitAt("joint", site, "steepest_cooling", "steepest cooling", Metric::SteepestFall),
-                {Side{bodyFallCPerS}, Side{cooling.max, cooling.maxIsHabit || sheet.paste.habit.whole}});
-        addBodyCaps(limits, "body", sheet.strip.led, site, false);
+        addCaps(
+            limits,
+            limitAt(StationKind::Joint, site, "steepest_cooling", "steepest cooling", Metric::SteepestFall),
+            {Side{bodyFallCPerS}, Side{cooling.max, cooling.maxIsHabit || sheet.paste.habit.whole}});
+        addBodyCaps(limits, StationKind::Body, sheet.strip.led, site, false);
         addDielectricCaps(limits, sheet.strip, site);
     }
     addKeptParts(limits, sheet);

@@ -11,7 +11,7 @@
 
 namespace stripwright {
 
-const PlanCurve* curveOf(const HeatPlan& plan, const std::string& station)
+const PlanCurve* curveOf(const HeatPlan& plan, StationId station)
 {
     for (const PlanCurve& curve : plan.curves)
         if (curve.station == station)

@@ -8,6 +8,6 @@ namespace stripwright {
 /// the cards for the hands. Needs sheet, curves, heaterOffS and liftAtS of the plan; fills stages and cards.
 void writeStagesAndCards(HeatPlan& plan);
 
-const PlanCurve* curveOf(const HeatPlan& plan, const std::string& station); ///< Null if it has none.
+const PlanCurve* curveOf(const HeatPlan& plan, StationId station); ///< Null if it has none.
 
 } // namespace stripwright

@@ -53,7 +53,7 @@ constexpr size_t partModelsMost = 24; ///< So that a control cycle stays cheap.
 /// Stand-in for a part with a highest temperature that the plan comes near to. At poorer contact than low it
 /// is colder than `low`.
 struct PartModel {
-    std::string station; ///< "lens_5", "glue_5", "body_6".
+    StationId station;
     double maxC = 0;
     std::optional<double> nearC, nearMostS; ///< Longest time above nearC, for a part that has one.
     PlateResponse low, nominal, high;
@@ -62,7 +62,7 @@ struct PartModel {
 /// Predicted curve of one station at the times of the plan: as it gets coldest, as stated, and hottest, out
 /// of what the sheet allows (search/scenario.h).
 struct PlanCurve {
-    std::string station;
+    StationId station;
     std::vector<double> lowC, nominalC, highC;
 };
 

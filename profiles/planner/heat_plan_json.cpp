@@ -39,7 +39,7 @@ template <class Value> void putIfAny(json& object, const char* key, const std::o
 json toJson(const MarginRow& row)
 {
     json object{{"id", row.limit.id},
-                {"station", row.limit.station},
+                {"station", row.limit.station.name()},
                 {"what", row.limit.what},
                 {"metric", metricNames[static_cast<size_t>(row.limit.metric)]},
                 {"unit", row.limit.unit()},
@@ -83,7 +83,7 @@ json toJson(const JointModel& joint)
 
 json toJson(const PartModel& part)
 {
-    json object{{"station", part.station},
+    json object{{"station", part.station.name()},
                 {"max_C", part.maxC},
                 {"low", toJson(part.low)},
                 {"nominal", toJson(part.nominal)},
@@ -157,11 +157,20 @@ SitePasses readPasses(Fields& fields)
     return passes;
 }
 
+StationId readStation(Fields& fields)
+{
+    const std::string name = fields.text("station");
+    const auto station = StationId::named(name);
+    if (!station && !name.empty())
+        fields.report("station", quoted(json(name)), StationId::namesInWords());
+    return station.value_or(StationId());
+}
+
 MarginRow readMargin(Fields& fields)
 {
     MarginRow row;
     row.limit.id = fields.text("id");
-    row.limit.station = fields.text("station");
+    row.limit.station = readStation(fields);
     row.limit.what = fields.text("what");
     row.limit.metric = static_cast<Metric>(fields.choice("metric", metricNames));
     fields.text("unit");
@@ -214,7 +223,7 @@ JointModel readJoint(Fields& fields)
 PartModel readPart(Fields& fields)
 {
     PartModel part;
-    part.station = fields.text("station");
+    part.station = readStation(fields);
     part.maxC = fields.number("max_C", within(0, 600));
     part.nearC = fields.optionalNumber("near_C", within(0, 600));
     part.nearMostS = fields.optionalNumber("near_most_s", above(0));
@@ -278,7 +287,7 @@ void readCurves(Fields& fields, HeatPlan& plan)
     sameLength(plan.duty, fields, "duty");
     eachOf(fields, "curves", [&](Fields& at) {
         PlanCurve curve;
-        curve.station = at.text("station");
+        curve.station = readStation(at);
         curve.lowC = at.numbers("low_C", within(coldestC, hottestC));
         curve.nominalC = at.numbers("nominal_C", within(coldestC, hottestC));
         curve.highC = at.numbers("high_C", within(coldestC, hottestC));
@@ -319,7 +328,7 @@ json toJson(const HeatPlan& plan)
          {"curves", "joints", "parts", "margins", "passes", "stages", "cards", "suggestions"})
         document[key] = json::array();
     for (const PlanCurve& curve : plan.curves)
-        document["curves"].push_back({{"station", curve.station},
+        document["curves"].push_back({{"station", curve.station.name()},
                                       {"low_C", roundedTo(curve.lowC, 2)},
                                       {"nominal_C", roundedTo(curve.nominalC, 2)},
                                       {"high_C", roundedTo(curve.highC, 2)}});

@@ -120,7 +120,7 @@ std::optional<size_t> mostByBodies(const HeatAnswer& heat)
     std::optional<size_t> most;
     for (const MarginRow& row : heat.answer.margins) {
         const bool hotTooLong = row.limit.metric == Metric::TimeAbove && !row.limit.habit && row.margin < 0 &&
-                                (row.limit.station.starts_with("body_") || aboutNewLed(row.limit));
+                                (row.limit.station.kind == StationKind::Body || aboutNewLed(row.limit));
         if (work && hotTooLong)
             most = std::min(most.value_or(work->sites.size()), sitesIn(*work, work->needS() + row.margin));
     }

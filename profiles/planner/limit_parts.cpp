@@ -11,11 +11,11 @@ static std::string atSite(const std::string& what, int site)
     return what + ", site " + std::to_string(site);
 }
 
-Limit limitAt(const char* station, int site, const char* id, const char* what, Metric metric, double levelC)
+Limit limitAt(StationKind kind, int site, const char* id, const char* what, Metric metric, double levelC)
 {
-    const std::string name = std::string(station) + "_" + std::to_string(site);
-    return {.id = name + "/" + id,
-            .station = name,
+    const StationId station{kind, site};
+    return {.id = station.name() + "/" + id,
+            .station = station,
             .what = atSite(what, site),
             .metric = metric,
             .levelC = levelC};
@@ -62,20 +62,19 @@ void addCaps(std::vector<Limit>& limits, const Limit& limit, std::initializer_li
     }
 }
 
-void addBodyCaps(std::vector<Limit>& limits, const char* station, const LedPackage& led, int site,
-                 bool protects)
+void addBodyCaps(std::vector<Limit>& limits, StationKind kind, const LedPackage& led, int site, bool protects)
 {
     constexpr double nearMaxK =
         5; // IPC/JEDEC J-STD-020D Table 5-2, time within 5 °C of the classification temperature.
     constexpr double longC = 217, longestS = 150; // Same table, time above 217 °C.
-    Limit peak = limitAt(station, site, "peak", "LED body peak", Metric::Peak);
+    Limit peak = limitAt(kind, site, "peak", "LED body peak", Metric::Peak);
     peak.max = led.bodyMaxC;
     peak.habit = led.habit.of("body_max_C");
-    Limit near = limitAt(station, site, "near_max", "LED body within 5 K of its cap", Metric::TimeAbove,
+    Limit near = limitAt(kind, site, "near_max", "LED body within 5 K of its cap", Metric::TimeAbove,
                          led.bodyMaxC - nearMaxK);
     near.max = led.nearMaxS;
     near.habit = led.habit.of("near_max_s") || peak.habit;
-    Limit time = limitAt(station, site, "above_217", "LED body above 217 °C", Metric::TimeAbove, longC);
+    Limit time = limitAt(kind, site, "above_217", "LED body above 217 °C", Metric::TimeAbove, longC);
     time.max = longestS;
     for (Limit* each : {&peak, &near, &time}) {
         each->protects = protects;
@@ -89,12 +88,13 @@ void addBodyRates(std::vector<Limit>& limits, const LedPackage& led, int site, b
 {
     constexpr double fromC = 150;     // Where the table's average ramp begins.
     constexpr double thickMaxC = 240; // Tin-lead classification: at most 6 minutes to the peak, else 8.
-    Limit rise = limitAt("body", site, "ramp", "LED body, steepest heating", Metric::SteepestRise);
+    Limit rise = limitAt(StationKind::Body, site, "ramp", "LED body, steepest heating", Metric::SteepestRise);
     rise.max = bodyRiseCPerS;
-    Limit toPeak = limitAt("body", site, "time_to_peak", "LED body, time to its peak", Metric::TimeToPeak);
+    Limit toPeak =
+        limitAt(StationKind::Body, site, "time_to_peak", "LED body, time to its peak", Metric::TimeToPeak);
     toPeak.max = led.bodyMaxC <= thickMaxC ? 360 : 480;
-    Limit fall =
-        limitAt("body", site, "steepest_cooling", "LED body, steepest cooling", Metric::SteepestFall);
+    Limit fall = limitAt(StationKind::Body, site, "steepest_cooling", "LED body, steepest cooling",
+                         Metric::SteepestFall);
     fall.max = bodyFallCPerS;
     for (Limit* each : {&rise, &toPeak, &fall}) {
         each->protects = protects;
@@ -106,10 +106,11 @@ void addBodyRates(std::vector<Limit>& limits, const LedPackage& led, int site, b
 void addDielectricCaps(std::vector<Limit>& limits, const StripType& strip, int site)
 {
     constexpr double hotC = 250, longestS = 60; // Working cap of the trade.
-    Limit peak = limitAt("dielectric", site, "peak", "dielectric peak", Metric::Peak);
+    Limit peak = limitAt(StationKind::Dielectric, site, "peak", "dielectric peak", Metric::Peak);
     peak.max = strip.dielectric.maxC;
     peak.habit = dielectricCapIsHabit(strip);
-    Limit time = limitAt("dielectric", site, "above_250", "dielectric above 250 °C", Metric::TimeAbove, hotC);
+    Limit time = limitAt(StationKind::Dielectric, site, "above_250", "dielectric above 250 °C",
+                         Metric::TimeAbove, hotC);
     time.max = longestS;
     time.habit = true;
     limits.push_back(std::move(peak));
@@ -118,37 +119,27 @@ void addDielectricCaps(std::vector<Limit>& limits, const StripType& strip, int s
 
 static void addLensCaps(std::vector<Limit>& limits, const StripType& strip, int site)
 {
-    const std::string lens = "lens_" + std::to_string(site), glue = "glue_" + std::to_string(site);
-    addCaps(limits,
-            {.id = lens + "/peak",
-             .station = lens,
-             .what = atSite("lens peak", site),
-             .metric = Metric::Peak,
-             .protects = true},
-            {Side{strip.lens->bodyMaxC, strip.lens->habit.of("body_max_C")}});
+    Limit lens = limitAt(StationKind::Lens, site, "peak", "lens peak", Metric::Peak);
+    Limit glue = limitAt(StationKind::Glue, site, "peak", "lens foot and glue peak", Metric::Peak);
+    lens.protects = glue.protects = true;
+    addCaps(limits, lens, {Side{strip.lens->bodyMaxC, strip.lens->habit.of("body_max_C")}});
     Side glueCap;
     if (strip.glue)
         glueCap = {strip.glue->holdC, strip.glue->habit.of("hold_C")};
-    addCaps(limits,
-            {.id = glue + "/peak",
-             .station = glue,
-             .what = atSite("lens foot and glue peak", site),
-             .metric = Metric::Peak,
-             .protects = true},
-            {Side{strip.lens->footMaxC, strip.lens->habit.of("foot_max_C")}, glueCap});
+    addCaps(limits, glue, {Side{strip.lens->footMaxC, strip.lens->habit.of("foot_max_C")}, glueCap});
 }
 
 void addKeptPartsOfSolidHeat(std::vector<Limit>& limits, const BenchSheet& sheet)
 {
     for (const SiteOnBench& here : sheet.sites) {
         if (here.state == SiteState::Good)
-            addBodyCaps(limits, "body", sheet.strip.led, here.site, true);
+            addBodyCaps(limits, StationKind::Body, sheet.strip.led, here.site, true);
         if (sheet.lensStaysOn(here.site))
             addLensCaps(limits, sheet.strip, here.site);
     }
     // What the plate may ever be heated to holds whatever it was taken from.
     limits.push_back({.id = "plate/peak",
-                      .station = "plate",
+                      .station = {StationKind::Plate},
                       .what = "plate peak",
                       .metric = Metric::Peak,
                       .max = sheet.plate.maxC});
@@ -165,10 +156,10 @@ void addKeptParts(std::vector<Limit>& limits, const BenchSheet& sheet)
 void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
     const std::string whose = sheet.oldAlloy ? "old alloy" : "unknown old alloy";
-    Limit melts =
-        limitAt("joint", site, "old_alloy_melts", ("peak that melts the " + whose).c_str(), Metric::Peak);
+    Limit melts = limitAt(StationKind::Joint, site, "old_alloy_melts",
+                          ("peak that melts the " + whose).c_str(), Metric::Peak);
     melts.min = oldMeltsC(sheet);
-    Limit superheat = limitAt("joint", site, "old_alloy_melts_habit",
+    Limit superheat = limitAt(StationKind::Joint, site, "old_alloy_melts_habit",
                               ("peak with superheat for the " + whose).c_str(), Metric::Peak);
     superheat.min = oldMeltsC(sheet) + wettingSuperheatK;
     superheat.habit = true;
@@ -178,8 +169,8 @@ void addOldAlloyNeed(std::vector<Limit>& limits, const BenchSheet& sheet, int si
 
 void addLiquidTotal(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
-    Limit liquid =
-        limitAt("joint", site, "liquid_total", "time liquid in all", Metric::TimeAbove, oldMeltsC(sheet));
+    Limit liquid = limitAt(StationKind::Joint, site, "liquid_total", "time liquid in all", Metric::TimeAbove,
+                           oldMeltsC(sheet));
     liquid.max = mostLiquidS;
     liquid.habit = true;
     limits.push_back(std::move(liquid));

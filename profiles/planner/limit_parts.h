@@ -15,9 +15,8 @@ struct Side {
     bool habit = false;
 };
 
-/// About one site's "joint", "body", "glue", ...; id "joint_6/peak".
-Limit limitAt(const char* station, int site, const char* id, const char* what, Metric metric,
-              double levelC = 0);
+/// About one site's joint, body, glue, ...; id "joint_6/peak".
+Limit limitAt(StationKind kind, int site, const char* id, const char* what, Metric metric, double levelC = 0);
 
 /// Sides of one standing make one limit; a sourced side and a habit make one each, the habit's id marked.
 void addWindow(std::vector<Limit>& limits, const Limit& limit, Side min, Side max);
@@ -27,9 +26,8 @@ void addWindow(std::vector<Limit>& limits, const Limit& limit, const Window& win
 /// still.
 void addCaps(std::vector<Limit>& limits, const Limit& limit, std::initializer_list<Side> caps);
 
-/// An LED body that is there: highest temperature, time near it and above 217 °C. `station` "body" or
-/// "newled".
-void addBodyCaps(std::vector<Limit>& limits, const char* station, const LedPackage& led, int site,
+/// An LED body that is there: highest temperature, time near it and above 217 °C. `kind` Body or NewLed.
+void addBodyCaps(std::vector<Limit>& limits, StationKind kind, const LedPackage& led, int site,
                  bool protects);
 
 /// Rates of an LED body; `asked` of those alone that reach 150 °C.

@@ -27,11 +27,6 @@ size_t samplesToFit(const HeatPlan& plan)
                                plan.timeS.begin());
 }
 
-std::string jointOf(int site)
-{
-    return "joint_" + std::to_string(site);
-}
-
 /// The target joints over the plan's plate as the sheet states it but for contact, which is what a run finds
 /// out about; predicted coarsely.
 void addJointModels(HeatPlan& plan, size_t samples)
@@ -65,10 +60,9 @@ void addJointModels(HeatPlan& plan, size_t samples)
 
 /// Whether the guard of the joints looks after the row's station already; a new LED is no hotter than its
 /// joint.
-bool isTargetJoint(const BenchSheet& sheet, const std::string& station)
+bool isTargetJoint(const BenchSheet& sheet, StationId station)
 {
-    const std::vector<int> targets = sheet.targets();
-    return std::any_of(targets.begin(), targets.end(), [&](int site) { return jointOf(site) == station; });
+    return station.kind == StationKind::Joint && sheet.isTarget(station.site);
 }
 
 std::vector<const MarginRow*> rowsToWatch(const HeatPlan& plan)
@@ -112,15 +106,15 @@ void addLiveModels(HeatPlan& plan, const PredictedHeat& answer)
     for (const Prediction& prediction : answer.predictions)
         fits.emplace_back(firstOf(plan.timeS, samples), firstOf(prediction.plateC, samples),
                           plan.sheet.air.ambientC);
-    auto fitted = [&](const std::string& station, size_t scenario) {
+    auto fitted = [&](StationId station, size_t scenario) {
         return fits[scenario].fit(firstOf(answer.predictions[scenario].find(station)->valueC, samples));
     };
     addJointModels(plan, samples);
     for (const MarginRow* row : rowsToWatch(plan)) {
-        const std::string& station = row->limit.station;
+        const StationId station = row->limit.station;
         const bool known = std::any_of(plan.parts.begin(), plan.parts.end(),
                                        [&](const PartModel& part) { return part.station == station; });
-        if (known || station == "plate" || plan.parts.size() == partModelsMost)
+        if (known || station.kind == StationKind::Plate || plan.parts.size() == partModelsMost)
             continue;
         PartModel part{.station = station, .maxC = *row->limit.max};
         part.low = fitted(station, coldest);

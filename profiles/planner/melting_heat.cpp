@@ -18,8 +18,8 @@ void addHandsFit(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
     const auto work = handWorkOf(sheet);
     if (!work)
         return;
-    Limit fit = limitAt("joint", site, "hands_fit", "surely liquid, for the hands", Metric::LiquidForHands,
-                        work->meltsC);
+    Limit fit = limitAt(StationKind::Joint, site, "hands_fit", "surely liquid, for the hands",
+                        Metric::LiquidForHands, work->meltsC);
     fit.min = work->needS();
     limits.push_back(std::move(fit));
 }
@@ -84,7 +84,7 @@ Molten moltenTime(const HeatPlan& plan)
     const double movableC = movableAboveC(plan.sheet);
     Molten molten;
     for (int site : plan.sheet.targets()) {
-        const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
+        const PlanCurve* joint = curveOf(plan, jointOf(site));
         if (!joint)
             continue;
         molten.surelyFromS =
@@ -103,7 +103,7 @@ std::optional<double> watchFromTime(const HeatPlan& plan)
     const auto melts = solderMelts(plan.sheet);
     std::optional<double> fromS;
     for (const int site : plan.sheet.targets()) {
-        const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
+        const PlanCurve* joint = curveOf(plan, jointOf(site));
         if (!melts || !joint)
             continue;
         if (const auto nearS =
@@ -118,7 +118,7 @@ std::optional<double> watchFromTime(const HeatPlan& plan)
 void writeMeltingStages(HeatPlan& plan)
 {
     constexpr double belowSolidusK = 20;
-    const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(plan.sheet.targets().front()));
+    const PlanCurve* joint = curveOf(plan, jointOf(plan.sheet.targets().front()));
     const MeltRange melt = meltRangeOf(plan.sheet);
     const Window soak = plan.sheet.heat == HeatKind::Fit ? plan.sheet.paste.soakBandC : Window();
     const Curve curve{plan.timeS, joint->nominalC};

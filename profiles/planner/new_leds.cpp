@@ -40,7 +40,7 @@ void addNewLeds(HeatPlan& plan, const PredictedHeat& answer)
         const auto low = siteWorkOf(answer, task, site, coldest),
                    nominal = siteWorkOf(answer, task, site, asStated),
                    high = siteWorkOf(answer, task, site, hottestJoints);
-        const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
+        const PlanCurve* joint = curveOf(plan, jointOf(site));
         if (!low || !nominal || !high || !joint)
             continue;
         NewLed led{.site = site, .setDownS = nominal->doneS, .startC = nominal->startC};

@@ -33,7 +33,7 @@ size_t samplesToKeep(const PredictedHeat& answer, const BenchSheet& sheet)
     size_t keep = indexAt(timeS, answer.reference.heaterOffS + 1) + 1;
     for (int site : sheet.targets())
         for (const Prediction& prediction : answer.predictions) {
-            const auto& joint = prediction.find("joint_" + std::to_string(site))->valueC;
+            const auto& joint = prediction.find(jointOf(site))->valueC;
             size_t i = timeS.size();
             while (i > 0 && joint[i - 1] < coldC)
                 --i;
@@ -64,25 +64,25 @@ HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer)
     plan.margins = answer.margins;
     plan.hands = answer.hands;
 
-    std::set<std::string> shown, parts;
+    std::set<StationId> shown, parts;
     for (const MarginRow& row : answer.margins) {
         shown.insert(row.limit.station);
         if (row.limit.protects)
             parts.insert(row.limit.station);
     }
     for (const StationCurve& curve : answer.predictions[0].stations) {
-        const std::string& name = curve.station.name;
+        const StationId station = curve.station.id();
         constexpr double nearMm = 40;
         const bool nearbyBody =
             curve.station.kind != StationKind::Body || (curve.station.xMm > sheet.plateStartMm - nearMm &&
                                                         curve.station.xMm < sheet.plateEndMm() + nearMm);
-        if (!shown.count(name) || !nearbyBody)
+        if (!shown.count(station) || !nearbyBody)
             continue;
-        PlanCurve kept{name, {}, {}, {}};
+        PlanCurve kept{station, {}, {}, {}};
         kept.lowC = firstSamples(curve.valueC, keep);
-        kept.nominalC = firstSamples(answer.predictions[asStated].find(name)->valueC, keep);
-        const size_t hottest = parts.count(name) ? hottestFor(answer, name) : hottestJoints;
-        kept.highC = firstSamples(answer.predictions[hottest].find(name)->valueC, keep);
+        kept.nominalC = firstSamples(answer.predictions[asStated].find(station)->valueC, keep);
+        const size_t hottest = parts.count(station) ? hottestFor(answer, station) : hottestJoints;
+        kept.highC = firstSamples(answer.predictions[hottest].find(station)->valueC, keep);
         plan.curves.push_back(std::move(kept));
     }
     addNewLeds(plan, answer);

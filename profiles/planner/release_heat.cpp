@@ -23,34 +23,37 @@ std::vector<Limit> limits(const BenchSheet& sheet)
     const Glue& glue = *sheet.strip.glue;
     for (const int site : targets) {
         if (glue.letsGo) {
-            Limit letsGo = limitAt("farfoot", site, "lets_go", "glue lets go at every foot", Metric::Peak);
+            Limit letsGo =
+                limitAt(StationKind::FarFoot, site, "lets_go", "glue lets go at every foot", Metric::Peak);
             letsGo.min = glue.releaseHighC; // What the heat is for, so no habit whatever it was taken from.
             limits.push_back(std::move(letsGo));
-            Limit held = limitAt("farfoot", site, "held", "glue soft at every foot", Metric::TimeAbove);
+            Limit held =
+                limitAt(StationKind::FarFoot, site, "held", "glue soft at every foot", Metric::TimeAbove);
             held.levelC = glue.releaseHighC;
             held.min = handsPerLensS * static_cast<double>(targets.size());
             held.habit = true;
-            Limit noLonger =
-                limitAt("glue", site, "no_longer", "glue soft no longer than needed", Metric::TimeAbove);
+            Limit noLonger = limitAt(StationKind::Glue, site, "no_longer", "glue soft no longer than needed",
+                                     Metric::TimeAbove);
             noLonger.levelC = glue.releaseHighC;
             noLonger.max = *held.min + noLongerS;
             noLonger.habit = true;
-            Limit noFurther = limitAt("glue", site, "no_further", "glue no hotter than needed", Metric::Peak);
+            Limit noFurther =
+                limitAt(StationKind::Glue, site, "no_further", "glue no hotter than needed", Metric::Peak);
             noFurther.max = glue.releaseHighC + noFurtherK;
             noFurther.habit = true;
             for (Limit* each : {&held, &noLonger, &noFurther})
                 limits.push_back(std::move(*each));
         }
-        Limit foot = limitAt("glue", site, "foot", "foot of the lens coming off", Metric::Peak);
+        Limit foot = limitAt(StationKind::Glue, site, "foot", "foot of the lens coming off", Metric::Peak);
         foot.max = lens.footMaxC;
         foot.habit = true;
         limits.push_back(std::move(foot));
-        Limit optic = limitAt("lens", site, "peak", "lens peak", Metric::Peak);
+        Limit optic = limitAt(StationKind::Lens, site, "peak", "lens peak", Metric::Peak);
         optic.max = lens.bodyMaxC;
         optic.habit = lens.habit.of("body_max_C");
         limits.push_back(std::move(optic));
         addSolidTarget(limits, sheet, site);
-        Limit soon = limitAt("joint", site, "time_to_peak", "time to peak", Metric::TimeToPeak);
+        Limit soon = limitAt(StationKind::Joint, site, "time_to_peak", "time to peak", Metric::TimeToPeak);
         soon.max = longestReleaseS;
         soon.habit = true;
         limits.push_back(std::move(soon));
@@ -88,7 +91,7 @@ std::vector<SoftTime> softTimes(const HeatPlan& plan)
     const double letsGoC = plan.sheet.strip.glue->releaseHighC;
     for (const int site : plan.sheet.targets()) {
         SoftTime soft{site, plan.heaterOffS, plan.heaterOffS};
-        if (const PlanCurve* foot = curveOf(plan, "farfoot_" + std::to_string(site))) {
+        if (const PlanCurve* foot = curveOf(plan, {StationKind::FarFoot, site})) {
             const Curve low{plan.timeS, foot->lowC};
             soft.fromS = firstRiseThrough(low, letsGoC).value_or(plan.heaterOffS);
             soft.toS = std::max(soft.fromS, lastFallThrough(low, letsGoC).value_or(soft.fromS));

@@ -35,7 +35,8 @@ static std::pair<int, double> beyondPlate(const BenchSheet& sheet, const Predict
     double hottestKeptC = 0;
     for (const StationCurve& curve : prediction.stations) {
         const double x = curve.station.xMm;
-        if (curve.station.kind != StationKind::Glue ||
+        const StationKind kind = curve.station.kind;
+        if ((kind != StationKind::Glue && kind != StationKind::FarFoot) ||
             !(beyond ? x > sheet.plateEndMm() : x < sheet.plateStartMm))
             continue;
         const double peakC = *std::max_element(curve.valueC.begin(), curve.valueC.end());

@@ -34,7 +34,7 @@ int siteToWatch(const HeatPlan& plan, const HandCard& card)
     int coldest = targets.empty() ? 0 : targets.front();
     double coldestC = INFINITY;
     for (const int site : targets)
-        if (const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site)))
+        if (const PlanCurve* joint = curveOf(plan, jointOf(site)))
             if (const double peakC = std::ranges::max(joint->nominalC); peakC < coldestC) {
                 coldest = site;
                 coldestC = peakC;
@@ -45,7 +45,7 @@ int siteToWatch(const HeatPlan& plan, const HandCard& card)
 std::optional<double> surelyLiquidFromS(const HeatPlan& plan, int site)
 {
     const auto melts = solderMelts(plan.sheet);
-    const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
+    const PlanCurve* joint = curveOf(plan, jointOf(site));
     if (!melts || !joint)
         return {};
     return firstRiseThrough({plan.timeS, joint->lowC}, melts->highC);

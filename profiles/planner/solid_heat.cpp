@@ -11,7 +11,7 @@ namespace stripwright {
 void addSolidJoints(std::vector<Limit>& limits, const BenchSheet& sheet)
 {
     for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site) {
-        Limit solid = limitAt("joint", site, "stays_solid", "joint stays solid", Metric::Peak);
+        Limit solid = limitAt(StationKind::Joint, site, "stays_solid", "joint stays solid", Metric::Peak);
         solid.max = staysSolidBelowC(sheet) - solidRoomK;
         limits.push_back(std::move(solid));
     }
@@ -19,13 +19,14 @@ void addSolidJoints(std::vector<Limit>& limits, const BenchSheet& sheet)
 
 void addSolidTarget(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
-    Limit ramp = limitAt("joint", site, "ramp", "steepest heating", Metric::SteepestRise);
+    Limit ramp = limitAt(StationKind::Joint, site, "ramp", "steepest heating", Metric::SteepestRise);
     ramp.max = bodyRiseCPerS;
     limits.push_back(std::move(ramp));
-    Limit fall = limitAt("joint", site, "steepest_cooling", "steepest cooling", Metric::SteepestFall);
+    Limit fall =
+        limitAt(StationKind::Joint, site, "steepest_cooling", "steepest cooling", Metric::SteepestFall);
     fall.max = bodyFallCPerS;
     limits.push_back(std::move(fall));
-    Limit dielectric = limitAt("dielectric", site, "peak", "dielectric peak", Metric::Peak);
+    Limit dielectric = limitAt(StationKind::Dielectric, site, "peak", "dielectric peak", Metric::Peak);
     dielectric.max = sheet.strip.dielectric.maxC;
     dielectric.habit = dielectricCapIsHabit(sheet.strip);
     limits.push_back(std::move(dielectric));

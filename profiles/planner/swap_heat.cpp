@@ -14,7 +14,8 @@ void addNewJoint(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
     const double newC = newMeltsC(sheet);
     const Wetting wetting = wettingOf(sheet);
-    Limit wets = limitAt("joint", site, "wetting", "new joint liquid, to spread", Metric::Wetting, newC);
+    Limit wets =
+        limitAt(StationKind::Joint, site, "wetting", "new joint liquid, to spread", Metric::Wetting, newC);
     wets.min = wetting.spreadS;
     limits.push_back(wets);
     if (wetting.slowSpreadS) {
@@ -24,13 +25,14 @@ void addNewJoint(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
         limits.push_back(std::move(wets));
     }
     if (newC != oldMeltsC(sheet)) {
-        Limit hot = limitAt("joint", site, "wets_hot", "peak with superheat for the new joint", Metric::Peak);
+        Limit hot = limitAt(StationKind::Joint, site, "wets_hot", "peak with superheat for the new joint",
+                            Metric::Peak);
         hot.min = newC + wettingSuperheatK;
         hot.habit = true;
         limits.push_back(std::move(hot));
     }
-    Limit cooling =
-        limitAt("joint", site, "mean_cooling", "mean cooling, peak to liquidus", Metric::MeanCooling, newC);
+    Limit cooling = limitAt(StationKind::Joint, site, "mean_cooling", "mean cooling, peak to liquidus",
+                            Metric::MeanCooling, newC);
     constexpr double leastCPerS = 1;
     cooling.min = leastCPerS;
     cooling.habit = true;
@@ -42,18 +44,19 @@ void addNewLed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
     const LedPackage& led = sheet.strip.led;
     constexpr double shockTaus =
         5; // Only its jump at set-down is waived; then the classification's ramp holds.
-    Limit shock = limitAt("joint", site, "set_down_step", "step of the new LED at set-down", Metric::Shock);
+    Limit shock =
+        limitAt(StationKind::Joint, site, "set_down_step", "step of the new LED at set-down", Metric::Shock);
     shock.max = mostShockK(led);
     shock.habit = true;
     limits.push_back(std::move(shock));
-    addBodyCaps(limits, "newled", led, site, false);
-    Limit ramp =
-        limitAt("newled", site, "ramp", "LED body, steepest heating once settled", Metric::SteepestRise);
+    addBodyCaps(limits, StationKind::NewLed, led, site, false);
+    Limit ramp = limitAt(StationKind::NewLed, site, "ramp", "LED body, steepest heating once settled",
+                         Metric::SteepestRise);
     ramp.max = bodyRiseCPerS;
     ramp.skipS = shockTaus * setDownBodyOf(sheet).tauS();
     limits.push_back(std::move(ramp));
-    Limit fall =
-        limitAt("newled", site, "steepest_cooling", "LED body, steepest cooling", Metric::SteepestFall);
+    Limit fall = limitAt(StationKind::NewLed, site, "steepest_cooling", "LED body, steepest cooling",
+                         Metric::SteepestFall);
     fall.max = bodyFallCPerS;
     limits.push_back(std::move(fall));
 }
@@ -62,10 +65,10 @@ void addNewLed(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 void addSpare(std::vector<Limit>& limits, int site)
 {
     constexpr double mostC = 150; // own caution: flux on it must not be spent before it is set down
-    Limit ramp =
-        limitAt("spare", site, "ramp", "new LED as it warms, steepest heating", Metric::SteepestRise);
+    Limit ramp = limitAt(StationKind::Spare, site, "ramp", "new LED as it warms, steepest heating",
+                         Metric::SteepestRise);
     ramp.max = bodyRiseCPerS;
-    Limit peak = limitAt("spare", site, "peak", "new LED as it warms, peak", Metric::Peak);
+    Limit peak = limitAt(StationKind::Spare, site, "peak", "new LED as it warms, peak", Metric::Peak);
     peak.max = mostC;
     peak.habit = true;
     limits.push_back(std::move(ramp));
@@ -79,13 +82,15 @@ void addCharge(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
     const auto most = [&](Limit limit, const Window& window, bool habit) {
         addWindow(limits, limit, Side{}, Side{window.max, window.maxIsHabit || paste.habit.whole || habit});
     };
-    most(limitAt("joint", site, "ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS, false);
+    most(limitAt(StationKind::Joint, site, "ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS,
+         false);
     if (paste.soakBandC.min && paste.soakBandC.max) {
-        Limit soak = limitAt("joint", site, "soak_time", "soak time", Metric::SoakTime, *paste.soakBandC.min);
+        Limit soak = limitAt(StationKind::Joint, site, "soak_time", "soak time", Metric::SoakTime,
+                             *paste.soakBandC.min);
         soak.upperLevelC = *paste.soakBandC.max;
         most(soak, paste.soakTimeS, paste.soakBandC.minIsHabit || paste.soakBandC.maxIsHabit);
     }
-    Limit flux = limitAt("joint", site, "flux_life", "flux at work before the last set-down",
+    Limit flux = limitAt(StationKind::Joint, site, "flux_life", "flux at work before the last set-down",
                          Metric::SpentBefore, allMeltsC(sheet));
     flux.max = fluxLifeS(sheet);
     flux.habit = true;

@@ -63,7 +63,7 @@ std::optional<double> hottestGlueC(const std::vector<HeatAnswer>& heats, int sit
     std::optional<double> hottest;
     for (const HeatAnswer& heat : heats)
         for (const MarginRow& row : heat.answer.margins)
-            if (lensSiteOf(row.limit) == site && row.limit.station.starts_with("glue"))
+            if (lensSiteOf(row.limit) == site && row.limit.station.kind == StationKind::Glue)
                 hottest = std::max({hottest.value_or(0), row.low.value_or(0), row.high.value_or(0)});
     return hottest;
 }

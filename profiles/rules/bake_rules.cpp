@@ -54,7 +54,7 @@ std::optional<std::string> dryFirstWarning(const BenchSheet& sheet, std::span<co
     for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site) {
         double peakC = 0;
         for (const Prediction& prediction : predictions)
-            if (const StationCurve* body = prediction.find("body_" + std::to_string(site)))
+            if (const StationCurve* body = prediction.find(StationId{StationKind::Body, site}))
                 peakC = std::max(peakC, *std::max_element(body->valueC.begin(), body->valueC.end()));
         hottestC = std::max(hottestC, peakC);
         if (peakC > dryAboveC)

@@ -10,7 +10,7 @@ std::vector<JointPeak> jointPeaksOf(const BenchSheet& sheet, std::span<const Pre
     for (int site = 1; site <= static_cast<int>(sheet.strip.siteXMm.size()); ++site) {
         std::vector<double> highestC;
         for (const Prediction& prediction : predictions)
-            if (const StationCurve* joint = prediction.find("joint_" + std::to_string(site)))
+            if (const StationCurve* joint = prediction.find(jointOf(site)))
                 highestC.push_back(*std::max_element(joint->valueC.begin(), joint->valueC.end()));
         if (highestC.empty())
             continue;

@@ -39,9 +39,9 @@ std::vector<size_t> decidingScenarios(const BenchSheet& sheet, const Limit& limi
 }
 
 /// The station whose curve the limit's is made of.
-std::string sourceOf(const Limit& limit)
+StationId sourceOf(const Limit& limit)
 {
-    return aboutNewLed(limit) ? "joint_" + std::to_string(siteOf(limit)) : limit.station;
+    return aboutNewLed(limit) ? jointOf(limit.station.site) : limit.station;
 }
 
 } // namespace
@@ -68,9 +68,9 @@ void AimedMargins::learn(const PredictedHeat& answer)
 {
     if (response_.columns().empty()) {
         std::vector<Column> columns;
-        std::set<std::pair<size_t, std::string>> known;
-        const auto need = [&](size_t scenario, const std::string& station) {
-            if (station != "plate" && known.insert({scenario, station}).second)
+        std::set<std::pair<size_t, StationId>> known;
+        const auto need = [&](size_t scenario, StationId station) {
+            if (station.kind != StationKind::Plate && known.insert({scenario, station}).second)
                 columns.push_back({scenario, station});
         };
         for (const Limit& limit : task_.limits)
@@ -78,12 +78,12 @@ void AimedMargins::learn(const PredictedHeat& answer)
                 need(scenario, sourceOf(limit));
         if (task_.hands)
             for (const int site : task_.hands->sites)
-                need(coldest, "joint_" + std::to_string(site));
+                need(coldest, jointOf(site));
         response_ = UnitResponse(sheet_, std::move(columns), stepS_, endS_, typicalC_, task_.spares);
         draw_ = response_.draw();
         if (task_.hands)
             for (const int site : task_.hands->sites)
-                handJoints_.push_back(watch(Column{coldest, "joint_" + std::to_string(site)}));
+                handJoints_.push_back(watch(Column{coldest, jointOf(site)}));
     }
     watch(answer);
     correctBy(answer);
@@ -96,13 +96,13 @@ void AimedMargins::watch(const Limit& limit)
     if (known)
         return;
     Aim aim{limit, kindOf(limit), {}};
-    if (limit.station != "plate")
+    if (limit.station.kind != StationKind::Plate)
         for (size_t scenario : decidingScenarios(sheet_, limit))
             aim.curves.push_back(watch(Column{scenario, sourceOf(limit)}));
     if (task_.hands) {
         const std::vector<int>& sites = task_.hands->sites;
         aim.ofHands =
-            static_cast<size_t>(std::find(sites.begin(), sites.end(), siteOf(limit)) - sites.begin());
+            static_cast<size_t>(std::find(sites.begin(), sites.end(), limit.station.site) - sites.begin());
     }
     aims_.push_back(std::move(aim));
 }
@@ -165,19 +165,6 @@ void AimedMargins::giveUpParts(const PredictedHeat& answer, double below)
             aim.kind = AimKind::GivenUp;
 }
 
-std::vector<AimKind> AimedMargins::kinds(size_t bends) const
-{
-    std::vector<AimKind> all;
-    for (const Aim& aim : aims_)
-        all.insert(all.end(), std::max(aim.curves.size(), size_t{1}) * sidesOf(aim.limit), aim.kind);
-    for (const Aim& aim : aims_) {
-        if (ofSlopes(aim))
-            all.insert(all.end(), 2 * bends * aim.curves.size(), AimKind::Slope);
-        all.insert(all.end(), clearOf(aim).size() * bends * aim.curves.size(), AimKind::Clear);
-    }
-    return all;
-}
-
 AimedMargins::WatchedCurves AimedMargins::superpose(const PlateReference& reference) const
 {
     WatchedCurves curves{
@@ -198,7 +185,7 @@ std::optional<HandTimes> AimedMargins::handsOf(const WatchedCurves& curves) cons
     return handTimesOf(*task_.hands, joints);
 }
 
-std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
+std::vector<AimedMargin> AimedMargins::of(const WatchedCurves& curves) const
 {
     const size_t samples = curves.plateC.size();
     const std::span<const double> timeS(timeS_.data(), samples);
@@ -207,13 +194,19 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
     };
 
     const auto hands = handsOf(curves);
-    std::vector<double> margins;
+    std::vector<AimedMargin> margins;
+    const auto addSides = [&](const Aim& aim, Curve curve, const SiteWork* work = nullptr) {
+        const SideMargins sides = sideMargins(aim.limit, curve, work);
+        for (const auto& side : {sides.overMin, sides.underMax})
+            if (side)
+                margins.push_back({aim.kind, *side});
+    };
     for (const Aim& aim : aims_) {
         if (aim.curves.empty())
-            addSides(aim.limit, {timeS, curves.plateC}, nullptr, margins);
+            addSides(aim, {timeS, curves.plateC});
         for (size_t one : aim.curves) {
             if (!aim.limit.needsHands() && !aboutNewLed(aim.limit)) {
-                addSides(aim.limit, curveOf(one), nullptr, margins);
+                addSides(aim, curveOf(one));
                 continue;
             }
             const SiteWork work{.sureFromS = hands->sureFromS,
@@ -222,9 +215,9 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
                                 .startC = startC_[response_.columns()[watched_[one]].scenario][aim.ofHands],
                                 .body = task_.hands->body};
             if (aboutNewLed(aim.limit))
-                addSides(aim.limit, newLedCurve(curveOf(one), work), nullptr, margins);
+                addSides(aim, newLedCurve(curveOf(one), work));
             else
-                addSides(aim.limit, curveOf(one), &work, margins);
+                addSides(aim, curveOf(one), &work);
         }
     }
     for (const Aim& aim : aims_) {
@@ -232,42 +225,38 @@ std::vector<double> AimedMargins::of(const WatchedCurves& curves) const
             for (size_t one : aim.curves)
                 for (double bendS : curves.bendsS)
                     for (double fromS : {bendS - slopeWindowS, bendS})
-                        margins.push_back(slopeMargin(aim.limit, curveOf(one), fromS));
+                        margins.push_back({AimKind::Slope, slopeMargin(aim.limit, curveOf(one), fromS)});
         for (const Level& level : clearOf(aim))
             for (size_t one : aim.curves)
                 for (double bendS : curves.bendsS)
-                    margins.push_back(clearance(curveOf(one), bendS, level));
+                    margins.push_back({AimKind::Clear, clearance(curveOf(one), bendS, level)});
     }
     return margins;
 }
 
-std::vector<double> AimedMargins::marginsOf(const PredictedHeat& answer) const
+std::vector<AimedMargin> AimedMargins::marginsOf(const PredictedHeat& answer) const
 {
-    std::vector<double> margins;
+    std::vector<AimedMargin> margins;
     for (const Aim& aim : aims_) {
         const auto row = std::find_if(answer.margins.begin(), answer.margins.end(),
                                       [&](const MarginRow& one) { return one.limit.id == aim.limit.id; });
         constexpr double nothingAsked = 1; // of a part that stays too cold for the limit
-        margins.push_back(row == answer.margins.end() ? nothingAsked : row->normalisedMargin);
+        margins.push_back({aim.kind, row == answer.margins.end() ? nothingAsked : row->normalisedMargin});
     }
     return margins;
 }
 
 double AimedMargins::merit(const Merit& merit, const PredictedHeat& answer) const
 {
-    std::vector<AimKind> kinds;
-    for (const Aim& aim : aims_)
-        kinds.push_back(aim.kind);
-    return merit.of(kinds, marginsOf(answer));
+    return merit.of(marginsOf(answer));
 }
 
 double AimedMargins::worst(const PredictedHeat& answer) const
 {
     double worst = 1;
-    const std::vector<double> margins = marginsOf(answer);
-    for (size_t i = 0; i < margins.size(); ++i)
-        if (aims_[i].kind == AimKind::Job || aims_[i].kind == AimKind::Part)
-            worst = std::min(worst, margins[i]);
+    for (const auto& [kind, margin] : marginsOf(answer))
+        if (kind == AimKind::Job || kind == AimKind::Part)
+            worst = std::min(worst, margin);
     return worst;
 }
 

@@ -30,10 +30,10 @@ public:
     };
     WatchedCurves superpose(const PlateReference& reference) const;
 
-    /// Kinds and margins: the aims, then what each bend of the plate curve may make of them: slopes before
-    /// and after it, and how clear a joint's curve is of levels there.
-    std::vector<AimKind> kinds(size_t bends) const;
-    std::vector<double> of(const WatchedCurves& curves) const;
+    /// The aims, then what each bend of the plate curve may make of them: slopes before and after it, and how
+    /// clear a joint's curve is of levels there. For curves of as many bends the same rows, until something
+    /// is learnt or given up.
+    std::vector<AimedMargin> of(const WatchedCurves& curves) const;
 
     double merit(const Merit& merit, const PredictedHeat& answer) const;
     double worst(const PredictedHeat& answer) const; ///< Normalised, of jobs and parts not given up.
@@ -54,7 +54,7 @@ private:
     size_t watch(const Column& column); ///< Place in watched_.
     std::optional<HandTimes> handsOf(const WatchedCurves& curves) const;
     void addResidue(double heaterOffS, size_t samples, std::vector<double>& stationsC) const;
-    std::vector<double> marginsOf(const PredictedHeat& answer) const;
+    std::vector<AimedMargin> marginsOf(const PredictedHeat& answer) const; ///< One an aim.
 
     const HeatTask& task_;
     const BenchSheet& sheet_;

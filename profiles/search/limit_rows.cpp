@@ -5,11 +5,6 @@
 
 namespace stripwright {
 
-size_t sidesOf(const Limit& limit)
-{
-    return (limit.min ? 1u : 0u) + (limit.max ? 1u : 0u);
-}
-
 static std::optional<double> measureEvenly(const Limit& limit, Curve curve, const SiteWork* work)
 {
     if (aboutNewLed(limit)) // begins between samples
@@ -24,11 +19,16 @@ static std::optional<double> measureEvenly(const Limit& limit, Curve curve, cons
 
 // A curve that never reaches a level has the same margin however far it is from it: here it loses more the
 // farther it is, so that the search finds the way up.
-void addSides(const Limit& limit, Curve curve, const SiteWork* work, std::vector<double>& margins)
+SideMargins sideMargins(const Limit& limit, Curve curve, const SiteWork* work)
 {
+    SideMargins sides;
     if (!applies(limit, curve)) {
-        margins.insert(margins.end(), sidesOf(limit), 1.0);
-        return;
+        constexpr double best = 1;
+        if (limit.min)
+            sides.overMin = best;
+        if (limit.max)
+            sides.underMax = best;
+        return sides;
     }
     const double halfWindow = limit.halfWindow();
     const auto value = measureEvenly(limit, curve, work);
@@ -43,10 +43,11 @@ void addSides(const Limit& limit, Curve curve, const SiteWork* work, std::vector
             const double missingK = std::max(limit.levelC, limit.upperLevelC) - peakOf(curve)->valueC;
             margin -= std::max(0.0, missingK) * halfWindowsPerK;
         }
-        margins.push_back(margin);
+        sides.overMin = margin;
     }
     if (limit.max)
-        margins.push_back(value ? (*limit.max - *value) / halfWindow : unmeasured);
+        sides.underMax = value ? (*limit.max - *value) / halfWindow : unmeasured;
+    return sides;
 }
 
 static double evenValueAt(Curve curve, double atS)

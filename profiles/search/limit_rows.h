@@ -6,11 +6,14 @@ namespace stripwright {
 
 // What a search needs of one limit on one evenly sampled curve, so that a linear program may steer by it.
 
-size_t sidesOf(const Limit& limit);
+/// Margins of the sides that a limit's window has, normalised.
+struct SideMargins {
+    std::optional<double> overMin, underMax;
+};
 
-/// Adds each side of the limit's window by itself, normalised: of two sides' worst there is no slope.
-/// Of one of which nothing is asked each side is as good as can be.
-void addSides(const Limit& limit, Curve curve, const SiteWork* work, std::vector<double>& margins);
+/// Each side by itself: of two sides' worst there is no slope. Of a limit of which nothing is asked each side
+/// is as good as can be.
+SideMargins sideMargins(const Limit& limit, Curve curve, const SiteWork* work = nullptr);
 
 bool isSteepest(const Limit& limit); ///< Of slopes, of which only the steepest one is measured.
 

@@ -59,10 +59,10 @@ double climb(CandidateCurve& candidate, const AimedMargins& margins, const Merit
         return margins.superpose(candidate.follow(values, margins.draw(), margins.stepS()));
     };
     Curves curves = curvesAt(candidate.values);
-    std::vector<double> here = margins.of(curves), slopes(here.size() * count);
-    const std::vector<AimKind> kinds = margins.kinds(curves.bendsS.size());
-    const auto worth = [&](const std::vector<double>& values, const std::vector<double>& there) {
-        return merit.of(kinds, there) - candidate.price(values);
+    std::vector<AimedMargin> here = margins.of(curves);
+    std::vector<double> slopes(here.size() * count);
+    const auto worth = [&](const std::vector<double>& values, const std::vector<AimedMargin>& there) {
+        return merit.of(there) - candidate.price(values);
     };
     double value = worth(candidate.values, here);
     CurvesNearby nearby;
@@ -71,29 +71,30 @@ double climb(CandidateCurve& candidate, const AimedMargins& margins, const Merit
         for (size_t i = 0; moved && i < count; ++i) {
             const bool upwards = candidate.values[i] + candidate.probe[i] <= candidate.high[i];
             const double by = upwards ? candidate.probe[i] : -candidate.probe[i];
-            const std::vector<double> there = margins.of(nearby.of(candidate, margins, curves, i, by));
+            const std::vector<AimedMargin> there = margins.of(nearby.of(candidate, margins, curves, i, by));
             for (size_t k = 0; k < here.size(); ++k)
-                slopes[k * count + i] = (there[k] - here[k]) / by;
+                slopes[k * count + i] = (there[k].margin - here[k].margin) / by;
         }
-        std::vector<double> down(count), up(count);
+        std::vector<StepRange> ranges;
         for (size_t i = 0; i < count; ++i) {
-            down[i] = std::max(candidate.low[i] - candidate.values[i], -reach * candidate.stride[i]);
-            up[i] = std::min(candidate.high[i] - candidate.values[i], reach * candidate.stride[i]);
+            const double at = candidate.values[i], farthest = reach * candidate.stride[i];
+            ranges.push_back({.low = std::max(candidate.low[i] - at, -farthest),
+                              .high = std::min(candidate.high[i] - at, farthest),
+                              .freeAt = candidate.plain[i] - at,
+                              .perUnit = candidate.pricePerUnit[i]});
         }
-        StepPrice price{candidate.plain, candidate.pricePerUnit};
-        for (size_t i = 0; i < count; ++i)
-            price.freeAt[i] -= candidate.values[i];
-        const std::vector<double> change = climbLinear(merit, kinds, here, slopes, down, up, price);
-        std::vector<double> next = candidate.values, promised = here;
+        const std::vector<double> change = climbLinear(merit, here, slopes, ranges);
+        std::vector<double> next = candidate.values;
+        std::vector<AimedMargin> promised = here;
         for (size_t i = 0; i < count; ++i) {
             next[i] += change[i];
             for (size_t k = 0; k < here.size(); ++k)
-                promised[k] += slopes[k * count + i] * change[i];
+                promised[k].margin += slopes[k * count + i] * change[i];
         }
         if (worth(next, promised) <= value + gainWorthwhile)
             break;
         Curves curvesThere = curvesAt(next);
-        std::vector<double> there = margins.of(curvesThere);
+        std::vector<AimedMargin> there = margins.of(curvesThere);
         const double reached = worth(next, there);
         moved = reached > value + gainWorthwhile;
         if (moved) {

@@ -47,28 +47,31 @@ private:
 
 } // namespace
 
-static double aimsIn(const std::vector<AimKind>& kinds)
+static bool isAim(AimKind kind)
 {
-    return static_cast<double>(std::count_if(kinds.begin(), kinds.end(), [](AimKind kind) {
-        return kind != AimKind::Slope && kind != AimKind::Clear;
-    }));
+    return kind != AimKind::Slope && kind != AimKind::Clear;
 }
 
-double Merit::of(const std::vector<AimKind>& kinds, const std::vector<double>& margins) const
+static double aimsIn(const std::vector<AimedMargin>& margins)
 {
-    const double aims = aimsIn(kinds);
+    return static_cast<double>(std::count_if(margins.begin(), margins.end(),
+                                             [](const AimedMargin& one) { return isAim(one.kind); }));
+}
+
+double Merit::of(const std::vector<AimedMargin>& margins) const
+{
+    const double aims = aimsIn(margins);
     double job = mostOfAMargin, part = mostOfAMargin, value = 0;
-    for (size_t i = 0; i < kinds.size(); ++i) {
-        if (kinds[i] == AimKind::Slope || kinds[i] == AimKind::Clear)
+    for (const auto& [kind, margin] : margins) {
+        if (!isAim(kind))
             continue;
-        const double margin = margins[i];
-        if (kinds[i] == AimKind::Job)
+        if (kind == AimKind::Job)
             job = std::min(job, margin);
-        if (kinds[i] == AimKind::Part)
+        if (kind == AimKind::Part)
             part = std::min(part, margin);
-        if (kinds[i] == AimKind::Habit)
+        if (kind == AimKind::Habit)
             value += habitWeight * std::min(0.0, margin);
-        if (kinds[i] == AimKind::GivenUp)
+        if (kind == AimKind::GivenUp)
             value += givenUpWeight * std::min(0.0, margin);
         else
             value += smallWeight * std::min(mostOfAMargin, margin) / aims;
@@ -78,14 +81,12 @@ double Merit::of(const std::vector<AimKind>& kinds, const std::vector<double>& m
            keepWorstWeight * std::min(0.0, worst - keepWorst);
 }
 
-std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& kinds,
-                                const std::vector<double>& margins, const std::vector<double>& slopes,
-                                const std::vector<double>& low, const std::vector<double>& high,
-                                const StepPrice& price)
+std::vector<double> climbLinear(const Merit& merit, const std::vector<AimedMargin>& margins,
+                                const std::vector<double>& slopes, const std::vector<StepRange>& ranges)
 {
     constexpr double lowest = -1e6;
-    const size_t numbers = low.size();
-    const double aims = aimsIn(kinds);
+    const size_t numbers = ranges.size();
+    const double aims = aimsIn(margins);
     // GLPK keeps an environment a thread, which nobody frees when the thread ends.
     struct Environment {
         ~Environment() { glp_free_env(); }
@@ -95,11 +96,11 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
     // only used where the lower one is full.
     std::vector<std::vector<int>> parts(numbers);
     for (size_t i = 0; i < numbers; ++i) {
-        const double perUnit = price.perUnit.empty() ? 0 : price.perUnit[i];
-        const double turn = perUnit > 0 ? std::clamp(price.freeAt[i], low[i], high[i]) : high[i];
-        parts[i].push_back(program.column(low[i], turn, perUnit));
-        if (turn < high[i])
-            parts[i].push_back(program.column(0, high[i] - turn, -perUnit));
+        const auto [low, high, freeAt, perUnit] = ranges[i];
+        const double turn = perUnit > 0 ? std::clamp(freeAt, low, high) : high;
+        parts[i].push_back(program.column(low, turn, perUnit));
+        if (turn < high)
+            parts[i].push_back(program.column(0, high - turn, -perUnit));
     }
     const int worst = program.column(lowest, mostOfAMargin, 1);
     const int brokenJob = program.column(lowest, 0, brokenJobWeight);
@@ -107,35 +108,38 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
     if (merit.keepWorst > lowest)
         program.row({0, program.column(lowest, 0, keepWorstWeight), worst}, {0, 1, -1}, -merit.keepWorst);
 
-    for (size_t k = 0; k < kinds.size(); ++k) {
-        double least = margins[k]; // that any step in the box leaves of it
+    for (size_t k = 0; k < margins.size(); ++k) {
+        const AimKind kind = margins[k].kind;
+        const double margin = margins[k].margin;
+        const double* const slope = &slopes[k * numbers];
+        double least = margin; // that any step in the box leaves of it
         for (size_t i = 0; i < numbers; ++i)
-            least += std::min(slopes[k * numbers + i] * low[i], slopes[k * numbers + i] * high[i]);
+            least += std::min(slope[i] * ranges[i].low, slope[i] * ranges[i].high);
         if (least >= mostOfAMargin)
             continue;
         auto row = [&](std::vector<int> columns, std::vector<double> coefficients, double most) {
             for (size_t i = 0; i < numbers; ++i)
                 for (const int part : parts[i]) {
                     columns.push_back(part);
-                    coefficients.push_back(-slopes[k * numbers + i]);
+                    coefficients.push_back(-slope[i]);
                 }
             program.row(columns, coefficients, most);
         };
-        auto atMostMargin = [&](int column) { row({0, column}, {0, 1}, margins[k]); };
-        if (kinds[k] == AimKind::Clear) {
+        auto atMostMargin = [&](int column) { row({0, column}, {0, 1}, margin); };
+        if (kind == AimKind::Clear) {
             constexpr double lost = -1;
-            if (margins[k] > lost)
-                row({0}, {0}, std::max(0.0, margins[k]));
+            if (margin > lost)
+                row({0}, {0}, std::max(0.0, margin));
             continue;
         }
-        if (kinds[k] == AimKind::Slope) {
+        if (kind == AimKind::Slope) {
             atMostMargin(brokenJob);
             atMostMargin(worst);
             continue;
         }
-        if (kinds[k] != AimKind::GivenUp)
+        if (kind != AimKind::GivenUp)
             atMostMargin(program.column(lowest, mostOfAMargin, smallWeight / aims));
-        switch (kinds[k]) {
+        switch (kind) {
         case AimKind::Job:
             atMostMargin(brokenJob);
             atMostMargin(worst);
@@ -160,7 +164,7 @@ std::vector<double> climbLinear(const Merit& merit, const std::vector<AimKind>& 
         for (size_t i = 0; i < numbers; ++i) {
             for (const int part : parts[i])
                 change[i] += program.value(part);
-            change[i] = std::clamp(change[i], low[i], high[i]);
+            change[i] = std::clamp(change[i], ranges[i].low, ranges[i].high);
         }
     return change;
 }

@@ -10,7 +10,7 @@ namespace stripwright {
 /// A station's curve in one scenario.
 struct Column {
     size_t scenario = 0; ///< Index into scenariosOf().
-    std::string station;
+    StationId station;
     bool operator==(const Column&) const = default;
 };
 

@@ -17,7 +17,7 @@ double worstOfLimits(const std::vector<MarginRow>& rows)
     return worst;
 }
 
-size_t hottestFor(const PredictedHeat& answer, const std::string& station)
+size_t hottestFor(const PredictedHeat& answer, StationId station)
 {
     const auto peakC = [&](size_t scenario) {
         const std::vector<double>& valueC = answer.predictions[scenario].find(station)->valueC;
@@ -70,7 +70,7 @@ std::optional<double> liftMoment(const BenchSheet& sheet, const Predictions& pre
     double moment = 0;
     for (const Prediction& prediction : predictions)
         for (int site : sheet.targets()) {
-            const StationCurve* joint = prediction.find("joint_" + std::to_string(site));
+            const StationCurve* joint = prediction.find(jointOf(site));
             const auto fall = lastFallThrough({prediction.timeS, joint->valueC}, *sheet.cooling.liftBelowC);
             if (!fall)
                 return {};
@@ -118,14 +118,14 @@ std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& 
                   .startC = task.sheet.air.ambientC + scenariosOf(task.sheet)[scenario].ambientRiseK,
                   .body = task.hands->body};
     const Prediction& prediction = answer.predictions[scenario];
-    if (const StationCurve* spare = prediction.find("spare_" + std::to_string(site)))
+    if (const StationCurve* spare = prediction.find(StationId{StationKind::Spare, site}))
         work.startC = valueAt({prediction.timeS, spare->valueC}, work.doneS);
     return work;
 }
 
 static bool isSpare(const Limit& limit)
 {
-    return limit.station.starts_with("spare_");
+    return limit.station.kind == StationKind::Spare;
 }
 
 static OwnedCurve untilSetDown(Curve strip, const PredictedHeat& answer, const HeatTask& task, int site)
@@ -143,23 +143,23 @@ void judge(PredictedHeat& answer, const HeatTask& task)
 {
     answer.margins.clear();
     answer.hands.reset();
-    const auto curveOf = [&](const std::string& station, size_t scenario) {
+    const auto curveOf = [&](StationId station, size_t scenario) {
         const Prediction& prediction = answer.predictions[scenario];
         return Curve{prediction.timeS, prediction.find(station)->valueC};
     };
     if (task.hands) {
         std::vector<Curve> joints;
         for (const int site : task.hands->sites)
-            joints.push_back(curveOf("joint_" + std::to_string(site), coldest));
+            joints.push_back(curveOf(jointOf(site), coldest));
         answer.hands = handTimesOf(*task.hands, joints);
     }
     for (const Limit& limit : task.limits) {
-        if (limit.station == "plate") {
+        if (limit.station.kind == StationKind::Plate) {
             answer.margins.push_back(
                 marginRow(limit, {}, Judged{{answer.predictions[0].timeS, answer.reference.plateC}}, {}));
             continue;
         }
-        const int site = siteOf(limit);
+        const int site = limit.station.site;
         std::vector<OwnedCurve> own(answer.predictions.size());
         const auto judged = [&](size_t scenario) -> std::optional<Judged> {
             if (isSpare(limit)) {
@@ -172,7 +172,7 @@ void judge(PredictedHeat& answer, const HeatTask& task)
             const auto work = siteWorkOf(answer, task, site, scenario);
             if (!work)
                 return {};
-            own[scenario] = newLedCurve(curveOf("joint_" + std::to_string(site), scenario), *work);
+            own[scenario] = newLedCurve(curveOf(jointOf(site), scenario), *work);
             return Judged{own[scenario]};
         };
         MarginRow row = marginRow(limit, judged(coldest), judged(asStated), judged(hottestJoints));

@@ -51,7 +51,7 @@ std::optional<SiteWork> siteWorkOf(const PredictedHeat& answer, const HeatTask& 
                                    size_t scenario);
 
 /// Of the scenarios that may be a station's hottest the one in which it gets hotter.
-size_t hottestFor(const PredictedHeat& answer, const std::string& station);
+size_t hottestFor(const PredictedHeat& answer, StationId station);
 
 double worstOfLimits(const std::vector<MarginRow>& rows); ///< Normalised; habits left out.
 

@@ -101,9 +101,9 @@ const std::vector<Station>& PoweredPlate::stations() const
     return work_->model.stations;
 }
 
-double PoweredPlate::stationC(const std::string& name) const
+double PoweredPlate::stationC(StationId id) const
 {
-    const Station* station = work_->model.find(name);
+    const Station* station = work_->model.find(id);
     return station ? station->valueC(work_->solver.temperaturesC())
                    : std::numeric_limits<double>::quiet_NaN();
 }

@@ -29,7 +29,7 @@ public:
     double plateC() const;
     double sensorC() const;
     const std::vector<Station>& stations() const;
-    double stationC(const std::string& name) const; ///< NaN if there is none of that name.
+    double stationC(StationId id) const; ///< NaN if there is none.
     EnergyBalance energy() const;
 
 private:

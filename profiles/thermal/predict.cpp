@@ -18,6 +18,14 @@ double PlateCurve::at(double seconds) const
     return plateC[i - 1] + fraction * (plateC[i] - plateC[i - 1]);
 }
 
+const StationCurve* Prediction::find(StationId id) const
+{
+    for (const StationCurve& curve : stations)
+        if (curve.station.id() == id)
+            return &curve;
+    return nullptr;
+}
+
 const StationCurve* Prediction::find(const std::string& name) const
 {
     for (const StationCurve& curve : stations)

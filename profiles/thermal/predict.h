@@ -24,7 +24,9 @@ struct Prediction {
     std::vector<StationCurve> stations;
     EnergyBalance energy;
 
-    const StationCurve* find(const std::string& name) const;
+    const StationCurve* find(StationId id) const; ///< Null if there is none.
+    const StationCurve*
+    find(const std::string& name) const; ///< By Station::name, as a file's columns have it.
 };
 
 struct PredictOptions : StripModelOptions {

@@ -14,10 +14,10 @@ double Station::valueC(const Eigen::VectorXd& temperaturesC) const
     return value;
 }
 
-const Station* StripModel::find(const std::string& name) const
+const Station* StripModel::find(StationId id) const
 {
     for (const Station& station : stations)
-        if (station.name == name)
+        if (station.id() == id)
             return &station;
     return nullptr;
 }
@@ -26,6 +26,11 @@ namespace {
 
 constexpr double mm = 1e-3;
 constexpr double um = 1e-6;
+
+Station stationOf(StationId id, double xMm, std::vector<Station::Share> shares)
+{
+    return {id.name(), id.kind, id.site, xMm, std::move(shares)};
+}
 
 } // namespace
 
@@ -185,9 +190,7 @@ private:
             1 / (strip_.dielectric.thicknessUm * um / (strip_.dielectric.conductivityWPerMK * padM2) +
                  strip_.copper.thicknessUm * um / (strip_.copper.conductivityWPerMK * padM2) +
                  strip_.core.thicknessMm * mm / 2 / (coreWPerMK() * padM2) + jointHalf);
-        Station joint{
-            "joint_" + std::to_string(nodes.site), StationKind::Joint, nodes.site, x, {{nodes.joint, 1.0}}};
-        Station under{"dielectric_" + std::to_string(nodes.site), StationKind::Dielectric, nodes.site, x, {}};
+        Station under = stationOf({StationKind::Dielectric, nodes.site}, x, {});
         for (const auto& [node, weight] : coreUnder(x - led.padLengthMm / 2, x + led.padLengthMm / 2)) {
             net().links.push_back({nodes.joint, node, toCore * weight});
             under.shares.push_back({node, weight});
@@ -203,12 +206,8 @@ private:
             addFilm(node, sheet_.air.filmSideWPerM2K, strip_.emissivitySide, sideM2);
         if (!hasLens(nodes.site))
             addFilm(nodes.body.back(), sheet_.air.filmTopWPerM2K, strip_.emissivityTop, bodyM2);
-        model_.stations.push_back(joint);
-        model_.stations.push_back({"body_" + std::to_string(nodes.site),
-                                   StationKind::Body,
-                                   nodes.site,
-                                   x,
-                                   {{nodes.body.back(), 1.0}}});
+        model_.stations.push_back(stationOf(jointOf(nodes.site), x, {{nodes.joint, 1.0}}));
+        model_.stations.push_back(stationOf({StationKind::Body, nodes.site}, x, {{nodes.body.back(), 1.0}}));
         if (hasLens(nodes.site))
             joinLens(nodes);
         model_.stations.push_back(under);
@@ -242,16 +241,13 @@ private:
         // The feet nearer the plate are the hotter ones; a lens lets go only when the others do too.
         const double plateMiddle = (sheet_.plateStartMm + sheet_.plateEndMm()) / 2;
         const int hotSide = plateMiddle > x ? 1 : 0;
-        const std::string number = std::to_string(nodes.site);
-        model_.stations.push_back(
-            {"glue_" + number, StationKind::Glue, nodes.site, x, {{nodes.feet[2 * hotSide], 1.0}}});
+        const auto add = [&](StationKind kind, int node) {
+            model_.stations.push_back(stationOf({kind, nodes.site}, x, {{node, 1.0}}));
+        };
+        add(StationKind::Glue, nodes.feet[2 * hotSide]);
         if (sheet_.lensToRelease(nodes.site))
-            model_.stations.push_back({"farfoot_" + number,
-                                       StationKind::Glue,
-                                       nodes.site,
-                                       x,
-                                       {{nodes.feet[2 * (1 - hotSide)], 1.0}}});
-        model_.stations.push_back({"lens_" + number, StationKind::Lens, nodes.site, x, {{nodes.optic, 1.0}}});
+            add(StationKind::FarFoot, nodes.feet[2 * (1 - hotSide)]);
+        add(StationKind::Lens, nodes.optic);
     }
 
     double coveredMm(double x) const
@@ -372,8 +368,8 @@ private:
             const double lossWPerK = plate.lossWPerK + (options_.fan ? plate.fanLossWPerK * bareShare : 0);
             net().films.push_back({model_.plateNode, lossWPerK * lossScale()});
             net().radiators.push_back({model_.plateNode, plate.radiatingAreaM2 * lossScale()});
-            model_.stations.push_back({"plate", StationKind::Plate, 0, 0, {{model_.plateNode, 1.0}}});
-            model_.stations.push_back({"sensor", StationKind::Sensor, 0, 0, {{model_.sensorNode, 1.0}}});
+            model_.stations.push_back(stationOf({StationKind::Plate}, 0, {{model_.plateNode, 1.0}}));
+            model_.stations.push_back(stationOf({StationKind::Sensor}, 0, {{model_.sensorNode, 1.0}}));
         }
         // A third of the core in series: mean temperature of a slab heated through one face.
         const double coreResistance = strip_.core.thicknessMm * mm / 3 / coreWPerMK();
@@ -444,8 +440,8 @@ private:
             model_.stations.push_back({"strip_" + number, StationKind::Strip, 0, x, coreAt(x)});
         }
         for (const SpareLed& spare : options_.spares)
-            model_.stations.push_back({"spare_" + std::to_string(spare.site), StationKind::Spare, spare.site,
-                                       spare.xMm, coreAt(spare.xMm)});
+            model_.stations.push_back(
+                stationOf({StationKind::Spare, spare.site}, spare.xMm, coreAt(spare.xMm)));
     }
 
     const BenchSheet& sheet_;

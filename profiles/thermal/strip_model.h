@@ -2,6 +2,7 @@
 
 #include "materials/bench_sheet.h"
 #include "thermal/heat_network.h"
+#include "thermal/station.h"
 
 #include <Eigen/Core>
 #include <span>
@@ -11,13 +12,11 @@ namespace stripwright {
 /// Contact to assume under the strip.
 enum class ContactLevel { Low, Nominal, High };
 
-enum class StationKind { Plate, Sensor, Strip, Joint, Body, Glue, Lens, Dielectric, Block, Spare };
-
 /// A point whose temperature is watched: a weighted sum of node temperatures.
 struct Station {
     std::string name; ///< "joint_6", "strip_210", "plate": the column name without "_C".
     StationKind kind = StationKind::Strip;
-    int site = 0;   ///< 0 where no site.
+    int site = 0;   ///< As StationId.
     double xMm = 0; ///< From the connector end.
     struct Share {
         int node;
@@ -25,6 +24,7 @@ struct Station {
     };
     std::vector<Share> shares;
 
+    StationId id() const { return {kind, site}; }
     double valueC(const Eigen::VectorXd& temperaturesC) const;
 };
 
@@ -47,8 +47,8 @@ struct StripModelOptions {
            lossFactor = 1; ///< Scales of conductance to the plate and of all losses to air.
     double filmFactor = 1; ///< Scale of the strip's films alone: still air is known to about a fifth.
     std::optional<double> coreWPerMK; ///< Conductivity of the core; absent: the sheet's.
-    bool lifted = false;   ///< Strip held in the air above the plate.
-    bool fan = false;      ///< Fan blows: plate.fanLossWPerK more, spread over plate and strip top alike.
+    bool lifted = false;              ///< Strip held in the air above the plate.
+    bool fan = false; ///< Fan blows: plate.fanLossWPerK more, spread over plate and strip top alike.
 };
 
 /// Strip, sites, blocks and, if asked, the plate, as a network with its stations.
@@ -63,7 +63,7 @@ struct StripModel {
     int plateNode = -1; ///< Plate body, if it is a node.
     int sensorNode = -1;
 
-    const Station* find(const std::string& name) const;
+    const Station* find(StationId id) const; ///< Null if there is none.
 };
 
 /// Copper through which a joint reaches the core [m²]: its pad, or where copper covers the strip, that and a

@@ -350,22 +350,10 @@ void AtThePlatePlace::redraw()
     }
     double nowS = 0;
     for (RunCurve& run : curvesOf(samples)) {
-        PlotCurve curve;
-        const bool joint = run.station.starts_with("joint");
-        const bool drawn = run.station == "plate" || run.station == "estimate" || joint ||
-                           std::ranges::any_of(curves, [&](const PlotCurve& path) {
-                               return path.name == stationText(run.station);
-                           });
-        if (!drawn)
+        if (!isDrawn(run, curves))
             continue;
-        curve.name = runCurveName(run.station);
-        curve.colour = colourOf(run.station);
-        curve.widthPx = widthOf(run.station);
-        curve.dashed = !run.measured;
-        curve.timeS = std::move(run.timeS);
-        curve.valueC = std::move(run.valueC);
-        nowS = std::max(nowS, curve.timeS.back());
-        curves.push_back(std::move(curve));
+        nowS = std::max(nowS, run.timeS.back());
+        curves.push_back(plotCurveOf(std::move(run)));
     }
     for (PlotStage& stage : plot.stages) {
         const std::vector<double> times = runTimesOf({stage.startS, stage.endS}, samples);

@@ -26,11 +26,17 @@ constexpr size_t mostGhosts = 5;
 // The curve runs are compared by: a target's joint if it was recorded, else the estimate, else the plate.
 const RunCurve* leadingCurve(const std::vector<RunCurve>& curves)
 {
-    for (const char* wanted : {"joint", "estimate", "plate"})
-        for (const RunCurve& curve : curves)
-            if (curve.station.starts_with(wanted))
-                return &curve;
-    return nullptr;
+    const auto of = [&](std::optional<StationKind> kind) {
+        const auto found = std::ranges::find_if(curves, [&](const RunCurve& curve) {
+            return kind ? curve.station && curve.station->kind == *kind : !curve.station;
+        });
+        return found == curves.end() ? nullptr : &*found;
+    };
+    if (const RunCurve* joint = of(StationKind::Joint))
+        return joint;
+    if (const RunCurve* estimate = of(std::nullopt))
+        return estimate;
+    return of(StationKind::Plate);
 }
 
 } // namespace
@@ -270,21 +276,8 @@ void LookBackPlace::showFocus()
     double endS = 60;
     for (RunCurve& run : curvesOf(samples)) {
         endS = std::max(endS, run.timeS.back());
-        const bool part =
-            !run.station.starts_with("joint") && run.station != "plate" && run.station != "estimate";
-        const bool drawn = !part || std::ranges::any_of(plot.curves, [&](const PlotCurve& path) {
-            return path.name == stationText(run.station);
-        });
-        if (drawn)
-            curves.push_back({runCurveName(run.station),
-                              colourOf(run.station),
-                              widthOf(run.station),
-                              !run.measured,
-                              true,
-                              std::move(run.timeS),
-                              std::move(run.valueC),
-                              {},
-                              {}});
+        if (isDrawn(run, plot.curves))
+            curves.push_back(plotCurveOf(std::move(run)));
     }
     curves_->setSpan(0, endS);
     curves_->setMarks(std::move(plot.limits), {}, std::move(plot.stages));

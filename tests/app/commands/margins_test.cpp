@@ -12,7 +12,7 @@ static MarginRow row(const char* id, double value, double max, bool habit = fals
 {
     MarginRow made;
     made.limit = {.id = id,
-                  .station = "lens_5",
+                  .station = {StationKind::Lens, 5},
                   .what = "lens peak, site 5",
                   .metric = Metric::Peak,
                   .max = max,

@@ -56,7 +56,7 @@ void DemoJob::expectTrueJointInEveryWindow() const
     ASSERT_GT(timeS.size(), 1000u);
     int judged = 0;
     for (const Limit& limit : limitsOf(plan.sheet)) {
-        if (limit.station != station || limit.habit || limit.needsHands())
+        if (limit.station.name() != station || limit.habit || limit.needsHands())
             continue;
         const auto value = measure(limit, {timeS, jointC});
         EXPECT_GE(marginOf(limit, value), 0) << limit.what << ": " << value.value_or(-1);

@@ -28,7 +28,7 @@ static const MarginRow* rowOf(const std::vector<MarginRow>& rows, const std::str
                               bool max)
 {
     for (const MarginRow& row : rows)
-        if (row.limit.station == station && row.limit.metric == metric &&
+        if (row.limit.station.name() == station && row.limit.metric == metric &&
             (max ? row.limit.max : row.limit.min))
             return &row;
     return nullptr;
@@ -114,7 +114,7 @@ TEST(RunReview, AGapIsNotDrawnOverAndNotMeasured)
     std::vector<Sample> samples = upAndDown(170);
     samples[100].sensorC.reset();
     const auto curves = curvesOf(samples);
-    ASSERT_EQ(curves.front().station, "plate");
+    ASSERT_EQ(curves.front().station, StationId{StationKind::Plate});
     EXPECT_TRUE(std::isnan(curves.front().valueC[100]));
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     const auto rows = measuredRows(sheet, samples, {}, true);

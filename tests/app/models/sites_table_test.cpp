@@ -8,7 +8,7 @@ namespace stripwright {
 
 static MarginRow jointPeak(double low, double nominal, double high)
 {
-    Limit limit{.id = "joint_6/peak", .station = "joint_6", .metric = Metric::Peak, .min = 160, .max = 180};
+    Limit limit{.id = "joint_6/peak", .station = jointOf(6), .metric = Metric::Peak, .min = 160, .max = 180};
     MarginRow row{.limit = limit, .low = low, .nominal = nominal, .high = high};
     row.margin = std::min({marginOf(limit, low), marginOf(limit, nominal), marginOf(limit, high)});
     row.normalisedMargin = row.margin / limit.halfWindow();

@@ -338,7 +338,7 @@ struct HeatingWindow : OpenWindow {
     ~HeatingWindow() override // so that the run does not wait for an answer
     {
         controller.say(off());
-        QTest::qWaitFor([&] { return !window->run().heatMayBeOn(); });
+        (void)QTest::qWaitFor([&] { return !window->run().heatMayBeOn(); });
     }
     static Status off()
     {

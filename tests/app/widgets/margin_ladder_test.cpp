@@ -13,7 +13,7 @@ static MarginRow row(const std::string& id, double value, double max, bool habit
 {
     MarginRow made;
     made.limit = {.id = id,
-                  .station = "lens_5",
+                  .station = {StationKind::Lens, 5},
                   .what = id + " in words",
                   .metric = Metric::Peak,
                   .max = max,

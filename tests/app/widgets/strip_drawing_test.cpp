@@ -92,7 +92,7 @@ static MarginRow peakOf(const std::string& station, double atC, double maxC)
 {
     MarginRow row;
     row.limit = {.id = station + "/peak",
-                 .station = station,
+                 .station = StationId::named(station).value(),
                  .what = station,
                  .metric = Metric::Peak,
                  .max = maxC,

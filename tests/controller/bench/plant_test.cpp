@@ -148,7 +148,7 @@ TEST(StripSensor, ReadsTheCoreBelowTheFirstTargetsPadsASecondLate)
     const SimulatedPlateOptions options = withStripSensor(false);
     SimulatedPlate plate(sheet, options);
     PoweredPlate same(sheet, options.truth, options.cellMm);
-    const std::string core = "dielectric_" + std::to_string(sheet.targets().front());
+    const StationId core{StationKind::Dielectric, sheet.targets().front()};
     plate.setDuty(1);
     double laggedC = 25;
     for (int i = 0; i < 3000; ++i) {

@@ -45,7 +45,7 @@ HeatPlan swapOfUnknownSolder()
     plan.sheet.heat = HeatKind::Swap;
     plan.sheet.oldAlloy.reset();
     plan.timeS = {0, 60, 100, 400};
-    PlanCurve joint{.station = "joint_3"};
+    PlanCurve joint{.station = jointOf(3)};
     joint.lowC = {23, 217, 230, 230};
     joint.nominalC = joint.highC = {23, 240, 250, 250}; // hot earlier: of no consequence
     plan.curves = {joint};
@@ -81,7 +81,8 @@ TEST(DwellGuard, LooksAheadByTheElementsLagAtTheLedBody)
 TEST(DwellGuard, EndsTheHeatBeforeAPartPassesItsLimitAndSaysWhich)
 {
     const HeatPlan plan = guardedPlan();
-    PartModel lens{.station = "lens_5", .maxC = 80}, glue{.station = "glue_4", .maxC = 82};
+    PartModel lens{.station = {StationKind::Lens, 5}, .maxC = 80},
+        glue{.station = {StationKind::Glue, 4}, .maxC = 82};
     DwellGuard guard(plan);
     PartEstimate parts[] = {{&lens, 75, 0.2}, {&glue, 78, 0.5}};
     EXPECT_EQ(guard.advance(0.2, 200, 0, parts), Verdict::Go);
@@ -96,7 +97,7 @@ TEST(DwellGuard, EndsTheHeatBeforeAPartPassesItsLimitAndSaysWhich)
 TEST(DwellGuard, EndsTheHeatOfAPartThatIsNearItsLimitForTooLong)
 {
     const HeatPlan plan = guardedPlan();
-    const PartModel body{.station = "body_5", .maxC = 260, .nearC = 255, .nearMostS = 10};
+    const PartModel body{.station = {StationKind::Body, 5}, .maxC = 260, .nearC = 255, .nearMostS = 10};
     DwellGuard guard(plan);
     PartEstimate parts[] = {{&body, 256, 0}};
     double nearS = 0;

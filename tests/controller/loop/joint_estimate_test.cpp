@@ -197,7 +197,7 @@ TEST(JointEstimate, ReadingsThatStrayWidenTheBandForTheRestOfTheRun)
 TEST(JointEstimate, HotSideOfAPartIsHighContactUntilCalibrated)
 {
     HeatPlan plan = trialPlan();
-    plan.parts = {{"lens_5", 80, {}, {}, {0.25, 40, 0.5}, {0.28, 35, 0.5}, {0.30, 30, 0.5}}};
+    plan.parts = {{{StationKind::Lens, 5}, 80, {}, {}, {0.25, 40, 0.5}, {0.28, 35, 0.5}, {0.30, 30, 0.5}}};
     JointEstimate joints(plan);
     joints.start(20);
     for (int n = 0; n < 2000; ++n)

@@ -77,7 +77,7 @@ TEST(PathFollowing, ChangedPathNeverEndsLaterThanThePlanSaysInProfileTimeNorPass
 TEST(PathFollowing, JointsBelowThePlansRangeHoldTheClimbToReflowBack)
 {
     HeatPlan plan = referencePlan();
-    PlanCurve joint{"joint_6", plan.plateC, plan.plateC, plan.plateC};
+    PlanCurve joint{jointOf(6), plan.plateC, plan.plateC, plan.plateC};
     plan.curves = {joint}; // as warm as the plate: the estimate by the plan's models stays 9 K below
     BenchRun run(plan);
     run.untilState(RunState::Ended);

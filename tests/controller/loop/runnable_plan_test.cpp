@@ -96,7 +96,9 @@ TEST(RunnablePlan, HoldsNothingThatIsNoNumber)
     const std::vector<std::function<void(HeatPlan&)>> spoilers = {
         [&](HeatPlan& plan) { plan.joints[0].nominal.lagS = none; },
         [&](HeatPlan& plan) { plan.joints[0].high.gain = INFINITY; },
-        [&](HeatPlan& plan) { plan.parts.push_back({.station = "lens_5", .maxC = none}); },
+        [&](HeatPlan& plan) {
+            plan.parts.push_back({.station = {StationKind::Lens, 5}, .maxC = none});
+        },
         [&](HeatPlan& plan) { plan.stages[0].endS = none; },
         [&](HeatPlan& plan) { plan.liftAtS = none; },
         [&](HeatPlan& plan) { plan.duty[3] = none; },

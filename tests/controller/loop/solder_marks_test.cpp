@@ -25,7 +25,7 @@ HeatPlan solderedPlan(double longerHeldS = 0)
     plan.sheet.oldAlloy = Alloy{.id = "old", .name = "old solder", .solidusC = 217, .liquidusC = 217};
     plan.sheet.contact = {.lowWPerM2K = 500, .nominalWPerM2K = 1000, .highWPerM2K = 2000};
     plan.sheet.sites = {{.site = 6, .state = SiteState::Replace}};
-    PlanCurve joint{"joint_6", {}, {}, {}};
+    PlanCurve joint{jointOf(6), {}, {}, {}};
     for (size_t i = 0; i < plan.timeS.size(); ++i) {
         const double plateC = plan.plateC[i];
         joint.lowC.push_back(25 +

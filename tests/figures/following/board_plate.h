@@ -17,7 +17,7 @@ public:
 
     void advance(double dtS); ///< A multiple of 0.1 s.
     double plateC() const { return plant_.plateC(); }
-    double stationC(const std::string& station) const { return plant_.stationC(station); }
+    double stationC(StationId station) const { return plant_.stationC(station); }
     double setpointC() const { return setpointC_; }
     double shownC() const { return shownC_; }
 

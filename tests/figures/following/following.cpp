@@ -40,7 +40,7 @@ struct Bench {
     HeatPlan plan;    ///< Made from what the bench believes.
     BenchSheet truth; ///< The plate and strip that are really there.
     TruthFactors factors;
-    std::string lens; ///< Station of the lens nearest to the targets; empty: none is left on.
+    std::optional<StationId> lens; ///< Nearest to the targets; none: none is left on.
 };
 
 enum class Control { Stripwright, Setpoint, PlainPid, Thermostat };
@@ -60,10 +60,10 @@ PlateType benchPlate()
     return plate;
 }
 
-std::string nearestLens(const BenchSheet& sheet)
+std::optional<StationId> nearestLens(const BenchSheet& sheet)
 {
     double nearestMm = INFINITY;
-    std::string lens;
+    std::optional<StationId> lens;
     for (int target : sheet.targets())
         for (size_t i = 0; i < sheet.sites.size(); ++i) {
             const int site = static_cast<int>(i) + 1;
@@ -71,7 +71,7 @@ std::string nearestLens(const BenchSheet& sheet)
                 std::abs(sheet.strip.siteXMm[i] - sheet.strip.siteXMm[static_cast<size_t>(target) - 1]);
             if (sheet.lensStaysOn(site) && mm < nearestMm) {
                 nearestMm = mm;
-                lens = "lens_" + std::to_string(site);
+                lens = {StationKind::Lens, site};
             }
         }
     return lens;
@@ -83,7 +83,7 @@ public:
     Judge(const Bench& bench) : bench_(bench)
     {
         for (const Limit& limit : limitsOf(bench.truth))
-            if (!limit.habit && !limit.needsHands() && limit.station.starts_with("joint_"))
+            if (!limit.habit && !limit.needsHands() && limit.station.kind == StationKind::Joint)
                 limits_.push_back(limit);
     }
 
@@ -93,8 +93,8 @@ public:
         for (const Limit& limit : limits_)
             if (auto& curve = curves_[limit.station]; curve.size() < timeS_.size())
                 curve.push_back(plate.stationC(limit.station));
-        if (!bench_.lens.empty())
-            lensPeakC_ = std::max(lensPeakC_.value_or(-INFINITY), plate.stationC(bench_.lens));
+        if (bench_.lens)
+            lensPeakC_ = std::max(lensPeakC_.value_or(-INFINITY), plate.stationC(*bench_.lens));
     }
 
     void tracked(double plateC, double referenceC, bool stands)
@@ -135,7 +135,7 @@ private:
     const Bench& bench_;
     std::vector<Limit> limits_;
     std::vector<double> timeS_;
-    std::map<std::string, std::vector<double>> curves_;
+    std::map<StationId, std::vector<double>> curves_;
     std::optional<double> lensPeakC_;
     double sum_ = 0, worstK_ = 0, hottestC_ = -INFINITY, highestReferenceC_ = -INFINITY;
     int count_ = 0;

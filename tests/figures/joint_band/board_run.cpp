@@ -55,9 +55,9 @@ struct Truth {
         const double middleMm = (sheet.plateStartMm + sheet.plateEndMm()) / 2;
         return board.gradientPerMm * (xMm - middleMm) * riseK;
     }
-    double at(const std::string& station, int site) const
+    double at(StationId station) const
     {
-        return plate.stationC(station) + offK(sheet.strip.siteXMm[static_cast<size_t>(site - 1)]);
+        return plate.stationC(station) + offK(sheet.strip.siteXMm[static_cast<size_t>(station.site - 1)]);
     }
     double readingC(Dice& dice)
     {
@@ -69,8 +69,7 @@ struct Truth {
     }
     double thermocoupleC(Dice& dice) const
     {
-        const int site = *sheet.stripSensorSite;
-        const double coreC = at("dielectric_" + std::to_string(site), site);
+        const double coreC = at({StationKind::Dielectric, *sheet.stripSensorSite});
         return coreC + board.sensorOffsetK + board.sensorShare * (coreC - sheet.air.ambientC) +
                0.1 * dice.normal();
     }
@@ -165,7 +164,7 @@ BoardResult runBoard(const HeatPlan& plan, const Board& board, Told told, Seatin
             seat.advance(periodS, plateC, joints) == SeatWatch::Verdict::NotSeated && !result.notSeatedAtS)
             result.notSeatedAtS = atS;
         if (told == Told::ByMarks)
-            hands.look(truth.at("joint_" + std::to_string(watched), watched), atS, joints, result);
+            hands.look(truth.at(jointOf(watched)), atS, joints, result);
         if (seating == Seating::Unseated && withThermocouple &&
             (result.notSeatedAtS || phaseAt(plan, atS) != Phase::Preheat))
             break;
@@ -186,8 +185,7 @@ BoardResult runBoard(const HeatPlan& plan, const Board& board, Told told, Seatin
         if (judged)
             for (size_t i = 0; i < plan.joints.size(); ++i) {
                 const int site = plan.joints[i].site;
-                judge(result.sites[i], joints.jointC(i), truth.at("joint_" + std::to_string(site), site),
-                      joints.calibrated());
+                judge(result.sites[i], joints.jointC(i), truth.at(jointOf(site)), joints.calibrated());
             }
     }
     result.widening = joints.widening();

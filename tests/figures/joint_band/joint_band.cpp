@@ -247,7 +247,7 @@ void printTime(const HeatPlan& from)
         plan.joints.back().site = *plan.sheet.stripSensorSite + i - 1;
     }
     for (size_t i = 0; i < partModelsMost; ++i)
-        plan.parts.push_back({"lens_" + std::to_string(i), 80, {}, {}, slow, slow, slow});
+        plan.parts.push_back({{StationKind::Lens, static_cast<int>(i)}, 80, {}, {}, slow, slow, slow});
     JointEstimate joints(plan);
     joints.start(23);
     constexpr int cycles = 2000;

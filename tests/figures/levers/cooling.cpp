@@ -133,7 +133,7 @@ void printJointRow(const std::string& name, const HeatPlan& plan)
 {
     const BenchSheet& sheet = plan.sheet;
     const double liquidusC = sheet.paste.countLiquidusC;
-    const std::string joint = "joint_" + std::to_string(sheet.targets().front());
+    const StationId joint = jointOf(sheet.targets().front());
     for (const PlanCurve& curve : plan.curves) {
         if (curve.station != joint)
             continue;

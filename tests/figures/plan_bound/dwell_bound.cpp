@@ -141,7 +141,7 @@ bool outOfReach(const MarginSearch& search, const PowerGrid& grid, bool fan, con
                 cold = &column;
                 coldestC = valueC.maxCoeff(&coldPeak);
             }
-            if (limit.metric == Metric::TimeAbove && limit.max && column.station.rfind("joint_", 0) == 0) {
+            if (limit.metric == Metric::TimeAbove && limit.max && column.station.kind == StationKind::Joint) {
                 const double timeAbove =
                     timeAboveS({timeS, {valueC.data(), static_cast<size_t>(valueC.size())}}, limit.levelC);
                 if (timeAbove > longestS) {

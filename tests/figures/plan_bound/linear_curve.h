@@ -12,7 +12,7 @@ constexpr Eigen::Index slopeSamples = static_cast<Eigen::Index>(slopeWindowS / P
 /// One station in one scenario, and the limits it is judged by.
 struct ResponseColumn {
     size_t scenario; ///< Index into scenariosOf(), or plateColumn.
-    std::string station;
+    StationId station;
     Response response;
     Eigen::VectorXd offset; ///< Ambient and the whole model's residue.
     std::vector<Limit> limits;

@@ -27,7 +27,7 @@ static std::optional<Limit> programmed(Limit limit, const BenchSheet& sheet,
     if (!work || !hands || !hands->sureFromS || !limit.min)
         return {};
     if (limit.metric == Metric::Wetting) {
-        const auto site = std::find(work->sites.begin(), work->sites.end(), siteOf(limit));
+        const auto site = std::find(work->sites.begin(), work->sites.end(), limit.station.site);
         const double doneS = hands->doneS[static_cast<size_t>(site - work->sites.begin())];
         constexpr double padOverK = 15; // only how soon the solder melts again under the new LED
         const double meltsS =
@@ -52,8 +52,9 @@ MarginSearch::MarginSearch(const BenchSheet& sheet, const PowerGrid& grid, const
         if (limit.habit || !counts(limit))
             continue;
         counted_.push_back(limit);
-        const bool isAsked = (limit.station.starts_with("joint_") && meltsJoints(sheet.heat)) || limit.min;
-        if (!isAsked && !near(limit) && limit.station != "plate")
+        const bool isAsked =
+            (limit.station.kind == StationKind::Joint && meltsJoints(sheet.heat)) || limit.min;
+        if (!isAsked && !near(limit) && limit.station.kind != StationKind::Plate)
             continue;
         if (const auto row = programmed(limit, sheet, hands))
             addColumns(*row, response);
@@ -64,9 +65,9 @@ void MarginSearch::addColumns(const Limit& limit, const PowerResponse& response)
 {
     // Where a cap is met first.
     std::vector<size_t> scenarios = {limit.protects ? hottestParts(sheet_) : hottestJoints};
-    if ((limit.station.starts_with("joint_") && meltsJoints(sheet_.heat)) || limit.min)
+    if ((limit.station.kind == StationKind::Joint && meltsJoints(sheet_.heat)) || limit.min)
         scenarios = {coldest, asStated, hottestJoints};
-    if (limit.station == "plate")
+    if (limit.station.kind == StationKind::Plate)
         scenarios = {plateColumn};
     for (size_t scenario : scenarios) {
         auto column = std::find_if(columns_.begin(), columns_.end(), [&](const ResponseColumn& one) {
@@ -124,7 +125,7 @@ VectorXd MarginSearch::powerForPlate(const VectorXd& plateC) const
 VectorXd MarginSearch::powerForJoint(int site, const VectorXd& jointC) const
 {
     for (const ResponseColumn& column : columns_)
-        if (column.scenario == asStated && column.station == "joint_" + std::to_string(site))
+        if (column.scenario == asStated && column.station == jointOf(site))
             return powerFor(column.response, column.offset, jointC);
     return VectorXd::Zero(grid_.pieces);
 }

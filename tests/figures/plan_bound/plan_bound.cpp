@@ -155,7 +155,7 @@ Found search(const BenchSheet& drawn, int number)
     found.planned = worstRow(found, found.plan.margins)->normalisedMargin;
     for (const PlanCurve& curve : found.plan.curves)
         for (int target : sheet.targets())
-            if (curve.station == "joint_" + std::to_string(target))
+            if (curve.station == jointOf(target))
                 for (const auto* valueC : {&curve.lowC, &curve.nominalC, &curve.highC})
                     found.endsLiquid = found.endsLiquid || valueC->back() > sheet.paste.countLiquidusC;
 
@@ -265,7 +265,7 @@ void printSheet(const Found& found)
     std::printf("    planned %.3f (%s), best %.3f (%s) from %s; by start %.3f %.3f %.3f\n", found.planned,
                 planned.limit.id.c_str(), found.best, best.limit.id.c_str(), found.bestStart.c_str(),
                 found.byStart[0], found.byStart[1], found.byStart[2]);
-    const std::string joint = "joint_" + std::to_string(sheet.targets().front());
+    const StationId joint = jointOf(sheet.targets().front());
     for (const PlanCurve& curve : found.plan.curves)
         if (curve.station == joint)
             printCurve("plan", found.plan.timeS, found.plan.plateC, curve.nominalC, sheet,

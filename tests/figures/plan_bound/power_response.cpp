@@ -120,7 +120,7 @@ PowerResponse::PowerResponse(const BenchSheet& sheet, const PowerGrid& grid, dou
         return states;
     }();
     plate_ = Response::Zero(samples, grid.pieces);
-    const VectorXd plateWeights = weightsOf(*powered.find("plate"), nodes);
+    const VectorXd plateWeights = weightsOf(*powered.find({StationKind::Plate}), nodes);
     const VectorXd plateAfterPulse = pulse.transpose() * plateWeights;
     options.fan = fan_;
     const HeatNetwork coasting = withRadiationAsFilm(buildStripModel(sheet, options).network, aboutC);
@@ -153,11 +153,11 @@ PowerResponse::PowerResponse(const BenchSheet& sheet, const PowerGrid& grid, dou
     }
 }
 
-Response PowerResponse::station(size_t scenario, const std::string& name) const
+Response PowerResponse::station(size_t scenario, StationId id) const
 {
     const Strip& strip = strips_[scenario];
     const Index samples = grid_.samples(), off = static_cast<Index>(grid_.offS() / PowerGrid::gridS);
-    const VectorXd weights = weightsOf(*strip.model.find(name), strip.capacity.size());
+    const VectorXd weights = weightsOf(*strip.model.find(id), strip.capacity.size());
     const VectorXd ramp = strip.heating.transpose() * weights;
     const VectorXd hat = hatOf(ramp);
     // byPlate(n, j): this station at sample n for a plate that is 1 K up at sample j.
@@ -201,7 +201,7 @@ PredictedHeat wholeModelOf(const BenchSheet& sheet, const PowerGrid& grid, const
     StripModel powered = buildStripModel(sheet, options);
     const auto nodes = static_cast<Index>(powered.network.capacityJPerK.size());
     TransientSolver solver(powered.network, VectorXd::Constant(nodes, sheet.air.ambientC));
-    const Station& body = *powered.find("plate");
+    const Station& body = *powered.find({StationKind::Plate});
 
     PredictedHeat answer;
     PlateCurve plate;

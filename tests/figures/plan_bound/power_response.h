@@ -36,7 +36,7 @@ public:
     PowerResponse(const BenchSheet& sheet, const PowerGrid& grid, double aboutC);
 
     const Response& plate() const { return plate_; }
-    Response station(size_t scenario, const std::string& name) const;
+    Response station(size_t scenario, StationId id) const;
 
 private:
     struct Strip {

@@ -94,7 +94,7 @@ private:
         for (Touch& one : touches_) {
             if (!one.lifted && timeS >= one.liftS) {
                 one.lifted = true;
-                one.atLiftC = plate_.stationC("joint_" + std::to_string(one.site));
+                one.atLiftC = plate_.stationC(jointOf(one.site));
             }
             if (!one.done && timeS >= one.doneS) {
                 one.done = true;
@@ -111,13 +111,14 @@ private:
         for (const Limit& limit : limits_)
             if (!aboutNewLed(limit))
                 if (auto& curve = curves_[limit.station]; curve.size() < timeS_.size())
-                    curve.push_back(limit.station == "plate" ? plate_.plateC()
-                                                             : plate_.stationC(limit.station));
+                    curve.push_back(limit.station.kind == StationKind::Plate
+                                        ? plate_.plateC()
+                                        : plate_.stationC(limit.station));
         for (Touch& one : touches_)
             if (one.done) {
                 one.timeS.push_back(timeS);
                 one.underC.push_back(plate_.underLedC(one.site));
-                one.bodyC.push_back(plate_.stationC("body_" + std::to_string(one.site)));
+                one.bodyC.push_back(plate_.stationC({StationKind::Body, one.site}));
             }
     }
 
@@ -132,7 +133,7 @@ private:
     /// Margin as it really was.
     double marginIn(const Limit& limit) const
     {
-        const Touch* touch = touchAt(siteOf(limit));
+        const Touch* touch = touchAt(limit.station.site);
         if (limit.metric == Metric::LiquidForHands)
             return touch && touch->lifted ? touch->atLiftC - limit.levelC : NAN;
         if (limit.metric == Metric::Wetting)
@@ -164,7 +165,7 @@ private:
             const double margin = marginIn(limit);
             if (margin >= 0)
                 continue;
-            const bool joint = limit.station.starts_with("joint_");
+            const bool joint = limit.station.kind == StationKind::Joint;
             (lensSiteOf(limit) > 0 ? run.lenses
              : joint               ? run.joints
                                    : run.bodies)
@@ -179,7 +180,7 @@ private:
     std::vector<Touch> touches_;
     std::vector<Limit> limits_;
     std::vector<double> timeS_;
-    std::map<std::string, std::vector<double>> curves_;
+    std::map<StationId, std::vector<double>> curves_;
 };
 
 } // namespace

@@ -5,9 +5,9 @@
 #include "demo_sheet.h"
 #include "random_sheets.h"
 
-#include "search/scenario.h"
 #include "planner/heat_kinds.h"
 #include "planner/job_plan.h"
+#include "search/scenario.h"
 
 #include <algorithm>
 #include <atomic>

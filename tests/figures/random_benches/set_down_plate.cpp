@@ -66,8 +66,8 @@ void SetDownPlate::setStripOn(bool on)
 
 SetDownPlate::Site SetDownPlate::nodesOf(int site) const
 {
-    const Station* joint = model_.find("joint_" + std::to_string(site));
-    const Station* body = model_.find("body_" + std::to_string(site));
+    const Station* joint = model_.find(jointOf(site));
+    const Station* body = model_.find({StationKind::Body, site});
     const Site nodes{joint->shares.front().node, body->shares.front().node, joint->shares.front().node - 1};
     if (nodes.bottom - nodes.top + 1 != options_.bodyLumps)
         throw std::logic_error("an LED's lumps do not stand before its joint in the network");
@@ -95,13 +95,13 @@ double SetDownPlate::sensorC() const
 
 double SetDownPlate::spareC(int site) const
 {
-    const std::string spare = "spare_" + std::to_string(site);
+    const StationId spare{StationKind::Spare, site};
     return model_.find(spare) ? stationC(spare) : NAN;
 }
 
-double SetDownPlate::stationC(const std::string& name) const
+double SetDownPlate::stationC(StationId id) const
 {
-    const Station* station = model_.find(name);
+    const Station* station = model_.find(id);
     return station ? station->valueC(solver_->temperaturesC()) : NAN;
 }
 

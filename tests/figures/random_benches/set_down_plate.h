@@ -21,7 +21,7 @@ public:
     double plateC() const;
     double sensorC() const;
     double spareC(int site) const; ///< Strip where its spare lies; NaN: none does.
-    double stationC(const std::string& name) const;
+    double stationC(StationId id) const;
     double underLedC(int site) const; ///< Face between solder and LED.
 
 private:

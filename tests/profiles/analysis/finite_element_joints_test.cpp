@@ -16,7 +16,7 @@ TEST_P(FiniteElementJoints, PeakAndStayLiquidForAsLong)
     const Prediction prediction = predict(one.sheet, one.plate, options);
     int liquid = 0;
     for (const auto& joint : one.joints) {
-        const StationCurve* ours = prediction.find("joint_" + std::to_string(joint.site));
+        const StationCurve* ours = prediction.find(jointOf(joint.site));
         ASSERT_TRUE(ours) << joint.site;
         const Curve curve{prediction.timeS, ours->valueC};
         EXPECT_NEAR(peakOf(curve)->valueC, joint.peakC, 0.3) << joint.site;

@@ -67,7 +67,7 @@ TEST(Margin, OfALoneLimitIsScaledByATenthOfIt)
 
 TEST(Margin, OfARowIsTheWorstOfTheCurvesThereAre)
 {
-    const Limit limit{.station = "joint_2", .metric = Metric::Peak, .min = 235, .max = 245};
+    const Limit limit{.station = jointOf(2), .metric = Metric::Peak, .min = 235, .max = 245};
     Points cooler = sac;
     for (double& value : cooler.valueC)
         value -= 5;

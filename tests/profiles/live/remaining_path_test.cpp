@@ -72,7 +72,7 @@ static double worstOfJoints(const HeatPlan& plan)
 {
     double planned = INFINITY;
     for (const MarginRow& row : plan.margins)
-        if (!row.limit.habit && row.limit.station.starts_with("joint_"))
+        if (!row.limit.habit && row.limit.station.kind == StationKind::Joint)
             planned = std::min(planned, row.normalisedMargin);
     return planned;
 }

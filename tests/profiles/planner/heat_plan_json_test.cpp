@@ -174,6 +174,22 @@ TEST(HeatPlanJson, ReportsEveryProblemWithItsPlace)
                     testing::StartsWith("x.plan.json: /shets: found an unknown key")));
 }
 
+TEST(HeatPlanJson, RefusesAStationThatThereIsNot)
+{
+    json plan = document();
+    plan["curves"][0]["station"] = "joint_06";
+    plan["margins"][1]["station"] = "strip_210";
+    plan["parts"][0]["station"] = "lens";
+    const auto refused = [](const char* at, const char* found) {
+        return testing::AllOf(
+            testing::StartsWith(std::string("x.plan.json: ") + at + "/station: found " + found),
+            testing::HasSubstr("expected plate"), testing::HasSubstr("joint_N"));
+    };
+    EXPECT_THAT(problemsOf(plan), testing::UnorderedElementsAre(refused("/curves/0", "\"joint_06\""),
+                                                                refused("/margins/1", "\"strip_210\""),
+                                                                refused("/parts/0", "\"lens\"")));
+}
+
 TEST(HeatPlanJson, RefusesCurvesOfUnequalLengthAndTimesThatStandStill)
 {
     json plan = document();

@@ -59,7 +59,7 @@ double sureLiquidS(const HeatPlan& plan)
 {
     double fromS = 0, toS = plan.timeS.back();
     for (const int site : plan.sheet.targets()) {
-        const PlanCurve* joint = curveOf(plan, "joint_" + std::to_string(site));
+        const PlanCurve* joint = curveOf(plan, jointOf(site));
         if (!joint)
             return 0;
         const Curve low{plan.timeS, joint->lowC};

@@ -114,7 +114,7 @@ TEST(PartLimits, AreHabitByTheValueTheyComeFromNotByItsEntry)
         each.mark(sheet.strip);
         std::set<std::string> habits;
         for (const Limit& limit : limitsOf(sheet))
-            if (limit.habit && !limit.station.starts_with("joint_"))
+            if (limit.habit && limit.station.kind != StationKind::Joint)
                 habits.insert(limit.id);
         habits.erase("dielectric_2/above_250"); // always
         EXPECT_EQ(habits, each.habits) << each.what;

@@ -14,7 +14,7 @@ TEST(PasteLimits, HoldThePastesWindowsForEveryTargetAndNoOtherSite)
     const auto limits = limitsOf(threeSites(HeatKind::Fit));
     const Limit* above = find(limits, "joint_2/above_liquidus");
     ASSERT_TRUE(above);
-    EXPECT_EQ(above->station, "joint_2");
+    EXPECT_EQ(above->station, jointOf(2));
     EXPECT_EQ(above->metric, Metric::TimeAbove);
     EXPECT_EQ(above->levelC, 217); // The paste's own count, not the alloy's liquidus.
     EXPECT_EQ(above->min, 40);

@@ -48,7 +48,7 @@ TEST(PlanSheet, KeepsEveryLimitOfTheDemoSheetAtEveryContact)
             continue;
         ++limits;
         EXPECT_GE(row.margin, 0) << row.limit.id;
-        if (row.limit.station == "plate")
+        if (row.limit.station.kind == StationKind::Plate)
             continue;
         if (row.limit.onlyIfReachesC)
             continue; // nothing may be asked of it at a poorer contact
@@ -160,7 +160,7 @@ TEST(PlanSheet, NamesTheLensesThatMustComeOff)
     // The job is still planned as if it were to be done.
     int ofTheJob = 0;
     for (const MarginRow& row : plan.margins)
-        if (row.limit.station == "joint_6" && !row.limit.habit) {
+        if (row.limit.station == jointOf(6) && !row.limit.habit) {
             EXPECT_GE(row.margin, 0) << row.limit.id;
             ++ofTheJob;
         }
@@ -173,7 +173,7 @@ TEST(PlanSheet, LiftsOnceEveryJointIsBelowTheSheetsTemperature)
     sheet.cooling.liftBelowC = 130;
     const HeatPlan plan = planSheet(sheet);
     ASSERT_TRUE(plan.liftAtS);
-    const PlanCurve* joint = curveOf(plan, "joint_6");
+    const PlanCurve* joint = curveOf(plan, jointOf(6));
     ASSERT_TRUE(joint);
     const auto at = static_cast<size_t>(std::ceil(*plan.liftAtS));
     EXPECT_LE(joint->highC[at], 130.5);
@@ -247,7 +247,7 @@ TEST(PlanSheet, ShowsTheMeltingPointOfResidueAgainstItsOwnPeak)
     sheet.heat = HeatKind::Fit;
     sheet.oldAlloy = *findById(shippedShelf().alloys, "sac305");
     const HeatPlan plan = planSheet(sheet);
-    const PlanCurve* joint = curveOf(plan, "joint_6");
+    const PlanCurve* joint = curveOf(plan, jointOf(6));
     ASSERT_TRUE(joint);
     const auto peak = std::lround(*std::max_element(joint->lowC.begin(), joint->lowC.end()));
     EXPECT_THAT(plan.warnings, testing::Contains(testing::HasSubstr(
@@ -261,7 +261,7 @@ TEST(HandCards, LiftAnLedOfUnknownSolderOnlyAboveTheHighestItMayMeltAt)
     const HeatPlan plan = planSheet(sheet);
     const auto card = std::find_if(plan.cards.begin(), plan.cards.end(),
                                    [](const HandCard& one) { return one.id == "swap-led-6"; });
-    const PlanCurve* joint = curveOf(plan, "joint_6");
+    const PlanCurve* joint = curveOf(plan, jointOf(6));
     ASSERT_NE(card, plan.cards.end());
     ASSERT_TRUE(joint);
     EXPECT_GE(joint->lowC[static_cast<size_t>(std::ceil(card->atS))], 227);
@@ -293,7 +293,7 @@ TEST(HandCards, HoldStillUntilTheLastLiquidOfAMixedJointHasSet)
     const HeatPlan plan = planSheet(sheet);
     const auto card = std::find_if(plan.cards.begin(), plan.cards.end(),
                                    [](const HandCard& one) { return one.id == "hold-still"; });
-    const PlanCurve* joint = curveOf(plan, "joint_6");
+    const PlanCurve* joint = curveOf(plan, jointOf(6));
     ASSERT_NE(card, plan.cards.end());
     ASSERT_TRUE(joint);
     EXPECT_NEAR(card->untilS, *lastFallThrough({plan.timeS, joint->highC}, 96), 1);
@@ -424,7 +424,7 @@ TEST(HandCards, CallForTheHandsWhenTheyAreCountedAndOnlyWhileTheJointIsLiquidAtE
         EXPECT_NE(found, plan.cards.end()) << id;
         return found == plan.cards.end() ? HandCard() : *found;
     };
-    const PlanCurve* joint = curveOf(plan, "joint_6");
+    const PlanCurve* joint = curveOf(plan, jointOf(6));
     ASSERT_TRUE(joint && plan.hands && plan.hands->sureFromS);
     const double sureS = *plan.hands->sureFromS;
     EXPECT_NEAR(sureS, *firstRiseThrough({plan.timeS, joint->lowC}, plan.sheet.oldAlloy->liquidusC), 1e-6);
@@ -458,7 +458,7 @@ TEST(NewLeds, AreThoseSetDownWithTheirOwnWayIntoTheHeat)
     const HeatPlan& plan = demoPlan();
     ASSERT_EQ(plan.newLeds.size(), 1u);
     const NewLed& led = plan.newLeds[0];
-    const PlanCurve* joint = curveOf(plan, "joint_6");
+    const PlanCurve* joint = curveOf(plan, jointOf(6));
     ASSERT_TRUE(joint && plan.hands);
     EXPECT_EQ(led.site, 6);
     EXPECT_EQ(led.setDownS, plan.hands->doneS.at(0));
@@ -493,7 +493,7 @@ TEST(HandCards, HoldStillUntilNoJointCanMoveAtAnyContact)
     const HeatPlan& plan = demoPlan();
     const auto card = std::find_if(plan.cards.begin(), plan.cards.end(),
                                    [](const HandCard& one) { return one.id == "hold-still"; });
-    const PlanCurve* joint = curveOf(plan, "joint_6");
+    const PlanCurve* joint = curveOf(plan, jointOf(6));
     ASSERT_NE(card, plan.cards.end());
     ASSERT_TRUE(joint);
     for (const auto* level : {&joint->lowC, &joint->nominalC, &joint->highC})
@@ -530,7 +530,7 @@ TEST(PartModels, AreThosePartsThatComeNearTheirLimits)
         const auto row = std::find_if(plan.margins.begin(), plan.margins.end(), [&](const MarginRow& each) {
             return each.limit.station == part.station && each.limit.metric == Metric::Peak;
         });
-        ASSERT_NE(row, plan.margins.end()) << part.station;
+        ASSERT_NE(row, plan.margins.end()) << part.station.name();
         EXPECT_EQ(part.maxC, row->limit.max);
         EXPECT_GE(*row->high, part.maxC - 40);
         EXPECT_LE(marginK, row->margin);

@@ -48,9 +48,9 @@ TEST(SolderMelts, TheSiteToWatchIsTheCardsOwnOrTheColdestTarget)
     for (const int site : {2, 6, 16})
         plan.sheet.sites.push_back({.site = site, .state = SiteState::Replace});
     plan.timeS = {0, 100, 200};
-    plan.curves = {{"joint_2", {20, 130, 160}, {20, 140, 170}, {20, 140, 180}},
-                   {"joint_6", {20, 120, 150}, {20, 138, 160}, {20, 140, 180}},
-                   {"joint_16", {20, 130, 160}, {20, 140, 175}, {20, 140, 180}}};
+    plan.curves = {{jointOf(2), {20, 130, 160}, {20, 140, 170}, {20, 140, 180}},
+                   {jointOf(6), {20, 120, 150}, {20, 138, 160}, {20, 140, 180}},
+                   {jointOf(16), {20, 130, 160}, {20, 140, 175}, {20, 140, 180}}};
     EXPECT_EQ(siteToWatch(plan, {.id = "swap-led-16"}), 16);
     EXPECT_EQ(siteToWatch(plan, {.id = "swap-led-6"}), 6);
     EXPECT_EQ(siteToWatch(plan, {.id = "hands-off"}), 6);
@@ -95,8 +95,8 @@ TEST(HandCards, AskToWatchTheSolderOfEverySiteBeforeTheFirstMayMelt)
     plan.duty = {1, 1, 0, 0, 0};
     plan.heaterOffS = 200;
     // Site 6 turns far before site 4, the first target and the coldest.
-    plan.curves = {{"joint_4", {20, 90, 160, 80, 40}, {20, 100, 165, 80, 40}, {20, 105, 170, 80, 40}},
-                   {"joint_6", {20, 120, 170, 80, 40}, {20, 140, 175, 80, 40}, {20, 150, 180, 80, 40}}};
+    plan.curves = {{jointOf(4), {20, 90, 160, 80, 40}, {20, 100, 165, 80, 40}, {20, 105, 170, 80, 40}},
+                   {jointOf(6), {20, 120, 170, 80, 40}, {20, 140, 175, 80, 40}, {20, 150, 180, 80, 40}}};
     plan.stages = {};
     rulesOf(HeatKind::Swap).stagesAndCards(plan);
     const auto card = [&](const std::string& id) {
@@ -123,7 +123,7 @@ TEST(HandCards, AskToWatchNothingThatDoesNotComeNearMelting)
     plan.plateC = {25, 90, 40};
     plan.duty = {1, 0, 0};
     plan.heaterOffS = 100;
-    plan.curves = {{"joint_6", {20, 70, 30}, {20, 80, 30}, {20, 90, 30}}};
+    plan.curves = {{jointOf(6), {20, 70, 30}, {20, 80, 30}, {20, 90, 30}}};
     rulesOf(HeatKind::Swap).stagesAndCards(plan);
     EXPECT_EQ(std::ranges::count(plan.cards, "watch-solder", &HandCard::id), 0);
     EXPECT_EQ(std::ranges::count(plan.cards, "hands-off", &HandCard::id), 1);

@@ -58,7 +58,7 @@ const MarginRow* row(const HeatPlan& plan, const std::string& id)
 const PlanCurve* curve(const HeatPlan& plan, const std::string& station)
 {
     for (const PlanCurve& each : plan.curves)
-        if (each.station == station)
+        if (each.station.name() == station)
             return &each;
     return nullptr;
 }
@@ -278,7 +278,7 @@ TEST(BakePlan, IsSmallAndItsCurvesFitEachOther)
         }
     }
     for (const PlanCurve& each : plan.curves)
-        EXPECT_EQ(each.nominalC.size(), plan.timeS.size()) << each.station;
+        EXPECT_EQ(each.nominalC.size(), plan.timeS.size()) << each.station.name();
     EXPECT_EQ(toJson(readHeatPlan(toJson(plan).dump(), "bake")), toJson(plan));
 }
 
@@ -431,7 +431,7 @@ TEST(LivePlan, WatchesALensWhoseCapIsHabitWhereThePlanKeepsIt)
     const auto watched = [](const BenchSheet& sheet) {
         std::set<std::string> stations;
         for (const PartModel& part : planSheet(sheet).parts)
-            stations.insert(part.station);
+            stations.insert(part.station.name());
         return stations;
     };
     BenchSheet sheet = release();

@@ -210,7 +210,7 @@ TEST(NewLed, IsHeldToItsReflowCapsFromSetDownAndToTheRampOnceItHasSettled)
         if (aboutNewLed(limit)) {
             EXPECT_EQ(limit.skipS > 0, limit.id == "newled_2/ramp") << limit.id;
             EXPECT_FALSE(limit.onlyIfReachesC) << limit.id;
-            EXPECT_EQ(siteOf(limit), 2);
+            EXPECT_EQ(limit.station.site, 2);
         }
 }
 

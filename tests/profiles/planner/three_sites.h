@@ -75,7 +75,7 @@ inline std::set<std::string> askedOf(const std::vector<Limit>& limits, const std
 {
     std::set<std::string> asked;
     for (const Limit& limit : limits)
-        if (limit.station == station)
+        if (limit.station.name() == station)
             asked.insert(limit.id.substr(station.size() + 1));
     return asked;
 }

@@ -280,7 +280,7 @@ TEST(SinkBlocks, GoWhereTheGlueBeyondThemStaysColdest)
         const Prediction prediction = predict(with, plate, PredictOptions{});
         double hottest = 0;
         for (int site : {1, 2, 3}) {
-            const auto& valueC = prediction.find("glue_" + std::to_string(site))->valueC;
+            const auto& valueC = prediction.find(StationId{StationKind::Glue, site})->valueC;
             hottest = std::max(hottest, *std::max_element(valueC.begin(), valueC.end()));
         }
         return hottest;

@@ -77,7 +77,7 @@ TEST(StripDraw, BringsThePlateWhereTheWholeNetworkBringsIt)
         const StripModel model = buildStripModel(sheet, options);
         const auto nodes = static_cast<Eigen::Index>(model.network.capacityJPerK.size());
         TransientSolver solver(model.network, Eigen::VectorXd::Constant(nodes, sheet.air.ambientC));
-        const Station& body = *model.find("plate");
+        const Station& body = *model.find({StationKind::Plate});
         double worstK = 0;
         for (int second = 0; second < 500; ++second) {
             worstK = std::max(worstK, std::abs(body.valueC(solver.temperaturesC()) -
@@ -195,12 +195,11 @@ INSTANTIATE_TEST_SUITE_P(Heats, Climbing, testing::Values(HeatKind::Fit, HeatKin
 // Where it has been told the truth superposition must repeat it, and 10 K of plate farther on be near it.
 TEST_P(Climbing, MarginsAreTheWholeModelsWhereItHasBeenAsked)
 {
-    const auto worstOf = [&](const std::vector<double>& margins) {
-        const std::vector<AimKind> kinds = margins_.kinds(5);
+    const auto worstOf = [&](const std::vector<AimedMargin>& margins) {
         double worst = 1e9;
-        for (size_t k = 0; k < margins.size(); ++k)
-            if (kinds[k] == AimKind::Job || kinds[k] == AimKind::Part)
-                worst = std::min(worst, margins[k]);
+        for (const auto& [kind, margin] : margins)
+            if (kind == AimKind::Job || kind == AimKind::Part)
+                worst = std::min(worst, margin);
         return worst;
     };
     const PredictedHeat asked = wholeModel(task_, reference(fromC()));
@@ -230,18 +229,16 @@ TEST(SwapMargins, SeeTheNewJointFromWhereTheHandsAreDone)
     const PredictedHeat asked = wholeModel(task, reference(180));
     margins.learn(asked);
     ASSERT_LT(margins.worst(asked), 0);
-    const std::vector<double> seen = margins.of(margins.superpose(reference(180)));
+    const std::vector<AimedMargin> seen = margins.of(margins.superpose(reference(180)));
     ASSERT_FALSE(seen.empty());
-    EXPECT_NEAR(seen[0], margins.worst(asked), 1e-3);
+    EXPECT_NEAR(seen[0].margin, margins.worst(asked), 1e-3);
 }
 
 TEST_P(Climbing, HasARowForEveryKind)
 {
-    const PlateReference at = reference(fromC());
-    const std::vector<AimKind> kinds = margins_.kinds(at.bendsS.size());
-    EXPECT_EQ(margins_.of(margins_.superpose(at)).size(), kinds.size());
+    const std::vector<AimedMargin> margins = margins_.of(margins_.superpose(reference(fromC())));
     for (const AimKind kind : {AimKind::Job, AimKind::Slope, AimKind::Clear, AimKind::Habit})
-        EXPECT_GT(std::count(kinds.begin(), kinds.end(), kind), 0) << static_cast<int>(kind);
+        EXPECT_GT(std::ranges::count(margins, kind, &AimedMargin::kind), 0) << static_cast<int>(kind);
 }
 
 // From a poor start, asking the whole model again after each climb.

@@ -45,30 +45,26 @@ TEST(Sides, AreEachByItself)
 {
     const Stopping stop(130);
     Limit limit{.id = "joint_1/peak", .metric = Metric::Peak, .min = 180, .max = 206};
-    std::vector<double> margins;
-    addSides(limit, stop.curve(), nullptr, margins);
-    ASSERT_EQ(margins.size(), sidesOf(limit));
+    const SideMargins sides = sideMargins(limit, stop.curve());
     const double peakC = *std::max_element(stop.valueC.begin(), stop.valueC.end());
-    EXPECT_NEAR(margins[0], (peakC - 180) / 13, 1e-9);
-    EXPECT_NEAR(margins[1], (206 - peakC) / 13, 1e-9);
+    EXPECT_NEAR(sides.overMin.value(), (peakC - 180) / 13, 1e-9);
+    EXPECT_NEAR(sides.underMax.value(), (206 - peakC) / 13, 1e-9);
     limit.max = {};
-    margins.clear();
-    addSides(limit, stop.curve(), nullptr, margins);
-    EXPECT_EQ(margins.size(), 1u);
+    EXPECT_TRUE(sideMargins(limit, stop.curve()).overMin);
+    EXPECT_EQ(sideMargins(limit, stop.curve()).underMax, std::nullopt);
 }
 
 TEST(Sides, OfATimeThatNeverBeginsLoseMoreTheFartherOffTheCurveIs)
 {
     const Limit limit{
         .id = "joint_1/above_liquidus", .metric = Metric::TimeAbove, .levelC = 250, .min = 30, .max = 90};
-    std::vector<double> near, far;
-    addSides(limit, Stopping(130).curve(), nullptr, near);
+    const SideMargins near = sideMargins(limit, Stopping(130).curve());
     Stopping low(130);
     for (double& valueC : low.valueC)
         valueC *= 0.9;
-    addSides(limit, low.curve(), nullptr, far);
-    EXPECT_LT(far[0], near[0] - 0.5);
-    EXPECT_EQ(far[1], near[1]);
+    const SideMargins far = sideMargins(limit, low.curve());
+    EXPECT_LT(far.overMin.value(), near.overMin.value() - 0.5);
+    EXPECT_EQ(far.underMax.value(), near.underMax.value());
 }
 
 TEST(Sides, OfWhatTheHandsNeedAreThoseOfTheLimitAndLoseMoreTheColderTheJoint)
@@ -76,34 +72,31 @@ TEST(Sides, OfWhatTheHandsNeedAreThoseOfTheLimitAndLoseMoreTheColderTheJoint)
     const Limit fit{.id = "joint_1/hands_fit", .metric = Metric::LiquidForHands, .levelC = 180, .min = 35};
     const Stopping stop(130); // through 180 °C at 150 s, at 200 °C from 160 s, through 180 °C again at 180 s
     SiteWork work{.sureFromS = 152};
-    std::vector<double> margins;
-    addSides(fit, stop.curve(), &work, margins);
-    ASSERT_EQ(margins.size(), 1u);
-    EXPECT_NEAR(margins[0], (180 - 152 - 35) / fit.halfWindow(), 1e-9);
+    const SideMargins sides = sideMargins(fit, stop.curve(), &work);
+    EXPECT_EQ(sides.underMax, std::nullopt);
+    EXPECT_NEAR(sides.overMin.value(), (180 - 152 - 35) / fit.halfWindow(), 1e-9);
 
     work.sureFromS.reset();
-    std::vector<double> near, far;
     Limit hotter = fit;
     hotter.levelC = 205;
-    addSides(hotter, stop.curve(), &work, near);
+    const double near = sideMargins(hotter, stop.curve(), &work).overMin.value();
     hotter.levelC = 225;
-    addSides(hotter, stop.curve(), &work, far);
-    EXPECT_LT(near[0], 0);
-    EXPECT_NEAR(near[0] - far[0], 20 * 0.05, 1e-9);
+    const double far = sideMargins(hotter, stop.curve(), &work).overMin.value();
+    EXPECT_LT(near, 0);
+    EXPECT_NEAR(near - far, 20 * 0.05, 1e-9);
 }
 
 TEST(Sides, OfALimitOfWhichNothingIsAskedAreAsGoodAsCanBe)
 {
     const Limit ramp{.id = "body_1/ramp", .metric = Metric::SteepestRise, .max = 1, .onlyIfReachesC = 250};
-    std::vector<double> margins;
-    addSides(ramp, Stopping(130).curve(), nullptr, margins);
-    EXPECT_EQ(margins, std::vector<double>{1});
+    const SideMargins sides = sideMargins(ramp, Stopping(130).curve());
+    EXPECT_EQ(sides.overMin, std::nullopt);
+    EXPECT_EQ(sides.underMax, 1);
     Limit asked = ramp;
     asked.onlyIfReachesC = 150;
-    margins.clear();
-    addSides(asked, Stopping(130).curve(), nullptr, margins);
-    ASSERT_EQ(margins.size(), 1u);
-    EXPECT_NEAR(margins[0], (1 - 2) / asked.halfWindow(), 1e-9);
+    const SideMargins reached = sideMargins(asked, Stopping(130).curve());
+    EXPECT_EQ(reached.overMin, std::nullopt);
+    EXPECT_NEAR(reached.underMax.value(), (1 - 2) / asked.halfWindow(), 1e-9);
 }
 
 TEST(SlopeMargin, IsThatOfOneWindow)

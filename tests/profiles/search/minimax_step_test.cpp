@@ -5,102 +5,105 @@
 namespace stripwright {
 namespace {
 
-using Kinds = std::vector<AimKind>;
+using Margins = std::vector<AimedMargin>;
 using Values = std::vector<double>;
 
 // Two margins that cross: 0.1 + x and 0.5 - x meet at x = 0.2.
 TEST(ClimbLinear, LiftsTheWorstMarginToWhereTheNextOneMeetsIt)
 {
-    const Kinds kinds = {AimKind::Job, AimKind::Part};
-    const Values step = climbLinear({}, kinds, {0.1, 0.5}, {1, -1}, {-1}, {1});
+    const Values step = climbLinear({}, {{AimKind::Job, 0.1}, {AimKind::Part, 0.5}}, {1, -1}, {{-1, 1}});
     EXPECT_NEAR(step[0], 0.2, 1e-9);
 }
 
 TEST(ClimbLinear, StaysInItsBox)
 {
-    const Kinds kinds = {AimKind::Job, AimKind::Part};
-    EXPECT_NEAR(climbLinear({}, kinds, {0.1, 0.5}, {1, -1}, {-1}, {0.05})[0], 0.05, 1e-9);
+    EXPECT_NEAR(climbLinear({}, {{AimKind::Job, 0.1}, {AimKind::Part, 0.5}}, {1, -1}, {{-1, 0.05}})[0], 0.05,
+                1e-9);
 }
 
 // Job -0.2 + x, part -0.5 - x: mending the one breaks the other further.
 TEST(ClimbLinear, MakesTheJointBeforeItSparesAPart)
 {
-    const Kinds kinds = {AimKind::Job, AimKind::Part};
-    EXPECT_NEAR(climbLinear({}, kinds, {-0.2, -0.5}, {1, -1}, {-1}, {1})[0], 0.2, 1e-9);
+    EXPECT_NEAR(climbLinear({}, {{AimKind::Job, -0.2}, {AimKind::Part, -0.5}}, {1, -1}, {{-1, 1}})[0], 0.2,
+                1e-9);
 }
 
 TEST(ClimbLinear, LetsAPartGoThatIsGivenUp)
 {
-    const Values margins = {0.1, -5};
-    EXPECT_NEAR(climbLinear({}, {AimKind::Job, AimKind::GivenUp}, margins, {1, -1}, {-1}, {0.5})[0], 0.5,
+    EXPECT_NEAR(climbLinear({}, {{AimKind::Job, 0.1}, {AimKind::GivenUp, -5}}, {1, -1}, {{-1, 0.5}})[0], 0.5,
                 1e-9);
-    EXPECT_NEAR(climbLinear({}, {AimKind::Job, AimKind::Part}, margins, {1, -1}, {-1}, {0.5})[0], -0.1, 1e-9);
+    EXPECT_NEAR(climbLinear({}, {{AimKind::Job, 0.1}, {AimKind::Part, -5}}, {1, -1}, {{-1, 0.5}})[0], -0.1,
+                1e-9);
 }
 
 TEST(ClimbLinear, KeepsAHabitOnlyForAsMuchOfTheWorstMarginAsItMayCost)
 {
-    const Kinds kinds = {AimKind::Job, AimKind::Habit};
     // Each tenth of habit costs a tenth of the margin.
-    const Values margins = {0.4, -0.3}, slopes = {-1, 1};
-    EXPECT_NEAR(climbLinear({.habitWeight = 0.01}, kinds, margins, slopes, {0}, {1})[0], 0, 1e-9);
-    EXPECT_NEAR(climbLinear({.habitWeight = 2, .keepWorst = 0.35}, kinds, margins, slopes, {0}, {1})[0], 0.05,
-                1e-9);
+    const Margins margins = {{AimKind::Job, 0.4}, {AimKind::Habit, -0.3}};
+    const Values slopes = {-1, 1};
+    EXPECT_NEAR(climbLinear({.habitWeight = 0.01}, margins, slopes, {{0, 1}})[0], 0, 1e-9);
+    EXPECT_NEAR(climbLinear({.habitWeight = 2, .keepWorst = 0.35}, margins, slopes, {{0, 1}})[0], 0.05, 1e-9);
 }
 
 // Two to go, then a jump: the step stops short of it although the margin would go on rising.
 TEST(ClimbLinear, KeepsAStopClearOfTheLevelBeyondWhichMarginsJump)
 {
-    const Kinds kinds = {AimKind::Job, AimKind::Clear};
-    EXPECT_NEAR(climbLinear({}, kinds, {0.1, 0.3}, {1, -1}, {-1}, {0.8})[0], 0.3, 1e-9);
+    EXPECT_NEAR(climbLinear({}, {{AimKind::Job, 0.1}, {AimKind::Clear, 0.3}}, {1, -1}, {{-1, 0.8}})[0], 0.3,
+                1e-9);
     // Within its clearance already it comes no nearer; over the level there is nothing left to keep.
-    EXPECT_NEAR(climbLinear({}, kinds, {0.1, -0.5}, {1, -1}, {-1}, {0.8})[0], 0, 1e-9);
-    EXPECT_NEAR(climbLinear({}, kinds, {0.1, -1.5}, {1, -1}, {-1}, {0.8})[0], 0.8, 1e-9);
+    EXPECT_NEAR(climbLinear({}, {{AimKind::Job, 0.1}, {AimKind::Clear, -0.5}}, {1, -1}, {{-1, 0.8}})[0], 0,
+                1e-9);
+    EXPECT_NEAR(climbLinear({}, {{AimKind::Job, 0.1}, {AimKind::Clear, -1.5}}, {1, -1}, {{-1, 0.8}})[0], 0.8,
+                1e-9);
 }
 
 // The steepest of two slopes has margin 0.1, the other 0.3 and falls as the first rises.
 TEST(ClimbLinear, SeesTheSlopeThatWouldBecomeTheSteepest)
 {
-    const Kinds kinds = {AimKind::Job, AimKind::Slope};
-    EXPECT_NEAR(climbLinear({}, kinds, {0.1, 0.3}, {1, -1}, {-1}, {0.8})[0], 0.1, 1e-9);
+    EXPECT_NEAR(climbLinear({}, {{AimKind::Job, 0.1}, {AimKind::Slope, 0.3}}, {1, -1}, {{-1, 0.8}})[0], 0.1,
+                1e-9);
 }
 
 // A tenth of a step is worth a tenth of the margin and a little of the mean.
 TEST(ClimbLinear, PaysForDistanceNoMoreThanItIsWorth)
 {
-    const Kinds kinds = {AimKind::Job};
     const auto step = [&](double perUnit) {
-        return climbLinear({}, kinds, {0.1}, {1}, {-1}, {1}, {{0.3}, {perUnit}})[0];
+        return climbLinear({}, {{AimKind::Job, 0.1}}, {1}, {{-1, 1, 0.3, perUnit}})[0];
     };
     EXPECT_NEAR(step(0), 0.9, 1e-9);
     EXPECT_NEAR(step(0.9), 0.9, 1e-9);
     EXPECT_NEAR(step(1.1), 0.3, 1e-9);
-    EXPECT_NEAR(climbLinear({}, kinds, {0.5}, {-1}, {-1}, {1}, {{0.3}, {1.1}})[0], 0.3, 1e-9);
+    EXPECT_NEAR(climbLinear({}, {{AimKind::Job, 0.5}}, {-1}, {{-1, 1, 0.3, 1.1}})[0], 0.3, 1e-9);
 }
 
 TEST(Merit, WeighsABrokenHabitAsItIsTold)
 {
-    const Kinds kinds = {AimKind::Job, AimKind::Habit};
     const Merit merit{.habitWeight = 2};
     const double byTheMean = 0.02 * 0.5 / 2; // of all margins
-    EXPECT_NEAR(merit.of(kinds, {0.3, 0}) - merit.of(kinds, {0.3, -0.5}), 2 * 0.5 + byTheMean, 1e-12);
-    EXPECT_NEAR(merit.of(kinds, {0.3, 0.5}) - merit.of(kinds, {0.3, 0}), byTheMean, 1e-12);
+    EXPECT_NEAR(merit.of({{AimKind::Job, 0.3}, {AimKind::Habit, 0}}) -
+                    merit.of({{AimKind::Job, 0.3}, {AimKind::Habit, -0.5}}),
+                2 * 0.5 + byTheMean, 1e-12);
+    EXPECT_NEAR(merit.of({{AimKind::Job, 0.3}, {AimKind::Habit, 0.5}}) -
+                    merit.of({{AimKind::Job, 0.3}, {AimKind::Habit, 0}}),
+                byTheMean, 1e-12);
 }
 
 // What is climbed must be what is judged, or a step that is taken makes things worse.
 TEST(Merit, IsWhatTheLinearProgramClimbs)
 {
-    const Kinds kinds = {AimKind::Job,   AimKind::Job,  AimKind::Part, AimKind::GivenUp,
-                         AimKind::Habit, AimKind::Part, AimKind::Part};
-    const Values margins = {-0.1, 0.4, 0.3, -2, -0.5, 5, 0.9}; // the sixth is out of every step's reach
+    const Margins margins = {{AimKind::Job, -0.1},   {AimKind::Job, 0.4},
+                             {AimKind::Part, 0.3},   {AimKind::GivenUp, -2},
+                             {AimKind::Habit, -0.5}, {AimKind::Part, 5}, // out of reach
+                             {AimKind::Part, 0.9}};
     const Values slopes = {1, 0.5, -1, 0, 0.3, -0.4, 0.8, -2, 0.1, 1, -2, 3, 0.7, -0.4}; // two numbers
     for (const Merit& merit : {Merit{}, Merit{2, -0.05}}) {
         const auto at = [&](double x, double y) {
-            Values there = margins;
+            Margins there = margins;
             for (size_t k = 0; k < there.size(); ++k)
-                there[k] += slopes[2 * k] * x + slopes[2 * k + 1] * y;
-            return merit.of(kinds, there);
+                there[k].margin += slopes[2 * k] * x + slopes[2 * k + 1] * y;
+            return merit.of(there);
         };
-        const Values step = climbLinear(merit, kinds, margins, slopes, {-0.3, -0.3}, {0.3, 0.3});
+        const Values step = climbLinear(merit, margins, slopes, {{-0.3, 0.3}, {-0.3, 0.3}});
         const double reached = at(step[0], step[1]);
         EXPECT_GT(reached, at(0, 0) + 0.1);
         for (double x = -0.3; x <= 0.3001; x += 0.02)

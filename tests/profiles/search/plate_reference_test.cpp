@@ -69,7 +69,8 @@ TEST(UnitResponse, SumsToTheModelItself)
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     sheet.strip.emissivityTop = sheet.strip.emissivityUnderside = sheet.strip.emissivitySide = 0;
     sheet.strip.core.heatCapacitySlopeJPerKgK2 = 0;
-    const UnitResponse response(sheet, {{hottestJoints, "joint_6"}, {hottestJoints, "glue_3"}}, 2, 400, 90);
+    const UnitResponse response(sheet, {{hottestJoints, jointOf(6)}, {hottestJoints, {StationKind::Glue, 3}}},
+                                2, 400, 90);
     PlateCurve plate;
     for (int i = 0; i <= 200; ++i) {
         plate.timeS.push_back(2 * i);
@@ -86,10 +87,10 @@ TEST(UnitResponse, SumsToTheModelItself)
     const Prediction whole = predict(sheet, plateIn(scenario, plate, heaterOffS), options);
     const size_t samples = plate.plateC.size();
     for (size_t column = 0; column < 2; ++column) {
-        const std::string& station = response.columns()[column].station;
+        const StationId station = response.columns()[column].station;
         for (size_t i = 0; i < samples; i += 7)
             EXPECT_NEAR(curves[column * samples + i], whole.find(station)->valueC[i], 0.05)
-                << station << " at " << 2 * i;
+                << station.name() << " at " << 2 * i;
     }
 }
 

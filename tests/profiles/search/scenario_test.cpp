@@ -8,13 +8,13 @@
 namespace stripwright {
 namespace {
 
-double peakC(const Prediction& prediction, const std::string& station)
+double peakC(const Prediction& prediction, StationId station)
 {
     const std::vector<double>& valueC = prediction.find(station)->valueC;
     return *std::max_element(valueC.begin(), valueC.end());
 }
 
-double timeAboveS(const Prediction& prediction, const std::string& station, double levelC)
+double timeAboveS(const Prediction& prediction, StationId station, double levelC)
 {
     return stripwright::timeAboveS({prediction.timeS, prediction.find(station)->valueC}, levelC);
 }
@@ -63,7 +63,7 @@ TEST(Scenarios, BoundAllThatTheSheetAllows)
     ASSERT_EQ(predictions.size(), 4u);
     const Prediction& hottest = predictions[hottestParts(sheet)];
     const int target = sheet.targets().at(0);
-    const std::string joint = "joint_" + std::to_string(target);
+    const StationId joint = jointOf(target);
     size_t parts = 0;
     for (const Scenario& corner : cornersOf(sheet)) {
         const Prediction here =
@@ -72,9 +72,9 @@ TEST(Scenarios, BoundAllThatTheSheetAllows)
             if (curve.station.site != target &&
                 (curve.station.kind == StationKind::Glue || curve.station.kind == StationKind::Lens ||
                  curve.station.kind == StationKind::Body)) {
-                EXPECT_LE(peakC(here, curve.station.name),
-                          std::max(peakC(hottest, curve.station.name),
-                                   peakC(predictions[hottestJoints], curve.station.name)) +
+                EXPECT_LE(peakC(here, curve.station.id()),
+                          std::max(peakC(hottest, curve.station.id()),
+                                   peakC(predictions[hottestJoints], curve.station.id())) +
                               0.05)
                     << curve.station.name;
                 ++parts;
@@ -85,8 +85,9 @@ TEST(Scenarios, BoundAllThatTheSheetAllows)
         EXPECT_LE(timeAboveS(here, joint, 138), timeAboveS(predictions[hottestJoints], joint, 138) + 0.1);
     }
     EXPECT_EQ(parts, 72 * 3 * (sheet.strip.siteXMm.size() - 1));
+    const StationId glue3{StationKind::Glue, 3};
     // What each range is worth: films and room some kelvins beyond the plate's edge, the core sixteen more.
-    EXPECT_GT(peakC(hottest, "glue_3"), peakC(predictions[hottestJoints], "glue_3") + 5);
+    EXPECT_GT(peakC(hottest, glue3), peakC(predictions[hottestJoints], glue3) + 5);
     EXPECT_GT(timeAboveS(predictions[hottestJoints], joint, 138),
               timeAboveS(predictions[coldest], joint, 138) + 5);
 }
@@ -109,8 +110,8 @@ TEST(Scenarios, AreOneOfASheetAsThoughItWereKnown)
     ASSERT_EQ(predictions.size(), 3u);
     for (const StationCurve& curve : predictions[asStated].stations)
         for (const size_t other : {coldest, hottestJoints})
-            EXPECT_NEAR(peakC(predictions[other], curve.station.name),
-                        peakC(predictions[asStated], curve.station.name), 0.01);
+            EXPECT_NEAR(peakC(predictions[other], curve.station.id()),
+                        peakC(predictions[asStated], curve.station.id()), 0.01);
 }
 
 TEST(Scenarios, CoastByTheirPlatesLosses)
@@ -132,7 +133,8 @@ TEST(Scenarios, CoastByTheirPlatesLosses)
     const std::vector<double> evenSlow = coastingIn(all[hottestJoints], fine.plateC, 2, heaterOffS);
     EXPECT_EQ(evenSlow[100], fine.plateC[100]);
     EXPECT_NEAR(evenSlow[360], slow.at(720), 1e-9);
-    EXPECT_NEAR(coastingIn(all[coldest], fine.plateC, 2, heaterOffS)[360], 60 - 50 * 0.24, 1e-9); // straight on
+    EXPECT_NEAR(coastingIn(all[coldest], fine.plateC, 2, heaterOffS)[360], 60 - 50 * 0.24,
+                1e-9); // straight on
 }
 
 } // namespace

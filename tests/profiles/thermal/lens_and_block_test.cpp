@@ -92,7 +92,7 @@ TEST(SinkBlock, PassesOnAllThatThePlateGivesOnceItHasSettled)
     TransientSolver solver(model.network, Eigen::VectorXd::Constant(nodes, 25));
     for (int i = 0; i < 2000; ++i)
         solver.step(10, {25, 150, 0}, {25, 150, 0});
-    const double blockC = model.find("block_1")->valueC(solver.temperaturesC());
+    const double blockC = model.find({StationKind::Block})->valueC(solver.temperaturesC());
     EXPECT_GT(blockC, 30);
     EXPECT_NEAR(solver.heatFromPlateW(150), 0.4 * (blockC - 25), 1e-6);
 }

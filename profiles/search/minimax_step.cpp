@@ -8,7 +8,7 @@ namespace stripwright {
 
 namespace {
 
-constexpr double brokenJobWeight = 10, keepWorstWeight = 50, smallWeight = 0.02, givenUpWeight = 0.001;
+constexpr double brokenJobWeight = 10, keepWorstWeight = 1000, smallWeight = 0.02, givenUpWeight = 0.001;
 constexpr double mostOfAMargin = 1; // more than half a window from every side there is no better
 
 /// Rows and columns of a linear program, gathered before they are handed over.

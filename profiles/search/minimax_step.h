@@ -24,8 +24,9 @@ struct AimedMargin {
 /// margin, the worst margin of all up to 1; then, weighing little, broken habits, parts given up and the mean
 /// of all. Concave, so that a linear program climbs it for linear margins.
 struct Merit {
-    double habitWeight = 0.01;
-    double keepWorst = -1e9; ///< Below this the worst margin weighs fifty times; for polishing what is found.
+    double habitWeight = 0.001;
+    double keepWorst =
+        -1e9; ///< Below this the worst margin weighs a thousand times; for polishing what is found.
     double of(const std::vector<AimedMargin>& margins) const;
 };
 

@@ -43,6 +43,10 @@ TEST(ClimbLinear, KeepsAHabitOnlyForAsMuchOfTheWorstMarginAsItMayCost)
     const Values slopes = {-1, 1};
     EXPECT_NEAR(climbLinear({.habitWeight = 0.01}, margins, slopes, {{0, 1}})[0], 0, 1e-9);
     EXPECT_NEAR(climbLinear({.habitWeight = 2, .keepWorst = 0.35}, margins, slopes, {{0, 1}})[0], 0.05, 1e-9);
+    // However much of it is broken: a cooling habit may lie eighty half windows off.
+    EXPECT_NEAR(climbLinear({.habitWeight = 1, .keepWorst = 0.35},
+                            {{AimKind::Job, 0.4}, {AimKind::Habit, -80}}, {-1, 200}, {{0, 1}})[0],
+                0.05, 1e-9);
 }
 
 // Two to go, then a jump: the step stops short of it although the margin would go on rising.

@@ -255,7 +255,7 @@ JobPlan jobPlanOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& answer
 {
     JobPlan job{sheet, {}};
     for (const HeatAnswer& heat : answers) {
-        job.heats.push_back(planOf(heat.sheet, heat.answer));
+        job.heats.push_back(planOf(heat.sheet, heat.answer, heat.sheet.plateStartMm != sheet.plateStartMm));
         if (sheet.cooling.fan && !heat.sheet.cooling.fan)
             job.heats.back().warnings.push_back(
                 "Leave the fan off in this heat: with it no plan comes out as well.");

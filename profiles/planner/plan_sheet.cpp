@@ -44,14 +44,14 @@ size_t samplesToKeep(const PredictedHeat& answer, const BenchSheet& sheet)
 
 } // namespace
 
-HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer)
+HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer, bool placeIsChosen)
 {
     HeatPlan plan;
     plan.sheet = sheet;
     plan.refusals = refusalsOf(sheet);
     const std::vector<JointPeak> peaks = jointPeaksOf(sheet, answer.predictions);
     plan.passes = passesOf(sheet, peaks);
-    plan.warnings = warningsOf(sheet, peaks);
+    plan.warnings = warningsOf(sheet, peaks, placeIsChosen);
     if (const auto dryFirst = dryFirstWarning(sheet, answer.predictions))
         plan.warnings.push_back(*dryFirst);
     plan.runnable = answer.keepsLimits() && plan.refusals.empty();

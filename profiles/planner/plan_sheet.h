@@ -11,6 +11,6 @@ namespace stripwright {
 HeatPlan planSheet(const BenchSheet& sheet);
 
 /// The plan of a heat that has been searched: curves, live models, stages, cards, rules.
-HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer);
+HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer, bool placeIsChosen = false);
 
 } // namespace stripwright

@@ -34,7 +34,7 @@ static bool onPlate(const BenchSheet& sheet, int site)
 
 // Targets over the plate whose joints an edge of it keeps cooler. Nothing if one lies off the plate: that is
 // a refusal, which names the same placements.
-static void addUnevenTargets(const BenchSheet& sheet, std::vector<std::string>& warnings)
+static void addUnevenTargets(const BenchSheet& sheet, bool placeIsChosen, std::vector<std::string>& warnings)
 {
     constexpr double laidToMm = 0.1; // As exact as a position is shown.
     const PlacementPlan plan = placementsFor(sheet);
@@ -60,8 +60,9 @@ static void addUnevenTargets(const BenchSheet& sheet, std::vector<std::string>& 
     const std::string rule = plan.hasEvenPart ? "the even part begins " + millimetres(plan.edgeMm) + " in. "
                                               : "the edges' reach of " + millimetres(plan.edgeMm) +
                                                     " leaves only the plate's middle. ";
-    warnings.push_back(where + millimetres(nearestMm) +
-                       " from the plate's edge, where a joint stays cooler; " + rule + inWords(plan));
+    warnings.push_back(
+        where + millimetres(nearestMm) + " from the plate's edge, where a joint stays cooler; " + rule +
+        (placeIsChosen ? "Of the places tried, the heat comes out best here." : inWords(plan)));
 }
 
 std::vector<std::string> refusalsOf(const BenchSheet& sheet)
@@ -123,11 +124,12 @@ static void addLensWarnings(std::vector<std::string>& warnings, const BenchSheet
                            ": turned otherwise, a foot does not land on the board.");
 }
 
-std::vector<std::string> warningsOf(const BenchSheet& sheet, std::span<const JointPeak> peaks)
+std::vector<std::string> warningsOf(const BenchSheet& sheet, std::span<const JointPeak> peaks,
+                                    bool placeIsChosen)
 {
     std::vector<std::string> warnings = rulesOf(sheet.heat).warnings(sheet, peaks);
     if (meltsJoints(sheet.heat)) {
-        addUnevenTargets(sheet, warnings);
+        addUnevenTargets(sheet, placeIsChosen, warnings);
         addLensWarnings(warnings, sheet);
     }
     return warnings;

@@ -233,6 +233,8 @@ TEST(JobPlan, OfASiteBeyondThePlateLeavesTheOthersAsTheyAre)
     EXPECT_THAT(both.heats[0].sheet.targets(), ElementsAre(2));
     EXPECT_THAT(both.heats[1].sheet.targets(), ElementsAre(9));
     EXPECT_THAT(both.heats[0].refusals, testing::IsEmpty());
+    for (const HeatPlan& heat : both.heats)
+        EXPECT_THAT(heat.warnings, testing::Each(testing::Not(testing::HasSubstr("Put the plate's start"))));
 
     BenchSheet alone = sheet;
     alone.sites[8].state = SiteState::Good;

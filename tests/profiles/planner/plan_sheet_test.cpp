@@ -376,6 +376,10 @@ TEST(Warnings, NameATargetOutsideThePlatesEvenPart)
                 testing::MatchesRegex("Site 6 lies 4 mm from the plate's edge, where a joint stays "
                                       "cooler; the even part begins [0-9.]+ mm in. Put the plate's "
                                       "start at 162.5 mm .placement/plate_start_mm of the sheet.."));
+    const std::vector<std::string> chosen = warningsOf(sheet, {}, true);
+    ASSERT_EQ(chosen.size(), 1u);
+    EXPECT_THAT(chosen[0], testing::StartsWith("Site 6 lies 4 mm from the plate's edge"));
+    EXPECT_THAT(chosen[0], testing::EndsWith("Of the places tried, the heat comes out best here."));
     sheet.plateStartMm = 192.5 - edgeMm - 0.2;
     EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
     sheet.plateStartMm = 192.5 - edgeMm + 0.2;

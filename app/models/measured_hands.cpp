@@ -5,22 +5,48 @@
 
 namespace stripwright {
 
+static constexpr std::string_view doneWord = "done: ";
+
+/// The site of "swap-led-6" or "remove-led-6"; empty: of another card.
+static std::string_view siteOf(std::string_view card)
+{
+    for (const std::string_view stem : {"swap-led-", "remove-led-"})
+        if (card.starts_with(stem))
+            return card.substr(stem.size());
+    return {};
+}
+
 void addHands(const std::vector<Event>& events, MeasuredHands& measured)
 {
     constexpr double shortestS = 1, longestS = 120; // pressed twice; somebody answered the telephone
+    const auto add = [&](std::vector<double>& to, std::optional<double> fromS, double atS) {
+        if (fromS && atS - *fromS >= shortestS && atS - *fromS <= longestS)
+            to.push_back(atS - *fromS);
+    };
     std::optional<double> before;
+    const Event* up = nullptr; // the card that came up last
     const size_t known = measured.siteS.size() + measured.liftS.size();
     for (const Event& event : events) {
-        const std::string_view text = event.text;
-        if (event.kind != "card" || !text.starts_with("done: "))
+        if (event.kind != "card" || event.severity != "info")
             continue;
-        const bool swaps = text.starts_with("done: swap-led-"), lifts = text.starts_with("done: remove-led-");
-        if (text == "done: see-liquid" || swaps || lifts) {
-            const double tookS = event.timeS - before.value_or(event.timeS);
-            if ((swaps || lifts) && tookS >= shortestS && tookS <= longestS)
-                (swaps ? measured.siteS : measured.liftS).push_back(tookS);
-            before = event.timeS;
+        const std::string_view text = event.text;
+        if (!text.starts_with(doneWord)) {
+            up = &event;
+            continue;
         }
+        const std::string_view card = text.substr(doneWord.size()), site = siteOf(card);
+        if (card != "see-liquid" && site.empty())
+            continue;
+        if (site.empty()) {
+            const bool lateForIt = up && up->text.starts_with("Site ");
+            add(measured.firstS, up && !lateForIt ? std::optional(up->timeS) : std::nullopt, event.timeS);
+        } else {
+            const bool itsCardIsUp = up && up->text.starts_with("Site " + std::string(site) + ": ");
+            if (!before && itsCardIsUp)
+                before = up->timeS;
+            add(card.starts_with("swap") ? measured.siteS : measured.liftS, before, event.timeS);
+        }
+        before = event.timeS;
     }
     measured.runs += measured.siteS.size() + measured.liftS.size() > known;
 }
@@ -40,6 +66,7 @@ std::optional<Hands> paceOf(MeasuredHands measured)
     if (!siteS && !liftS)
         return {};
     Hands hands = handsOf(Hands::Pace::Measured);
+    hands.firstS = mostly(std::move(measured.firstS)).value_or(hands.firstS);
     hands.siteS = siteS.value_or(hands.siteS);
     hands.liftS = liftS.value_or(hands.liftS);
     return hands;

@@ -45,8 +45,12 @@ void addPersonsHands(const std::vector<Event>& events, MeasuredHands& measured)
             persons.insert(event.text.substr(byPerson.size()));
     std::vector<Event> inOneGo;
     for (const Event& event : events) {
-        if (event.kind != "card" || !event.text.starts_with(done))
+        if (event.kind != "card")
             continue;
+        if (!event.text.starts_with(done)) {
+            inOneGo.push_back(event); // a card that came up
+            continue;
+        }
         const std::string card = event.text.substr(done.size());
         if (persons.contains(card)) {
             inOneGo.push_back(event);

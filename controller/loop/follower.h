@@ -9,7 +9,7 @@ namespace stripwright {
 /// A point of the plan's curves at profile time, straight lines between points, the ends kept outside.
 double planValue(const std::vector<double>& timeS, const std::vector<double>& values, double atS);
 
-/// Mean of the target joints at low contact as the plan predicts them; the coldest they should be then.
+/// Mean of the target joints as the plan has them coldest.
 double plannedLeastJointC(const HeatPlan& plan, double profileS);
 
 /// Moves along a plan in profile time.

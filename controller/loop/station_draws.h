@@ -11,9 +11,11 @@ struct Band {
 
 /// What a station's temperature may be, for every draw, while the plate goes its way.
 ///
-/// Each contact level follows the plate by its own response; a draw stands between two levels, linearly in
-/// the reciprocal of contact, in which lag and the reciprocal of gain are straight lines. Beyond the levels
-/// the same laws go on. Losses pull a draw's gain by 1/gain - 1, which is losses over conductance.
+/// Each level of contact follows the plate by its own response: a joint's by contact alone, a part's low and
+/// high as the plan has it coldest and hottest, all else that may differ included. A draw stands between two
+/// levels, linearly in the reciprocal of contact, in which lag and the reciprocal of gain are straight lines.
+/// Beyond the levels the same laws go on. Losses pull a draw's gain by 1/gain - 1, which is losses over
+/// conductance.
 class StationDraws {
 public:
     /// `levels` by rising contact; `contactSd`: spread of this station's contact about the draw's, as a

@@ -98,6 +98,16 @@ static Curve withoutBeginning(Curve curve, double skipS)
     return {curve.timeS.subspan(skipped), curve.valueC.subspan(skipped)};
 }
 
+static Curve untilRise(Curve curve, double levelC)
+{
+    const auto rises = firstRiseThrough(curve, levelC);
+    if (!rises)
+        return curve;
+    const auto end = std::upper_bound(curve.timeS.begin(), curve.timeS.end(), *rises);
+    const auto kept = static_cast<size_t>(end - curve.timeS.begin());
+    return {curve.timeS.first(kept), curve.valueC.first(kept)};
+}
+
 bool applies(const Limit& limit, Curve curve)
 {
     const auto peak = peakOf(curve);
@@ -108,6 +118,8 @@ std::optional<double> measure(const Limit& limit, Curve curve, const SiteWork* w
 {
     if (!curve.timeS.empty() && !curve.valueC.empty() && limit.skipS > 0)
         curve = withoutBeginning(curve, limit.skipS);
+    if (!curve.timeS.empty() && !curve.valueC.empty() && limit.untilReachesC)
+        curve = untilRise(curve, *limit.untilReachesC);
     if (curve.timeS.empty() || curve.valueC.empty() || (limit.needsHands() && !work))
         return {};
     switch (limit.metric) {

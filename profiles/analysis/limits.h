@@ -38,6 +38,7 @@ struct Limit {
     bool protects = false; ///< About a part that is to survive, not about a joint that is to be made.
     double skipS = 0;      ///< Left out from the beginning of the station's curve.
     std::optional<double> onlyIfReachesC; ///< Of a curve that stays below, nothing is asked.
+    std::optional<double> untilReachesC;  ///< Measured until the curve first rises through it, not beyond.
 
     bool needsHands() const; ///< Cannot be measured without knowing when the hands did what.
 

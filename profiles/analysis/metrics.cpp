@@ -154,18 +154,4 @@ std::optional<double> meanCoolingCPerS(Curve curve, double liquidusC)
     return (peak->valueC - liquidusC) / (*solidAgain - leavesPeakS);
 }
 
-double heatingFactorKs(Curve curve, double levelC)
-{
-    double total = 0;
-    for (size_t i = 0; i < segments(curve); ++i) {
-        const double dt = curve.timeS[i + 1] - curve.timeS[i];
-        const double a = curve.valueC[i] - levelC, b = curve.valueC[i + 1] - levelC;
-        if (a >= 0 && b >= 0)
-            total += dt * (a + b) / 2;
-        else if (const double above = std::max(a, b); above > 0)
-            total += dt * above * above / (std::abs(a - b) * 2);
-    }
-    return total;
-}
-
 } // namespace stripwright

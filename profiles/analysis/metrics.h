@@ -40,9 +40,6 @@ std::optional<double> soakTimeS(Curve curve, double lowC, double highC);
 /// cooling [K/s].
 std::optional<double> meanCoolingCPerS(Curve curve, double liquidusC);
 
-/// Heating factor: integral of (T - level) over the time above level [K·s].
-double heatingFactorKs(Curve curve, double levelC);
-
 constexpr double slopeWindowS =
     10; ///< Window of every ramp and cooling figure; stated wherever one is shown.
 

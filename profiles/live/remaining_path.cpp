@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <limits>
 
 namespace stripwright {
@@ -32,7 +33,8 @@ struct Change {
 };
 constexpr double firstSteps[Change::count] = {4, 0.3, 0.3};
 
-/// What follows the plate, at the plan's three contact levels.
+/// What follows the plate, by rising temperature: a joint at the three contacts of the plan's sheet, a part
+/// as the plan has it coldest, as stated and hottest. Of a joint learnMisfit() adds what else makes those.
 using Levels = std::array<PlateResponse, 3>;
 
 /// Between the plan's levels by the logarithm of contact, and half as far again outside them.
@@ -60,11 +62,19 @@ public:
     RemainingPath best(const std::function<bool()>& outOfTime);
 
 private:
+    struct WatchedLimit {
+        Limit limit;
+        std::array<double, 3> misfit{}; ///< What the model misses of the plan, by level.
+        bool planKeeps = true;
+    };
     struct Watched {
-        int site = 0; ///< Of a joint; 0: a part.
+        int site = 0; ///< Of a joint; 0: a part or the plate.
         Levels levels;
-        std::vector<std::pair<Limit, std::array<double, 3>>>
-            limits; ///< With what the model misses of the plan.
+        std::vector<WatchedLimit> limits;
+    };
+    struct Judged {
+        double worst = 0;
+        std::vector<std::pair<double, const WatchedLimit*>> missed; ///< Habits, with their margins.
     };
     struct Driven {
         std::vector<double> timeS, plateC;
@@ -75,7 +85,9 @@ private:
     void learnCooling();
     double coolingCPerS(double plateC) const;
     std::vector<double> followed(const Driven& driven, const PlateResponse& response) const;
-    double worst(const RemainingPath& path) const;
+    double worst(const RemainingPath& path) const { return judged(path, false).worst; }
+    Judged judged(const RemainingPath& path, bool habits) const;
+    std::string missedHabits(const RemainingPath& path) const;
     void learnMisfit();
     std::vector<SiteWork> handsOn(const Driven& driven) const;
     std::optional<double> measured(const Limit& limit, Curve curve, const Watched& watched,
@@ -117,14 +129,17 @@ PathSearch::PathSearch(const HeatPlan& plan, const RunSoFar& run, const Remainin
     const auto watch = [&](int site, StationId station, const Levels& planned) {
         Watched watched{site, planned, {}};
         for (const Limit& limit : limits)
-            if (!limit.habit && limit.station == station)
-                watched.limits.push_back({limit, {}});
+            if (limit.station == station ||
+                (site > 0 && limit.station == StationId{StationKind::NewLed, site}))
+                watched.limits.push_back({limit});
         watched_.push_back(std::move(watched));
     };
     for (const JointModel& model : plan.joints)
         watch(model.site, jointOf(model.site), {model.low, model.nominal, model.high});
     for (const PartModel& model : plan.parts)
         watch(0, model.station, {model.low, model.nominal, model.high});
+    const PlateResponse itself{.gain = 1};
+    watch(0, {StationKind::Plate}, {itself, itself, itself});
     learnMisfit();
     if (const auto& now = run.contact)
         for (Watched& watched : watched_) {
@@ -146,10 +161,11 @@ void PathSearch::learnMisfit()
     for (Watched& watched : watched_)
         for (size_t level = 0; level < 3; ++level) {
             const std::vector<double> joint = followed(planned, watched.levels[level]);
-            for (auto& [limit, misfit] : watched.limits)
+            for (auto& [limit, misfit, planKeeps] : watched.limits)
                 for (const MarginRow& row : plan_.margins) {
                     if (row.limit.id != limit.id)
                         continue;
+                    planKeeps = row.margin >= 0;
                     const auto& whole = level == 0 ? row.low : level == 1 ? row.nominal : row.high;
                     const auto here = measured(limit, Curve{plan_.timeS, joint}, watched, hands);
                     if (whole && here)
@@ -173,23 +189,31 @@ std::vector<SiteWork> PathSearch::handsOn(const Driven& driven) const
         joints.push_back({driven.timeS, values});
     const HandTimes times = handTimesOf(*work, joints);
     std::vector<SiteWork> all;
-    for (const double doneS : times.doneS)
+    for (size_t i = 0; i < times.doneS.size(); ++i) {
+        const auto planned =
+            std::ranges::find(plan_.newLeds, i < work->sites.size() ? work->sites[i] : 0, &NewLed::site);
         all.push_back({.sureFromS = times.sureFromS,
-                       .doneS = doneS,
+                       .doneS = times.doneS[i],
                        .lastDoneS = times.doneS.back(),
-                       .startC = ambientC_,
+                       .startC = planned != plan_.newLeds.end() ? planned->startC : ambientC_,
                        .body = work->body});
+    }
     return all;
 }
 
 std::optional<double> PathSearch::measured(const Limit& limit, Curve curve, const Watched& watched,
                                            const std::vector<SiteWork>& hands) const
 {
-    if (!limit.needsHands())
+    if (!limit.needsHands() && !aboutNewLed(limit))
         return measure(limit, curve);
     const std::vector<int> sites = plan_.sheet.targets();
     const auto at = static_cast<size_t>(std::find(sites.begin(), sites.end(), watched.site) - sites.begin());
-    return at < hands.size() ? measure(limit, curve, &hands[at]) : std::nullopt;
+    if (at >= hands.size())
+        return {};
+    if (!aboutNewLed(limit))
+        return measure(limit, curve, &hands[at]);
+    const OwnedCurve body = newLedCurve(curve, hands[at]);
+    return measure(limit, body);
 }
 
 std::vector<double> PathSearch::followed(const Driven& driven, const PlateResponse& response) const
@@ -336,25 +360,58 @@ PathSearch::Driven PathSearch::drive(const RemainingPath& path) const
     return driven;
 }
 
-double PathSearch::worst(const RemainingPath& path) const
+PathSearch::Judged PathSearch::judged(const RemainingPath& path, bool habits) const
 {
-    double worst = std::numeric_limits<double>::infinity();
+    Judged judged{.worst = std::numeric_limits<double>::infinity()};
     const Driven driven = drive(path);
     const std::vector<SiteWork> hands = handsOn(driven);
-    for (const Watched& watched : watched_)
-        for (size_t level = 0; level < 3; ++level) {
-            const std::vector<double> joint = followed(driven, watched.levels[level]);
-            for (const auto& [limit, misfit] : watched.limits) {
-                const Curve curve{driven.timeS, joint};
-                if (!applies(limit, curve) || (limit.needsHands() && level != 0))
+    for (const Watched& watched : watched_) {
+        std::array<std::vector<double>, 3> levels;
+        for (size_t level = 0; level < 3; ++level)
+            levels[level] = followed(driven, watched.levels[level]);
+        for (const WatchedLimit& one : watched.limits) {
+            if (one.limit.habit && !(habits && one.planKeeps))
+                continue;
+            double margin = std::numeric_limits<double>::infinity();
+            for (size_t level = 0; level < 3; ++level) {
+                const Curve curve{driven.timeS, levels[level]};
+                // Time for the hands is least where it gets least hot.
+                const bool leastInTheCold = one.limit.needsHands() && one.limit.min;
+                if (!applies(one.limit, curve) || (leastInTheCold && level != 0))
                     continue;
-                auto value = measured(limit, curve, watched, hands);
+                auto value = measured(one.limit, curve, watched, hands);
                 if (value)
-                    *value += misfit[level];
-                worst = std::min(worst, marginOf(limit, value) / limit.halfWindow());
+                    *value += one.misfit[level];
+                else if (aboutNewLed(one.limit))
+                    continue; // never set down
+                margin = std::min(margin, marginOf(one.limit, value));
             }
+            if (!one.limit.habit)
+                judged.worst = std::min(judged.worst, margin / one.limit.halfWindow());
+            else if (margin < 0)
+                judged.missed.push_back({margin, &one});
         }
-    return worst;
+    }
+    return judged;
+}
+
+std::string PathSearch::missedHabits(const RemainingPath& path) const
+{
+    auto missed = judged(path, true).missed;
+    std::ranges::sort(missed, {}, [](const auto& one) { return one.first / one.second->limit.halfWindow(); });
+    constexpr size_t mostShown = 3;
+    std::string words;
+    for (size_t i = 0; i < std::min(missed.size(), mostShown); ++i) {
+        const Limit& limit = missed[i].second->limit;
+        char figure[32];
+        std::snprintf(figure, sizeof figure, " (%.*f ", *limit.unit() == 'K' && limit.unit()[1] ? 2 : 1,
+                      missed[i].first);
+        words +=
+            (i ? ", " : "") + limit.what + figure + (limit.metric == Metric::Peak ? "K" : limit.unit()) + ")";
+    }
+    if (missed.size() > mostShown)
+        words += " and " + std::to_string(missed.size() - mostShown) + " more";
+    return words;
 }
 
 RemainingPath PathSearch::best(const std::function<bool()>& outOfTime)
@@ -405,6 +462,8 @@ RemainingPath PathSearch::best(const std::function<bool()>& outOfTime)
     path.worstMargin = value;
     path.worstMarginAsIs = before;
     path.better = before < goodEnough && value > before + worthK;
+    if (path.better)
+        path.missedHabits = missedHabits(path);
     return path;
 }
 

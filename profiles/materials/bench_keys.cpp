@@ -60,12 +60,16 @@ template <class Keys> void keysOf(Keys& keys, ContactCondition& contact)
     keys.number("nominal_W_per_m2K", contact.nominalWPerM2K, within(1, 1e6));
     keys.number("high_W_per_m2K", contact.highWPerM2K, within(1, 1e6));
     keys.partsIfAny("segments", contact.segments, 100);
+    keys.flagIfAny("bare", contact.bare);
+    keys.numberIfAny("max_C", contact.maxC, within(40, 1000));
     keys.habit(contact.habit);
     keys.text("source", contact.source);
     keys.require({"low_W_per_m2K", "nominal_W_per_m2K"}, contact.lowWPerM2K <= contact.nominalWPerM2K,
                  contact.lowWPerM2K, "at most nominal_W_per_m2K, " + quoted(contact.nominalWPerM2K));
     keys.require({"high_W_per_m2K", "nominal_W_per_m2K"}, contact.nominalWPerM2K <= contact.highWPerM2K,
                  contact.highWPerM2K, "at least nominal_W_per_m2K, " + quoted(contact.nominalWPerM2K));
+    keys.require({"max_C", "bare"}, !contact.bare || !contact.maxC, contact.maxC.value_or(0),
+                 "no such key where \"bare\" is true: there is nothing between strip and plate");
     for (size_t i = 1; i < contact.segments.size(); ++i) {
         const std::string here = "segments/" + std::to_string(i),
                           before = "segments/" + std::to_string(i - 1);

@@ -61,6 +61,8 @@ struct SiteOnBench {
     LensState lens = LensState::On;  ///< A site marked Replace has its lens off in every heat but a Release,
                                      ///< where a lens that is on there is released.
     std::optional<int> passesBefore; ///< Reflow passes so far, the factory's included; absent: 1.
+    bool refitted = false; ///< Soldered anew before this heat in the sheet's own way: its joint is no longer
+                           ///< of the old alloy.
     std::string note;
     bool operator==(const SiteOnBench&) const = default;
 };

@@ -117,6 +117,8 @@ template <class Keys> static void keysOf(Keys& keys, SiteOnBench& site)
     keys.choiceIfAny("state", site.state, {"good", "replace", "later"});
     keys.choiceIfAny("lens", site.lens, {"on", "off", "release"});
     keys.wholeIfAny("passes_before", site.passesBefore, 0, 20);
+    if (Keys::reading || site.refitted)
+        keys.flagIfAny("refitted", site.refitted);
     keys.textIfAny("note", site.note);
 }
 

@@ -50,6 +50,7 @@ ContactCondition bowedContact(double bowMm)
     contact.name = std::string("Bowed, measured ") + figure + " mm";
     contact.lowWPerM2K = evenGapWPerM2K(bowMm + roughnessMm, coolC);
     contact.nominalWPerM2K = archGasWPerM2K(bowMm, midC) + radiationWPerM2K(midC);
+    contact.bare = true;
     contact.highWPerM2K = rockerGasWPerM2K(bowMm, hotC) + radiationWPerM2K(hotC);
     contact.source =
         "own calculation from the measured bow: conductivity of air over the gap (gas "

@@ -87,7 +87,6 @@ public:
     /// "habit", if any: true, or plain values of this object by their keys.
     void habit(Habit& habit);
     bool states(const std::string& key) const { return fields_.peek(key); }
-    /// Says what is written today instead of a key that earlier files had.
     template <class Entry> const Entry* shelved(const std::string& id) const
     {
         return findById(known_.shelf.*KindOf<Entry>::member, id);
@@ -284,14 +283,6 @@ Entry readEntry(const nlohmann::json& value, const std::string& file, const std:
     keysOf(keys, entry);
     keys.finish();
     return entry;
-}
-
-/// One entry as the shelf files hold it, entries it names written inline.
-template <class Entry> nlohmann::json entryToJson(Entry entry)
-{
-    EntryWriter keys;
-    keysOf(keys, entry);
-    return keys.object();
 }
 
 } // namespace stripwright

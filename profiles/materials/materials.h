@@ -211,11 +211,11 @@ struct PlateType {
     double lengthMm = 0, widthMm = 0, thicknessMm = 0; ///< length along the strip.
     double powerW = 0;
     double heatCapacityJPerK = 0;
-    double lossWPerK = 0;       ///< Linear part of the loss to ambient.
-    double radiatingAreaM2 = 0; ///< Area times emissivity, to surroundings at ambient [m²].
-    double fanLossWPerK = 0;    ///< Added while the fan blows; 0: a fan was never measured for it.
+    double lossWPerK = 0;        ///< Linear part of the loss to ambient.
+    double radiatingAreaM2 = 0;  ///< Area times emissivity, to surroundings at ambient [m²].
+    double fanLossWPerK = 0;     ///< Added while the fan blows; 0: a fan was never measured for it.
     double lossRangeShare = 0.1; ///< Losses may be off by this share of themselves either way; > 0.
-    double elementLagS = 0;     ///< Heating element to body.
+    double elementLagS = 0;      ///< Heating element to body.
     double sensorLagS = 0;
     double deadTimeS = 0;
     double maxC = 0; ///< Highest plate temperature ever planned or allowed.
@@ -236,6 +236,9 @@ struct ContactCondition {
     std::string name;
     double lowWPerM2K = 0, nominalWPerM2K = 0, highWPerM2K = 0;
     std::vector<ContactSegment> segments; ///< Nominal values along the strip; empty: uniform over the plate.
+    bool bare = false;          ///< Nothing but air between strip and plate: nothing there that heat spoils.
+    std::optional<double> maxC; ///< What lies between them stands so much, on the plate's side; absent: not
+                                ///< stated, which says nothing unless bare.
     Habit habit;
     std::string source;
     bool operator==(const ContactCondition&) const = default;

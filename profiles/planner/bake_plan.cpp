@@ -219,7 +219,7 @@ std::vector<MarginRow> brokenParts(const PredictedHeat& answer)
 std::string inTheWay(const MarginRow& row)
 {
     if (isBakeTime(row))
-        return "LED bodies do not come up to it at the poorest contact; lay the strip flatter.";
+        return "LED bodies do not come up to it where they get least hot; lay the strip flatter.";
     double worst = 0;
     for (const auto& value : {row.low, row.nominal, row.high})
         worst = std::max(worst, value.value_or(worst));

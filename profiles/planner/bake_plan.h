@@ -14,7 +14,7 @@ struct PredictedBake {
 };
 
 /// Picks the hottest temperature of the bake table that everything on the strip survives (or takes the
-/// sheet's own), and holds the plate where the coldest target body at the poorest contact is at it. A bake
+/// sheet's own), and holds the plate where every target body is at it even in the coldest scenario. A bake
 /// that no part survives in longestBakeH is refused, with what would do instead. The sheet must have targets
 /// and no reason in bakeRefusals().
 PredictedBake planBake(const BenchSheet& sheet);

@@ -52,6 +52,7 @@ json toJson(const MarginRow& row)
     if (row.limit.skipS > 0)
         object["skip_s"] = row.limit.skipS;
     putIfAny(object, "only_if_reaches_C", row.limit.onlyIfReachesC);
+    putIfAny(object, "until_reaches_C", row.limit.untilReachesC);
     putIfAny(object, "min", row.limit.min);
     putIfAny(object, "max", row.limit.max);
     putIfAny(object, "low", row.low);
@@ -180,6 +181,7 @@ MarginRow readMargin(Fields& fields)
     row.limit.upperLevelC = fields.number("upper_level_C");
     row.limit.skipS = fields.optionalNumber("skip_s", atLeast(0)).value_or(0);
     row.limit.onlyIfReachesC = fields.optionalNumber("only_if_reaches_C");
+    row.limit.untilReachesC = fields.optionalNumber("until_reaches_C");
     row.limit.min = fields.optionalNumber("min");
     row.limit.max = fields.optionalNumber("max");
     row.low = fields.optionalNumber("low");

@@ -37,6 +37,7 @@ BenchSheet sheetOfHeat(BenchSheet sheet, HeatKind kind, const Sites& now, const 
         if (here.state == SiteState::Good)
             continue;
         here.lens = LensState::Off;
+        here.refitted = done.count(here.site) > 0;
         here.state = std::find(now.begin(), now.end(), here.site) != now.end() ? SiteState::Replace
                      : done.count(here.site)                                   ? SiteState::Good
                                                                                : SiteState::Later;

@@ -1,6 +1,7 @@
 #include "planner/limit_parts.h"
 
 #include "rules/joint_solder.h"
+#include "rules/wording.h"
 
 #include <algorithm>
 
@@ -143,6 +144,14 @@ void addKeptPartsOfSolidHeat(std::vector<Limit>& limits, const BenchSheet& sheet
                       .what = "plate peak",
                       .metric = Metric::Peak,
                       .max = sheet.plate.maxC});
+    const ContactCondition& contact = sheet.contact;
+    if (contact.maxC)
+        limits.push_back({.id = "plate/contact_peak",
+                          .station = {StationKind::Plate},
+                          .what = "plate peak that the contact stands: " + lowered(contact.name),
+                          .metric = Metric::Peak,
+                          .max = contact.maxC,
+                          .habit = contact.habit.of("max_C")});
 }
 
 void addKeptParts(std::vector<Limit>& limits, const BenchSheet& sheet)

@@ -35,7 +35,8 @@ void addBodyRates(std::vector<Limit>& limits, const LedPackage& led, int site, b
 
 void addDielectricCaps(std::vector<Limit>& limits, const StripType& strip, int site);
 
-/// Every LED that stays and is no target, every lens that stays, and the plate.
+/// Every LED that stays and is no target, every lens that stays, the plate, and what lies between plate and
+/// strip.
 void addKeptParts(std::vector<Limit>& limits, const BenchSheet& sheet);
 /// The same without the rates of a heat that melts joints.
 void addKeptPartsOfSolidHeat(std::vector<Limit>& limits, const BenchSheet& sheet);

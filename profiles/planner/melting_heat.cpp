@@ -71,8 +71,8 @@ std::vector<std::string> meltingWarnings(const BenchSheet& sheet, std::span<cons
 
 namespace {
 
-/// Stretch in which every target joint is liquid at the poorest contact, and the end of the one in which any
-/// may move.
+/// From when every target joint is liquid even as the plan has it coldest, and until when any may move in any
+/// scenario.
 struct Molten {
     double surelyFromS = 0;
     double maybeToS = 0;
@@ -97,7 +97,7 @@ Molten moltenTime(const HeatPlan& plan)
     return molten;
 }
 
-/// Where the first joint may be near melting: before it is, at the best contact.
+/// When the first joint may be near melting, as the plan has it hottest.
 std::optional<double> watchFromTime(const HeatPlan& plan)
 {
     const auto melts = solderMelts(plan.sheet);

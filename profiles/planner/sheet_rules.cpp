@@ -124,10 +124,20 @@ static void addLensWarnings(std::vector<std::string>& warnings, const BenchSheet
                            ": turned otherwise, a foot does not land on the board.");
 }
 
+/// What lies between strip and plate may be spoilt by a heat that everything else stands.
+static void addContactWarning(std::vector<std::string>& warnings, const BenchSheet& sheet)
+{
+    if (!sheet.contact.bare && !sheet.contact.maxC)
+        warnings.push_back("How hot the contact may get is not stated (" + sheet.contact.name +
+                           "), so no limit guards what lies between strip and plate: state its \"max_C\", "
+                           "or \"bare\": true where there is nothing between them.");
+}
+
 std::vector<std::string> warningsOf(const BenchSheet& sheet, std::span<const JointPeak> peaks,
                                     bool placeIsChosen)
 {
     std::vector<std::string> warnings = rulesOf(sheet.heat).warnings(sheet, peaks);
+    addContactWarning(warnings, sheet);
     if (meltsJoints(sheet.heat)) {
         addUnevenTargets(sheet, placeIsChosen, warnings);
         addLensWarnings(warnings, sheet);

@@ -6,6 +6,8 @@
 #include "rules/joint_solder.h"
 #include "rules/wording.h"
 
+#include <algorithm>
+
 namespace stripwright {
 
 namespace {
@@ -75,23 +77,35 @@ void addSpare(std::vector<Limit>& limits, int site)
     limits.push_back(std::move(peak));
 }
 
-/// Flux in a charge works from the first melt on, and its solvents leave before it.
+/// Where the first of what lies at the joint melts; of an unknown old alloy only the charge counts.
+double firstMeltC(const BenchSheet& sheet)
+{
+    const double chargeC = sheet.paste.alloy.solidusC;
+    return sheet.oldAlloy ? std::min(chargeC, sheet.oldAlloy->solidusC) : chargeC;
+}
+
+/// A charge's solvents leave before the first melt, and its flux works from then on: until then the upper
+/// sides of its paste's ramp and soak hold, beyond it none of the paste's windows, which are a whole joint's
+/// of it.
 void addCharge(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
 {
     const Paste& paste = sheet.paste;
+    const double meltsC = firstMeltC(sheet);
     const auto most = [&](Limit limit, const Window& window, bool habit) {
+        limit.untilReachesC = meltsC;
         addWindow(limits, limit, Side{}, Side{window.max, window.maxIsHabit || paste.habit.whole || habit});
     };
-    most(limitAt(StationKind::Joint, site, "ramp", "steepest heating", Metric::SteepestRise), paste.rampCPerS,
-         false);
+    most(limitAt(StationKind::Joint, site, "ramp", "steepest heating until the charge melts",
+                 Metric::SteepestRise),
+         paste.rampCPerS, false);
     if (paste.soakBandC.min && paste.soakBandC.max) {
-        Limit soak = limitAt(StationKind::Joint, site, "soak_time", "soak time", Metric::SoakTime,
-                             *paste.soakBandC.min);
+        Limit soak = limitAt(StationKind::Joint, site, "soak_time", "soak time until the charge melts",
+                             Metric::SoakTime, *paste.soakBandC.min);
         soak.upperLevelC = *paste.soakBandC.max;
         most(soak, paste.soakTimeS, paste.soakBandC.minIsHabit || paste.soakBandC.maxIsHabit);
     }
     Limit flux = limitAt(StationKind::Joint, site, "flux_life", "flux at work before the last set-down",
-                         Metric::SpentBefore, allMeltsC(sheet));
+                         Metric::SpentBefore, meltsC);
     flux.max = fluxLifeS(sheet);
     flux.habit = true;
     limits.push_back(std::move(flux));
@@ -134,13 +148,23 @@ std::vector<std::string> refusals(const BenchSheet& sheet)
     return refusals;
 }
 
+/// Both sides of the choice, so that neither way sends to the other.
+std::string ofUnknownSolder(const BenchSheet& sheet)
+{
+    const Alloy& fresh = sheet.paste.alloy;
+    return std::string(sheet.usesFreshSolder() ? "Half of the new joint" : "The new joint") +
+           " would be of the unknown old solder, no better and no worse than that has been. A known one "
+           "takes "
+           "two heats, wicked pads and paste (way \"two-heats\"" +
+           (fresh.hasBismuth || fresh.hasLead ? ", with a paste with neither bismuth nor lead" : "") +
+           "), in which each LED that stays melts once more.";
+}
+
 std::vector<std::string> warnings(const BenchSheet& sheet, std::span<const JointPeak> peaks)
 {
     std::vector<std::string> warnings = meltingWarnings(sheet, peaks);
     if (!sheet.oldAlloy)
-        warnings.push_back("The new joint would be of the unknown old solder: two heats, with wicked pads "
-                           "and paste, leave a "
-                           "known one (way \"two-heats\").");
+        warnings.push_back(ofUnknownSolder(sheet));
     if (sheet.way == SwapWay::TinnedLed)
         warnings.push_back(
             "Tinning with an iron is the one hand soldering an LED's data sheet allows it, if any.");

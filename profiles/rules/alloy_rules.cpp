@@ -14,14 +14,14 @@ namespace {
 
 constexpr double fitErrorK = 6; // A liquidus that moves by less is not worth a word.
 
-/// Least of the targets' peaks, over contact.
-std::optional<double> poorestPeakC(const BenchSheet& sheet, std::span<const JointPeak> peaks)
+/// Least of the targets' peaks, in the scenario in which they get least hot.
+std::optional<double> coldestPeakC(const BenchSheet& sheet, std::span<const JointPeak> peaks)
 {
-    std::optional<double> poorest;
+    std::optional<double> coldest;
     for (const JointPeak& peak : peaks)
         if (sheet.sites[static_cast<size_t>(peak.site - 1)].state == SiteState::Replace)
-            poorest = std::min(poorest.value_or(peak.poorestC), peak.poorestC);
-    return poorest;
+            coldest = std::min(coldest.value_or(peak.coldestC), peak.coldestC);
+    return coldest;
 }
 
 std::optional<std::string> swapTooCold(const BenchSheet& sheet)
@@ -31,13 +31,20 @@ std::optional<std::string> swapTooCold(const BenchSheet& sheet)
     if (sheet.heat != HeatKind::Swap || sheet.way != SwapWay::ChargeLaidCold || !mostC || oldC <= *mostC)
         return {};
     return std::string("The old joint ") + (sheet.oldAlloy ? "melts" : "may melt only") + " at " +
-           rounded(oldC) + " °C, above what the new paste allows (" + rounded(*mostC) +
-           " °C): take the LED off in a heat of its own, or by local heat, then fit.";
+           rounded(oldC) + " °C, above the peak that the charge's paste is made for (" + rounded(*mostC) +
+           " °C): its flux is spent before the new LED is set down. Take the LED off in a heat of its own, "
+           "or "
+           "by local heat, then fit (way \"two-heats\").";
+}
+
+long percentOf(double share)
+{
+    return std::lround(100 * share);
 }
 
 std::string shareInWords(double share)
 {
-    const long percent = std::lround(100 * share);
+    const long percent = percentOf(share);
     return percent > 0 ? "up to " + std::to_string(percent) + " %" : "traces";
 }
 
@@ -57,13 +64,13 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
                            ": what stays on the pad mixes in and shifts where the joint melts.");
         return;
     }
-    const auto peakC = poorestPeakC(sheet, tooCold ? std::span<const JointPeak>() : peaks);
+    const auto peakC = coldestPeakC(sheet, tooCold ? std::span<const JointPeak>() : peaks);
     const std::string where =
         std::string("Where ") + (swap ? "half" : "a fifth") + " of the new joint is old solder, ";
     if (mixed->liquidusC && *mixed->liquidusC > fresh.liquidusC + fitErrorK) {
         std::string words = where + "it melts fully only at " + rounded(*mixed->liquidusC) + " °C (est.)";
         if (peakC)
-            words += "; planned peak at the poorest contact: " + rounded(*peakC) + " °C";
+            words += "; planned peak where it gets least hot: " + rounded(*peakC) + " °C";
         words += ".";
         if (peakC && *peakC < *mixed->liquidusC)
             words += swap ? " Take two heats (way \"two-heats\"): wick the pads cold in between, then fit."
@@ -80,52 +87,67 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
                            " °C: at the planned peak it only dissolves, and the LED may stand tilted on it.");
 }
 
-/// What of a joint is meant where it is said to begin to melt at `meltsFromC`.
-std::string lastLiquidInWords(const BenchSheet& sheet, double meltsFromC)
+/// Where a joint in service begins to melt, and how much of it does.
+struct ServiceMelt {
+    double fromC = 0;
+    std::string of; ///< "the solder", "up to 23 % of the solder", ...
+};
+
+ServiceMelt serviceMelt(const BenchSheet& sheet)
 {
     const Alloy& fresh = sheet.paste.alloy;
-    if (!sheet.oldAlloy || sheet.oldAlloy->id == fresh.id)
-        return "the solder";
-    const auto mixed = mixedJoint(fresh, *sheet.oldAlloy, oldShare(sheet));
-    if (!mixed || mixed->lastLiquidC > meltsFromC || mixed->lastLiquidShareMax <= 0)
-        return "part of the solder";
-    return shareInWords(mixed->lastLiquidShareMax) + " of the solder";
+    const double fromC = movableAboveC(sheet);
+    if (!sheet.usesFreshSolder() || (sheet.oldAlloy && sheet.oldAlloy->id == fresh.id))
+        return {fromC, "the solder"};
+    const auto mixed = sheet.oldAlloy ? mixedJoint(fresh, *sheet.oldAlloy, oldShare(sheet)) : std::nullopt;
+    if (!mixed || mixed->lastLiquidC > fromC || mixed->lastLiquidShareMax <= 0)
+        return {fromC, "part of the solder"};
+    // Traces carry nothing: the joint is as strong as what is solid around them.
+    if (percentOf(mixed->lastLiquidShareMax) == 0)
+        return {sheet.heat == HeatKind::Fit ? fresh.movableAboveC
+                                            : std::min(fresh.movableAboveC, sheet.oldAlloy->movableAboveC),
+                "the solder"};
+    return {fromC, shareInWords(mixed->lastLiquidShareMax) + " of the solder"};
 }
 
 std::optional<std::string> runsTooHot(const BenchSheet& sheet)
 {
     const auto running = runningTemperature(sheet);
-    if (!sheet.usesFreshSolder() || !running)
+    if (!solders(sheet.heat) || !running)
         return {};
-    const double meltsFromC = movableAboveC(sheet), roomK = meltsFromC - running->jointC;
+    const ServiceMelt melt = serviceMelt(sheet);
+    const double roomK = melt.fromC - running->jointC;
     if (roomK >= serviceRoomK)
         return {};
-    const std::string meltsAt = rounded(meltsFromC) + " °C, where it may begin to melt";
+    const std::string meltsAt = rounded(melt.fromC) + " °C, where it may begin to melt";
     const std::string runsAt =
         "In service the joint runs at about " + rounded(running->jointC) + " °C (est.), ";
-    const std::string liquid = lastLiquidInWords(sheet, meltsFromC);
     if (roomK < 0)
-        return runsAt + rounded(-roomK) + " K above " + meltsAt + ": whenever the strip is lit, " + liquid +
+        return runsAt + rounded(-roomK) + " K above " + meltsAt + ": whenever the strip is lit, " + melt.of +
                " is liquid, and the LED may shift or fall off.";
     return runsAt + rounded(roomK) + " K below " + meltsAt + "; trade habit keeps " + rounded(serviceRoomK) +
-           " K: so near its melting point " + liquid + " creeps, and the joint cracks early.";
+           " K: so near its melting point " + melt.of + " creeps, and the joint cracks early.";
 }
 
-/// Pads are wicked cold: within one heat nobody gets at them before the new joint is made.
+/// Only pads that hands get at cold are wicked: not within one heat.
+bool padsCanBeWicked(const BenchSheet& sheet)
+{
+    return sheet.heat == HeatKind::Fit || sheet.way == SwapWay::TwoHeats;
+}
+
+/// Each advice ends in a sheet that this rule does not refuse.
 std::string wayAround(const BenchSheet& sheet, const std::string& name)
 {
-    const std::string named = "name the override \"" + name + "\" in the sheet's \"overrides\"";
-    if (sheet.heat == HeatKind::Fit)
-        return "Wick the pads fully while the strip is cold, before any paste, and " + named +
-               ", or choose another paste.";
-    if (sheet.way == SwapWay::TwoHeats)
-        return "Wick the pads fully while the strip is cold, between the two heats, and " + named +
-               ", or choose another paste.";
-    return "In one heat the pads stay hot and cannot be wicked: choose the way \"two-heats\", wick them "
-           "fully while the strip is cold in between, and " +
-           named +
-           "; or choose another paste, or the way \"solder-left\" or \"warmed-led\", which put none of "
-           "it into the joint.";
+    // What the old solder may hold forbids one element in the paste; of an unknown one either.
+    const std::string otherPaste = !sheet.oldAlloy                ? "a paste with neither bismuth nor lead"
+                                   : sheet.paste.alloy.hasBismuth ? "a paste without bismuth"
+                                                                  : "a paste without lead";
+    if (padsCanBeWicked(sheet))
+        return std::string("Choose ") + otherPaste + "; or wick the pads fully while the strip is cold, " +
+               (sheet.heat == HeatKind::Fit ? "before any paste" : "between the two heats") +
+               ", and say so by the override \"" + name + "\" in the sheet's \"overrides\".";
+    return "In one heat the pads stay hot and cannot be wicked, so no override helps: choose " + otherPaste +
+           ", or the way \"solder-left\" or \"warmed-led\", which put none of it into the joint.";
 }
 
 // Bi-Pb-Sn melts at 95 to 98 °C (Yoon & Lee, CALPHAD 22 (1998) 167): joints made so fall off in service.
@@ -135,15 +157,16 @@ std::optional<std::string> bismuthMeetsLead(const BenchSheet& sheet)
         return {};
     const Alloy& fresh = sheet.paste.alloy;
     const Alloy* old = sheet.oldAlloy ? &*sheet.oldAlloy : nullptr;
+    const auto wicked = [&](const char* name) { return padsCanBeWicked(sheet) && sheet.overridden(name); };
     const auto refused = [&](const char* paste, const char* oldHas, const std::string& name) {
         return std::string("A ") + paste + " paste on " +
                (old ? std::string(oldHas) + "-bearing old solder leaves"
                     : std::string("unknown old solder, which may hold ") + oldHas + ", may leave") +
                " a phase that melts near " + rounded(bismuthLeadC) + " °C. " + wayAround(sheet, name);
     };
-    if (fresh.hasBismuth && (!old || old->hasLead) && !sheet.overridden("bismuth-over-lead"))
+    if (fresh.hasBismuth && (!old || old->hasLead) && !wicked("bismuth-over-lead"))
         return refused("bismuth", "lead", "bismuth-over-lead");
-    if (fresh.hasLead && (!old || old->hasBismuth) && !sheet.overridden("lead-over-bismuth"))
+    if (fresh.hasLead && (!old || old->hasBismuth) && !wicked("lead-over-bismuth"))
         return refused("lead", "bismuth", "lead-over-bismuth");
     return {};
 }

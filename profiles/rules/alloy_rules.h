@@ -14,8 +14,9 @@ constexpr double serviceRoomK = 40;
 /// joint and an unknown old alloy taken for the worst.
 double movableAboveC(const BenchSheet& sheet);
 
-/// Bismuth and lead that would meet, unless the sheet overrides "bismuth-over-lead" or, for a lead paste,
-/// "lead-over-bismuth"; lifting while joints can move, unless it accepts that.
+/// Bismuth and lead that would meet, unless the pads can be wicked cold and the sheet says by the override
+/// "bismuth-over-lead" or, for a lead paste, "lead-over-bismuth" that they are; lifting while joints can
+/// move, unless it accepts that.
 std::vector<std::string> alloyRefusals(const BenchSheet& sheet);
 
 /// What the alloys do to the heat and to the joint in service. `peaks` may be empty: what needs a plan is

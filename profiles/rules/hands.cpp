@@ -32,12 +32,6 @@ double jointM2(const LedPackage& led)
     return std::min(led.lengthMm, led.padLengthMm) * std::min(led.widthMm, led.padWidthMm) * mm * mm;
 }
 
-/// What the new LED stands on.
-const Alloy& solderOf(const BenchSheet& sheet)
-{
-    return sheet.usesFreshSolder() || !sheet.oldAlloy ? sheet.paste.alloy : *sheet.oldAlloy;
-}
-
 double solderKPerW(const BenchSheet& sheet)
 {
     return sheet.strip.jointThicknessUm * um /

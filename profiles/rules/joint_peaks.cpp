@@ -14,8 +14,8 @@ std::vector<JointPeak> jointPeaksOf(const BenchSheet& sheet, std::span<const Pre
                 highestC.push_back(*std::max_element(joint->valueC.begin(), joint->valueC.end()));
         if (highestC.empty())
             continue;
-        const auto [poorest, hottest] = std::minmax_element(highestC.begin(), highestC.end());
-        peaks.push_back({site, *poorest, *hottest});
+        const auto [coldest, hottest] = std::minmax_element(highestC.begin(), highestC.end());
+        peaks.push_back({site, *coldest, *hottest});
     }
     return peaks;
 }

@@ -6,10 +6,11 @@
 
 namespace stripwright {
 
-/// Highest temperature of one site's joint over a heat, by contact: where it gets least hot and where most.
+/// Highest temperature of one site's joint over a heat, in the scenario in which it gets least hot and in
+/// that in which it gets hottest.
 struct JointPeak {
     int site = 0;
-    double poorestC = 0, hottestC = 0;
+    double coldestC = 0, hottestC = 0;
 };
 
 /// Peaks of every site's joint, in order, over the given predictions of one heat; there must be at least one.

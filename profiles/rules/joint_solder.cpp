@@ -48,6 +48,11 @@ double newMeltsC(const BenchSheet& sheet)
     return mixed && mixed->liquidusC ? std::min(bothC, *mixed->liquidusC) : bothC;
 }
 
+const Alloy& solderOf(const BenchSheet& sheet)
+{
+    return sheet.usesFreshSolder() || !sheet.oldAlloy ? sheet.paste.alloy : *sheet.oldAlloy;
+}
+
 static bool mayHold(const BenchSheet& sheet, bool Alloy::*element)
 {
     const bool fresh = sheet.usesFreshSolder() && sheet.paste.alloy.*element;

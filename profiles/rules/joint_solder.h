@@ -21,6 +21,10 @@ double oldShare(
     const BenchSheet& sheet); ///< Of the joint that is made, by mass: 1 on the solder left, 0.5 on a tinned
                               ///< LED or with a charge, own estimates; residueOnWickedPad in a Fit.
 
+/// What the joint that is made is mostly of; for its heat and conductivity. An unknown old alloy: as the
+/// paste's.
+const Alloy& solderOf(const BenchSheet& sheet);
+
 /// How long solder must stay liquid under an LED that was set down on it [s]. `spreadS`: until area and angle
 /// settle, measured on laser-heated paste dots (journal, effects of heating time on wettability and
 /// spreadability of paste solders on Cu, 2006): 1.5 s Sn-Pb, 2.5 s Sn-Ag-Cu. Bismuth wets more slowly than

@@ -1,23 +1,35 @@
 #include "rules/passes.h"
 #include "rules/wording.h"
 
+#include <algorithm>
 #include <map>
 
 namespace stripwright {
 
 namespace {
 
-std::string times(int count)
+std::string passesInWords(int count)
 {
-    return count == 1 ? "once" : std::to_string(count) + " times";
+    return count == 0   ? "no reflow pass"
+           : count == 1 ? "1 reflow pass"
+                        : std::to_string(count) + " reflow passes";
 }
 
 } // namespace
 
+static double meltsAgainFromC(const BenchSheet& sheet, bool anew)
+{
+    const double freshC = sheet.paste.alloy.movableAboveC;
+    // A Fit's pads are wicked; in one heat the new solder joins the old.
+    if (anew && (sheet.heat == HeatKind::Fit || sheet.way == SwapWay::TwoHeats))
+        return freshC;
+    const double oldC = sheet.oldAlloy ? sheet.oldAlloy->movableAboveC : lowestOldLiquidusC;
+    return anew && sheet.usesFreshSolder() ? std::min(freshC, oldC) : oldC;
+}
+
 std::vector<SitePasses> passesOf(const BenchSheet& sheet, std::span<const JointPeak> peaks)
 {
     constexpr int factoryPasses = 1;
-    const double oldLiquidusC = sheet.oldAlloy ? sheet.oldAlloy->liquidusC : lowestOldLiquidusC;
     std::vector<SitePasses> all;
     for (const JointPeak& peak : peaks) {
         const SiteOnBench& here = sheet.sites.at(static_cast<size_t>(peak.site - 1));
@@ -27,10 +39,7 @@ std::vector<SitePasses> passesOf(const BenchSheet& sheet, std::span<const JointP
         const bool isNew = isTarget && solders(sheet.heat);
         SitePasses passes{.site = peak.site, .allowed = sheet.strip.led.passesAllowed};
         passes.before = isNew ? 0 : here.passesBefore.value_or(factoryPasses);
-        passes.inThisHeat =
-            peak.hottestC >= (isNew && sheet.usesFreshSolder() ? sheet.paste.alloy.liquidusC : oldLiquidusC)
-                ? 1
-                : 0;
+        passes.inThisHeat = peak.hottestC >= meltsAgainFromC(sheet, isNew || here.refitted) ? 1 : 0;
         passes.after = passes.before + passes.inThisHeat;
         all.push_back(passes);
     }
@@ -46,10 +55,11 @@ std::vector<std::string> passWarnings(std::span<const SitePasses> passes)
     std::vector<std::string> warnings;
     for (const auto& [count, sites] : sitesByCount) {
         const bool single = sites.size() == 1;
-        warnings.push_back((single ? "Site " + siteList(sites) + "'s LED has been above liquidus "
-                                   : "The LEDs at sites " + siteList(sites) + " have been above liquidus ") +
-                           times(count.first) + " and would be again: " + (single ? "its" : "their") +
-                           " data allow " + std::to_string(count.second) + ".");
+        warnings.push_back((single ? "The LED at site " + siteList(sites) + " has"
+                                   : "The LEDs at sites " + siteList(sites) + " have") +
+                           " been through " + passesInWords(count.first) +
+                           " and would go through one more: " + (single ? "its" : "their") + " data allow " +
+                           std::to_string(count.second) + ".");
     }
     return warnings;
 }

@@ -4,14 +4,15 @@
 
 namespace stripwright {
 
-/// How often the joint of one site's LED has been above liquidus, against what the LED's data allow.
+/// How many reflow passes one site's LED has been through, against what its data allow.
 ///
 /// Counted is the LED that stands at the site after the heat. One that stays brings its own count, the
-/// factory's pass if the sheet states none, and gets one more if its joint may reach the old alloy's liquidus
-/// (of an unknown alloy the lowest that it may be). One set down new in a Swap or Fit heat comes from the
-/// reel with none, whatever the sheet says of the one before it, and gets its first if its joint may reach
-/// its solder's liquidus. One that comes off in a Remove heat, or waits for a later one, goes to waste, and
-/// its site drops out. "May reach": at the contact level at which the joint gets hottest.
+/// factory's pass if the sheet states none, and gets one more if its joint may begin to melt again: from its
+/// alloy's movableAboveC on, its solidus or below, not only from its liquidus. That alloy is the old one (of
+/// an unknown one the lowest that it may be), or of a refitted site what it was refitted with. One set down
+/// new in a Swap or Fit heat comes from the reel with none, whatever the sheet says of the one before it, and
+/// gets its first in the same way. One that comes off in a Remove heat, or waits for a later one, goes to
+/// waste, and its site drops out. "May": in the scenario in which the joint gets hottest.
 struct SitePasses {
     int site = 0;
     int before = 0;

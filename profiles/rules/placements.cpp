@@ -55,10 +55,9 @@ struct Position {
 
 class PlacementSearch {
 public:
-    PlacementSearch(const BenchSheet& sheet, double meltReachMm)
-        : sheet_(sheet), reachMm_(meltReachMm), lengthMm_(sheet.plate.lengthMm),
-          stripMm_(sheet.strip.lengthMm), edgeMm_(edgeOfPlateMm(sheet)),
-          hasEvenPart_(lengthMm_ >= 2 * edgeMm_ || lengthMm_ >= stripMm_)
+    explicit PlacementSearch(const BenchSheet& sheet)
+        : sheet_(sheet), lengthMm_(sheet.plate.lengthMm), stripMm_(sheet.strip.lengthMm),
+          edgeMm_(edgeOfPlateMm(sheet)), hasEvenPart_(lengthMm_ >= 2 * edgeMm_ || lengthMm_ >= stripMm_)
     {
         for (const SiteOnBench& site : sheet.sites) {
             const double x = sheet.strip.siteXMm[static_cast<size_t>(site.site - 1)];
@@ -73,8 +72,8 @@ public:
         // stands for all, and lies farthest from both.
         std::vector<double> changes;
         for (const double x : sheet.strip.siteXMm) {
-            changes.push_back(x + reachMm_);
-            changes.push_back(x - lengthMm_ - reachMm_);
+            changes.push_back(x);
+            changes.push_back(x - lengthMm_);
         }
         std::sort(changes.begin(), changes.end());
         for (size_t i = 0; i < changes.size(); ++i) {
@@ -121,7 +120,7 @@ public:
 private:
     Position at(double startMm) const
     {
-        const double from = startMm - reachMm_, to = startMm + lengthMm_ + reachMm_;
+        const double from = startMm, to = startMm + lengthMm_;
         const auto before = [&](const std::vector<double>& xs, double x) {
             return static_cast<size_t>(std::lower_bound(xs.begin(), xs.end(), x) - xs.begin());
         };
@@ -203,7 +202,7 @@ private:
     }
 
     const BenchSheet& sheet_;
-    double reachMm_, lengthMm_, stripMm_, edgeMm_;
+    double lengthMm_, stripMm_, edgeMm_;
     bool hasEvenPart_;
     std::vector<double> goodX_, markedX_;
     std::vector<int> marked_;
@@ -212,9 +211,9 @@ private:
 
 } // namespace
 
-PlacementPlan placementsFor(const BenchSheet& sheet, double meltReachMm)
+PlacementPlan placementsFor(const BenchSheet& sheet)
 {
-    return PlacementSearch(sheet, meltReachMm).plan();
+    return PlacementSearch(sheet).plan();
 }
 
 std::optional<double> edgeDistanceMm(const BenchSheet& sheet, int site)

@@ -25,11 +25,11 @@ struct PlacementPlan {
 /// those the ones with the fewest extra melts in all. Exact.
 ///
 /// The even part keeps sqrt(k t / h) from each edge, the decay length of a fin: k and t of the core, h the
-/// poorest contact the sheet allows. An edge beyond the strip's end drains no heat and is none. Sites up to
-/// `meltReachMm` beyond the plate count as melting: none by default, because at the edge a joint is already
-/// 20 to 30 K below the middle, which is all that a paste's peak stands above its liquidus. The sheet's own
-/// position of the plate and its sink blocks do not matter.
-PlacementPlan placementsFor(const BenchSheet& sheet, double meltReachMm = 0);
+/// least contact the sheet allows. An edge beyond the strip's end drains no heat and is none. Sites beside
+/// the plate do not count as melting: already at the edge a joint is 20 to 30 K below the middle, which is
+/// all that a paste's peak stands above its liquidus. The sheet's own position of the plate and its sink
+/// blocks do not matter.
+PlacementPlan placementsFor(const BenchSheet& sheet);
 
 /// From a site to the nearest edge of the plate where it lies in the sheet; an edge beyond the strip's end is
 /// none.

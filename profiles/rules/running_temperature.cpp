@@ -1,6 +1,7 @@
 #include "rules/running_temperature.h"
 
 #include "materials/free_convection.h"
+#include "rules/joint_solder.h"
 #include "thermal/heat_network.h"
 
 #include <cmath>
@@ -56,7 +57,7 @@ std::optional<RunningTemperature> runningTemperature(const BenchSheet& sheet)
     }
     const double padM2 = strip.led.padLengthMm * mm * strip.led.padWidthMm * mm;
     const double padKPerW = (strip.dielectric.thicknessUm * um / strip.dielectric.conductivityWPerMK +
-                             strip.jointThicknessUm * um / sheet.paste.alloy.conductivityWPerMK) /
+                             strip.jointThicknessUm * um / solderOf(sheet).conductivityWPerMK) /
                             padM2;
     running.jointC = running.stripC + ledHeatW * padKPerW;
     if (strip.led.junctionToPadKPerW > 0)

@@ -37,7 +37,7 @@ struct Profile {
     const char* name;
     Points corners;
     double liquidusC, soakLowC, soakHighC;
-    double rampMax, coolMax, soakS, aboveS, heatingFactor, near5KS;
+    double rampMax, coolMax, soakS, aboveS, near5KS;
 };
 
 void PrintTo(const Profile& profile, std::ostream* out)
@@ -55,7 +55,6 @@ const Profile profiles[] = {
      2.5,
      90,
      40.83333,
-     635.4167,
      16.16667},
     {"SnPb",
      {{0, 75, 165, 200, 208, 248}, {25, 100, 150, 215, 215, 115}},
@@ -66,7 +65,6 @@ const Profile profiles[] = {
      2.5,
      90,
      38.03077,
-     736.4923,
      12.69231},
     {"SnBi",
      {{0, 75, 165, 195, 210, 260}, {25, 100, 135, 172, 172, 97}},
@@ -77,7 +75,6 @@ const Profile profiles[] = {
      1.5,
      90,
      65.23423,
-     1363.982,
      22.38739},
 };
 
@@ -100,7 +97,6 @@ TEST_P(SolderingProfile, HasItsExactMetricsFromCornersAndFromUnevenSamples)
         EXPECT_NEAR(steepestCPerS(curve, 10, -1), p.coolMax, printed(p.coolMax));
         EXPECT_NEAR(soakTimeS(curve, p.soakLowC, p.soakHighC).value(), p.soakS, printed(p.soakS));
         EXPECT_NEAR(timeAboveS(curve, p.liquidusC), p.aboveS, printed(p.aboveS));
-        EXPECT_NEAR(heatingFactorKs(curve, p.liquidusC), p.heatingFactor, printed(p.heatingFactor));
         const Peak peak = peakOf(curve).value();
         EXPECT_NEAR(timeAboveS(curve, peak.valueC - 5), p.near5KS, printed(p.near5KS));
         const double riseS = peak.atS - firstRiseThrough(curve, p.liquidusC).value();
@@ -228,5 +224,4 @@ TEST(Metrics, OfAnEmptyCurveAreNone)
     EXPECT_FALSE(firstRiseThrough(Curve{}, 100));
     EXPECT_FALSE(lastFallThrough(Curve{}, 100));
     EXPECT_EQ(timeAboveS(Curve{}, 100), 0);
-    EXPECT_EQ(heatingFactorKs(Curve{}, 100), 0);
 }

@@ -113,6 +113,38 @@ TEST(RemainingPath, SwapTooColdForTheHandsGetsTheirTimeBack)
     EXPECT_GT(path.peakShiftK, 1);
 }
 
+// Time liquid in all is a habit that a longer, hotter way for the hands may miss: it is taken, and said.
+TEST(RemainingPath, SaysWhichTradeHabitsOfThePlanItMisses)
+{
+    HeatPlan plan = swapPlan();
+    const RunSoFar run = runUntil(plan, endOf(plan, "preheat"));
+    for (MarginRow& row : plan.margins) {
+        EXPECT_FALSE(row.limit.metric == Metric::MeanCooling && row.margin >= 0 && !row.limit.habit);
+        row.low = row.nominal = row.high = {}; // no misfit: as the models have it
+    }
+    for (JointModel& joint : plan.joints)
+        for (JointModel::Fit* fit : {&joint.low, &joint.nominal, &joint.high})
+            fit->gain *= 0.95;
+    const RemainingPath path = remainingPath(plan, run, nullptr, never);
+    ASSERT_TRUE(path.better);
+    EXPECT_EQ(path.missedHabits, "?");
+    for (MarginRow& row : plan.margins)
+        row.margin = -1; // a plan that missed them all itself: nothing new
+    EXPECT_EQ(remainingPath(plan, run, nullptr, never).missedHabits, "");
+}
+
+// A new LED whose body's cap lies below what its joint reaches by the plan.
+TEST(RemainingPath, JudgesTheNewLedsThatThePlanSetsDown)
+{
+    HeatPlan plan = swapPlan();
+    const RunSoFar run = runUntil(plan, endOf(plan, "preheat"));
+    const RemainingPath usual = remainingPath(plan, run, nullptr, never);
+    plan.sheet.strip.led.bodyMaxC = *std::ranges::max_element(plan.newLeds.front().bodyC) - 5;
+    const RemainingPath path = remainingPath(plan, run, nullptr, never);
+    EXPECT_LT(path.worstMarginAsIs, 0);
+    EXPECT_GT(usual.worstMarginAsIs, 0);
+}
+
 TEST(RemainingPath, PlateThatCoolsSlowlyGetsAWayThatKeepsMoreMargin)
 {
     const HeatPlan& plan = demoPlan();

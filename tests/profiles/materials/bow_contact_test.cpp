@@ -80,6 +80,7 @@ TEST(BowedContact, MayStandInASheetByItsMeasuredBow)
 {
     const BenchSheet sheet = readBenchSheet(sheetWithContact({{"bow_mm", 0.15}}).dump(), "", shippedShelf());
     EXPECT_EQ(sheet.contact, bowedContact(0.15));
+    EXPECT_TRUE(sheet.contact.bare) << "air alone";
     EXPECT_THAT(sheet.contact.name, HasSubstr("0.15 mm"));
     EXPECT_EQ(readBenchSheet(toJson(sheet).dump(), "inline", Shelf{}), sheet);
 }

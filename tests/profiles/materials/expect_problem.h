@@ -1,6 +1,7 @@
 #pragma once
 
 #include "materials/bench_sheet.h"
+#include "materials/entry_keys.h"
 #include "materials/problem.h"
 
 #include <functional>
@@ -37,6 +38,14 @@ inline void expectProblem(const Problem& problem, const std::string& file, const
     EXPECT_EQ(problem.pointer, fault.pointer);
     EXPECT_EQ(problem.found, fault.found);
     EXPECT_THAT(problem.expected, testing::HasSubstr(fault.expected));
+}
+
+/// One entry as the shelf files hold it, entries it names written inline.
+template <class Entry> nlohmann::json entryToJson(Entry entry)
+{
+    EntryWriter keys;
+    keysOf(keys, entry);
+    return keys.object();
 }
 
 inline Shelf shippedShelf()

@@ -109,6 +109,7 @@ TEST(HeatPlanJson, CarriesWhatALimitLeavesOutAndWhenNothingIsAsked)
         ASSERT_NE(asked, limits.end()) << row.limit.id;
         EXPECT_EQ(row.limit.skipS, asked->skipS) << row.limit.id;
         EXPECT_EQ(row.limit.onlyIfReachesC, asked->onlyIfReachesC) << row.limit.id;
+        EXPECT_EQ(row.limit.untilReachesC, asked->untilReachesC) << row.limit.id;
         EXPECT_EQ(row.limit.metric, asked->metric) << row.limit.id;
         skipping += row.limit.skipS > 0;
         conditional += row.limit.onlyIfReachesC.has_value();

@@ -53,7 +53,7 @@ std::map<int, int> passesBefore(const HeatPlan& plan)
     return before;
 }
 
-/// From when the last of a heat's target joints is liquid at the poorest contact to when the first sets
+/// From when the last of a heat's target joints is liquid in the coldest scenario to when the first sets
 /// again.
 double sureLiquidS(const HeatPlan& plan)
 {

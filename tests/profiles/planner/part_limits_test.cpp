@@ -1,3 +1,4 @@
+#include "demo_sheet.h"
 #include "three_sites.h"
 
 #include <functional>
@@ -127,6 +128,45 @@ TEST(PartLimits, OfThePlateHoldWhateverItsCapWasTakenFrom)
     sheet.plate.maxC = 300;
     sheet.plate.habit.whole = true;
     EXPECT_FALSE(find(limitsOf(sheet), "plate/peak")->habit);
+}
+
+TEST(PartLimits, HoldThePlateToWhatTheStripLiesOn)
+{
+    const Shelf shelf = test::shippedShelf();
+    for (const HeatKind heat :
+         {HeatKind::Swap, HeatKind::Fit, HeatKind::Remove, HeatKind::Release, HeatKind::Bake}) {
+        BenchSheet sheet = threeSites(heat);
+        sheet.contact = *findById(shelf.contacts, "clamped-compound");
+        const auto limits = limitsOf(sheet);
+        const Limit* cap = find(limits, "plate/contact_peak");
+        ASSERT_TRUE(cap);
+        EXPECT_EQ(cap->station.kind, StationKind::Plate);
+        EXPECT_EQ(cap->metric, Metric::Peak);
+        EXPECT_EQ(cap->max, 180); // the lower end of what compounds are said to stand
+        EXPECT_TRUE(cap->habit);
+        sheet.contact.habit = {};
+        EXPECT_FALSE(find(limitsOf(sheet), "plate/contact_peak")->habit);
+        sheet.contact = *findById(shelf.contacts, "clamped-flat");
+        EXPECT_FALSE(find(limitsOf(sheet), "plate/contact_peak"));
+    }
+}
+
+TEST(ContactWarning, IsGivenOfAContactThatSaysNeitherItsCapNorThatNothingLiesThere)
+{
+    const auto said = testing::Contains(testing::HasSubstr("state its \"max_C\", or \"bare\": true"));
+    BenchSheet sheet = threeSites(HeatKind::Swap);
+    sheet.contact.name = "Some pad";
+    EXPECT_THAT(warningsOf(sheet), said);
+    EXPECT_THAT(warningsOf(sheet), testing::Contains(testing::HasSubstr("Some pad")));
+    sheet.contact.maxC = 250;
+    EXPECT_THAT(warningsOf(sheet), testing::Not(said));
+    sheet.contact.maxC.reset();
+    sheet.contact.bare = true;
+    EXPECT_THAT(warningsOf(sheet), testing::Not(said));
+    for (const ContactCondition& shipped : test::shippedShelf().contacts) {
+        sheet.contact = shipped;
+        EXPECT_THAT(warningsOf(sheet), testing::Not(said)) << shipped.id;
+    }
 }
 
 TEST(PartLimits, CountedFromALevelThatIsHabitAreHabit)

@@ -251,7 +251,7 @@ TEST(PlanSheet, ShowsTheMeltingPointOfResidueAgainstItsOwnPeak)
     ASSERT_TRUE(joint);
     const auto peak = std::lround(*std::max_element(joint->lowC.begin(), joint->lowC.end()));
     EXPECT_THAT(plan.warnings, testing::Contains(testing::HasSubstr(
-                                   "planned peak at the poorest contact: " + std::to_string(peak) + " °C")));
+                                   "planned peak where it gets least hot: " + std::to_string(peak) + " °C")));
 }
 
 TEST(HandCards, LiftAnLedOfUnknownSolderOnlyAboveTheHighestItMayMeltAt)

@@ -73,14 +73,15 @@ TEST(HandCards, AskAboutSolderFromThePreheatOnAndWhereHandsWorkOnIt)
     sheet.heat = HeatKind::Swap;
     const HeatPlan swap = planSheet(sheet);
     EXPECT_EQ(asking(swap), "hands-off watch-solder see-liquid swap-led-6 ");
-    EXPECT_EQ(asking(swap).find("hold-still"), std::string::npos);
     sheet.heat = HeatKind::Fit;
     EXPECT_EQ(asking(planSheet(sheet)), "hands-off watch-solder hold-still ");
 
     nlohmann::json older = toJson(swap);
     for (auto& card : older["cards"])
         card.erase("asks_liquid");
-    for (const HandCard& card : readHeatPlan(older.dump(), "x").cards)
+    const HeatPlan read = readHeatPlan(older.dump(), "x");
+    EXPECT_EQ(read.cards.size(), swap.cards.size());
+    for (const HandCard& card : read.cards)
         EXPECT_FALSE(card.asksLiquid);
 }
 

@@ -44,7 +44,6 @@ BenchSheet swapOf(const char* paste, const char* oldAlloy, SwapWay way = SwapWay
 
 TEST(SwapLimits, AreTheJointsThatIsMadeByWayAndNeverAPastesWindows)
 {
-    const Ids windows = {"ramp", "soak_time", "above_liquidus", "peak", "paste_melts", "time_to_peak"};
     for (const SwapWay way : {SwapWay::SolderLeft, SwapWay::WarmedLed})
         EXPECT_EQ(askedOf(limitsOf(swapBy(way)), "joint_2"), ofEverySwap);
     // Old tin-lead and tinned SAC305 melt higher together than the old joint alone.
@@ -245,6 +244,33 @@ TEST(FluxLife, IsAskedOfAChargeAloneAndByItsLead)
     }
 }
 
+// Beyond the first melt the joint is no longer the paste's own: only what comes before it is by its windows.
+TEST(ChargeLimits, HoldUntilTheFirstMeltAlone)
+{
+    BenchSheet sheet = swapBy(SwapWay::ChargeLaidCold); // old tin-lead melts first, at 183
+    sheet.paste.rampCPerS = {.max = 2};
+    const auto limits = limitsOf(sheet);
+    const Limit ramp = *find(limits, "joint_2/ramp");
+    EXPECT_EQ(ramp.untilReachesC, 183);
+    EXPECT_EQ(find(limits, "joint_2/soak_time")->untilReachesC, 183);
+    EXPECT_EQ(find(limits, "joint_2/flux_life")->levelC, 183);
+    const auto steepestTo200Then = [&](double firstCPerS, double thenCPerS) {
+        std::vector<double> timeS, jointC;
+        for (double c = 25; c < 300; c += c < 200 ? firstCPerS : thenCPerS) {
+            timeS.push_back(static_cast<double>(timeS.size()));
+            jointC.push_back(c);
+        }
+        return *measure(ramp, {timeS, jointC});
+    };
+    EXPECT_NEAR(steepestTo200Then(1, 5), 1, 1e-9);
+    EXPECT_NEAR(steepestTo200Then(5, 1), 5, 1e-9);
+    sheet.oldAlloy.reset();
+    EXPECT_EQ(find(limitsOf(sheet), "joint_2/ramp")->untilReachesC, 217);
+    sheet.oldAlloy = sheet.paste.alloy;
+    sheet.paste.alloy.solidusC = 138;
+    EXPECT_EQ(find(limitsOf(sheet), "joint_2/flux_life")->levelC, 138);
+}
+
 TEST(ChargeLimits, HoldOnlyTheUpperSidesOfThePastesRampAndSoak)
 {
     BenchSheet sheet = swapBy(SwapWay::ChargeLaidCold);
@@ -258,6 +284,28 @@ TEST(ChargeLimits, HoldOnlyTheUpperSidesOfThePastesRampAndSoak)
     EXPECT_EQ(find(limits, "joint_2/soak_time")->upperLevelC, 200);
     // It must melt with the joint before hands may begin.
     EXPECT_EQ(find(limits, "joint_2/hands_fit")->levelC, 219);
+}
+
+// Neither way sends to the other: the one that has a known joint is named with its price and its paste.
+TEST(UnknownOldSolder, IsAChoiceOfWayInASwapThatSaysWhatEachCosts)
+{
+    const auto said = [](const char* paste, const char* oldAlloy, SwapWay way) {
+        for (const std::string& words : warningsOf(swapOf(paste, oldAlloy, way)))
+            if (words.find("of the unknown old solder") != std::string::npos)
+                return words;
+        return std::string();
+    };
+    EXPECT_EQ(
+        said("sac305-no-clean", "unknown", SwapWay::SolderLeft),
+        "The new joint would be of the unknown old solder, no better and no worse than that has been. A "
+        "known one takes two heats, wicked pads and paste (way \"two-heats\"), in which each LED that "
+        "stays melts once more.");
+    EXPECT_THAT(said("sac305-no-clean", "unknown", SwapWay::TinnedLed),
+                testing::StartsWith("Half of the new"));
+    for (const char* paste : {"sn42bi58-no-clean", "sn63pb37-no-clean"}) // refused there
+        EXPECT_THAT(said(paste, "unknown", SwapWay::SolderLeft),
+                    testing::HasSubstr("\"two-heats\", with a paste with neither bismuth nor lead)"));
+    EXPECT_EQ(said("sac305-no-clean", "sac305", SwapWay::SolderLeft), "");
 }
 
 TEST(LiquidTotal, IsAHabitOfNinetySeconds)

@@ -135,13 +135,6 @@ TEST(Placements, DoEachSiteOverTheMiddleOfAPlateThatIsAllEdge)
     EXPECT_EQ(plan.placements[2].plateStartMm, 235);
 }
 
-TEST(Placements, ReachFurtherWhereJointsBesideThePlateMeltToo)
-{
-    const BenchSheet sheet = stripWith(420, pitched(17.5, 35, 12), {6}, 60, 10);
-    EXPECT_EQ(placementsFor(sheet, 4).placements[0].extraMelts, 0);
-    EXPECT_EQ(placementsFor(sheet, 6).placements[0].extraMelts, 1);
-}
-
 TEST(Placements, AreNoneWhereNothingIsMarked)
 {
     EXPECT_TRUE(placementsFor(stripWith(300, {40, 50}, {}, 60, 16)).placements.empty());

@@ -2,7 +2,9 @@
 
 #include "commands/card_keys.h"
 #include "commands/commands.h"
+#include "commands/hot_plate_words.h"
 #include "commands/progress_line.h"
+#include "commands/wrapped.h"
 #include "messages/solder_mark_text.h"
 #include "models/operator_signals.h"
 #include "models/simulated_hands.h"
@@ -56,6 +58,10 @@ private:
     void keyboardHasEnded();
     void stop();
     void stopChanged();
+    void readPlan();
+    bool heatRanToItsEnd();
+    std::string hotWords();
+    QString whereTheRecordIs();
     void ended();
     void finish(int code, const QString& why);
 
@@ -80,6 +86,8 @@ private:
     size_t eventsShown_ = 0;
     bool simulatedSaid_ = false, started_ = false, coolingSaid_ = false, stopped_ = false, lost_ = false,
          finished_ = false;
+    bool ranToItsEnd_ = false, neverHeated_ = false; // when it was stopped
+    bool planAsked_ = false;
 };
 
 RunResult TerminalRun::carryOut()
@@ -152,22 +160,6 @@ void TerminalRun::phaseChanged()
     }
 }
 
-int exitCodeOf(Outcome outcome)
-{
-    switch (outcome) {
-    case Outcome::Completed:
-        return exitOk;
-    case Outcome::StoppedByOperator:
-        return exitStoppedByOperator;
-    case Outcome::StoppedByLimit:
-        return exitStoppedByLimit;
-    case Outcome::Interrupted:
-    case Outcome::Failed:
-        break;
-    }
-    return exitInternalFailure;
-}
-
 // What the controller ended with says more than that it is gone, and comes a moment later.
 void TerminalRun::lost()
 {
@@ -226,13 +218,7 @@ void TerminalRun::showCard(const std::string& id)
 {
     if (cardsShown_.contains(id))
         return;
-    if (!plan_ && followed_)
-        try {
-            plan_ =
-                readHeatPlan(RunReader(followed_->runsFile).read(live_.status()->runKey).planText, "plan");
-        } catch (const std::exception& error) {
-            progress_.say(std::string("The cards of this run cannot be shown: ") + error.what());
-        }
+    readPlan();
     cardsShown_.insert(id);
     if (!plan_)
         return;
@@ -263,6 +249,18 @@ void TerminalRun::showCard(const std::string& id)
         keyboard_ = std::make_unique<QSocketNotifier>(STDIN_FILENO, QSocketNotifier::Read);
         QObject::connect(keyboard_.get(), &QSocketNotifier::activated, &live_,
                          [this] { confirmFromKeyboard(); });
+    }
+}
+
+// Of a run that is followed it stands in the log.
+void TerminalRun::readPlan()
+{
+    if (plan_ || !followed_ || !live_.status() || std::exchange(planAsked_, true))
+        return;
+    try {
+        plan_ = readHeatPlan(RunReader(followed_->runsFile).read(live_.status()->runKey).planText, "plan");
+    } catch (const std::exception& error) {
+        progress_.say(std::string("The cards of this run cannot be shown: ") + error.what());
     }
 }
 
@@ -403,6 +401,33 @@ void TerminalRun::keyboardHasEnded()
     }
 }
 
+// Its heater went off where the plan has it so, and not before.
+bool TerminalRun::heatRanToItsEnd()
+{
+    readPlan();
+    const auto& status = live_.status();
+    constexpr double roundingS = 1;
+    return status && !status->trip && firstTrip_.empty() && status->state == RunState::Cooling && plan_ &&
+           status->profileS >= plan_->heaterOffS - roundingS;
+}
+
+std::string TerminalRun::hotWords()
+{
+    readPlan();
+    return hotPlateWords(plan_, live_.status().value_or(Status()),
+                         live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()));
+}
+
+QString TerminalRun::whereTheRecordIs()
+{
+    if (result_.runKey.empty())
+        return {};
+    const std::string runs = followed_ ? followed_->runsFile : setup_->runsFile.string();
+    return QStringLiteral("\nThe record%1 is run %2 in %3")
+        .arg(followed_ ? ", which goes on without this terminal," : " ends here; it",
+             QString::fromStdString(result_.runKey), QString::fromStdString(inOnePiece(runs)));
+}
+
 void TerminalRun::stop()
 {
     if (stopped_ && signals_.last() != SIGINT) { // a hang-up behind a kill is no wish to leave
@@ -411,8 +436,9 @@ void TerminalRun::stop()
     }
     if (stopped_) {
         finish(exitInternalFailure,
-               QStringLiteral("Left before \"heater off\" was read back. If the plate stays "
-                              "hot, switch it off at the mains."));
+               QStringLiteral("Left before \"heater off\" was read back: the heater may be ON. Switch the "
+                              "plate off at the mains if it stays hot.\n") +
+                   QString::fromStdString(hotWords()) + whereTheRecordIs());
         return;
     }
     const auto& status = live_.status();
@@ -424,6 +450,7 @@ void TerminalRun::stop()
         progress_.say(std::string("The heater is off already, read back; the cooling goes on being recorded. "
                                   "Once more ") +
                       (followed_ ? "leaves it to itself." : "ends the record here."));
+        progress_.say(hotWords());
         live_.stopHeating();
         return;
     }
@@ -432,28 +459,47 @@ void TerminalRun::stop()
         finish(exitStoppedByOperator, QStringLiteral("Stopped before any heat."));
         return;
     }
-    progress_.say(!cools ? "Stopping the heat." : followed_ ? "Leaving." : "Ending the record.");
+    ranToItsEnd_ = cools && heatRanToItsEnd();
+    neverHeated_ = live_.live() && status->state == RunState::Starting;
+    progress_.say(!cools      ? "Stopping the heat: \"heater off\" is sent, and read back before this ends."
+                  : followed_ ? "Leaving."
+                              : "Ending the record.");
     live_.stopHeating();
 }
 
 void TerminalRun::stopChanged()
 {
-    if (coolingSaid_ && live_.stop() == LiveRun::Stop::NotConfirmed)
+    if (coolingSaid_ && live_.stop() == LiveRun::Stop::NotConfirmed) {
         stopped_ = true; // what was read back before holds no more
+        ranToItsEnd_ = false;
+    }
     if (!stopped_)
         return;
-    if (live_.stop() == LiveRun::Stop::NotConfirmed)
-        progress_.say(
-            "\"Heater off\" is NOT confirmed. Switch the plate off at the mains. Ctrl+C again to leave.");
+    if (live_.stop() == LiveRun::Stop::NotConfirmed) {
+        progress_.say("\"Heater off\" is NOT confirmed: it may be on. Switch the plate off at the mains. "
+                      "Ctrl+C again to leave.");
+        progress_.say(hotWords());
+    }
     if (live_.stop() != LiveRun::Stop::OffConfirmed)
         return;
     const auto& status = live_.status();
     const std::string first = status && status->trip ? status->trip->text : firstTrip_;
+    const QString behind = '\n' + QString::fromStdString(hotWords()) + whereTheRecordIs();
     if (!first.empty())
         finish(exitStoppedByLimit, QStringLiteral("Stopped by a limit: %1. Heater off, read back.")
-                                       .arg(QString::fromStdString(first)));
+                                           .arg(QString::fromStdString(first)) +
+                                       behind);
+    else if (ranToItsEnd_)
+        finish(exitOk,
+               QStringLiteral("The heat ran to its end by the plan; %1. Heater off, read back.")
+                       .arg(followed_ ? "you left while it cooled" : "you ended its record while it cooled") +
+                   behind);
+    else if (neverHeated_)
+        finish(exitStoppedByOperator,
+               QStringLiteral("Stopped by the operator before any heat: heater off, read back."));
     else
-        finish(exitStoppedByOperator, QStringLiteral("Stopped by the operator: heater off, read back."));
+        finish(exitStoppedByOperator,
+               QStringLiteral("Stopped by the operator: heater off, read back.") + behind);
 }
 
 void TerminalRun::ended()
@@ -495,6 +541,22 @@ QString whatGoesOn(const std::filesystem::path& runs)
 }
 
 } // namespace
+
+int exitCodeOf(Outcome outcome)
+{
+    switch (outcome) {
+    case Outcome::Completed:
+        return exitOk;
+    case Outcome::StoppedByOperator:
+        return exitStoppedByOperator;
+    case Outcome::StoppedByLimit:
+        return exitStoppedByLimit;
+    case Outcome::Interrupted:
+    case Outcome::Failed:
+        break;
+    }
+    return exitInternalFailure;
+}
 
 int exitCodeOfRefusal(const QString& why, const std::optional<Status>& status)
 {

@@ -7,6 +7,7 @@
 #include <QPixmap>
 
 #include <chrono>
+#include <cmath>
 #include <cstdio>
 
 namespace stripwright {
@@ -17,7 +18,7 @@ using namespace std::chrono_literals;
 static constexpr auto tickEvery = 100ms;
 static constexpr int settledTicks = 8, runReadTicks = 15;
 
-Screenshots::Screenshots(MainWindow& window, std::filesystem::path folder)
+Screenshots::Screenshots(MainWindow& window, std::filesystem::path folder, double speed)
     : QObject(&window), window_(window), folder_(std::move(folder))
 {
     std::error_code problem;
@@ -25,7 +26,8 @@ Screenshots::Screenshots(MainWindow& window, std::filesystem::path folder)
     tick_.setInterval(tickEvery);
     connect(&tick_, &QTimer::timeout, this, &Screenshots::step);
     limit_.setSingleShot(true);
-    limit_.setInterval(4min);
+    constexpr double longestHeatS = 1800;
+    limit_.setInterval(2min + std::chrono::milliseconds(std::llround(1000 * longestHeatS / speed)));
     connect(&limit_, &QTimer::timeout, this, [this] {
         fail(tr("the run on the simulated plate did not come to its end: %1").arg(window_.run().phaseText()));
     });

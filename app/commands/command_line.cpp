@@ -164,6 +164,12 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     });
     app.failure_message([](const CLI::App* failed, const CLI::Error& error) {
         const auto parsed = failed->get_subcommands();
+        if (parsed.empty() && dynamic_cast<const CLI::ExtrasError*>(&error)) {
+            std::string commands;
+            for (const CLI::App* one : failed->get_subcommands([](const CLI::App*) { return true; }))
+                commands += (commands.empty() ? "" : ", ") + one->get_name();
+            return usageWords(std::string(error.what()) + " (commands: " + commands + ")", "stripwright");
+        }
         return usageWords(error.what(),
                           parsed.empty() ? "stripwright" : "stripwright " + parsed.front()->get_name());
     });

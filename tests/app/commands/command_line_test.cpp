@@ -116,7 +116,8 @@ TEST(CommandLine, SaysAWrongUseInPlainWords)
               std::string("stripwright plan: ").size());
     EXPECT_NE(said({"run", "a", "--speed", "0"}).find("--speed: found 0, expected a number from 1 to 200"),
               std::string::npos);
-    EXPECT_NE(said({"fry"}).find("stripwright: found fry"), std::string::npos);
+    EXPECT_NE(said({"fry"}).find("stripwright: found fry, expected a command: plan, predict, run"),
+              std::string::npos);
 }
 
 TEST(CommandLine, HandsFindConnectAndTuneOnToTheControllerAsTheyStand)

@@ -11,10 +11,10 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     CLI::App app("Plans and runs the controlled heating of aluminium-core LED strips on a hot plate.\n"
                  "Without a command the window opens.\n",
                  "stripwright");
-    app.footer(
-        "Exit codes: 0 ok, 1 internal failure, 2 usage, 3 bad input, 4 no plan keeps every limit,\n"
-        "5 plate not reachable or in use, 6 stopped by the operator, 7 stopped by a limit or interlock, "
-        "or not begun for one,\n8 cannot write.");
+    app.footer("Exit codes: 0 ok (of run: the heat ran to its end, its record cut short or not),\n"
+               "1 internal failure or heater off never confirmed, 2 usage, 3 bad input,\n"
+               "4 no plan keeps every limit, 5 plate not reachable or in use, 6 stopped by the\n"
+               "operator, 7 stopped by a limit or interlock, or not begun for one, 8 cannot write.");
     app.require_subcommand(0, 1);
 
     // CLI::Range lets "nan" through.

@@ -76,7 +76,7 @@ PlateInWords plateInWords(const std::filesystem::path& linkFile)
     }
     const std::string name = file.fileName().toStdString();
     std::vector<Problem> problems;
-    const auto link = parseDocument(file.readAll().toStdString(), name, "stripwright-plate-link", 1, problems);
+    const auto link = parseDocument(file.readAll().toStdString(), name, "", 0, problems);
     if (!link) {
         Problem& first = problems.front();
         first.file = QObject::tr("%1 is no plate link file").arg(file.fileName()).toStdString();
@@ -84,6 +84,10 @@ PlateInWords plateInWords(const std::filesystem::path& linkFile)
         return plate;
     }
     try {
+        if (link->value("format", "") != "stripwright-plate-link") {
+            plate.problem = QObject::tr("%1 is no plate link file.").arg(file.fileName());
+            return plate;
+        }
         plate.name = QString::fromStdString(link->value("name", "?"));
         plate.reached = reachedInWords(*link);
         plate.watchdog = watchdogInWords(*link, plate.watchdogProven);

@@ -7,21 +7,27 @@
 #include <QPixmap>
 
 #include <chrono>
+#include <cmath>
 #include <cstdio>
 
 namespace stripwright {
 
 using namespace std::chrono_literals;
 
-Screenshots::Screenshots(MainWindow& window, std::filesystem::path folder)
+// What a place reads and lays out by itself is there by then.
+static constexpr auto tickEvery = 100ms;
+static constexpr int settledTicks = 8, runReadTicks = 15;
+
+Screenshots::Screenshots(MainWindow& window, std::filesystem::path folder, double speed)
     : QObject(&window), window_(window), folder_(std::move(folder))
 {
     std::error_code problem;
     std::filesystem::create_directories(folder_, problem);
-    tick_.setInterval(300ms);
+    tick_.setInterval(tickEvery);
     connect(&tick_, &QTimer::timeout, this, &Screenshots::step);
     limit_.setSingleShot(true);
-    limit_.setInterval(4min);
+    constexpr double longestHeatS = 1800;
+    limit_.setInterval(2min + std::chrono::milliseconds(std::llround(1000 * longestHeatS / speed)));
     connect(&limit_, &QTimer::timeout, this, [this] {
         fail(tr("the run on the simulated plate did not come to its end: %1").arg(window_.run().phaseText()));
     });
@@ -60,13 +66,13 @@ void Screenshots::step()
     const auto& status = window_.run().status();
     switch (at_) {
     case 0:
-        if (settled_ > 3 && window_.planner().plan() && !window_.planner().busy()) {
+        if (settled_ > settledTicks && window_.planner().plan() && !window_.planner().busy()) {
             keep("sheet");
             next(MainWindow::HeatPath);
         }
         break;
     case 1:
-        if (settled_ > 2) {
+        if (settled_ > settledTicks) {
             keep("heat-path");
             next(MainWindow::AtThePlate);
         }
@@ -75,7 +81,7 @@ void Screenshots::step()
         window_.atThePlate().acknowledgeCautions();
         if (window_.run().phase() == LiveRun::Phase::Failed) {
             fail(window_.run().phaseText());
-        } else if (settled_ > 3 && window_.atThePlate().ready()) {
+        } else if (settled_ > settledTicks && window_.atThePlate().ready()) {
             keep("at-the-plate-ready");
             window_.atThePlate().start();
             ++at_;
@@ -94,13 +100,13 @@ void Screenshots::step()
             next(MainWindow::LookBack);
         break;
     case 5:
-        if (settled_ > 5) {
+        if (settled_ > runReadTicks) {
             keep("look-back");
             next(MainWindow::ShelfRoom);
         }
         break;
     case 6:
-        if (settled_ > 2) {
+        if (settled_ > settledTicks) {
             keep("shelf");
             tick_.stop();
             QApplication::exit(0);

@@ -14,7 +14,8 @@ class MainWindow;
 class Screenshots : public QObject {
     Q_OBJECT
 public:
-    Screenshots(MainWindow& window, std::filesystem::path folder);
+    /// `speed`: of the simulated plate.
+    Screenshots(MainWindow& window, std::filesystem::path folder, double speed);
 
 private:
     void step();

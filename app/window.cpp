@@ -25,7 +25,7 @@ int showWindow(int argc, char** argv, const WindowOptions& options)
     window.resize(QSize(options.width, options.height).boundedTo(window.screen()->availableSize() - frame));
     window.show();
     if (!options.screenshotsFolder.empty())
-        new Screenshots(window, options.screenshotsFolder);
+        new Screenshots(window, options.screenshotsFolder, options.speed);
     return QApplication::exec();
 }
 

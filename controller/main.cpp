@@ -1,4 +1,5 @@
 #include "link/plate_link.h"
+#include "messages/usage_words.h"
 #include "programs/programs.h"
 
 #include <CLI/CLI.hpp>
@@ -104,6 +105,12 @@ int main(int argc, char** argv)
     findApp->add_option("--units", find.units,
                         "FIRST-LAST; over TCP all, on a serial line 1-10 if not given");
     findApp->add_flag("--json", find.json, "one JSON object a line");
+    app.failure_message([](const CLI::App* failed, const CLI::Error& error) {
+        const auto parsed = failed->get_subcommands();
+        // The commands are known by the name of the program that hands them on.
+        return usageWords(error.what(),
+                          parsed.empty() ? failed->get_name() : "stripwright " + parsed.front()->get_name());
+    });
     try {
         app.parse(argc, argv);
         if (app.get_subcommands().empty())

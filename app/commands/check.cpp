@@ -2,8 +2,9 @@
 
 #include "commands/curves_csv.h"
 #include "commands/inputs.h"
+#include "commands/run_texts.h"
 #include "materials/json_fields.h"
-#include "runlog/run_log.h"
+#include "runlog/salvage.h"
 
 #include <algorithm>
 #include <array>
@@ -53,8 +54,17 @@ void checkShelfFile(const std::filesystem::path& file)
 std::string checkedKind(const std::string& file)
 {
     if (isRunLog(file)) {
+        constexpr double lookAtFileS = 300;
+        if (const FileHealth health = healthOf(file, lookAtFileS); !health.sound)
+            throw RunLogError(file + ": damaged: " + health.fault +
+                              "; \"stripwright runs\" saves what is left of it");
         const RunReader reader(file);
-        return "run log with " + std::to_string(reader.runs().size()) + " runs";
+        const auto runs = reader.runs();
+        for (const RunSummary& run : runs)
+            if (const RunTexts texts = textsOf(reader.read(run.key)); !texts.garbled.empty())
+                throw RunLogError(file + ": garbled texts, run " + printable(run.key + ": " + texts.garbled) +
+                                  "; look for an earlier copy of this file");
+        return "run log with " + std::to_string(runs.size()) + (runs.size() == 1 ? " run" : " runs");
     }
     const std::string name = std::filesystem::path(file).filename();
     if (std::find(shelfFileNames.begin(), shelfFileNames.end(), name) != shelfFileNames.end()) {

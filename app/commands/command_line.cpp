@@ -1,5 +1,7 @@
 #include "commands/command_line.h"
 
+#include "messages/usage_words.h"
+
 #include <CLI/CLI.hpp>
 
 namespace stripwright {
@@ -9,10 +11,10 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     CLI::App app("Plans and runs the controlled heating of aluminium-core LED strips on a hot plate.\n"
                  "Without a command the window opens.\n",
                  "stripwright");
-    app.footer(
-        "Exit codes: 0 ok, 1 internal failure, 2 usage, 3 bad input, 4 no plan keeps every limit,\n"
-        "5 plate not reachable or in use, 6 stopped by the operator, 7 stopped by a limit or interlock, "
-        "or not begun for one,\n8 cannot write.");
+    app.footer("Exit codes: 0 ok (of run: the heat ran to its end, its record cut short or not),\n"
+               "1 internal failure or heater off never confirmed, 2 usage, 3 bad input,\n"
+               "4 no plan keeps every limit, 5 plate not reachable or in use, 6 stopped by the\n"
+               "operator, 7 stopped by a limit or interlock, or not begun for one, 8 cannot write.");
     app.require_subcommand(0, 1);
 
     // CLI::Range lets "nan" through.
@@ -35,8 +37,8 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
                    "Folder for what the demo job leaves; a new temporary one if not given.")
         ->needs(headless);
     app.add_option("--speed", speed,
-                   "Plate seconds in a second on the simulated plate: 1 in the window, 40 in the demo job if "
-                   "not given.")
+                   "Plate seconds in a second on the simulated plate: 1 in the window, 20 for its pictures, "
+                   "40 in the demo job if not given.")
         ->check(speedRange);
     app.add_option("--sheet", window.sheet, "Bench sheet to open in the window; the demo sheet if not given.")
         ->excludes(headless);
@@ -150,6 +152,27 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
         handedOn->set_help_flag();
     }
 
+    const auto everyApp = [&app](const auto& work) {
+        work(app);
+        for (CLI::App* one : app.get_subcommands({}))
+            work(*one);
+    };
+    everyApp([](CLI::App& one) {
+        for (CLI::Option* option : one.get_options())
+            if (option->get_expected_max() == 0 && option != one.get_help_ptr())
+                option->disable_flag_override(); // "--json=3" is a slip
+    });
+    app.failure_message([](const CLI::App* failed, const CLI::Error& error) {
+        const auto parsed = failed->get_subcommands();
+        if (parsed.empty() && dynamic_cast<const CLI::ExtrasError*>(&error)) {
+            std::string commands;
+            for (const CLI::App* one : failed->get_subcommands([](const CLI::App*) { return true; }))
+                commands += (commands.empty() ? "" : ", ") + one->get_name();
+            return usageWords(std::string(error.what()) + " (commands: " + commands + ")", "stripwright");
+        }
+        return usageWords(error.what(),
+                          parsed.empty() ? "stripwright" : "stripwright " + parsed.front()->get_name());
+    });
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {
@@ -186,7 +209,8 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
         return TerminalCommand(demo);
     }
     window.runs = runsOfWindow;
-    window.speed = speed.value_or(window.speed);
+    constexpr double picturesSpeed = 20; // a heat takes minutes, and nobody watches this one
+    window.speed = speed.value_or(window.screenshotsFolder.empty() ? window.speed : picturesSpeed);
     if (isDark || isLight)
         window.dark = isDark;
     return window;

@@ -135,10 +135,11 @@ int placeInSite(StationKind kind)
     case StationKind::Body:
         return 1;
     case StationKind::Glue:
-    case StationKind::FarFoot:
         return 2;
-    case StationKind::Lens:
+    case StationKind::FarFoot: // of a lens to be released, beside its glue
         return 3;
+    case StationKind::Lens:
+        return 4;
     default:
         return -1;
     }

@@ -87,7 +87,7 @@ int carryOut(const DemoCommand& command)
     const RecordedRun recorded = RunReader(runs).read(result.runKey);
     writeWholeFile(folder / "run.csv", samplesCsv(recorded.samples));
     writeWholeFile(folder / "run.png", curvePng(plan, recorded.samples, recorded.events));
-    writeWholeFile(folder / "review.json", reviewJson(recorded, plan.sheet).dump(2) + '\n');
+    writeWholeFile(folder / "review.json", reviewJson(recorded, plan).dump(2) + '\n');
     std::cout << "\nSheet, plan, run log, curves (CSV and PNG) and review: " << folder.string() << '\n';
     if (code != exitOk)
         return code;

@@ -1,5 +1,6 @@
 #include "commands/heat_files.h"
 
+#include "commands/wrapped.h"
 #include "materials/json_fields.h"
 #include "materials/output_file.h"
 #include "materials/problem.h"
@@ -69,24 +70,25 @@ std::string heatsInWords(size_t heats)
 /// Removes it if it is of the same strip.
 std::string putAway(const std::string& file, const JobPlan& job)
 {
+    const std::string name = inOnePiece(file);
     const std::string leftAs = "; left as it is, and no part of this answer";
     std::optional<HeatPlan> plan;
     try {
         plan = readHeatPlan(readTextFile(file), file);
     } catch (const BadInput&) {
-        return file + ": is named like a heat of this job and holds no heat plan" + leftAs;
+        return name + ": is named like a heat of this job and holds no heat plan" + leftAs;
     }
     if (plan->sheet.title != job.sheet.title || plan->sheet.strip.id != job.sheet.strip.id)
-        return file + ": is named like a heat of this job and holds the plan of another strip (" +
+        return name + ": is named like a heat of this job and holds the plan of another strip (" +
                plan->sheet.title + ")" + leftAs;
     if (!job.runnable())
-        return file + ": of an earlier answer for this strip" + leftAs;
+        return name + ": of an earlier answer for this strip" + leftAs;
     std::error_code error;
     std::filesystem::remove(file, error);
-    return error ? file + ": of an earlier answer for this strip, which now takes " +
+    return error ? name + ": of an earlier answer for this strip, which now takes " +
                        heatsInWords(job.heats.size()) + ", and cannot be removed (" + error.message() +
                        "): do not run it"
-                 : file + ": removed, it was of an earlier answer for this strip, which now takes " +
+                 : name + ": removed, it was of an earlier answer for this strip, which now takes " +
                        heatsInWords(job.heats.size());
 }
 

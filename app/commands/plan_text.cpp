@@ -167,7 +167,7 @@ void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job,
             printPasses(out, plan);
         }
         if (!files.empty())
-            printWrapped(out, "  ", "Written: " + files[i]);
+            printWrapped(out, "  ", "Written: " + inOnePiece(files[i]));
         for (const std::string& refusal : plan.refusals)
             printWrapped(out, "  refused: ", refusal);
         for (const std::string& warning : plan.warnings)

@@ -46,8 +46,9 @@ int carryOut(const PredictCommand& command)
         readPlateCurve(readTextFile(command.plateCurve, mostCurveMB), command.plateCurve);
     for (const double xMm : command.stripXMm)
         if (!(xMm >= 0 && xMm <= sheet.strip.lengthMm)) {
-            std::cerr << "--at " << shortNumber(xMm, 3) << ": expected a place on the strip, from 0 to "
-                      << shortNumber(sheet.strip.lengthMm, 3) << " mm from the connector end\n";
+            std::cerr << "--at: found " << (std::isfinite(xMm) ? shortNumber(xMm, 3) : "no finite number")
+                      << ", expected a place on the strip, from 0 to " << shortNumber(sheet.strip.lengthMm, 3)
+                      << " mm from the connector end\n";
             return exitUsage;
         }
     PredictOptions options;

@@ -5,25 +5,88 @@
 #include "commands/curves_csv.h"
 #include "commands/inputs.h"
 #include "commands/margins.h"
+#include "commands/run_texts.h"
 #include "commands/wrapped.h"
 #include "materials/output_file.h"
 #include "messages/wire_names.h"
+#include "models/run_history.h"
 #include "models/run_review.h"
 #include "models/simulated_hands.h"
+#include "models/wording.h"
+#include "rules/wording.h"
 #include "runlog/salvage.h"
 
 #include <algorithm>
 #include <iostream>
+#include <set>
 
 namespace stripwright {
 
-nlohmann::ordered_json reviewJson(const RecordedRun& run, const BenchSheet& sheet)
+namespace {
+
+const char* wireName(MeasuredBy source)
 {
+    switch (source) {
+    case MeasuredBy::PlateSensor:
+        return "plate_sensor";
+    case MeasuredBy::JointEstimate:
+        return "joint_estimate";
+    case MeasuredBy::Simulation:
+        return "simulation";
+    }
+    return "";
+}
+
+const char* inWords(MeasuredBy source)
+{
+    switch (source) {
+    case MeasuredBy::PlateSensor:
+        return "sensor";
+    case MeasuredBy::JointEstimate:
+        return "est.";
+    case MeasuredBy::Simulation:
+        return "simulated";
+    }
+    return "";
+}
+
+std::string tenths(double valueC)
+{
+    return figure(valueC, 1).toStdString();
+}
+
+/// Two figures of one joint differ where one is the estimate and one is not: each row says what it is of.
+void printSources(const std::set<MeasuredBy>& sources, const std::vector<Sample>& samples)
+{
+    if (!sources.empty())
+        std::cout << '\n';
+    if (sources.contains(MeasuredBy::PlateSensor))
+        printWrapped(std::cout, "sensor     ", "what the plate's sensor read");
+    if (sources.contains(MeasuredBy::Simulation))
+        printWrapped(std::cout, "simulated  ",
+                     "what the simulated plate says of its parts; no real one does");
+    if (const auto peak = estimatedPeak(samples))
+        printWrapped(
+            std::cout, "est.       ",
+            "what was estimated of the joints while it ran, from the plate's sensor; at its highest " +
+                tenths(peak->nominalC) + " °C, " + tenths(peak->lowC) + " to " + tenths(peak->highC) + " °C" +
+                (sources.contains(MeasuredBy::JointEstimate) ? "" : ". No row is of it"));
+}
+
+} // namespace
+
+nlohmann::ordered_json reviewJson(const RecordedRun& run, const HeatPlan& plan)
+{
+    const BenchSheet& sheet = plan.sheet;
     const RunSummary& summary = run.summary;
     const auto orNull = [](const std::string& text) {
         return text.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(text);
     };
     const auto rows = measuredRows(sheet, run.samples, run.events, true);
+    nlohmann::ordered_json margins = marginsJson(rows);
+    for (size_t i = 0; i < rows.size(); ++i)
+        if (const auto source = measuredBy(sheet, run.samples, rows[i].limit))
+            margins[i]["measured_by"] = wireName(*source);
     nlohmann::ordered_json over = nlohmann::ordered_json::array();
     for (const TimeOverLimit& part : timesOverLimits(sheet, run.samples))
         over.push_back({{"what", part.what}, {"seconds", part.seconds}});
@@ -41,22 +104,27 @@ nlohmann::ordered_json reviewJson(const RecordedRun& run, const BenchSheet& shee
             {"version", 2},
             {"run", summary.key},
             {"title", summary.title},
+            {"heat", plan.heat},
+            {"of_heats", plan.ofHeats},
+            {"kind", inWords(sheet.heat)},
+            {"sites", sheet.targets()},
             {"started_utc", summary.startedUtc},
             {"ended_utc", orNull(summary.endedUtc)},
             {"outcome", orNull(summary.outcome ? wireName(*summary.outcome) : "")},
             {"outcome_text", summary.outcomeText},
             {"samples", summary.samples},
             {"every_limit_kept", everyLimitKept(rows)},
-            {"margins", marginsJson(rows)},
+            {"margins", margins},
             {"over_limit", over},
             {"marks", marks},
             {"simulated_hands", handsWereSimulated(run.events)}};
 }
 
-void printReview(const RecordedRun& run, const BenchSheet& sheet)
+void printReview(const RecordedRun& run, const HeatPlan& plan)
 {
     const RunSummary& summary = run.summary;
     printWrapped(std::cout, "", "Run " + summary.key + ", " + summary.title);
+    printWrapped(std::cout, "", heatOfJobText(plan).toStdString());
     printWrapped(std::cout, "",
                  "started " + summary.startedUtc + ", " + outcomeText(summary).toStdString() + "; " +
                      std::to_string(summary.samples) + " samples");
@@ -66,12 +134,19 @@ void printReview(const RecordedRun& run, const BenchSheet& sheet)
                      "simulated hands: nobody touched a strip; what is said of solder below is the "
                      "simulation's");
     std::cout << '\n';
-    const auto rows = measuredRows(sheet, run.samples, run.events, true);
+    auto rows = measuredRows(plan.sheet, run.samples, run.events, true);
+    std::set<MeasuredBy> sources;
+    for (MarginRow& row : rows)
+        if (const auto source = measuredBy(plan.sheet, run.samples, row.limit)) {
+            sources.insert(*source);
+            row.limit.what += std::string(", ") + inWords(*source);
+        }
     if (rows.empty())
         std::cout << "Nothing was recorded that the sheet's limits could be held against.\n";
     else
         printMargins(std::cout, rows);
-    for (const TimeOverLimit& part : timesOverLimits(sheet, run.samples))
+    printSources(sources, run.samples);
+    for (const TimeOverLimit& part : timesOverLimits(plan.sheet, run.samples))
         if (part.seconds > 0)
             printWrapped(std::cout, "",
                          part.what + ": " + shortNumber(part.seconds, 1) + " s over its limit");
@@ -113,18 +188,23 @@ int carryOut(const ReviewCommand& command)
         writeWholeFile(command.png, curvePng(plan, run.samples, run.events));
     }
     if (command.json)
-        std::cout << reviewJson(run, plan.sheet).dump(2) << '\n';
+        std::cout << reviewJson(run, plan).dump(2, ' ', false, nlohmann::json::error_handler_t::replace)
+                  << '\n';
     else
-        printReview(run, plan.sheet);
+        printReview(run, plan);
     constexpr double lookAtFileS = 20;
     const FileHealth health = healthOf(runs, lookAtFileS);
-    if (health.sound)
-        return exitOk;
-    std::cerr << runs.string() << ": damaged (" << health.fault
-              << "): samples may be missing, and what is judged above may be less than what happened; "
-                 "\"stripwright "
-                 "runs\" saves what is left of it\n";
-    return exitBadInput;
+    const RunTexts texts = textsOf(run);
+    if (!health.sound)
+        std::cerr << runs.string() << ": damaged (" << health.fault
+                  << "): samples may be missing, and what is judged above may be less than what happened; "
+                     "\"stripwright "
+                     "runs\" saves what is left of it\n";
+    if (!texts.garbled.empty())
+        std::cerr << runs.string() << ": garbled texts in this run: " << printable(texts.garbled)
+                  << ": what is said above may not be what was recorded; look for an earlier copy of the "
+                     "file\n";
+    return health.sound && texts.garbled.empty() ? exitOk : exitBadInput;
 }
 
 } // namespace stripwright

@@ -58,21 +58,32 @@ static RecordedRun readRecorded(const RunResult& result, const std::filesystem::
     }
 }
 
+// A stop may have crossed the end of the heat on its way: what the controller has recorded is so.
+static int codeByRecord(int code, std::optional<Outcome> recorded)
+{
+    const bool ofAnEnd = code == exitOk || code == exitStoppedByOperator || code == exitStoppedByLimit;
+    return ofAnEnd && recorded ? exitCodeOf(*recorded) : code;
+}
+
 int reviewResult(const RunResult& result, const std::filesystem::path& runs)
 try {
     const RecordedRun recorded = readRecorded(result, runs);
     const HeatPlan plan = readHeatPlan(recorded.planText, "plan of run " + result.runKey);
-    printReview(recorded, plan.sheet);
+    printReview(recorded, plan);
+    const int code = codeByRecord(result.code, recorded.summary.outcome);
+    if (code != result.code)
+        std::cerr << "The record has this run as " << inWords(*recorded.summary.outcome)
+                  << ": the exit code is by the record\n";
     std::cout << "\nKept in " << runs.string() << '\n';
     if (result.code == exitCannotWrite)
         std::cerr << runs.string() << ": the controller could not write all of the run\n";
     const long kept = static_cast<long>(recorded.samples.size());
     if (kept >= result.samples)
-        return result.code;
+        return code;
     std::cerr << runs.string() << ": holds " << kept << " of the run's " << result.samples << " samples; "
               << (recorded.summary.outcome ? "the rest could not be written\n"
                                            : "the rest is not written yet, or could not be\n");
-    return result.code == exitOk ? int(exitCannotWrite) : result.code;
+    return code == exitOk ? int(exitCannotWrite) : code;
 } catch (const RunLogError& error) {
     std::cerr << error.what() << '\n';
     return result.code == exitOk ? int(exitCannotWrite) : result.code;

@@ -1,86 +1,16 @@
 #include "commands/run_in_terminal.h"
 
-#include "commands/card_keys.h"
 #include "commands/commands.h"
-#include "commands/progress_line.h"
+#include "commands/terminal_run.h"
 #include "messages/solder_mark_text.h"
-#include "models/operator_signals.h"
-#include "models/simulated_hands.h"
-#include "planner/solder_melts.h"
-#include "rules/wording.h"
 #include "runlog/run_log.h"
 
 #include <QDeadlineTimer>
-#include <QEventLoop>
 #include <QTimer>
-
-#include <algorithm>
-#include <cerrno>
-#include <map>
-#include <set>
-#include <unistd.h>
 
 namespace stripwright {
 
-namespace {
-
 using namespace std::chrono_literals;
-
-class TerminalRun {
-public:
-    TerminalRun(const HeatPlan& plan, const LiveRunSetup& setup, const PatientOutput& talk)
-        : plan_(plan), setup_(&setup), progress_(talk.isTerminal())
-    {
-    }
-    TerminalRun(const RunningController& controller, const PatientOutput& talk)
-        : followed_(&controller), progress_(talk.isTerminal())
-    {
-    }
-
-    RunResult carryOut();
-
-private:
-    void phaseChanged();
-    void lost();
-    void statusChanged();
-    void refused(const QString& why);
-    void showCard(const std::string& id);
-    void askWhetherLiquid(const HandCard& card);
-    void markSolder(bool liquid);
-    bool handsAreSimulated() const { return setup_ && setup_->plateLink.empty(); }
-    bool personMayAnswer(const HandCard& card) const;
-    void sayThatHandsAreSimulated();
-    void answerCards();
-    void markFromTruth();
-    void confirmFromKeyboard();
-    void keyboardHasEnded();
-    void stop();
-    void stopChanged();
-    void ended();
-    void finish(int code, const QString& why);
-
-    std::optional<HeatPlan> plan_;
-    const LiveRunSetup* setup_ = nullptr;         // one of
-    const RunningController* followed_ = nullptr; // these
-    ProgressLine progress_;
-    LiveRun live_;
-    OperatorSignals signals_;
-    std::unique_ptr<QSocketNotifier> keyboard_;
-    QEventLoop loop_;
-    RunResult result_;
-    std::set<std::string> cardsShown_;
-    std::string cardToConfirm_;
-    bool mustConfirm_ = false;       // cardToConfirm_, before the heat goes on
-    std::vector<int> sitesAsked_;    // whose solder the card that is up asks about
-    std::set<std::string> answered_; // cards for the hands, by simulated ones or a person
-    std::map<int, double> notYetSaidS_;
-    std::set<int> liquidSaid_;
-    CardKeys keys_;
-    std::string firstTrip_; // before anybody asked for a stop
-    size_t eventsShown_ = 0;
-    bool simulatedSaid_ = false, started_ = false, coolingSaid_ = false, stopped_ = false, lost_ = false,
-         finished_ = false;
-};
 
 RunResult TerminalRun::carryOut()
 {
@@ -152,22 +82,6 @@ void TerminalRun::phaseChanged()
     }
 }
 
-int exitCodeOf(Outcome outcome)
-{
-    switch (outcome) {
-    case Outcome::Completed:
-        return exitOk;
-    case Outcome::StoppedByOperator:
-        return exitStoppedByOperator;
-    case Outcome::StoppedByLimit:
-        return exitStoppedByLimit;
-    case Outcome::Interrupted:
-    case Outcome::Failed:
-        break;
-    }
-    return exitInternalFailure;
-}
-
 // What the controller ended with says more than that it is gone, and comes a moment later.
 void TerminalRun::lost()
 {
@@ -222,238 +136,16 @@ void TerminalRun::refused(const QString& why)
         finish(exitCodeOfRefusal(why, live_.status()), words);
 }
 
-void TerminalRun::showCard(const std::string& id)
+// Of a run that is followed it stands in the log.
+void TerminalRun::readPlan()
 {
-    if (cardsShown_.contains(id))
+    if (plan_ || !followed_ || !live_.status() || std::exchange(planAsked_, true))
         return;
-    if (!plan_ && followed_)
-        try {
-            plan_ =
-                readHeatPlan(RunReader(followed_->runsFile).read(live_.status()->runKey).planText, "plan");
-        } catch (const std::exception& error) {
-            progress_.say(std::string("The cards of this run cannot be shown: ") + error.what());
-        }
-    cardsShown_.insert(id);
-    if (!plan_)
-        return;
-    const auto card = std::find_if(plan_->cards.begin(), plan_->cards.end(),
-                                   [&](const HandCard& candidate) { return candidate.id == id; });
-    if (card == plan_->cards.end())
-        return;
-    progress_.say("By hand: " + card->text);
-    if (handsAreSimulated() && card->mustConfirm)
-        live_.confirmCard(id);
-    if (handsAreSimulated() && !personMayAnswer(*card))
-        return;
-    dropTyped(STDIN_FILENO);
-    keys_.forget();
-    sitesAsked_.clear();
-    if (card->asksLiquid && !handsAreSimulated())
-        askWhetherLiquid(*card);
-    if (card->mustConfirm)
-        progress_.say(
-            "The heat waits for this. Press Enter when it is done (or type done), or Ctrl+C to leave.");
-    else
-        progress_.say("Press Enter when this is done (or type done), so that the run knows it.");
-    cardToConfirm_ = id;
-    mustConfirm_ = card->mustConfirm;
-    if (keyboard_) {
-        keyboard_->setEnabled(true);
-    } else {
-        keyboard_ = std::make_unique<QSocketNotifier>(STDIN_FILENO, QSocketNotifier::Read);
-        QObject::connect(keyboard_.get(), &QSocketNotifier::activated, &live_,
-                         [this] { confirmFromKeyboard(); });
+    try {
+        plan_ = readHeatPlan(RunReader(followed_->runsFile).read(live_.status()->runKey).planText, "plan");
+    } catch (const std::exception& error) {
+        progress_.say(std::string("The cards of this run cannot be shown: ") + error.what());
     }
-}
-
-void TerminalRun::askWhetherLiquid(const HandCard& card)
-{
-    const std::vector<int> targets = plan_->sheet.targets();
-    const bool ofOne = card.id.ends_with('-' + std::to_string(siteToWatch(*plan_, card)));
-    sitesAsked_ = ofOne ? std::vector{siteToWatch(*plan_, card)} : targets;
-    const auto watches = [](const HandCard& one) { return one.id == watchSolderCard; };
-    if (card.id == "hands-off" && std::ranges::any_of(plan_->cards, watches))
-        return; // it is asked in good time
-    if (sitesAsked_.size() == 1)
-        progress_.say("Watch the solder at site " + std::to_string(sitesAsked_.front()) +
-                      ": type l and Enter at the moment it turns liquid, n and Enter if you find it not "
-                      "liquid yet.");
-    else
-        progress_.say("Watch the solder at " + sitesInWords(sitesAsked_) +
-                      ": type l, the site's number and Enter (l " + std::to_string(sitesAsked_.front()) +
-                      ") at the moment it turns liquid, n and the number if you find it not liquid yet.");
-}
-
-// With several sites a letter alone does not tell which.
-void TerminalRun::markSolder(bool liquid)
-{
-    const int site = keys_.site() > 0 ? keys_.site() : sitesAsked_.size() == 1 ? sitesAsked_.front() : 0;
-    if (site > 0)
-        live_.markSolder(site, liquid);
-    else
-        progress_.say("Found " + keys_.found() + ", expected the number of one of " +
-                      sitesInWords(sitesAsked_) + " too, such as " + (liquid ? "l " : "n ") +
-                      std::to_string(sitesAsked_.front()) + '.');
-}
-
-// A person's seconds are the plate's only at real speed.
-bool TerminalRun::personMayAnswer(const HandCard& card) const
-{
-    return isHandsCard(card.id) && setup_->speed == 1 && isatty(STDIN_FILENO);
-}
-
-void TerminalRun::sayThatHandsAreSimulated()
-{
-    const Status& status = *live_.status();
-    if (!handsAreSimulated() || status.runKey.empty() || !live_.runIsOn() ||
-        std::exchange(simulatedSaid_, true))
-        return;
-    live_.addNote(QString::fromStdString(simulatedHandsNote));
-    progress_.say("Simulated plate, simulated hands: they answer the cards and say when solder turns liquid; "
-                  "nobody touches a strip.");
-}
-
-void TerminalRun::answerCards()
-{
-    if (!handsAreSimulated() || !plan_ || !live_.runIsOn() || stopped_ || live_.brokenOff())
-        return;
-    const double onItsWayS = 0.04 * setup_->speed; // from here into the control cycle
-    const Sample& sample = live_.samples().back();
-    for (const HandCard& card : plan_->cards)
-        if (isHandsCard(card.id) && card.atS >= 0 && sample.profileS >= card.untilS - onItsWayS &&
-            answered_.insert(card.id).second)
-            live_.confirmCard(card.id);
-}
-
-// On a simulated plate nobody can look at solder; the plate says how warm its joints are.
-void TerminalRun::markFromTruth()
-{
-    if (!handsAreSimulated() || !plan_ || !live_.runIsOn() || !live_.status())
-        return;
-    const RunState state = live_.status()->state;
-    const auto melts = solderMelts(plan_->sheet);
-    if (!melts || !melts->known() || (state != RunState::Running && state != RunState::Holding))
-        return;
-    constexpr double sayAgainS = 8;
-    const Sample& sample = live_.samples().back();
-    for (const int site : plan_->sheet.targets()) {
-        const std::string channel = "truth_" + jointOf(site).name() + "_C";
-        const auto truth = std::ranges::find(sample.extra, channel, &std::pair<std::string, double>::first);
-        if (truth == sample.extra.end() || liquidSaid_.contains(site))
-            continue;
-        const auto dueS = surelyLiquidFromS(*plan_, site);
-        if (truth->second >= melts->lowC) {
-            liquidSaid_.insert(site);
-            live_.markSolder(site, true);
-        } else if (dueS && sample.profileS >= *dueS &&
-                   (!notYetSaidS_.contains(site) || sample.timeS - notYetSaidS_[site] >= sayAgainS)) {
-            notYetSaidS_[site] = sample.timeS;
-            live_.markSolder(site, false);
-        }
-    }
-}
-
-void TerminalRun::confirmFromKeyboard()
-{
-    char typed[256];
-    const ssize_t count = read(STDIN_FILENO, typed, sizeof typed);
-    if (count < 0 && (errno == EINTR || errno == EAGAIN))
-        return;
-    if (count <= 0) {
-        keyboard_->setEnabled(false);
-        if (count < 0 && isatty(STDIN_FILENO)) // in the background: the keys are another's for now
-            QTimer::singleShot(500ms, &live_, [this] { keyboard_->setEnabled(true); });
-        else
-            keyboardHasEnded();
-        return;
-    }
-    if (cardToConfirm_.empty())
-        return;
-    switch (keys_.take({typed, static_cast<size_t>(count)}, !sitesAsked_.empty())) {
-    case CardKeys::Answer::Confirmed:
-        if (handsAreSimulated() || handsWereSimulated(live_.events()))
-            live_.addNote(QString::fromStdString(byPersonNote(cardToConfirm_)));
-        answered_.insert(cardToConfirm_);
-        live_.confirmCard(std::exchange(cardToConfirm_, {}));
-        break;
-    case CardKeys::Answer::Liquid:
-        markSolder(true);
-        break;
-    case CardKeys::Answer::NotYet:
-        markSolder(false);
-        break;
-    case CardKeys::Answer::SomethingElse:
-        dropTyped(STDIN_FILENO);
-        progress_.say("Found " + keys_.found() +
-                      ", which confirms nothing. Expected Enter alone, or the word done, once the card is "
-                      "done" +
-                      (!sitesAsked_.empty() ? ", l once the solder is liquid, n while it is not" : "") +
-                      "; Ctrl+C " + (mustConfirm_ ? "leaves without heat." : "stops the heat."));
-        break;
-    case CardKeys::Answer::None:
-        break;
-    }
-}
-
-void TerminalRun::keyboardHasEnded()
-{
-    if (!std::exchange(cardToConfirm_, {}).empty() && mustConfirm_ && !stopped_) {
-        progress_.say("Nobody is there to confirm the card: standard input has ended.");
-        stop();
-    }
-}
-
-void TerminalRun::stop()
-{
-    if (stopped_ && signals_.last() != SIGINT) { // a hang-up behind a kill is no wish to leave
-        live_.stopHeating();
-        return;
-    }
-    if (stopped_) {
-        finish(exitInternalFailure,
-               QStringLiteral("Left before \"heater off\" was read back. If the plate stays "
-                              "hot, switch it off at the mains."));
-        return;
-    }
-    const auto& status = live_.status();
-    const bool causeSeen = status && status->trip && status->trip->causeSeen; // such as heat nobody asked for
-    const bool cools =
-        live_.live() && status->state == RunState::Cooling && readBackOff(*status) && !causeSeen;
-    const bool byKey = signals_.last() == SIGINT || signals_.last() == SIGTSTP || signals_.last() == SIGQUIT;
-    if (cools && byKey && !std::exchange(coolingSaid_, true)) {
-        progress_.say(std::string("The heater is off already, read back; the cooling goes on being recorded. "
-                                  "Once more ") +
-                      (followed_ ? "leaves it to itself." : "ends the record here."));
-        live_.stopHeating();
-        return;
-    }
-    stopped_ = true;
-    if (!live_.heatMayBeOn() && !live_.runIsOn()) {
-        finish(exitStoppedByOperator, QStringLiteral("Stopped before any heat."));
-        return;
-    }
-    progress_.say(!cools ? "Stopping the heat." : followed_ ? "Leaving." : "Ending the record.");
-    live_.stopHeating();
-}
-
-void TerminalRun::stopChanged()
-{
-    if (coolingSaid_ && live_.stop() == LiveRun::Stop::NotConfirmed)
-        stopped_ = true; // what was read back before holds no more
-    if (!stopped_)
-        return;
-    if (live_.stop() == LiveRun::Stop::NotConfirmed)
-        progress_.say(
-            "\"Heater off\" is NOT confirmed. Switch the plate off at the mains. Ctrl+C again to leave.");
-    if (live_.stop() != LiveRun::Stop::OffConfirmed)
-        return;
-    const auto& status = live_.status();
-    const std::string first = status && status->trip ? status->trip->text : firstTrip_;
-    if (!first.empty())
-        finish(exitStoppedByLimit, QStringLiteral("Stopped by a limit: %1. Heater off, read back.")
-                                       .arg(QString::fromStdString(first)));
-    else
-        finish(exitStoppedByOperator, QStringLiteral("Stopped by the operator: heater off, read back."));
 }
 
 void TerminalRun::ended()
@@ -478,23 +170,21 @@ void TerminalRun::finish(int code, const QString& why)
     loop_.quit();
 }
 
-// Whoever leaves before the end is told what goes on, and how to get at it.
-QString whatGoesOn(const std::filesystem::path& runs)
+int exitCodeOf(Outcome outcome)
 {
-    QString text;
-    for (const RunningController& one : runningControllers()) {
-        std::error_code none;
-        if (std::filesystem::equivalent(one.runsFile, runs, none))
-            text +=
-                QStringLiteral("\nProcess %1 goes on with %2: see \"stripwright stop %1\" and \"stripwright "
-                               "follow %1\".")
-                    .arg(one.pid)
-                    .arg(QString::fromStdString(one.plate));
+    switch (outcome) {
+    case Outcome::Completed:
+        return exitOk;
+    case Outcome::StoppedByOperator:
+        return exitStoppedByOperator;
+    case Outcome::StoppedByLimit:
+        return exitStoppedByLimit;
+    case Outcome::Interrupted:
+    case Outcome::Failed:
+        break;
     }
-    return text;
+    return exitInternalFailure;
 }
-
-} // namespace
 
 int exitCodeOfRefusal(const QString& why, const std::optional<Status>& status)
 {
@@ -518,6 +208,26 @@ int exitCodeOfRefusal(const QString& why, const std::optional<Status>& status)
         return exitStoppedByLimit;
     return exitCannotWrite; // nothing else is left but the run log and its disk
 }
+
+namespace {
+
+// Whoever leaves before the end is told what goes on, and how to get at it.
+QString whatGoesOn(const std::filesystem::path& runs)
+{
+    QString text;
+    for (const RunningController& one : runningControllers()) {
+        std::error_code none;
+        if (std::filesystem::equivalent(one.runsFile, runs, none))
+            text +=
+                QStringLiteral("\nProcess %1 goes on with %2: see \"stripwright stop %1\" and \"stripwright "
+                               "follow %1\".")
+                    .arg(one.pid)
+                    .arg(QString::fromStdString(one.plate));
+    }
+    return text;
+}
+
+} // namespace
 
 RunResult runInTerminal(const HeatPlan& plan, const LiveRunSetup& setup, const PatientOutput& talk)
 {

@@ -15,6 +15,9 @@ struct RunResult {
     bool logFollows = false;
 };
 
+/// What a run ended with, as its record has it.
+int exitCodeOf(Outcome outcome);
+
 /// What a start that was refused means, by the controller's words and the status beside them.
 int exitCodeOfRefusal(const QString& why, const std::optional<Status>& status);
 

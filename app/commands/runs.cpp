@@ -1,10 +1,14 @@
 #include "commands/commands.h"
 
+#include "commands/run_texts.h"
 #include "materials/output_file.h"
 #include "messages/wire_names.h"
+#include "models/run_history.h"
+#include "rules/wording.h"
 #include "runlog/run_log.h"
 #include "runlog/salvage.h"
 
+#include <algorithm>
 #include <iostream>
 #include <nlohmann/json.hpp>
 
@@ -28,29 +32,59 @@ std::string endOf(const RunSummary& run)
     return run.outcome ? inWords(*run.outcome) : "not ended: being written, or its controller died";
 }
 
-nlohmann::ordered_json jsonOf(const RunSummary& run)
+struct ListedRun {
+    RunSummary summary;
+    RunTexts texts;
+};
+
+nlohmann::ordered_json jsonOf(const ListedRun& run)
 {
-    return {{"run", run.key},
-            {"title", run.title},
-            {"started_utc", run.startedUtc},
-            {"outcome", run.outcome ? nlohmann::ordered_json(wireName(*run.outcome)) : nullptr},
-            {"outcome_text", run.outcomeText},
-            {"samples", run.samples}};
+    const RunSummary& summary = run.summary;
+    const auto& plan = run.texts.plan;
+    nlohmann::ordered_json sites;
+    if (plan)
+        sites = plan->sheet.targets();
+    return {{"run", summary.key},
+            {"title", summary.title},
+            {"heat", plan ? nlohmann::ordered_json(plan->heat) : nullptr},
+            {"of_heats", plan ? nlohmann::ordered_json(plan->ofHeats) : nullptr},
+            {"kind", plan ? nlohmann::ordered_json(inWords(plan->sheet.heat)) : nullptr},
+            {"sites", sites},
+            {"started_utc", summary.startedUtc},
+            {"outcome", summary.outcome ? nlohmann::ordered_json(wireName(*summary.outcome)) : nullptr},
+            {"outcome_text", summary.outcomeText},
+            {"samples", summary.samples},
+            {"garbled", run.texts.garbled}};
 }
 
 // What could be read of a damaged file is no reason to fail: it is what the command is for.
-void readWhatIsIn(const std::string& file, bool sound, std::vector<RunSummary>& runs,
+void readWhatIsIn(const std::string& file, bool sound, std::vector<ListedRun>& runs,
                   std::vector<BenchEvent>& events)
 {
     try {
         const RunReader reader(file);
-        runs = reader.runs();
+        for (RunSummary& summary : reader.runs())
+            runs.push_back({std::move(summary), {}});
         events = reader.benchEvents();
+        for (ListedRun& run : runs)
+            run.texts = textsOf(reader.read(run.summary.key));
     } catch (const RunLogError& failure) {
         if (sound)
             throw; // such as an empty file
         std::cerr << failure.what() << '\n';
     }
+}
+
+void printRun(const ListedRun& run)
+{
+    const RunSummary& summary = run.summary;
+    std::string text = summary.title;
+    if (run.texts.plan)
+        text += ", " + heatOfJobText(*run.texts.plan).toStdString();
+    std::cout << "  " << printable(summary.key) << "  " << summary.samples << " samples  " << endOf(summary)
+              << "  " << printable(text) << '\n';
+    if (!run.texts.garbled.empty())
+        std::cout << "    garbled: " << printable(run.texts.garbled) << '\n';
 }
 
 } // namespace
@@ -66,7 +100,7 @@ int carryOut(const RunsCommand& command)
                                               ? ": is a folder, expected a run log; name the file"
                                               : ": found no file, expected a run log"));
     const FileHealth health = healthOf(command.file, lookAtFileS);
-    std::vector<RunSummary> runs;
+    std::vector<ListedRun> runs;
     std::vector<BenchEvent> events;
     readWhatIsIn(command.file, health.sound, runs, events);
 
@@ -86,16 +120,24 @@ int carryOut(const RunsCommand& command)
                           "), nothing was saved; look for a copy of this file");
     }
 
-    const std::string sound = !health.sound  ? "damaged: " + health.fault
-                              : health.whole ? "sound"
-                                             : "sound as far as it was looked through";
+    const auto garbled =
+        std::ranges::count_if(runs, [](const ListedRun& run) { return !run.texts.garbled.empty(); });
+    const std::string garbledEvents = garbledIn(events);
+    const std::string sound = !health.sound ? "damaged: " + health.fault
+                              : garbled > 0 ? "garbled texts in " + std::to_string(garbled) + " of its runs"
+                              : !garbledEvents.empty() ? "garbled texts in " + garbledEvents
+                              : health.whole           ? "sound"
+                                                       : "sound as far as it was looked through";
+    const bool good = health.sound && garbled == 0 && garbledEvents.empty();
     if (command.json) {
-        nlohmann::ordered_json answer{
-            {"format", "stripwright-runs"}, {"version", 1},
-            {"file", command.file},         {"sound", health.sound},
-            {"fault", health.fault},        {"runs", nlohmann::ordered_json::array()},
-            {"bench_events", events.size()}};
-        for (const RunSummary& run : runs)
+        nlohmann::ordered_json answer{{"format", "stripwright-runs"},
+                                      {"version", 1},
+                                      {"file", command.file},
+                                      {"sound", good},
+                                      {"fault", health.sound && !good ? sound : health.fault},
+                                      {"runs", nlohmann::ordered_json::array()},
+                                      {"bench_events", events.size()}};
+        for (const ListedRun& run : runs)
             answer["runs"].push_back(jsonOf(run));
         if (!command.copyTo.empty() && health.sound)
             answer["copied_to"] = command.copyTo;
@@ -105,14 +147,13 @@ int carryOut(const RunsCommand& command)
                                   {"runs_found", salvaged.runsFound},
                                   {"samples", salvaged.samples},
                                   {"samples_found", salvaged.samplesFound}};
-        std::cout << answer.dump(2) << '\n';
+        std::cout << answer.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) << '\n';
     } else {
         std::cout << command.file << ": " << sound << ", " << runs.size()
                   << (runs.size() == 1 ? " run" : " runs") << ", " << events.size()
                   << " events between runs\n";
-        for (const RunSummary& run : runs)
-            std::cout << "  " << run.key << "  " << run.samples << " samples  " << endOf(run) << "  "
-                      << run.title << '\n';
+        for (const ListedRun& run : runs)
+            printRun(run);
         if (!command.copyTo.empty() && health.sound)
             std::cout << "copied to " << command.copyTo << '\n';
         if (!command.salvageTo.empty())
@@ -120,10 +161,15 @@ int carryOut(const RunsCommand& command)
         else if (!health.sound)
             std::cout
                 << "Save what can be read with --salvage-to NEWFILE; the damaged file stays as it is.\n";
+        if (health.sound && !good)
+            std::cout
+                << "The file itself is whole, what stands in it has changed: look for an earlier copy of "
+                   "it. A copy or salvage of this one would be garbled as well; samples are kept as "
+                   "they are.\n";
     }
     if (!command.copyTo.empty() && !health.sound)
         std::cerr << command.file << ": is damaged, a copy would be as well; use --salvage-to\n";
-    return health.sound || !command.salvageTo.empty() ? exitOk : exitBadInput;
+    return good || (!health.sound && !command.salvageTo.empty()) ? exitOk : exitBadInput;
 }
 
 } // namespace stripwright

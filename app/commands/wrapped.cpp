@@ -4,11 +4,21 @@
 #include <QString>
 #include <QStringList>
 
+#include <algorithm>
 #include <iostream>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
 namespace stripwright {
+
+// Stands for a space at which no line may be broken, on the way to wrapped(): no path has it.
+static constexpr char heldSpace = '\x1F';
+
+std::string inOnePiece(std::string path)
+{
+    std::ranges::replace(path, ' ', heldSpace);
+    return path;
+}
 
 // "12 mm": no line begins with a unit.
 static QStringList wordsOf(const QString& text)
@@ -57,7 +67,7 @@ std::string wrapped(const std::string& lead, const std::string& text, int column
         }
         lines.append(line);
     }
-    return lines.join('\n').toStdString();
+    return lines.join('\n').replace(heldSpace, ' ').toStdString();
 }
 
 void printWrapped(std::ostream& out, const std::string& lead, const std::string& text)

@@ -14,6 +14,9 @@ int columnsOf(int descriptor);
 /// line after the first is indented as wide as `lead`. Line breaks of `text` stay. No line break at its end.
 std::string wrapped(const std::string& lead, const std::string& text, int columns = narrowColumns);
 
+/// A path as part of such a text: it stays whole, so that it can be copied, even where it has spaces.
+std::string inOnePiece(std::string path);
+
 /// The same with a line break, as wide as `out` is.
 void printWrapped(std::ostream& out, const std::string& lead, const std::string& text);
 

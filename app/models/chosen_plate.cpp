@@ -1,8 +1,7 @@
 #include "models/chosen_plate.h"
 
+#include "materials/json_fields.h"
 #include "models/wording.h"
-
-#include <nlohmann/json.hpp>
 
 #include <QDateTime>
 #include <QFile>
@@ -75,17 +74,25 @@ PlateInWords plateInWords(const std::filesystem::path& linkFile)
             QObject::tr("The link file %1 cannot be read: %2").arg(file.fileName(), file.errorString());
         return plate;
     }
+    const std::string name = file.fileName().toStdString();
+    std::vector<Problem> problems;
+    const auto link = parseDocument(file.readAll().toStdString(), name, "", 0, problems);
+    if (!link) {
+        Problem& first = problems.front();
+        first.file = QObject::tr("%1 is no plate link file").arg(file.fileName()).toStdString();
+        plate.problem = QString::fromStdString(first.text());
+        return plate;
+    }
     try {
-        const json link = json::parse(file.readAll().toStdString());
-        if (link.value("format", "") != "stripwright-plate-link") {
+        if (link->value("format", "") != "stripwright-plate-link") {
             plate.problem = QObject::tr("%1 is no plate link file.").arg(file.fileName());
             return plate;
         }
-        plate.name = QString::fromStdString(link.value("name", "?"));
-        plate.reached = reachedInWords(link);
-        plate.watchdog = watchdogInWords(link, plate.watchdogProven);
-        plate.heat = heatInWords(link, plate.heatLearnt);
-    } catch (const json::exception&) {
+        plate.name = QString::fromStdString(link->value("name", "?"));
+        plate.reached = reachedInWords(*link);
+        plate.watchdog = watchdogInWords(*link, plate.watchdogProven);
+        plate.heat = heatInWords(*link, plate.heatLearnt);
+    } catch (const json::exception&) { // what it lacks, the controller says when it is to be used
         plate = {.problem = QObject::tr("%1 is no plate link file.").arg(file.fileName())};
     }
     return plate;

@@ -99,6 +99,17 @@ QString heatText(const HeatPlan& plan)
         .arg(QString::fromStdString(inWords(plan.sheet.heat)), sitesOf(plan));
 }
 
+QString heatOfJobText(const HeatPlan& plan)
+{
+    if (plan.ofHeats > 1) {
+        QString text = heatText(plan);
+        text[0] = text[0].toLower();
+        return text;
+    }
+    const QString kind = QString::fromStdString(inWords(plan.sheet.heat));
+    return plan.sheet.targets().empty() ? kind : say("%1 at %2").arg(kind, sitesOf(plan));
+}
+
 RunHistory::RunHistory(std::filesystem::path file, QObject* parent) : QObject(parent), file_(std::move(file))
 {
     worker_.setMaxThreadCount(1);
@@ -154,6 +165,21 @@ void RunHistory::read()
     });
 }
 
+// "20260301100000-7" is of the run that was started on 2026-03-01T10:00:00Z.
+static std::string startedUtcOf(const std::string& key)
+{
+    constexpr std::string_view shape = "yyyy-MM-ddThh:mm:ssZ";
+    const std::string digits = key.substr(0, key.find('-'));
+    std::string utc(shape);
+    size_t taken = 0;
+    for (char& c : utc)
+        if (c != '-' && c != 'T' && c != ':' && c != 'Z')
+            c = taken < digits.size() ? digits[taken++] : '?';
+    const bool fits =
+        taken == digits.size() && QDateTime::fromString(QString::fromStdString(utc), Qt::ISODate).isValid();
+    return fits ? utc : QDateTime::currentDateTimeUtc().toString(Qt::ISODate).toStdString();
+}
+
 void RunHistory::take(const std::string& key, const HeatPlan& plan, bool completed,
                       const std::vector<Event>& events)
 {
@@ -162,8 +188,7 @@ void RunHistory::take(const std::string& key, const HeatPlan& plan, bool complet
     Found found;
     found.events = events;
     if (completed)
-        found.completed = {heatOfJob(plan),
-                           QDateTime::currentDateTimeUtc().toString(Qt::ISODateWithMs).toStdString()};
+        found.completed = {heatOfJob(plan), startedUtcOf(key)};
     add(key, std::move(found));
     emit changed();
 }

@@ -36,6 +36,8 @@ HeatsDone heatsDone(const JobPlan& job, std::vector<CompletedRun> runs);
 /// What is to be known before this heat is started; empty: all is in order. Each asks to be confirmed.
 QString outOfOrder(const JobPlan& job, size_t heat, const HeatsDone& done);
 QString heatText(const HeatPlan& plan); ///< "Heat 2 of 3: remove at sites 3, 7"; empty for a job of one heat.
+/// "heat 2 of 3: remove at sites 3, 7", for a job of one heat "swap at site 6".
+QString heatOfJobText(const HeatPlan& plan);
 
 /// What ended runs of a run log say about the work ahead. Each run is read once, off the calling thread.
 class RunHistory : public QObject {
@@ -45,7 +47,7 @@ public:
     ~RunHistory() override;
 
     void read(); ///< Takes what the log has more; changed() follows if that is anything. No file: nothing.
-    /// A run that has ended just now, whose end may not be in the log yet.
+    /// A run that has ended just now, whose end may not be in the log yet. Its key tells when it was started.
     void take(const std::string& key, const HeatPlan& plan, bool completed, const std::vector<Event>& events);
 
     const MeasuredHands& hands() const { return hands_; }

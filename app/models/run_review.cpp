@@ -186,6 +186,35 @@ std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<S
     return rows;
 }
 
+std::optional<MeasuredBy> measuredBy(const BenchSheet& sheet, const std::vector<Sample>& samples,
+                                     const Limit& limit)
+{
+    const StationId source = aboutNewLed(limit) ? jointOf(limit.station.site) : limit.station;
+    if (!judgedCurves(sheet, samples).contains(source))
+        return {};
+    if (source.kind == StationKind::Plate)
+        return MeasuredBy::PlateSensor;
+    const std::string channel = "truth_" + source.name() + "_C";
+    const bool simulated = std::ranges::any_of(samples, [&](const Sample& sample) {
+        return std::ranges::any_of(sample.extra, [&](const auto& named) { return named.first == channel; });
+    });
+    return simulated ? MeasuredBy::Simulation : MeasuredBy::JointEstimate;
+}
+
+std::optional<EstimatedPeak> estimatedPeak(const std::vector<Sample>& samples)
+{
+    std::optional<EstimatedPeak> peak;
+    for (const Sample& sample : samples) {
+        if (!sample.jointLowC || !sample.jointNominalC || !sample.jointHighC)
+            continue;
+        if (!peak)
+            peak = {*sample.jointLowC, *sample.jointNominalC, *sample.jointHighC};
+        peak = {std::max(peak->lowC, *sample.jointLowC), std::max(peak->nominalC, *sample.jointNominalC),
+                std::max(peak->highC, *sample.jointHighC)};
+    }
+    return peak;
+}
+
 std::vector<TimeOverLimit> timesOverLimits(const BenchSheet& sheet, const std::vector<Sample>& samples)
 {
     const auto curves = judgedCurves(sheet, samples);

@@ -40,6 +40,20 @@ QString runCurveName(const RunCurve& curve);
 std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
                                     const std::vector<Event>& events, bool finished);
 
+/// What the figures of a run are taken from: a real plate has its sensor and an estimate of the joints, a
+/// simulated one tells its own temperatures too.
+enum class MeasuredBy { PlateSensor, JointEstimate, Simulation };
+
+/// From what measuredRows() has the row of this limit; none where it has no such row.
+std::optional<MeasuredBy> measuredBy(const BenchSheet& sheet, const std::vector<Sample>& samples,
+                                     const Limit& limit);
+
+/// The highest that the estimate of the joints came to while it ran.
+struct EstimatedPeak {
+    double lowC = 0, nominalC = 0, highC = 0; ///< Each its own highest.
+};
+std::optional<EstimatedPeak> estimatedPeak(const std::vector<Sample>& samples);
+
 /// How long a part that had to be protected was over its highest temperature.
 struct TimeOverLimit {
     std::string what;

@@ -5,6 +5,7 @@
 #include "bench/tcp_server.h"
 #include "materials/json_fields.h"
 #include "materials/output_file.h"
+#include "messages/usage_words.h"
 
 #include <CLI/CLI.hpp>
 #include <csignal>
@@ -238,7 +239,7 @@ void addPlateOptions(CLI::App& app, Options& options)
     app.add_option("--sheet", options.sheetFile, "Bench sheet or heat plan: what lies on the plate")
         ->required();
     app.add_option("--shelf", options.shelfFolder, "Shelf folder that the bench sheet's ids are looked up in")
-        ->capture_default_str();
+        ->default_str("the shelf that comes with the program");
     app.add_flag("--bare", options.bare, "Nothing lies on the plate");
     app.add_option("--plant", options.plantFile, "Plant file: how this plate differs from its sheet");
     app.add_option(
@@ -272,6 +273,9 @@ int main(int argc, char** argv)
 
     SimulatedPlateOptions plateOptions;
     std::optional<PlateMap> map;
+    app.failure_message([](const CLI::App*, const CLI::Error& error) {
+        return usageWords(error.what(), "stripwright-plate");
+    });
     try {
         const pid_t parent = getppid();
         app.parse(argc, argv);

@@ -271,14 +271,14 @@ void ControlLoop::followCooling()
             *seen_.sensorC);
     else if (noHeatConfirmed() && leaveRequested_)
         end(outcome,
-            plateC_ < safeC
-                ? "the record was ended with the plate at %.1f °C, before the strip was sure to be cool"
-                : "the record was ended while the plate was still hot, at %.1f °C",
-            plateC_);
+            plateC_ < safeC ? "the record was ended with the plate's sensor at %.1f °C, before the strip was "
+                              "sure to be cool"
+                            : "the record was ended while the plate was still hot, its sensor at %.1f °C",
+            lastUsableC_);
     else if (wallS_ - lastUsableWallS_ > giveUpWallS)
         end(noHeatSinceS_ ? outcome : Outcome::Failed, // read back off, if not of late
             "no temperature for %.0f s, it last read %.1f °C: take plate and strip for hot", giveUpWallS,
-            plateC_);
+            lastUsableC_);
 }
 
 void ControlLoop::coolingAids()

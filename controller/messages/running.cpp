@@ -1,5 +1,7 @@
 #include "messages/running.h"
 
+#include "materials/problem.h"
+
 #include <nlohmann/json.hpp>
 
 #include <algorithm>
@@ -47,9 +49,15 @@ std::filesystem::path runningFolder()
         if (isOwn(folder))
             return folder;
     }
-    throw std::runtime_error(folders.back().string() +
-                             ": expected a folder of this user's own that nobody else may enter; take "
-                             "away what stands there");
+    const std::filesystem::path& last = folders.back();
+    std::error_code none;
+    const bool there = std::filesystem::is_directory(last, none);
+    throw BadInput(
+        {{last.string(), "",
+          there ? "a folder that is another user's, or that others may enter"
+                : "no folder, and none can be made",
+          "a folder of this user's own that nobody else may enter: chmod 700 it, or name another in "
+          "STRIPWRIGHT_RUNNING"}});
 }
 
 RunningMark::RunningMark(const RunningController& controller)

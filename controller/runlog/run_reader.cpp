@@ -42,6 +42,10 @@ RunReader::RunReader(const std::filesystem::path& file)
     try {
         work_ = std::make_unique<Work>(file);
     } catch (const SQLite::Exception& failure) {
+        if ((failure.getErrorCode() & 0xff) == SQLITE_NOTADB)
+            throw RunLogError(file.string() +
+                              ": found a file that is no run log, expected one of Stripwright; name another "
+                              "file");
         throw RunLogError(file.string() + ": cannot be read as a run log (" + failure.what() + ")");
     }
 }

@@ -1,5 +1,7 @@
 #include "materials/json_fields.h"
 
+#include "materials/json_syntax.h"
+
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
@@ -226,14 +228,6 @@ void Fields::finish()
             report(cut(key, longestQuote), "an unknown key", oneOf(known));
 }
 
-static std::string printable(std::string text)
-{
-    for (char& c : text)
-        if (static_cast<unsigned char>(c) >= 0x80 || static_cast<unsigned char>(c) < 0x20)
-            c = '?';
-    return text;
-}
-
 namespace {
 
 /// Watches a document while it is parsed, before it takes memory or stack that nobody has.
@@ -316,13 +310,8 @@ std::optional<json> parseDocument(const std::string& text, const std::string& fi
     } catch (const ParseGuard::Refused& refused) {
         addProblem({file, "", refused.found, refused.expected}, problems);
         return {};
-    } catch (const json::exception& error) {
-        std::string what = error.what();
-        if (auto start = what.find("] "); start != std::string::npos)
-            what = what.substr(start + 2);
-        // It quotes the last token, however long and of whatever bytes.
-        constexpr size_t longestReason = 240;
-        addProblem({file, "", printable(cut(std::move(what), longestReason)), "a JSON document"}, problems);
+    } catch (const json::exception&) { // its words are for programmers
+        addProblem(syntaxProblem(text, file), problems);
         return {};
     }
     if (problems.size() > problemsBefore)

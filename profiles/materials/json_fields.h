@@ -81,7 +81,7 @@ std::string quoted(const nlohmann::json& value);
 /// "one of a, b, c".
 std::string oneOf(const std::vector<std::string>& choices);
 
-/// Parses a document; a syntax error becomes a problem with line and column, and null is returned. So do a
+/// Parses a document; a syntax error becomes a syntaxProblem() (json_syntax.h), and null is returned. So do a
 /// key that stands twice in one object, brackets nested deeper than 64, over 1000 keys in an object and over
 /// 8 million values. Checks "format" and "version" when a format is given: the caller's Fields must then ask
 /// for both keys too.

@@ -9,7 +9,8 @@ namespace stripwright {
 /// One thing wrong in one file, said so that it can be mended without the code at hand.
 struct Problem {
     std::string file;     ///< As the user named it.
-    std::string pointer;  ///< JSON pointer (RFC 6901) of the value; empty for the whole document.
+    std::string pointer;  ///< JSON pointer (RFC 6901) of the value, or "line 3, column 7" of what is no JSON;
+                          ///< empty for the whole document.
     std::string found;    ///< What stands there.
     std::string expected; ///< What would be accepted.
 

@@ -6,6 +6,8 @@
 #include "planner/live_models.h"
 #include "planner/new_leds.h"
 #include "rules/bake_rules.h"
+#include "rules/wording.h"
+#include "search/scenario.h"
 #include "search/shape_search.h"
 
 #include <algorithm>
@@ -42,6 +44,37 @@ size_t samplesToKeep(const PredictedHeat& answer, const BenchSheet& sheet)
     return std::min(keep, timeS.size());
 }
 
+/// Why a lift that the sheet asks for is not in the plan, and what the hands do instead.
+std::optional<std::string> liftLeftOut(const BenchSheet& sheet, const PredictedHeat& answer)
+{
+    if (!sheet.cooling.liftBelowC || answer.liftAtS)
+        return {};
+    const double belowC = *sheet.cooling.liftBelowC;
+    for (size_t i = answer.predictions.size(); i-- > 0;)
+        for (const int site : sheet.targets()) {
+            const Prediction& prediction = answer.predictions[i];
+            const std::vector<double>& jointC = prediction.find(jointOf(site))->valueC;
+            if (lastFallThrough({prediction.timeS, jointC}, belowC))
+                continue;
+            const std::string where = "site " + std::to_string(site),
+                              when = i == coldest    ? "in the coldest case"
+                                     : i == asStated ? "as the sheet states it"
+                                                     : "in the hottest case";
+            const double highestC = *std::ranges::max_element(jointC);
+            if (highestC < belowC)
+                return "The plan has no lift: the joint of " + where + " comes to " + rounded(highestC) +
+                       " °C " + when + " and never to the " + rounded(belowC) +
+                       " °C below which the strip would be lifted (cooling/lift_below_C). Leave the strip on "
+                       "the plate, or state a lower temperature.";
+            return "The plan has no lift: " + when + " the joint of " + where + " does not cool below " +
+                   rounded(belowC) + " °C within " + rounded(prediction.timeS.back() / 60) +
+                   " min. Leave the strip on the plate, and lift it only once a contact thermometer beside " +
+                   where + " reads below " + rounded(belowC) + " °C" +
+                   (sheet.cooling.fan ? "." : "; a fan cools it sooner.");
+        }
+    return {};
+}
+
 } // namespace
 
 HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer, bool placeIsChosen)
@@ -54,6 +87,8 @@ HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer, bool place
     plan.warnings = warningsOf(sheet, peaks, placeIsChosen);
     if (const auto dryFirst = dryFirstWarning(sheet, answer.predictions))
         plan.warnings.push_back(*dryFirst);
+    if (const auto noLift = liftLeftOut(sheet, answer))
+        plan.warnings.push_back(*noLift);
     plan.runnable = answer.keepsLimits() && plan.refusals.empty();
     const size_t keep = samplesToKeep(answer, sheet);
     plan.timeS = firstSamples(answer.predictions[0].timeS, keep);

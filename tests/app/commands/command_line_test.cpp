@@ -79,6 +79,9 @@ TEST(CommandLine, NamesAControllerByItsProcessOrNotAtAll)
 TEST(CommandLine, RunsAtRealSpeedUnlessAskedOtherwise)
 {
     EXPECT_EQ(command<RunCommand>({"run", "a"}).speed, 1);
+    // Nobody watches the heat whose pictures are wanted.
+    EXPECT_GT(std::get<WindowCommand>(parsed({"--screenshots", "a"})).speed, 10);
+    EXPECT_EQ(std::get<WindowCommand>(parsed({"--screenshots", "a", "--speed", "3"})).speed, 3);
 }
 
 TEST(CommandLine, AnswersWrongUseWithCode2AndHelpWith0)
@@ -87,6 +90,8 @@ TEST(CommandLine, AnswersWrongUseWithCode2AndHelpWith0)
     EXPECT_EQ(code({"plan", "a", "b"}), exitUsage);
     EXPECT_EQ(code({"fry", "a"}), exitUsage);
     EXPECT_EQ(code({"plan", "a", "--fast"}), exitUsage);
+    EXPECT_EQ(code({"plan", "a", "--json=3"}), exitUsage);
+    EXPECT_EQ(code({"plan", "a", "--out", "b", "--out", "c"}), exitUsage);
     EXPECT_EQ(code({"predict", "a", "--out", "b"}), exitUsage);
     EXPECT_EQ(code({"predict", "a", "--plate-curve", "p", "--out", "b", "--at", "end"}), exitUsage);
     EXPECT_EQ(code({"run", "a", "--speed", "0"}), exitUsage);
@@ -96,6 +101,23 @@ TEST(CommandLine, AnswersWrongUseWithCode2AndHelpWith0)
     EXPECT_EQ(code({"plan", "a", "check", "b"}), exitUsage);
     EXPECT_EQ(code({"--help"}), exitOk);
     EXPECT_EQ(code({"plan", "--help"}), exitOk);
+}
+
+TEST(CommandLine, SaysAWrongUseInPlainWords)
+{
+    const auto said = [](std::vector<const char*> arguments) {
+        testing::internal::CaptureStderr();
+        EXPECT_EQ(code(std::move(arguments)), exitUsage);
+        return testing::internal::GetCapturedStderr();
+    };
+    EXPECT_EQ(said({"plan"}),
+              "stripwright plan: found no SHEET, expected one; stripwright plan --help says what it takes\n");
+    EXPECT_EQ(said({"plan", "a", "--out"}).find("--out: found nothing behind it, expected a value"),
+              std::string("stripwright plan: ").size());
+    EXPECT_NE(said({"run", "a", "--speed", "0"}).find("--speed: found 0, expected a number from 1 to 200"),
+              std::string::npos);
+    EXPECT_NE(said({"fry"}).find("stripwright: found fry, expected a command: plan, predict, run"),
+              std::string::npos);
 }
 
 TEST(CommandLine, HandsFindConnectAndTuneOnToTheControllerAsTheyStand)

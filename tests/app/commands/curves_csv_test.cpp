@@ -123,13 +123,14 @@ TEST(PredictionCsv, OrdersColumnsBySiteAndThenPart)
     station("lens_1", StationKind::Lens, 1, 4);
     station("joint_2", StationKind::Joint, 2, 5);
     station("dielectric_1", StationKind::Dielectric, 1, 8);
+    station("farfoot_1", StationKind::FarFoot, 1, 3.5);
     station("glue_1", StationKind::Glue, 1, 3);
     station("body_1", StationKind::Body, 1, 2);
     station("joint_1", StationKind::Joint, 1, 1);
     EXPECT_EQ(predictionCsv(prediction),
-              "time_s,plate_C,joint_1_C,body_1_C,glue_1_C,lens_1_C,joint_2_C,strip_5.5_C\n"
-              "0,23,1,2,3,4,5,9\n"
-              "0.5,23.25,1.123457,2.123457,3.123457,4.123457,5.123457,9.123457\n");
+              "time_s,plate_C,joint_1_C,body_1_C,glue_1_C,farfoot_1_C,lens_1_C,joint_2_C,strip_5.5_C\n"
+              "0,23,1,2,3,3.5,4,5,9\n"
+              "0.5,23.25,1.123457,2.123457,3.123457,3.623457,4.123457,5.123457,9.123457\n");
 }
 
 TEST(SamplesCsv, LeavesCellsEmptyWhereNothingWasRead)

@@ -64,6 +64,7 @@ protected:
         card_ = card->id;
         EXPECT_TRUE(card->asksLiquid);
         target_ = siteToWatch(plan, *card);
+        heaterOffS_ = plan.heaterOffS;
         key_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:00:00Z");
         writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
     }
@@ -79,6 +80,7 @@ protected:
     const std::string runs_ = folder_ / "runs.db", socket_ = folder_ / "talk";
     std::string key_, card_; ///< A card that needs no confirmation.
     int target_ = 0;         ///< Whose solder it asks about.
+    double heaterOffS_ = 0;
 
 private:
     void serve(const Act& act, const std::function<void()>& ready)
@@ -199,13 +201,14 @@ TEST_F(Followed, WhatARunEndedWithIsASentenceThatSaysNoWordTwice)
 TEST_F(Followed, AKeyThatStopsAHeatLetsTheCoolingGoOnToItsEndAndLeavesItOnlyWhenPressedAgain)
 {
     for (const int key : {SIGINT, SIGTSTP})
-        for (const bool again : {false, true}) {
+        for (const auto& [again, ranToItsEnd] : {std::pair{false, true}, {true, true}, {true, false}}) {
             int pressed = 0;
             const RunResult result = follow([&](Controller& controller, const Message* message) {
                 Status& status = controller.status;
                 if (status.state == RunState::Running) {
                     status.state = RunState::Cooling;
                     status.heater = HeaterState::OffConfirmed;
+                    status.profileS = ranToItsEnd ? heaterOffS_ : heaterOffS_ / 2;
                 }
                 if (const auto* stop = message ? std::get_if<StopHeating>(message) : nullptr)
                     status.stopTaken = stop->id;
@@ -217,7 +220,10 @@ TEST_F(Followed, AKeyThatStopsAHeatLetsTheCoolingGoOnToItsEndAndLeavesItOnlyWhen
                 if (controller.after(1500ms))
                     controller.end(Outcome::Completed);
             });
-            EXPECT_EQ(result.code, again ? exitStoppedByOperator : exitOk) << result.why.toStdString();
+            EXPECT_EQ(result.code, ranToItsEnd ? exitOk : exitStoppedByOperator) << result.why.toStdString();
+            EXPECT_EQ(result.why.contains("ran to its end by the plan"), again && ranToItsEnd)
+                << result.why.toStdString();
+            EXPECT_EQ(result.why.contains("HOT"), again) << result.why.toStdString();
         }
 }
 
@@ -256,6 +262,25 @@ TEST_F(Followed, ASecondPoliteKillStopsOnceMoreAndDoesNotLeave)
         }
     });
     EXPECT_EQ(result.code, exitStoppedByOperator) << result.why.toStdString();
+    for (const std::string& said : {std::string("heater off, read back"), std::string("Plate 151 °C"),
+                                    std::string("HOT"), std::string("do not lift"), key_})
+        EXPECT_TRUE(result.why.contains(QString::fromStdString(said))) << said << result.why.toStdString();
+}
+
+TEST_F(Followed, WhoLeavesBeforeTheHeaterWasReadBackIsToldThatItMayBeOn)
+{
+    int pressed = 0;
+    const RunResult result = follow([&](Controller& controller, const Message*) {
+        if (pressed < (controller.after(1000ms) ? 2 : controller.after(500ms) ? 1 : 0)) {
+            ++pressed;
+            kill(controller.terminal, SIGINT);
+        }
+    });
+    EXPECT_EQ(result.code, exitInternalFailure);
+    EXPECT_TRUE(result.why.contains("may be ON") && result.why.contains("mains") &&
+                result.why.contains("HOT"))
+        << result.why.toStdString();
+    EXPECT_FALSE(result.why.contains("Heater off, read back")) << result.why.toStdString();
 }
 
 TEST(RunInTerminal, IsNoRunThatWentWellWhenTheControllerEndedBeforeItsStart)

@@ -24,6 +24,8 @@ protected:
         for (long seq = 1; seq <= 3; ++seq)
             writer.add(Sample{.seq = seq, .timeS = 0.2 * static_cast<double>(seq), .sensorC = 23});
         writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
+        stoppedKey_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:02:00Z");
+        writer.end(Outcome::StoppedByLimit, "over temperature", "2026-11-29T10:03:00Z");
     }
     int codeOf(const RunResult& result, const std::filesystem::path& runs)
     {
@@ -37,7 +39,7 @@ protected:
 
     const ScratchFolder folder_;
     const std::filesystem::path runs_ = folder_ / "runs.db";
-    std::string key_, talk_;
+    std::string key_, stoppedKey_, talk_;
 };
 
 } // namespace
@@ -50,12 +52,22 @@ TEST_F(ReviewResult, SaysWhatTheRunLogLacksAndHowAHeatEndedComesFirst)
     EXPECT_NE(talk_.find("holds 3 of the run's 5 samples"), std::string::npos) << talk_;
     EXPECT_EQ(codeOf({.code = exitCannotWrite, .runKey = key_, .samples = 3}, runs_), exitCannotWrite);
     EXPECT_NE(talk_.find("could not write all"), std::string::npos) << talk_;
-    EXPECT_EQ(codeOf({.code = exitStoppedByLimit, .runKey = key_, .samples = 5}, runs_), exitStoppedByLimit);
+    EXPECT_EQ(codeOf({.code = exitStoppedByLimit, .runKey = stoppedKey_, .samples = 5}, runs_),
+              exitStoppedByLimit);
 
     const std::filesystem::path gone = folder_ / "gone.db";
     EXPECT_EQ(codeOf({.code = exitOk, .runKey = key_, .samples = 3}, gone), exitCannotWrite);
     EXPECT_NE(talk_.find("gone.db"), std::string::npos) << talk_;
     EXPECT_EQ(codeOf({.code = exitStoppedByLimit, .runKey = key_, .samples = 3}, gone), exitStoppedByLimit);
+}
+
+TEST_F(ReviewResult, CodeAndRecordAgreeOnHowTheHeatEnded)
+{
+    EXPECT_EQ(codeOf({.code = exitStoppedByOperator, .runKey = key_, .samples = 3}, runs_), exitOk);
+    EXPECT_NE(talk_.find("The record has this run as completed"), std::string::npos) << talk_;
+    EXPECT_EQ(codeOf({.code = exitStoppedByOperator, .runKey = stoppedKey_}, runs_), exitStoppedByLimit);
+    EXPECT_EQ(codeOf({.code = exitInternalFailure, .runKey = key_, .samples = 3}, runs_), exitInternalFailure)
+        << "a heater that was not read back off is no end of a heat";
 }
 
 TEST_F(ReviewResult, OfARunThatWasFollowedWaitsForTheEndOfItsLog)

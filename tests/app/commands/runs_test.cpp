@@ -1,5 +1,7 @@
 #include "commands/commands.h"
+#include "demo_sheet.h"
 #include "materials/output_file.h"
+#include "planner/plan_sheet.h"
 #include "runlog/run_log.h"
 #include "runlog/salvage.h"
 #include "scratch_folder.h"
@@ -14,10 +16,18 @@ struct RunsCommandTest : testing::Test {
     ScratchFolder folder;
     std::string file = folder / "runs.sqlite";
 
+    static std::string planText()
+    {
+        static const HeatPlan one = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+        HeatPlan plan = one;
+        plan.heat = 2;
+        plan.ofHeats = 3;
+        return toJson(plan).dump();
+    }
     void SetUp() override
     {
         RunWriter writer(file);
-        writer.begin(R"({"sheet": {"title": "Bar 7"}})", "link", "2026-11-25T09:08:07Z");
+        writer.begin(planText(), "link", "2026-11-25T09:08:07Z");
         for (long seq = 1; seq <= 500; ++seq)
             writer.add(Sample{.seq = seq});
         writer.end(Outcome::Completed, "done", "2026-11-25T09:18:07Z");
@@ -43,9 +53,43 @@ TEST_F(RunsCommandTest, SaysWhatIsInASoundFile)
     const std::string text = outputOf({.file = file}, exitOk);
     EXPECT_NE(text.find("sound, 1 run, 1 events between runs"), std::string::npos) << text;
     EXPECT_NE(text.find("20261125090807-1  500 samples"), std::string::npos) << text;
+    EXPECT_NE(text.find("bar 7, site 6 dark, heat 2 of 3: swap at site 6"), std::string::npos) << text;
     const auto json = nlohmann::json::parse(outputOf({.file = file, .json = true}, exitOk));
     EXPECT_EQ(json.at("sound"), true);
+    EXPECT_EQ(json.at("runs").at(0).at("heat"), 2);
+    EXPECT_EQ(json.at("runs").at(0).at("sites"), nlohmann::json({6}));
     EXPECT_EQ(json.at("runs").at(0).at("samples"), 500);
+}
+
+// SQLite finds nothing wrong with a page whose letters have changed.
+TEST_F(RunsCommandTest, AFileWithGarbledTextsIsNotSound)
+{
+    std::string bytes;
+    {
+        std::ifstream in(file, std::ios::binary);
+        bytes.assign(std::istreambuf_iterator<char>(in), {});
+    }
+    const size_t at = bytes.find("\"cards\"");
+    ASSERT_NE(at, std::string::npos);
+    std::fstream(file, std::ios::binary | std::ios::in | std::ios::out).seekp(long(at)) << "\x01\x02\x03";
+    ASSERT_TRUE(healthOf(file, 10).sound);
+    const std::string text = outputOf({.file = file}, exitBadInput);
+    EXPECT_NE(text.find("garbled texts in 1 of its runs, 1 run"), std::string::npos) << text;
+    EXPECT_NE(text.find("garbled: its plan: line 1, column"), std::string::npos) << text;
+    EXPECT_EQ(text.find(": sound"), std::string::npos) << text;
+    const auto json = nlohmann::json::parse(outputOf({.file = file, .json = true}, exitBadInput));
+    EXPECT_EQ(json.at("sound"), false);
+    testing::internal::CaptureStdout();
+    EXPECT_EQ(carryOut(CheckCommand{{file}}), exitBadInput);
+    EXPECT_NE(testing::internal::GetCapturedStdout().find("garbled"), std::string::npos);
+}
+
+TEST_F(RunsCommandTest, CheckSaysOfADamagedFileThatItIsNoGoodOne)
+{
+    damage();
+    testing::internal::CaptureStdout();
+    EXPECT_EQ(carryOut(CheckCommand{{file}}), exitBadInput);
+    EXPECT_NE(testing::internal::GetCapturedStdout().find("damaged"), std::string::npos);
 }
 
 TEST_F(RunsCommandTest, CopyIsANewFileOrIsRefusedBeforeAnythingIsRead)

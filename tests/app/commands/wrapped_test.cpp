@@ -32,6 +32,12 @@ TEST(Wrapped, KeepsLineBreaksAndLeavesAWordThatIsLongerWhole)
     EXPECT_EQ(wrapped("a ", "b /a/long/path c", 6), "a b\n  /a/long/path\n  c");
 }
 
+TEST(Wrapped, LeavesAPathWithSpacesInOnePiece)
+{
+    const std::string path = "/home/bench three/run log.db";
+    EXPECT_EQ(wrapped("", "Kept in " + inOnePiece(path) + " now", 20), "Kept in\n" + path + "\nnow");
+}
+
 TEST(Wrapped, GoesIntoEightyColumnsWhereNoTerminalIsWider)
 {
     std::ostringstream out;

@@ -50,10 +50,12 @@ TEST(CtrlC, TurnsTheHeaterOffReadsItBackAndKeepsTheRun)
     ASSERT_TRUE(runsUntil(run, runs, wellIntoTheHeat)) << run.errors();
     EXPECT_GT(plate.reading().sensorC, 40);
     const auto controllers = descendantsOf(run.pid());
+    ASSERT_GE(controllers.size(), 2u); // The controller and its guardian.
 
     kill(-run.pid(), SIGINT); // The whole group, as a terminal does.
     EXPECT_EQ(run.exitCode(), 6) << run.errors();
-    EXPECT_NE(run.errors().find("heater off, read back"), std::string::npos) << run.errors();
+    for (const std::string& said : {std::string("heater off, read back"), std::string("HOT"), runs})
+        EXPECT_NE(run.errors().find(said), std::string::npos) << run.errors();
     EXPECT_EQ(plate.reading().duty, 0);
     EXPECT_FALSE(plate.reading().watchdogTripped); // It was told, not left alone.
     EXPECT_TRUE(waitFor([&] { return std::ranges::all_of(controllers, hasEnded); }));
@@ -61,6 +63,28 @@ TEST(CtrlC, TurnsTheHeaterOffReadsItBackAndKeepsTheRun)
     const auto kept = review(runs, "");
     EXPECT_EQ(kept.at("outcome"), "stopped_by_operator");
     EXPECT_GT(kept.at("samples"), wellIntoTheHeat);
+}
+
+TEST(CtrlC, TwiceWhileItCoolsEndsTheRecordOfAHeatThatStaysCompleted)
+{
+    const ScratchFolder folder;
+    const std::string plan = planOfDemoSheet(folder), runs = folder / "runs.db";
+    SimulatedPlateProgram plate(folder, 20);
+    ChildProgram run("stripwright", {"run", plan, "--plate", plate.link(), "--runs", runs, "--speed", "20"});
+    const auto says = [&](const char* words) {
+        return waitFor([&] {
+            run.say("\n");
+            return run.errors().find(words) != std::string::npos || run.exitCode(0);
+        });
+    };
+    ASSERT_TRUE(says("cooling, heater off")) << run.errors();
+    kill(-run.pid(), SIGINT);
+    ASSERT_TRUE(says("Once more ends the record here")) << run.errors();
+    EXPECT_FALSE(run.exitCode(0)) << "the first key lets the record go on";
+    kill(-run.pid(), SIGINT);
+    EXPECT_EQ(run.exitCode(), 0) << run.errors();
+    EXPECT_NE(run.errors().find("ran to its end by the plan"), std::string::npos) << run.errors();
+    EXPECT_EQ(review(runs, "").at("outcome"), "completed");
 }
 
 TEST(KilledController, IsCutOffByThePlateAndItsRunStandsAsInterruptedAtTheNextStart)

@@ -242,6 +242,10 @@ TEST(ChosenPlate, IsRememberedUnlessTheCommandLineSaysAnother)
     ChosenPlate(settings, {}).useSimulated();
     EXPECT_TRUE(ChosenPlate(settings, {}).simulated());
     EXPECT_TRUE(plateInWords(folder / "a.plate.json").problem.contains("cannot be read"));
+    std::ofstream(folder / "a.plate.json") << "{\"name\": \"Bench plate\",}";
+    const QString problem = plateInWords(folder / "a.plate.json").problem;
+    EXPECT_TRUE(problem.contains("line 1, column 24: found a comma too many before }"))
+        << problem.toStdString();
 }
 
 } // namespace stripwright

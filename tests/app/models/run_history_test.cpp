@@ -74,6 +74,12 @@ TEST(OutOfOrder, AFitBeforeItsRemoveSaysThatThePadsMustBeBare)
     EXPECT_TRUE(why.contains("takes the old LEDs off") && why.contains("bare")) << why.toStdString();
 }
 
+TEST(HeatOfJobText, NamesTheHeatAndItsSites)
+{
+    EXPECT_EQ(heatOfJobText(removeThenFit.heats[1]), "heat 2 of 2: fit at site 1");
+    EXPECT_EQ(heatOfJobText(jobOf({HeatKind::Swap}).heats[0]), "swap at site 1");
+}
+
 TEST(RunHistory, TakesHandsAndHeatsFromTheLogOnce)
 {
     const ScratchFolder folder;
@@ -110,10 +116,11 @@ TEST(RunHistory, TakesHandsAndHeatsFromTheLogOnce)
     ASSERT_TRUE(pace);
     EXPECT_EQ(pace->siteS, 12);
 
-    history.take("a key of now", second, true, {});
-    EXPECT_FALSE(history.doneOf(job)[1].empty());
-    history.take("a key of now", second, true, {}); // the same run, told again
-    EXPECT_FALSE(history.doneOf(job)[1].empty());
+    for (int told = 0; told < 2; ++told) {
+        history.take("20260301112345-4", second, true, {});
+        EXPECT_EQ(history.doneOf(job), (HeatsDone{"2026-03-01T10:00:00Z", "2026-03-01T11:23:45Z"}))
+            << "not when it ended";
+    }
     history.read();
     EXPECT_FALSE(changed.wait(300)) << "nothing is new";
     EXPECT_EQ(history.hands().siteS.size(), 4u) << "no run counts twice";

@@ -49,10 +49,38 @@ TEST(RunReview, TakesMetricsFromTheChannelOfTheStation)
     EXPECT_EQ(rowOf(rows, "lens_3", Metric::Peak, true), nullptr);       // nothing was measured there
 }
 
+TEST(RunReview, SaysWhereEachFigureIsFrom)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    std::vector<Sample> samples = upAndDown(170);
+    const auto sourceOf = [&](const char* station, Metric metric, bool max) {
+        const auto rows = measuredRows(sheet, samples, {}, true);
+        const MarginRow* row = rowOf(rows, station, metric, max);
+        return row ? measuredBy(sheet, samples, row->limit) : std::nullopt;
+    };
+    EXPECT_EQ(sourceOf("joint_6", Metric::Peak, false), MeasuredBy::Simulation);
+    EXPECT_EQ(sourceOf("plate", Metric::Peak, true), MeasuredBy::PlateSensor);
+    EXPECT_FALSE(estimatedPeak(samples));
+    for (Sample& sample : samples) {
+        sample.extra.clear();
+        sample.jointLowC = sample.jointNominalC = sample.jointHighC = *sample.sensorC - 5;
+        *sample.jointLowC -= 4;
+        *sample.jointHighC += 3;
+    }
+    EXPECT_EQ(sourceOf("joint_6", Metric::Peak, false), MeasuredBy::JointEstimate);
+    const auto peak = estimatedPeak(samples);
+    ASSERT_TRUE(peak);
+    EXPECT_DOUBLE_EQ(peak->lowC, 166);
+    EXPECT_DOUBLE_EQ(peak->nominalC, 170);
+    EXPECT_DOUBLE_EQ(peak->highC, 173);
+}
+
 TEST(RunReview, OfARunThatGoesOnOnlyUpperLimitsAreJudged)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
-    for (const MarginRow& row : measuredRows(sheet, upAndDown(60), {}, false)) {
+    const auto rows = measuredRows(sheet, upAndDown(60), {}, false);
+    ASSERT_FALSE(rows.empty());
+    for (const MarginRow& row : rows) {
         EXPECT_FALSE(row.limit.min) << row.limit.id;
         EXPECT_GE(row.margin, 0) << row.limit.id;
     }

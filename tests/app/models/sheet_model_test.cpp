@@ -120,11 +120,14 @@ TEST(WithPlateAt, LeavesTenMillimetresUnderTheStrip)
 TEST(OnPlate, StaysCentredWhereTheOldOneWas)
 {
     const BenchSheet demo = shippedSheet("marram-lane-bar-7.bench.json");
+    int otherLengths = 0;
     for (const PlateType& plate : shippedShelf().plates) {
         const BenchSheet moved = onPlate(demo, plate);
+        otherLengths += plate.lengthMm != demo.plate.lengthMm;
         EXPECT_DOUBLE_EQ((moved.plateStartMm + moved.plateEndMm()) / 2,
                          (demo.plateStartMm + demo.plateEndMm()) / 2);
     }
+    EXPECT_GT(otherLengths, 0) << "a plate as long as the old one stays where it is";
 }
 
 } // namespace stripwright

@@ -177,6 +177,23 @@ TEST_P(EveryPlateMap, HalfAValueCannotBeWritten)
     EXPECT_EQ(one.plate.watchdogSeconds(), 3);
 }
 
+// What the tests of every map ask only where a map has it.
+TEST(PlateMap, TogetherHaveEveryKindOfRegister)
+{
+    int stripSensors = 0, counters = 0, setpoints = 0, coils = 0, twoWords = 0;
+    for (const std::string& name : plateMapNames())
+        for (const DriveKind drive : {DriveKind::Duty, DriveKind::Setpoint})
+            if (const auto map = plateMap(name, drive)) {
+                stripSensors += map->link.stripSensor.has_value();
+                counters += map->link.counter.has_value();
+                setpoints += map->link.setpoint.has_value();
+                coils += drive == DriveKind::Duty && map->link.duty->table == RegisterTable::Coil;
+                twoWords += map->link.watchdogS && wordsOf(*map->link.watchdogS) == 2;
+            }
+    for (const int count : {stripSensors, counters, setpoints, coils, twoWords})
+        EXPECT_GT(count, 0);
+}
+
 INSTANTIATE_TEST_SUITE_P(Maps, EveryPlateMap, testing::ValuesIn(everyMap()), [](const auto& param) {
     return param.param.first + (param.param.second == DriveKind::Duty ? "Duty" : "Setpoint");
 });

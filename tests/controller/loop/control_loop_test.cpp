@@ -92,6 +92,7 @@ TEST(ControlLoop, SamplesAreNumberedWithoutGapsAndFromOne)
     EXPECT_GT(seq, 5 * 376);
     for (const LoopEvent& event : run.events)
         EXPECT_EQ(event.seq, ++eventSeq);
+    EXPECT_GE(eventSeq, 3) << "it heats, it cools, it ends";
 }
 
 TEST(ControlLoop, AnotherMasterThatKeepsWritingTheHeatEndsTheRun)

@@ -65,13 +65,20 @@ TEST(PathFollowing, ChangedPathNeverEndsLaterThanThePlanSaysInProfileTimeNorPass
     const HeatPlan plan = planWithLimits();
     BenchRun run(plan);
     run.plate.capacityFactor = 1.25;
+    run.plate.lossFactor = 0.8;
     run.untilState(RunState::Ended);
+    EXPECT_TRUE(run.said("planned anew"));
+    int off = 0, heated = 0;
     for (const CycleRecord& record : run.records) {
         if (record.profileS >= plan.heaterOffS) {
             EXPECT_EQ(record.duty, 0);
+            ++off;
         }
+        heated += record.duty > 0;
         EXPECT_LE(record.referenceC, plan.tripAboveC - 8);
     }
+    EXPECT_GT(off, 100);
+    EXPECT_GT(heated, 100);
 }
 
 TEST(PathFollowing, JointsBelowThePlansRangeHoldTheClimbToReflowBack)

@@ -132,7 +132,7 @@ TEST(BadShelf, NamesTheLineWhereAFileEndsTooEarly)
     const auto problems = problemsWith("not-json");
     // One broken file is one problem: pastes that name its alloys are not blamed for it.
     ASSERT_EQ(problems.size(), 1u) << BadInput(problems).what();
-    EXPECT_THAT(problems[0].found, testing::HasSubstr("line 2"));
+    EXPECT_THAT(problems[0].pointer, testing::HasSubstr("line 2"));
 }
 
 TEST(BadShelf, ThreeFaultsInTwoFilesAreThreeProblems)

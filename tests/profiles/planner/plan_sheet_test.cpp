@@ -182,6 +182,24 @@ TEST(PlanSheet, LiftsOnceEveryJointIsBelowTheSheetsTemperature)
     EXPECT_THAT(plan.cards, testing::Contains(testing::Field(&HandCard::id, "lift-strip")));
 }
 
+TEST(PlanSheet, SaysOfALiftThatNoMomentCanBeFoundForWhatToDoInstead)
+{
+    BenchSheet sheet = demo();
+    EXPECT_THAT(planSheet(sheet).warnings, testing::Not(testing::Contains(testing::HasSubstr("no lift"))));
+    sheet.cooling.liftBelowC = sheet.air.ambientC + 1; // the room alone may be warmer than that
+    HeatPlan plan = planSheet(sheet);
+    EXPECT_FALSE(plan.liftAtS);
+    EXPECT_THAT(plan.warnings, testing::Contains(testing::AllOf(
+                                   testing::HasSubstr("no lift: in the hottest case"),
+                                   testing::HasSubstr("site 6"), testing::HasSubstr("reads below 24 °C"))));
+    sheet.cooling.liftBelowC = 300; // hotter than a joint of this heat ever is
+    sheet.cooling.acceptsMovingMolten = true;
+    plan = planSheet(sheet);
+    EXPECT_FALSE(plan.liftAtS);
+    EXPECT_THAT(plan.warnings, testing::Contains(testing::AllOf(testing::HasSubstr("never to the 300 °C"),
+                                                                testing::HasSubstr("state a lower"))));
+}
+
 TEST(Refusals, NameAlloysThatMustNotMeetUnlessOverridden)
 {
     BenchSheet sheet = demo();

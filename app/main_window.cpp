@@ -51,6 +51,9 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     auto* shelfPlace =
         new ShelfPlace(sheet_.shelf(), QString::fromStdString(options.userShelfFolder.string()));
     stack_ = new QStackedWidget;
+    // A place that wants more than a low screen has must not push Stop heating off it.
+    constexpr int leastPlacePx = 380;
+    stack_->setMinimumHeight(leastPlacePx);
     for (QWidget* place :
          std::initializer_list<QWidget*>{sheetPlace_, heatPath_, atThePlate_, lookBack_, shelfPlace})
         stack_->addWidget(place);
@@ -103,7 +106,9 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
             history_.take(status->runKey, *run_.runPlan(), status->outcome == Outcome::Completed,
                           run_.events());
     });
+    connect(&run_, &LiveRun::phaseChanged, this, [this] { contactIsNew_ = true; });
     connect(&run_, &LiveRun::statusChanged, this, [this] {
+        layAfterContact();
         noteSimulatedPlate();
         lookAfterLeftHot();
         closeIfOff();
@@ -405,13 +410,15 @@ void MainWindow::lookAfterLeftHot()
 void MainWindow::plateChanged()
 {
     QString text;
+    bool switchesFan = true;
     if (!plate_.simulated()) {
         const PlateInWords plate = plate_.inWords();
+        switchesFan = plate.switchesFan;
         text = plate.problem.isEmpty()
                    ? tr("%1 answers, %2. %3 %4").arg(plate.name, plate.reached, plate.watchdog, plate.heat)
                    : plate.problem;
     }
-    atThePlate_->setPlateText(text);
+    atThePlate_->setPlateText(text, switchesFan);
     if (connecting_)
         return;
     if (!run_.runIsOn())
@@ -427,6 +434,17 @@ void MainWindow::laySheetOnPlate()
     if (place() == AtThePlate && run_.phase() == LiveRun::Phase::Connected && run_.simulatedPlate() &&
         !run_.runIsOn() && onPlate_ != sheetOnPlate())
         connectPlate();
+}
+
+// The sheet, or the heat that is shown, may have changed while nothing could be laid there: while the plate
+// was started, or contact was lost.
+void MainWindow::layAfterContact()
+{
+    if (contactIsNew_ && plate_.simulated() && onPlate_ && run_.phase() == LiveRun::Phase::Connected &&
+        run_.live()) {
+        contactIsNew_ = false;
+        laySheetOnPlate();
+    }
 }
 
 BenchSheet MainWindow::sheetOnPlate() const

@@ -74,6 +74,7 @@ private:
     void plateChanged();
     BenchSheet sheetOnPlate() const; // as it lies in the heat that is shown
     void laySheetOnPlate();
+    void layAfterContact();
 
     WindowOptions options_;
     SheetModel sheet_;
@@ -102,6 +103,7 @@ private:
     std::filesystem::path leftHotLink_; // of that plate, if it was saved
     OperatorSignals signals_;
     bool lookedForRunning_ = false, heatElsewhere_ = false;
+    bool contactIsNew_ = true; // nothing heard since the last change of phase
     QElapsedTimer closeAsked_; // valid: the window closes once the heater has been read back off
 };
 

@@ -1,5 +1,7 @@
 #include "commands/card_keys.h"
 
+#include "models/hand_work.h"
+
 #include <algorithm>
 #include <cctype>
 #include <poll.h>
@@ -57,6 +59,15 @@ std::string CardKeys::found() const
     for (const unsigned char letter : found_)
         shown += letter < ' ' || letter == 127 ? '?' : static_cast<char>(letter);
     return shown + '"';
+}
+
+std::string howToConfirm(const HandCard& card)
+{
+    if (card.mustConfirm)
+        return "The heat waits for this. Press Enter when it is done (or type done), or Ctrl+C to leave.";
+    if (asksForWork(card))
+        return "Press Enter when this is done (or type done), so that the run knows it.";
+    return {};
 }
 
 void dropTyped(int descriptor)

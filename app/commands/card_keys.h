@@ -1,5 +1,7 @@
 #pragma once
 
+#include "planner/heat_plan.h"
+
 #include <string>
 #include <string_view>
 
@@ -23,6 +25,9 @@ private:
     std::string line_, found_;
     int site_ = 0;
 };
+
+/// How a card that is up is said to be done; empty: its time only runs, and nothing is to be confirmed.
+std::string howToConfirm(const HandCard& card);
 
 /// Throws away what was typed and not read yet.
 void dropTyped(int descriptor);

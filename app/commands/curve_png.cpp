@@ -124,7 +124,8 @@ private:
 
     void drawGrid(QPainter& painter) const
     {
-        const double stepC = stepOver(topC_, 8), stepS = stepOver(endS_, 10);
+        const double unitS = endS_ >= 10 * 3600 ? 3600 : endS_ >= 10 * 60 ? 60 : 1;
+        const double stepC = stepOver(topC_, 8), stepS = unitS * stepOver(endS_ / unitS, 10);
         for (double valueC = 0; valueC <= topC_; valueC += stepC) {
             const double y = at(0, valueC).y();
             painter.setPen(QPen(line, 1));
@@ -138,8 +139,7 @@ private:
             painter.setPen(QPen(line, 1));
             painter.drawLine(QPointF(x, plot.bottom()), QPointF(x, plot.bottom() + 6));
             painter.setPen(muted);
-            painter.drawText(QRectF(x - 60, plot.bottom() + 8, 120, 28), Qt::AlignCenter,
-                             figure(seconds, 0) + " s");
+            painter.drawText(QRectF(x - 60, plot.bottom() + 8, 120, 28), Qt::AlignCenter, clockText(seconds));
         }
     }
 

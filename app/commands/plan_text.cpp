@@ -2,6 +2,7 @@
 
 #include "commands/margins.h"
 #include "commands/wrapped.h"
+#include "models/hand_work.h"
 #include "models/plan_verdict.h"
 #include "models/wording.h"
 #include "planner/hand_cards.h"
@@ -19,14 +20,6 @@
 namespace stripwright {
 
 namespace {
-
-std::string clock(double seconds)
-{
-    const long whole = std::lround(seconds);
-    char text[32];
-    std::snprintf(text, sizeof text, "%ld:%02ld", whole / 60, whole % 60);
-    return text;
-}
 
 std::string padded(const std::string& text, size_t width)
 {
@@ -56,27 +49,26 @@ std::string headOf(const HeatPlan& plan)
 
 void printStages(std::ostream& out, const HeatPlan& plan)
 {
-    out << "  stage        from      to   joint at its end (est.)\n";
+    out << "  stage            from          to   joint at its end (est.)\n";
     for (const Stage& stage : plan.stages) {
         const auto endC = stage.endS <= plan.timeS.back() + 1 ? jointAt(plan, stage.endS) : std::nullopt;
         out << "  " << padded(stage.name, 11)
-            << QString::fromStdString(clock(stage.startS)).rightJustified(6).toStdString()
-            << QString::fromStdString(clock(stage.endS)).rightJustified(8).toStdString() << "   "
+            << QString::fromStdString(clockInWords(stage.startS)).rightJustified(10).toStdString()
+            << QString::fromStdString(clockInWords(stage.endS)).rightJustified(12).toStdString() << "   "
             << (endC ? rounded(*endC) + " °C" : "") << '\n';
     }
     const double hottestC = *std::max_element(plan.plateC.begin(), plan.plateC.end());
     printWrapped(out, "  ",
-                 "Heater off at " + clock(plan.heaterOffS) + "; plate at most " + rounded(hottestC) +
+                 "Heater off at " + clockInWords(plan.heaterOffS) + "; plate at most " + rounded(hottestC) +
                      " °C, trips at " + rounded(plan.tripAboveC) + " °C.");
     const auto work = handWorkOf(plan.sheet);
     if (work && plan.hands && plan.hands->sureFromS)
-        printWrapped(out, "  ",
-                     "Hands need " + rounded(work->needS()) + " s from " + clock(*plan.hands->sureFromS) +
-                         ", when every joint is surely liquid.");
+        printWrapped(out, "  ", handsNeedText(*work, *plan.hands->sureFromS));
     for (const NewLed& led : plan.newLeds)
         printWrapped(out, "  ",
-                     "New LED at site " + std::to_string(led.site) + ": set down at " + clock(led.setDownS) +
-                         ", steps " + rounded(led.stepK) + " K, its solder liquid " +
+                     "New LED at site " + std::to_string(led.site) + ": set down at " +
+                         clockInWords(led.setDownS) + ", steps " + rounded(led.stepK) +
+                         " K, its solder liquid " +
                          (led.liquidAfterS
                               ? "after " + QString::number(*led.liquidAfterS, 'f', 1).toStdString() + " s."
                               : "no more: it does not wet."));
@@ -85,9 +77,11 @@ void printStages(std::ostream& out, const HeatPlan& plan)
 void printCards(std::ostream& out, const HeatPlan& plan)
 {
     out << "  For the hands:\n";
+    const size_t clockWidth = clockInWords(plan.timeS.back()).size() > 7 ? 11 : 7; // in hours
     for (const HandCard& card : plan.cards)
         if (card.comesByTime())
-            printWrapped(out, "  " + padded(card.atS < 0 ? "before" : clock(card.atS), 7), card.text);
+            printWrapped(out, "  " + padded(card.atS < 0 ? "before" : clockInWords(card.atS), clockWidth),
+                         card.text);
 }
 
 void printPasses(std::ostream& out, const HeatPlan& plan)
@@ -212,7 +206,7 @@ std::string costOfRanges(const JobPlan& job, const JobPlan& asThoughKnown)
     return "Were contact, films, room, core and plate exactly as the sheet states them, the tightest limit "
            "would be " +
            tightest(asThoughKnown) + ", instead of " + tightest(job) + "; the heater would be on for " +
-           clock(heatedS(asThoughKnown)) + " instead of " + clock(heatedS(job)) + ".";
+           clockInWords(heatedS(asThoughKnown)) + " instead of " + clockInWords(heatedS(job)) + ".";
 }
 
 } // namespace stripwright

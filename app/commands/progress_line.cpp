@@ -1,6 +1,7 @@
 #include "commands/progress_line.h"
 
 #include "commands/wrapped.h"
+#include "rules/wording.h"
 
 #include <algorithm>
 #include <cctype>
@@ -37,9 +38,8 @@ std::string progressText(const Status& status, const std::optional<Sample>& newe
 {
     if (!trouble.empty())
         return loud(trouble) + " (plate " + degrees(status.sensorC) + ")";
-    std::string line = brokenOff ? std::string()
-                                 : std::to_string(std::lround(status.profileS)) + " of " +
-                                       std::to_string(std::lround(status.endS)) + " s, ";
+    std::string line =
+        brokenOff ? std::string() : clockInWords(status.profileS) + " of " + clockInWords(status.endS) + ", ";
     const bool cools = status.state == RunState::Cooling; // its words speak of the heater, confirmed or not
     line += (cools ? std::string("cooling, ") + inWords(status.heater) : inWords(status.state)) + ", plate " +
             degrees(status.sensorC);

@@ -62,6 +62,7 @@ private:
     std::set<std::string> cardsShown_;
     std::string cardToConfirm_;
     bool mustConfirm_ = false;       // cardToConfirm_, before the heat goes on
+    bool mayConfirm_ = false;        // cardToConfirm_ at all; else it is up for its marks
     std::vector<int> sitesAsked_;    // whose solder the card that is up asks about
     std::set<std::string> answered_; // cards for the hands, by simulated ones or a person
     std::map<int, double> notYetSaidS_;

@@ -38,13 +38,14 @@ void TerminalRun::showCard(const std::string& id)
     sitesAsked_.clear();
     if (card->asksLiquid && !handsAreSimulated())
         askWhetherLiquid(*card);
-    if (card->mustConfirm)
-        progress_.say(
-            "The heat waits for this. Press Enter when it is done (or type done), or Ctrl+C to leave.");
-    else
-        progress_.say("Press Enter when this is done (or type done), so that the run knows it.");
+    const std::string how = howToConfirm(*card);
+    if (how.empty() && sitesAsked_.empty())
+        return;
+    if (!how.empty())
+        progress_.say(how);
     cardToConfirm_ = id;
     mustConfirm_ = card->mustConfirm;
+    mayConfirm_ = !how.empty();
     if (keyboard_) {
         keyboard_->setEnabled(true);
     } else {
@@ -157,7 +158,9 @@ void TerminalRun::confirmFromKeyboard()
     }
     if (cardToConfirm_.empty())
         return;
-    switch (keys_.take({typed, static_cast<size_t>(count)}, !sitesAsked_.empty())) {
+    const CardKeys::Answer answer = keys_.take({typed, static_cast<size_t>(count)}, !sitesAsked_.empty());
+    switch (answer == CardKeys::Answer::Confirmed && !mayConfirm_ ? CardKeys::Answer::SomethingElse
+                                                                  : answer) {
     case CardKeys::Answer::Confirmed:
         if (handsAreSimulated() || handsWereSimulated(live_.events()))
             live_.addNote(QString::fromStdString(byPersonNote(cardToConfirm_)));
@@ -170,14 +173,18 @@ void TerminalRun::confirmFromKeyboard()
     case CardKeys::Answer::NotYet:
         markSolder(false);
         break;
-    case CardKeys::Answer::SomethingElse:
+    case CardKeys::Answer::SomethingElse: {
+        const std::string marks = "l once the solder is liquid, n while it is not";
         dropTyped(STDIN_FILENO);
         progress_.say("Found " + keys_.found() +
-                      ", which confirms nothing. Expected Enter alone, or the word done, once the card is "
-                      "done" +
-                      (!sitesAsked_.empty() ? ", l once the solder is liquid, n while it is not" : "") +
+                      (mayConfirm_
+                           ? ", which confirms nothing. Expected Enter alone, or the word done, once the "
+                             "card is done" +
+                                 (sitesAsked_.empty() ? "" : ", " + marks)
+                           : ", and nothing is to be confirmed here. Expected " + marks) +
                       "; Ctrl+C " + (mustConfirm_ ? "leaves without heat." : "stops the heat."));
         break;
+    }
     case CardKeys::Answer::None:
         break;
     }

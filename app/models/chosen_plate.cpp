@@ -92,6 +92,7 @@ PlateInWords plateInWords(const std::filesystem::path& linkFile)
         plate.reached = reachedInWords(*link);
         plate.watchdog = watchdogInWords(*link, plate.watchdogProven);
         plate.heat = heatInWords(*link, plate.heatLearnt);
+        plate.switchesFan = link->value("registers", json::object()).contains("fan");
     } catch (const json::exception&) { // what it lacks, the controller says when it is to be used
         plate = {.problem = QObject::tr("%1 is no plate link file.").arg(file.fileName())};
     }

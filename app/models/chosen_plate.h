@@ -14,7 +14,8 @@ struct PlateInWords {
     QString watchdog; ///< Whether it was proven to cut the heater.
     QString heat;     ///< Whether its heat was learnt.
     bool watchdogProven = false, heatLearnt = false;
-    QString problem; ///< Why the file cannot be read; the rest is then empty.
+    bool switchesFan = false; ///< Its link has a register for the fan; else hands switch it.
+    QString problem;          ///< Why the file cannot be read; the rest is then empty.
 };
 PlateInWords plateInWords(const std::filesystem::path& linkFile);
 

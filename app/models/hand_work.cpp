@@ -1,5 +1,7 @@
 #include "models/hand_work.h"
 
+#include "rules/wording.h"
+
 namespace stripwright {
 
 static bool onLiquidJoint(const HandCard& card)
@@ -28,6 +30,18 @@ std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard
         if (event.kind == "card" && event.text == "done: " + card.id)
             saidS = event.timeS;
     return saidS;
+}
+
+std::string handsNeedText(const HandWork& work, double sureFromS)
+{
+    const std::string each = rounded(work.eachS) + " s", sites = sitesInWords(work.sites);
+    std::string text = "Hands need " + rounded(work.needS()) + " s from " + clockInWords(sureFromS) +
+                       ", when every joint is surely liquid: " + rounded(work.firstS) +
+                       " s once to look and take the tweezers, " + each +
+                       (work.sites.size() == 1 ? " at " : " each at ") + sites;
+    if (work.wettingS > 0)
+        text += ", " + rounded(work.wettingS) + " s for the last new joint to wet";
+    return text + '.';
 }
 
 const HandCard* doneBeforeItsEnd(const std::vector<HandCard>& cards, const std::vector<Event>& events,

@@ -14,6 +14,9 @@ bool asksForWork(const HandCard& card);
 /// next joint, liquid like this one. A lens has to wait for its own time.
 bool workFollows(const std::vector<HandCard>& cards, const HandCard& card);
 
+/// What the time that the hands need on liquid joints is made of: "Hands need 35 s from 1:09, when ...".
+std::string handsNeedText(const HandWork& work, double sureFromS);
+
 /// The last card said done whose time is not over; null: none. It is not up any more.
 const HandCard* doneBeforeItsEnd(const std::vector<HandCard>& cards, const std::vector<Event>& events,
                                  double profileS);

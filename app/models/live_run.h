@@ -86,6 +86,9 @@ public:
     std::optional<double> liveSensorC() const { return live() ? status_->sensorC : std::nullopt; }
     /// The heat was ended before its plan ended it: the plan's times tell nothing any more.
     bool brokenOff() const;
+    /// What a run waits for whose plan has no times left, "until the plate is below 45 °C"; empty: its plan
+    /// still goes on, or none is on.
+    QString waitsFor() const;
     bool runIsOn() const; ///< From start() to the outcome. Stays true when the controller is lost.
     /// Anything but "off, read back", from the moment a controller was connected; stays so when it is lost or
     /// closed before it said so. Always so while it heats by a plan: what it reads back off in one cycle it

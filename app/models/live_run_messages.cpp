@@ -249,6 +249,26 @@ bool LiveRun::brokenOff() const
     return status_->state == RunState::Stopping || (runPlan_ && status_->profileS < runPlan_->heaterOffS - 1);
 }
 
+QString LiveRun::waitsFor() const
+{
+    constexpr double roundingS = 0.5, usualSafeBelowC = 45;
+    if (!live() || (status_->state != RunState::Stopping && status_->state != RunState::Cooling))
+        return {};
+    if (status_->state == RunState::Stopping)
+        return tr("until the heater is read back off");
+    if (!brokenOff() && status_->profileS < status_->endS - roundingS)
+        return {};
+    const double safeC = runPlan_ && runPlan_->safeBelowC > 0 ? runPlan_->safeBelowC : usualSafeBelowC;
+    const QString belowC = QString::number(safeC, 'f', 0);
+    if (!status_->sensorC)
+        return tr("until the plate can be read");
+    if (*status_->sensorC >= safeC)
+        return tr("until the plate is below %1 °C").arg(belowC);
+    if (!samples_.empty() && samples_.back().jointHighC && *samples_.back().jointHighC >= safeC)
+        return tr("until the strip is below %1 °C, too").arg(belowC);
+    return tr("until no more heat comes");
+}
+
 bool LiveRun::runIsOn() const
 {
     if (startSent_)

@@ -1,5 +1,7 @@
 #include "models/wording.h"
 
+#include "rules/wording.h"
+
 #include <QCoreApplication>
 #include <QLocale>
 
@@ -32,6 +34,25 @@ int decimalsOf(const Limit& limit)
 QString unitOf(const Limit& limit)
 {
     return QString::fromUtf8(limit.unit());
+}
+
+/// Seconds in hours, where they are that many.
+bool inHours(const Limit& limit, double value)
+{
+    constexpr double hourS = 3600;
+    return unitOf(limit) == QStringLiteral("s") && std::isfinite(value) && std::abs(value) >= hourS;
+}
+
+/// A value of the limit without its unit, or in hours.
+QString bare(const Limit& limit, double value, int decimals)
+{
+    return inHours(limit, value) ? clockText(value) : figure(value, decimals);
+}
+
+/// Empty behind a value in hours.
+QString unitBehind(const Limit& limit, double value)
+{
+    return inHours(limit, value) ? QString() : ' ' + unitOf(limit);
 }
 
 } // namespace
@@ -67,9 +88,7 @@ QString clockText(double seconds)
 {
     if (!std::isfinite(seconds))
         return say("unknown");
-    const long whole = std::lround(std::abs(seconds));
-    const QString sign = seconds < 0 && whole > 0 ? QString(QChar(0x2212)) : QString();
-    return QStringLiteral("%1%2:%3").arg(sign).arg(whole / 60).arg(whole % 60, 2, 10, QChar('0'));
+    return QString::fromStdString(clockInWords(seconds)).replace('-', QChar(0x2212));
 }
 
 QString lensText(const BenchSheet& sheet, int site)
@@ -93,17 +112,29 @@ QString stationText(StationId station)
 
 QString valueText(const Limit& limit, double value)
 {
-    return figure(value, decimalsOf(limit)) + ' ' + unitOf(limit);
+    return bare(limit, value, decimalsOf(limit)) + unitBehind(limit, value);
 }
 
 QString marginText(const Limit& limit, double margin)
 {
+    if (inHours(limit, margin))
+        return (margin > 0 ? QStringLiteral("+") : QString()) + clockText(margin);
     const QString unit = limit.metric == Metric::Peak ? QStringLiteral("K") : unitOf(limit);
-    return signedFigure(margin, decimalsOf(limit)) + ' ' + unit;
+    int decimals = decimalsOf(limit);
+    // What is missed, if by little, must not read as none.
+    constexpr int decimalsMost = 3;
+    while (margin < 0 && decimals <= decimalsMost && !figure(margin, decimals).startsWith(QChar(0x2212)))
+        ++decimals;
+    return decimals > decimalsMost ? say("just missed") : signedFigure(margin, decimals) + ' ' + unit;
 }
 
 QString allowedText(const Limit& limit)
 {
+    if (const double most = limit.max.value_or(limit.min.value_or(0));
+        inHours(limit, most) && limit.min && limit.max)
+        return QStringLiteral("%1–%2").arg(clockText(*limit.min), clockText(*limit.max));
+    else if (inHours(limit, most))
+        return say(limit.max ? "up to %1" : "at least %1").arg(clockText(most));
     return windowText({limit.min, limit.max}, unitOf(limit), decimalsOf(limit) == 2 ? 1 : 0);
 }
 
@@ -115,12 +146,13 @@ QString spanText(const MarginRow& row)
     const bool wholeDegrees = row.limit.protects && row.limit.metric == Metric::Peak;
     const int decimals = wholeDegrees ? 0 : decimalsOf(row.limit);
     const auto part = [&](const std::optional<double>& value) {
-        return value ? figure(*value, decimals) : QString(QChar(0x2013));
+        return value ? bare(row.limit, *value, decimals) : QString(QChar(0x2013));
     };
     if (!row.low && !row.high)
-        return part(row.nominal) + ' ' + unitOf(row.limit);
+        return part(row.nominal) + unitBehind(row.limit, *row.nominal);
+    const auto last = row.high ? row.high : row.nominal ? row.nominal : row.low;
     return part(row.low) + QStringLiteral(" · ") + part(row.nominal) + QStringLiteral(" · ") +
-           part(row.high) + ' ' + unitOf(row.limit);
+           part(row.high) + unitBehind(row.limit, *last);
 }
 
 QString windowText(const Window& window, const QString& unit, int decimals)

@@ -3,6 +3,7 @@
 #include "models/live_run.h"
 #include "models/wording.h"
 #include "widgets/alarm_line.h"
+#include "widgets/fitting_scroll.h"
 #include "widgets/look.h"
 #include "widgets/message_line.h"
 #include "widgets/stop_button.h"
@@ -73,8 +74,9 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
 
     temperature_->setMinimumWidth(temperature_->fontMetrics().horizontalAdvance(QStringLiteral("000.0 °C")));
     clock_->setMinimumWidth(clock_->fontMetrics().horizontalAdvance(QStringLiteral("00:00")));
+    clockMore_->setWordWrap(true);
     clockMore_->setMinimumWidth(
-        clockMore_->fontMetrics().horizontalAdvance(QStringLiteral("heating by the plan, 00:00 to go")));
+        clockMore_->fontMetrics().horizontalAdvance(QStringLiteral("waiting for the hands, 00:00 to go ")));
     temperatureMore_->setMinimumWidth(
         temperatureMore_->fontMetrics().horizontalAdvance(QStringLiteral("unknown since 00:00:00")));
     auto* row = new QHBoxLayout;
@@ -88,8 +90,15 @@ BaseLine::BaseLine(LiveRun& run, QWidget* parent) : QWidget(parent), run_(run)
     auto* column = new QVBoxLayout(this);
     column->setContentsMargins(0, 0, 0, 0);
     column->setSpacing(0);
+    auto* alarms = new QWidget;
+    auto* alarmColumn = new QVBoxLayout(alarms);
+    alarmColumn->setContentsMargins(0, 0, 0, 0);
+    alarmColumn->setSpacing(0);
     for (QWidget* line : std::initializer_list<QWidget*>{tripLine_, keptLine_, lostLine_, message_})
-        column->addWidget(line);
+        alarmColumn->addWidget(line);
+    // However many there are, they leave the places room on a low screen.
+    const int mostPx = 8 * fontMetrics().lineSpacing();
+    column->addWidget(new FittingScroll(alarms, mostPx, mostPx));
     column->addLayout(row);
 
     for (auto signal : {&LiveRun::phaseChanged, &LiveRun::statusChanged, &LiveRun::stopChanged,
@@ -176,7 +185,14 @@ void BaseLine::showValues()
     else if (!live)
         clockMore_->setText(since);
     else if (run_.brokenOff())
-        clockMore_->setText(QString::fromUtf8(inWords(status->state)));
+        clockMore_->setText(
+            tr("%1; waits %2").arg(QString::fromUtf8(inWords(status->state)), run_.waitsFor()));
+    else if (const QString waits = run_.waitsFor(); !waits.isEmpty())
+        clockMore_->setText(tr("path over; waits %1").arg(waits));
+    else if (status->state == RunState::Holding)
+        clockMore_->setText(tr("%1; then %2 to go")
+                                .arg(QString::fromUtf8(inWords(status->state)),
+                                     clockText(std::max(0.0, status->endS - status->profileS))));
     else
         clockMore_->setText(tr("%1, %2 to go")
                                 .arg(QString::fromUtf8(inWords(status->state)),

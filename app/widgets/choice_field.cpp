@@ -9,10 +9,35 @@
 
 namespace stripwright {
 
+namespace {
+
+/// Shows that there is more than there is room for.
+class ElidingEdit : public QLineEdit {
+public:
+    using QLineEdit::QLineEdit;
+
+protected:
+    void paintEvent(QPaintEvent* event) override
+    {
+        const QRect room = rect().adjusted(2, 0, -2, 0);
+        if (hasFocus() || fontMetrics().horizontalAdvance(text()) <= room.width()) {
+            QLineEdit::paintEvent(event);
+            return;
+        }
+        QPainter painter(this);
+        painter.setPen(palette().color(isEnabled() ? QPalette::Active : QPalette::Disabled, QPalette::Text));
+        painter.drawText(room, Qt::AlignLeft | Qt::AlignVCenter,
+                         fontMetrics().elidedText(text(), Qt::ElideRight, room.width()));
+    }
+};
+
+} // namespace
+
 ChoiceField::ChoiceField(const QString& accessibleName, QWidget* parent) : QComboBox(parent)
 {
     setAccessibleName(accessibleName);
     setEditable(true);
+    setLineEdit(new ElidingEdit(this));
     setInsertPolicy(NoInsert);
     setSizeAdjustPolicy(AdjustToMinimumContentsLengthWithIcon);
     setMinimumContentsLength(10);

@@ -1,6 +1,7 @@
 #include "widgets/hand_card.h"
 
 #include "models/wording.h"
+#include "widgets/fitting_scroll.h"
 #include "widgets/look.h"
 
 #include <QHBoxLayout>
@@ -36,7 +37,6 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     connect(done_, &QPushButton::clicked, this, [this] { emit done(card_); });
 
     solder_ = words({}, Type::Secondary, true);
-    solder_->setAlignment(Qt::AlignRight);
     liquid_ = new QPushButton(tr("It is liquid"));
     liquid_->setObjectName("solderLiquid");
     liquid_->setToolTip(tr("Press at the moment the solder turns. Key: L"));
@@ -56,30 +56,34 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     liquidKey_ = answers(liquid_, Qt::Key_L, true);
     notYetKey_ = answers(notYet_, Qt::Key_N, false);
 
-    auto* text = new QVBoxLayout;
+    auto* page = new QWidget;
+    auto* text = new QVBoxLayout(page);
+    text->setContentsMargins(0, 0, 0, 0);
     text->setSpacing(space::xs);
-    text->addWidget(when_);
-    text->addWidget(what_);
-    text->addWidget(plate_);
-    text->addWidget(otherwise_);
-    text->addWidget(assumed_);
+    for (QLabel* label : {when_, what_, plate_, otherwise_, assumed_})
+        text->addWidget(label);
     text->addStretch();
-    auto* side = new QVBoxLayout;
-    side->setSpacing(0);
-    side->addWidget(countdown_);
-    side->addWidget(countdownMore_);
-    side->addStretch();
-    side->addWidget(solder_);
-    side->addWidget(liquid_);
-    side->addSpacing(space::xs);
-    side->addWidget(notYet_);
-    side->addSpacing(space::xs);
-    side->addWidget(done_);
-    auto* row = new QHBoxLayout(this);
-    row->setContentsMargins(space::l, space::m, space::l, space::m);
-    row->setSpacing(space::xl);
-    row->addLayout(text, 1);
-    row->addLayout(side);
+    auto* time = new QVBoxLayout;
+    time->setSpacing(0);
+    time->addWidget(countdown_);
+    time->addWidget(countdownMore_);
+    time->addStretch();
+    auto* said = new QHBoxLayout;
+    said->setSpacing(space::xl);
+    said->addWidget(new FittingScroll(page, 4 * what_->fontMetrics().lineSpacing()), 1);
+    said->addLayout(time);
+    // Beside each other: one above the other they make the window higher than a small screen.
+    auto* buttons = new QHBoxLayout;
+    buttons->setSpacing(space::s);
+    buttons->addStretch();
+    for (QWidget* widget : std::initializer_list<QWidget*>{solder_, liquid_, notYet_, done_})
+        buttons->addWidget(widget);
+    auto* column = new QVBoxLayout(this);
+    column->setContentsMargins(space::l, space::m, space::l, space::m);
+    column->setSpacing(space::s);
+    column->addLayout(said, 1);
+    column->addLayout(buttons);
+    setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Maximum);
     endAskingAboutSolder();
 }
 
@@ -106,7 +110,7 @@ void HandCardView::endAskingAboutSolder()
         key->setEnabled(false);
 }
 
-void HandCardView::showCard(const HandCard& card, double inS, double leftS)
+void HandCardView::showCard(const HandCard& card, double inS, double leftS, bool waits)
 {
     card_ = card.id;
     endAskingAboutSolder();
@@ -126,7 +130,9 @@ void HandCardView::showCard(const HandCard& card, double inS, double leftS)
     countdown_->setVisible(timed && !before);
     countdownMore_->setVisible(timed && !before);
     countdown_->setText(clockText(std::max(0.0, up ? leftS : inS)));
-    countdownMore_->setText(up ? tr("left") : tr("until then"));
+    countdownMore_->setText(waits ? up ? tr("left; the plan waits") : tr("to it; the plan waits")
+                            : up ? tr("left")
+                                  : tr("until then"));
     assumed_->hide();
     done_->setText(tr("Done"));
     done_->setToolTip(tr("Key: Ctrl+Return"));
@@ -164,6 +170,12 @@ void HandCardView::answer()
 {
     if (askedFor())
         emit done(card_);
+}
+
+void HandCardView::sayToo(const QString& text)
+{
+    assumed_->setText(assumed_->isVisibleTo(this) ? assumed_->text() + '\n' + text : text);
+    assumed_->show();
 }
 
 void HandCardView::showNothing(const QString& text)

@@ -19,7 +19,8 @@ public:
 
     /// The card that is up, or the one that comes next; `inS` until it starts (<= 0: it is up), `leftS` until
     /// it is over.
-    void showCard(const HandCard& card, double inS, double leftS);
+    /// `waits`: the plan's time stands still, and the card's with it.
+    void showCard(const HandCard& card, double inS, double leftS, bool waits = false);
     /// The lift card once it is up: stays until the hands say that the strip is off. `assumed`: where the
     /// strip is taken to be until then.
     void showLift(const HandCard& card, double leftS, const QString& assumed);
@@ -31,6 +32,7 @@ public:
     bool askedFor() const; ///< The card waits for an answer.
     void answer();         ///< As its button does; nothing if none waits.
     void showNothing(const QString& text);
+    void sayToo(const QString& text); ///< Under what is shown, until the next is shown.
 
 signals:
     void done(const std::string& card);

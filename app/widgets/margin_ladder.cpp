@@ -181,7 +181,7 @@ void MarginLadder::fitColumns()
 {
     const QFontMetrics metrics = fontMetrics();
     const int figureWidth =
-        metrics.horizontalAdvance(QStringLiteral("244.4 · 244.4 · 244.4 (2) °C")) + 2 * space::s;
+        metrics.horizontalAdvance(QStringLiteral("9 h 02 min · 9 h 02 min · 9 h 05 min")) + 2 * space::s;
     const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();
@@ -200,7 +200,8 @@ void MarginLadder::fitColumns()
     int left = room - valueWidth - marginWidth;
     const bool planned = table_->hasPlanned() && left - plannedWidth >= leastWords + leastBar;
     left -= planned ? plannedWidth : 0;
-    const bool allowed = left - allowedWidth >= leastWords + leastBar + 60;
+    const int wantedWords = std::clamp(named, leastWords + 60, 420); // which comes before what is allowed
+    const bool allowed = left - allowedWidth >= wantedWords + leastBar;
     left -= allowed ? allowedWidth : 0;
     setColumnHidden(MarginTable::PlannedColumn, !planned);
     setColumnHidden(MarginTable::AllowedColumn, !allowed);

@@ -47,7 +47,7 @@ StripDrawing::StripDrawing(QWidget* parent) : QWidget(parent)
 QSize StripDrawing::sizeHint() const
 {
     const int line = QFontMetrics(typeFont(Type::Secondary)).height();
-    return {900, int(stripRect().height()) + 4 * line + 18 + 4 * space::m};
+    return {900, int(stripRect().height()) + 4 * line + 18 + 3 * space::m};
 }
 
 QSize StripDrawing::minimumSizeHint() const
@@ -69,12 +69,16 @@ void StripDrawing::setSheet(const BenchSheet& sheet)
 void StripDrawing::setPlan(const std::shared_ptr<const HeatPlan>& plan)
 {
     lensRows_.clear();
+    broken_.clear();
     if (plan && plan->sheet.strip.id == sheet_.strip.id) {
         std::vector<MarginRow> rows = plan->margins;
         sortWorstFirst(rows);
-        for (const MarginRow& row : rows)
+        for (const MarginRow& row : rows) {
             if (const int site = lensSiteOf(row.limit); site > 0 && hottestOf(row))
                 lensRows_.try_emplace(site, row);
+            if (const int site = row.limit.station.site; site > 0 && stateOf(row) == RowState::Broken)
+                broken_.try_emplace(site, row);
+        }
     }
     tellSummary();
     update();
@@ -267,6 +271,10 @@ QString StripDrawing::siteText(int number) const
                             site.state != SiteState::Replace ? tr("LED stays")
                             : inThisHeat(number)             ? tr("LED to replace")
                                                              : tr("LED to replace, in another heat"));
+    if (const auto row = broken_.find(number); row != broken_.end())
+        text += tr(", breaks a limit: %1, %2")
+                    .arg(QString::fromStdString(row->second.limit.what),
+                         marginText(row->second.limit, row->second.margin));
     if (!sheet_.strip.lens)
         return text;
     if (sheet_.lensToRelease(number))
@@ -298,6 +306,12 @@ QString StripDrawing::summary() const
     else
         text += targets.empty() ? tr("No LED is marked for replacement. ")
                                 : tr("To replace: site %1. ").arg(sitesText(targets));
+    if (!broken_.empty()) {
+        std::vector<int> sites;
+        for (const auto& [site, row] : broken_)
+            sites.push_back(site);
+        text += tr("Limits are broken at site %1. ").arg(sitesText(sites));
+    }
     const double startMm = plateStartMm();
     const QString from = placeFigure(startMm), to = placeFigure(startMm + sheet_.plate.lengthMm);
     return text + (heat_ ? tr("In heat %1 of %2, at site %3, the plate reaches from %4 to %5 mm.")

@@ -20,12 +20,13 @@ public:
 
     void setSheet(const BenchSheet& sheet);
     /// What of each lens that stays comes nearest its limit, the lens, its foot or its glue, drawn at its
-    /// ring; null or of another strip: none is drawn.
+    /// ring, and every site at which a limit is broken; null or of another strip: none is drawn.
     void setPlan(const std::shared_ptr<const HeatPlan>& plan);
     /// One of several heats of this very sheet: where it has the plate, and which marked sites it does. Null:
     /// as the sheet says. A changed sheet ends it.
     void setHeat(const std::shared_ptr<const HeatPlan>& heat);
-    double plateStartMm() const; ///< As drawn.
+    double plateStartMm() const;                                        ///< As drawn.
+    bool breaksLimit(int site) const { return broken_.contains(site); } ///< Marked so.
     int currentSite() const { return currentSite_; }
     QString summary() const;          ///< The whole drawing in words.
     QString siteText(int site) const; ///< One site in words.
@@ -68,6 +69,7 @@ private:
 
     BenchSheet sheet_;
     std::map<int, MarginRow> lensRows_; // by site, the worst
+    std::map<int, MarginRow> broken_;   // by site, the worst
     std::shared_ptr<const HeatPlan> heat_;
     int currentSite_ = 1;
     bool plateCurrent_ = false;

@@ -104,7 +104,8 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
         painter.setBrush(Qt::NoBrush);
         painter.drawEllipse(led.center(), radius, radius);
     }
-    painter.setPen(QPen(look().ink, 1));
+    const bool broken = breaksLimit(site.site);
+    painter.setPen(broken ? QPen(look().abnormal, 2) : QPen(look().ink, 1));
     // One that another heat does is hatched.
     painter.setBrush(!replace                ? QBrush(look().surface)
                      : inThisHeat(site.site) ? QBrush(look().ink)
@@ -136,13 +137,15 @@ void StripDrawing::drawSite(QPainter& painter, const SiteOnBench& site) const
             Qt::AlignCenter, everyNumber || replace ? number : QString::number(site.site));
     }
     painter.setFont(plain);
-    if (const auto row = lensRows_.find(site.site); row != lensRows_.end() && pitch > 34) {
-        const bool over = stateOf(row->second) == RowState::Broken;
-        const QString text = (over ? QStringLiteral("▲ ") : QString()) + figure(*hottestOf(row->second), 0) +
-                             QStringLiteral("°");
+    const auto row = lensRows_.find(site.site);
+    const bool figured = row != lensRows_.end() && pitch > 34;
+    if (figured || broken) {
+        const QString sign = broken ? QStringLiteral("▲ ") : QString();
+        const QString text =
+            figured ? sign + figure(*hottestOf(row->second), 0) + QStringLiteral("°") : sign.trimmed();
         const QRectF place(led.center().x() - 30, strip.top() - 2 * metrics.height() - 3, 60,
                            metrics.height());
-        painter.setPen(over ? look().abnormal : look().lens);
+        painter.setPen(broken ? look().abnormal : look().lens);
         painter.drawText(place, Qt::AlignCenter, text);
     }
     if (hasFocus() && !plateCurrent_ && site.site == currentSite_) {

@@ -26,6 +26,7 @@ public:
     bool hasEnable() const override { return link_.enable.has_value(); }
     bool setEnable(bool on) override;
     bool heaterOff() override;
+    bool hasFan() const override { return link_.fan.has_value(); }
     bool setFan(bool on) override;
     bool setStripLifted(bool lifted) override;
     std::string lastError() const override { return error_; }

@@ -44,6 +44,8 @@ public:
     /// Duty 0, set-point to its floor, enable output off, as far as the plate has them. True only after all
     /// was read back.
     virtual bool heaterOff() = 0;
+    /// Whether setFan() reaches a fan at all; else it is switched by hand.
+    virtual bool hasFan() const { return true; }
     /// Cooling fan on or off. True only after it was read back, and for a plate without a fan output.
     virtual bool setFan(bool on) = 0;
     /// Tells the plate whether the strip lies on it or is lifted off; only a simulated plate can act on it.

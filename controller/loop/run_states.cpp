@@ -290,7 +290,12 @@ void ControlLoop::coolingAids()
     const bool wantFan =
         plan_.sheet.cooling.fan && (state_ == RunState::Cooling || state_ == RunState::Stopping);
     if (wantFan != fanOn_) {
-        if (plate_.setFan(wantFan)) {
+        if (!plate_.hasFan()) {
+            fanOn_ = wantFan;
+            say(EventKind::State, wantFan ? Severity::Warning : Severity::Info, "%s",
+                wantFan ? "switch the fan on by hand now: the plate's link has no register that does it"
+                        : "the fan can be switched off by hand");
+        } else if (plate_.setFan(wantFan)) {
             fanOn_ = wantFan;
             say(EventKind::State, Severity::Info, wantFan ? "fan on" : "fan off");
         } else if (!fanRefusalSaid_) {

@@ -53,12 +53,6 @@ std::vector<std::string> warnings(const BenchSheet& sheet, std::span<const Joint
 
 void cardsBefore(HeatPlan&) {}
 
-std::string hoursInWords(double seconds)
-{
-    const long minutes = std::lround(seconds / 60);
-    return std::to_string(minutes / 60) + " h " + std::to_string(minutes % 60) + " min";
-}
-
 void stagesAndCards(HeatPlan& plan)
 {
     const double temperatureC = bakeTemperatureC(plan.sheet);
@@ -71,7 +65,7 @@ void stagesAndCards(HeatPlan& plan)
     plan.stages.push_back({"warm-up", 0, dryFromS});
     plan.stages.push_back({"bake", dryFromS, plan.heaterOffS});
     plan.cards.push_back({"stay-through-bake", 0, plan.heaterOffS,
-                          "Somebody stays at the bench for all " + hoursInWords(plan.heaterOffS) +
+                          "Somebody stays at the bench for all " + clockInWords(plan.heaterOffS) +
                               ": take turns, or stop the heat before you leave.",
                           "It holds the LED bodies at " + rounded(temperatureC) + " to " +
                               rounded(temperatureC + bakeToleranceK) + " °C.",

@@ -56,8 +56,8 @@ void writeCardsBefore(HeatPlan& plan)
     if (sheet.cooling.fan)
         cardBefore(plan, "fan-ready",
                    "The fan stands ready and points at plate and strip: from heater-off on, " +
-                       rounded(plan.heaterOffS) +
-                       " s after the start, it blows; by itself where the plate's link switches it, else you "
+                       clockInWords(plan.heaterOffS) +
+                       " after the start, it blows; by itself where the plate's link switches it, else you "
                        "switch it on then.",
                    "Without it the strip cools more slowly than planned, and stays liquid for longer.");
     std::string sensor;

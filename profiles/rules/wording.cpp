@@ -21,6 +21,20 @@ std::string millimetres(double value)
     return (figure == "-0" ? "0" : figure) + " mm";
 }
 
+std::string clockInWords(double seconds)
+{
+    constexpr long hourS = 3600;
+    const long whole = std::lround(std::abs(seconds)), minutes = std::lround(std::abs(seconds) / 60);
+    char text[48];
+    if (whole < hourS)
+        std::snprintf(text, sizeof text, "%s%ld:%02ld", seconds < 0 && whole > 0 ? "-" : "", whole / 60,
+                      whole % 60);
+    else
+        std::snprintf(text, sizeof text, "%s%ld h %02ld min", seconds < 0 ? "-" : "", minutes / 60,
+                      minutes % 60);
+    return text;
+}
+
 std::string capital(std::string text)
 {
     if (!text.empty())

@@ -9,6 +9,9 @@ namespace stripwright {
 
 std::string rounded(double value);     ///< "12".
 std::string millimetres(double value); ///< "12 mm", "12.5 mm".
+/// "1:32" in minutes and seconds; from one hour on "9 h 04 min". How every time and span is written for the
+/// eye.
+std::string clockInWords(double seconds);
 std::string capital(std::string text); ///< First letter large; ASCII.
 std::string lowered(std::string text); ///< First letter small; ASCII.
 

@@ -22,6 +22,7 @@ public:
     bool thermocoupleOnBoard = false; ///< The board's temperature is read as the strip sensor.
     bool withEnable = false;          ///< It has an enable output, which takes the power from the heater.
     bool ownLoop = false;             ///< It drives its heater by the set-point: PI, slower than a good one.
+    bool fanByHand = false;           ///< Nothing switches its fan but hands.
     double spikeK = 0;
     bool foreignMaster = false; ///< Somebody else writes its duty before every reading.
     long heaterOffCalls = 0;
@@ -43,6 +44,7 @@ public:
     bool hasEnable() const override { return withEnable; }
     bool setEnable(bool on) override;
     bool enabled() const { return enabled_; }
+    bool hasFan() const override { return !fanByHand; }
     bool setFan(bool on) override;
     bool setStripLifted(bool lifted) override;
     std::string lastError() const override { return noAnswer ? "no answer within 200 ms" : ""; }

@@ -7,18 +7,19 @@
 #include "models/run_review.h"
 #include "models/wording.h"
 #include "planner/solder_melts.h"
+#include "rules/hands.h"
 #include "widgets/curve_view.h"
 #include "widgets/hand_card.h"
 #include "widgets/heat_row.h"
 #include "widgets/look.h"
 #include "widgets/margin_ladder.h"
 #include "widgets/plan_plot.h"
+#include "widgets/wrapped_list.h"
 
 #include <QCheckBox>
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QLineEdit>
-#include <QListWidget>
 #include <QPushButton>
 #include <QSplitter>
 
@@ -33,6 +34,7 @@ using namespace std::chrono_literals;
 namespace {
 
 constexpr double pageS = 60; // the time axis grows by pages, not with every sample
+constexpr int leastListPx = 44, leastCurvesPx = 110, leastLadderPx = 48; // so that all fits a low screen
 
 } // namespace
 
@@ -50,30 +52,19 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     margins_ = new MarginTable(this);
     margins_->setValueTitle(tr("so far"));
     auto* ladder = new MarginLadder(margins_);
-    ladder->setMinimumHeight(90);
-    log_ = new QListWidget;
+    log_ = new WrappedList(tr("Log of this run"));
     log_->setObjectName("eventLog");
-    log_->setAccessibleName(tr("Log of this run"));
-    log_->setWordWrap(true);
-    log_->setTextElideMode(Qt::ElideNone);
-    log_->setResizeMode(QListView::Adjust);
-    log_->setSpacing(space::xs / 2);
-    log_->setMinimumHeight(60);
-    log_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    log_->setMinimumHeight(leastListPx);
+    log_->setSizePolicy(QSizePolicy::Expanding, QSizePolicy::Ignored);
     readiness_ = new Readiness;
     note_ = new QLineEdit;
     note_->setPlaceholderText(tr("Note, Enter keeps it"));
     note_->setAccessibleName(tr("Note for the log"));
 
-    hands_ = new QListWidget;
+    hands_ = new WrappedList(tr("What your hands do in this heat"));
     hands_->setObjectName("handsAhead");
-    hands_->setAccessibleName(tr("What your hands do in this heat"));
-    hands_->setWordWrap(true);
-    hands_->setTextElideMode(Qt::ElideNone);
-    hands_->setResizeMode(QListView::Adjust);
-    hands_->setSpacing(space::xs / 2);
-    hands_->setMinimumHeight(60);
-    hands_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    hands_->setMinimumHeight(leastListPx);
+    hands_->setSizePolicy(QSizePolicy::Expanding, QSizePolicy::Ignored);
     another_ = new QPushButton(tr("Ready another heat"));
     another_->setObjectName("another");
 
@@ -108,6 +99,8 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     plotColumn->setSpacing(0);
     plotColumn->addWidget(backToNow_, 0, Qt::AlignRight);
     plotColumn->addWidget(curves_, 1);
+    curves_->setMinimumHeight(leastCurvesPx);
+    ladder->setMinimumHeight(leastLadderPx);
     auto* halves = new QSplitter(Qt::Vertical);
     halves->setChildrenCollapsible(false);
     halves->addWidget(plot);
@@ -115,6 +108,9 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     halves->setStretchFactor(0, 3);
     halves->setStretchFactor(1, 1);
     halves->setSizes({600, 220});
+    // Its hint is its least: the card gets what it needs first.
+    halves->setSizePolicy(QSizePolicy::Expanding, QSizePolicy::Ignored);
+    halves->setMinimumHeight(leastCurvesPx + leastLadderPx + halves->handleWidth());
     auto* upper = new QHBoxLayout;
     upper->setSpacing(space::m);
     auto* main = new QVBoxLayout;
@@ -196,13 +192,16 @@ QWidget* AtThePlatePlace::valuesPanel()
         value->setObjectName(name + "Value");
         more = words({}, Type::Secondary, true);
         more->setObjectName(name + "More");
+        more->setAlignment(Qt::AlignRight);
         more->setWordWrap(true);
-        column->addWidget(words(title, Type::Base, true));
-        column->addWidget(value);
+        value->setAlignment(Qt::AlignRight);
+        auto* row = new QHBoxLayout;
+        row->addWidget(words(title, Type::Base, true));
+        row->addWidget(value, 1);
+        column->addLayout(row);
         column->addWidget(more);
-        column->addSpacing(space::s);
     };
-    add(tr("Target joint, est."), "joint", joint_, jointMore_);
+    add(tr("Joint, est."), "joint", joint_, jointMore_);
     add(tr("Plate sensor"), "plate", plate_, plateMore_);
     add(tr("Heater power"), "power", power_, powerMore_);
     return panel;
@@ -215,9 +214,10 @@ void AtThePlatePlace::showEvent(QShowEvent* event)
     marginsSoon_.start();
 }
 
-void AtThePlatePlace::setPlateText(const QString& text)
+void AtThePlatePlace::setPlateText(const QString& text, bool switchesFan)
 {
     readiness_->setPlateText(text);
+    switchesFan_ = switchesFan;
     readiness_->askCautionsAgain();
 }
 
@@ -284,6 +284,9 @@ void AtThePlatePlace::setJob(const std::shared_ptr<const JobPlan>& job, size_t h
     plan_ = job ? std::shared_ptr<const HeatPlan>(job, &job->heats.at(heat)) : nullptr;
     planning_ = planning;
     hands_->clear();
+    if (plan_ && plan_->hands && plan_->hands->sureFromS)
+        if (const auto work = handWorkOf(plan_->sheet))
+            hands_->addItem(QString::fromStdString(handsNeedText(*work, *plan_->hands->sureFromS)));
     if (plan_)
         for (const HandCard& card : plan_->cards)
             hands_->addItem((!card.comesByTime() ? tr("if needed")
@@ -396,7 +399,7 @@ void AtThePlatePlace::showValues()
     during_->setVisible(runPlan_ != nullptr);
     before_->setVisible(runPlan_ == nullptr);
     another_->setVisible(!run_.runIsOn());
-    readiness_->showState(run_, plan_.get(), planning_);
+    readiness_->showState(run_, plan_.get(), planning_, fanByHand(plan_.get()));
     showHeat();
     const auto unknown = run_.unknownSince();
     const bool live = run_.live(), ended = live && !run_.runIsOn();
@@ -422,8 +425,12 @@ void AtThePlatePlace::showValues()
                   ended ? tr("ended, %1").arg(QString::fromUtf8(inWords(status->heater))) : why, false);
         return;
     }
+    const QString waits = run_.waitsFor();
     showValue(plate_, plateMore_, last.sensorC ? tr("%1 °C").arg(figure(*last.sensorC, 1)) : tr("no reading"),
-              unknown ? since : tr("path %1 °C").arg(figure(last.expectedC, 1)), live);
+              unknown           ? since
+              : waits.isEmpty() ? tr("path %1 °C").arg(figure(last.expectedC, 1))
+                                : tr("path over; waits %1").arg(waits),
+              live);
     const QString between =
         last.jointLowC && last.jointHighC
             ? tr("between %1 and %2 °C").arg(figure(*last.jointLowC, 0), figure(*last.jointHighC, 0))
@@ -448,7 +455,22 @@ void AtThePlatePlace::showValue(QLabel* value, QLabel* more, const QString& valu
     more->setText(moreText);
 }
 
+bool AtThePlatePlace::fanByHand(const HeatPlan* plan) const
+{
+    return plan && plan->sheet.cooling.fan && !switchesFan_ && !run_.simulatedPlate();
+}
+
 void AtThePlatePlace::showCard()
+{
+    showCardOfRun();
+    const auto& status = run_.status();
+    if (runPlan_ && run_.live() && fanByHand(runPlan_.get()) &&
+        (status->state == RunState::Stopping || status->state == RunState::Cooling))
+        card_->sayToo(tr("▲ The fan: switch it on now, if it does not blow yet. This plate's link does not "
+                         "switch it."));
+}
+
+void AtThePlatePlace::showCardOfRun()
 {
     const HeatPlan* plan = drawnPlan();
     const auto& status = run_.status();
@@ -509,7 +531,8 @@ void AtThePlatePlace::showCard()
         // Hands that are ahead of the plan's time go on to the next site.
         while (saidDoneS(run_.events(), *shown) && workFollows(plan->cards, *shown))
             ++shown;
-        card_->showCard(*shown, shown->atS - status->profileS, shown->untilS - status->profileS);
+        card_->showCard(*shown, shown->atS - status->profileS, shown->untilS - status->profileS,
+                        status->state == RunState::Holding);
         if (asksForWork(*shown))
             card_->askWhetherDone(saidDoneS(run_.events(), *shown));
         askAboutSolder(*shown);
@@ -519,7 +542,7 @@ void AtThePlatePlace::showCard()
     const auto next = std::ranges::find_if(
         plan->cards, [&](const HandCard& card) { return card.comesByTime() && card.atS > atS; });
     if (on && next != plan->cards.end())
-        card_->showCard(*next, next->atS - status->profileS, 0);
+        card_->showCard(*next, next->atS - status->profileS, 0, status->state == RunState::Holding);
     else if (on)
         card_->showNothing(
             tr("Nothing more for your hands. Leave strip and plate alone until they are cold."));

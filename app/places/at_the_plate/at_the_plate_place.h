@@ -37,7 +37,8 @@ public:
     void answerCard(); ///< As the button on the card that is up; nothing if it has none.
     bool ready() const;
 
-    void setPlateText(const QString& text); ///< Which real plate it is, how proven, how well known.
+    /// Which real plate it is, how proven, how well known; and whether its link switches a fan.
+    void setPlateText(const QString& text, bool switchesFan);
 
 signals:
     void heatChosen(size_t heat);
@@ -57,6 +58,8 @@ private:
     void showValues();
     void showValue(QLabel* value, QLabel* more, const QString& valueText, const QString& moreText, bool live);
     void showCard();
+    void showCardOfRun();
+    bool fanByHand(const HeatPlan* plan) const;
     void showHeat();
     void readyAnother();
     void askAboutSolder(const HandCard& card);
@@ -69,7 +72,7 @@ private:
     std::shared_ptr<const HeatPlan> plan_, runPlan_;
     size_t heat_ = 0;
     HeatsDone done_;
-    bool planning_ = false;
+    bool planning_ = false, switchesFan_ = true;
     size_t eventsShown_ = 0;
     QTimer redrawSoon_, marginsSoon_;
     HandCardView* card_;

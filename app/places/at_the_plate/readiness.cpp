@@ -4,6 +4,7 @@
 #include "models/plan_verdict.h"
 #include "models/wording.h"
 #include "rules/wording.h"
+#include "widgets/fitting_scroll.h"
 #include "widgets/look.h"
 
 #include <QCheckBox>
@@ -16,14 +17,14 @@ namespace stripwright {
 Readiness::Readiness(QWidget* parent) : QFrame(parent)
 {
     setProperty("tone", "card");
-    auto* grid = new QGridLayout(this);
-    grid->setContentsMargins(space::m, space::m, space::m, space::m);
+    auto* page = new QWidget;
+    auto* grid = new QGridLayout(page);
+    grid->setContentsMargins(0, 0, 0, 0);
     grid->setHorizontalSpacing(space::s);
     grid->setVerticalSpacing(space::s);
     grid->setColumnStretch(1, 1);
-    grid->addWidget(words(tr("Ready?"), Type::Title), 0, 0, 1, 2);
-    int row = 1;
-    for (Line* line : {&link_, &trip_, &plan_, &cold_}) {
+    int row = 0;
+    for (Line* line : {&link_, &trip_, &plan_, &cold_, &fan_}) {
         line->mark = words({});
         line->text = words({});
         line->text->setWordWrap(true);
@@ -31,6 +32,7 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
         grid->addWidget(line->mark, row, 0, Qt::AlignTop);
         grid->addWidget(line->text, row++, 1);
     }
+    fan_.text->setObjectName("fanByHand");
     outOfOrder_ = words({});
     outOfOrder_->setObjectName("outOfOrder");
     outOfOrder_->setWordWrap(true);
@@ -64,12 +66,14 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
     start_->setObjectName("start");
     start_->setAutoDefault(false);
     start_->setMinimumHeight(pixelsOf(10, this));
-    grid->addWidget(connect_, row++, 0, 1, 2);
-    grid->addWidget(otherPlate_, row++, 0, 1, 2);
-    grid->addWidget(saved_, row++, 0, 1, 2);
-    grid->addWidget(simulated_, row++, 0, 1, 2);
-    grid->addWidget(start_, row++, 0, 1, 2);
-    grid->setRowStretch(row, 1);
+    auto* column = new QVBoxLayout(this);
+    column->setContentsMargins(space::m, space::m, space::m, space::m);
+    column->setSpacing(space::s);
+    column->addWidget(words(tr("Ready?"), Type::Title));
+    column->addWidget(new FittingScroll(page, 4 * fontMetrics().lineSpacing()), 1);
+    for (QPushButton* button : {connect_, otherPlate_, saved_, simulated_, start_})
+        column->addWidget(button);
+    setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Maximum);
     for (QCheckBox* box : {cautions_, anyway_})
         connect(box, &QCheckBox::toggled, this, &Readiness::decide);
     connect(start_, &QPushButton::clicked, this, &Readiness::startWanted);
@@ -87,7 +91,7 @@ void Readiness::set(Line& line, bool met, const QString& text)
     line.text->setText(met ? text : tr("Not yet: %1").arg(text));
 }
 
-void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool planning)
+void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool planning, bool fanByHand)
 {
     const auto& status = run.status();
     const bool connected = run.live();
@@ -124,6 +128,16 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
         : cold                  ? tr("The plate is cold: %1 °C.").arg(figure(*status->sensorC, 1))
                                 : tr("the plate is at %1 °C, it must be below %2 °C")
                      .arg(figure(*status->sensorC, 1), figure(coldC, 0)));
+    for (QLabel* label : {fan_.mark, fan_.text})
+        label->setVisible(fanByHand);
+    if (fanByHand) { // it keeps nothing from starting
+        fan_.mark->setText(QStringLiteral("▲"));
+        fan_.mark->setAccessibleName(tr("to know"));
+        fan_.text->setText(
+            tr("This plate's link switches no fan: you switch it on by hand %1 after the start, "
+               "when the heater goes off.")
+                .arg(clockText(plan->heaterOffS)));
+    }
     connect_->setVisible(run.phase() == LiveRun::Phase::Failed || run.phase() == LiveRun::Phase::Lost ||
                          run.phase() == LiveRun::Phase::Off);
     otherPlate_->setEnabled(!run.runIsOn());

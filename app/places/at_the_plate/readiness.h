@@ -17,7 +17,8 @@ class Readiness : public QFrame {
     Q_OBJECT
 public:
     explicit Readiness(QWidget* parent = nullptr);
-    void showState(const LiveRun& run, const HeatPlan* plan, bool planning);
+    /// `fanByHand`: the plan has a fan, and the plate's link does not switch it.
+    void showState(const LiveRun& run, const HeatPlan* plan, bool planning, bool fanByHand);
     /// What is out of order with this heat of its job, to be confirmed before the start; empty: nothing.
     void setOutOfOrder(const QString& text);
     void askCautionsAgain(); ///< What was agreed to for one heat, or one plate, is not for the next.
@@ -38,7 +39,7 @@ private:
     void set(Line& line, bool met, const QString& text);
     void decide();
 
-    Line link_, trip_, plan_, cold_;
+    Line link_, trip_, plan_, cold_, fan_;
     QCheckBox *cautions_, *anyway_;
     QLabel* outOfOrder_;
     QPushButton *start_, *connect_, *otherPlate_, *saved_, *simulated_;

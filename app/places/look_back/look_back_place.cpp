@@ -8,11 +8,11 @@
 #include "widgets/margin_ladder.h"
 #include "widgets/message_line.h"
 #include "widgets/plan_plot.h"
+#include "widgets/wrapped_list.h"
 
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QLineEdit>
-#include <QListWidget>
 #include <QSplitter>
 
 #include <algorithm>
@@ -47,12 +47,8 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     search_->setPlaceholderText(tr("Search runs"));
     search_->setAccessibleName(tr("Search runs"));
     search_->setClearButtonEnabled(true);
-    list_ = new QListWidget;
+    list_ = new WrappedList(tr("Recorded runs"));
     list_->setObjectName("runList");
-    list_->setAccessibleName(tr("Recorded runs"));
-    list_->setWordWrap(true);
-    list_->setSpacing(space::xs / 2);
-    list_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
     title_ = words({}, Type::Title);
     title_->setWordWrap(true);
     outcome_ = words({}, Type::Base, true);
@@ -65,13 +61,7 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
     auto* ladder = new MarginLadder(margins_);
     over_ = words({});
     over_->setWordWrap(true);
-    events_ = new QListWidget;
-    events_->setAccessibleName(tr("Events and notes of the run"));
-    events_->setWordWrap(true);
-    events_->setTextElideMode(Qt::ElideNone);
-    events_->setResizeMode(QListView::Adjust);
-    events_->setSpacing(space::xs / 2);
-    events_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    events_ = new WrappedList(tr("Events and notes of the run"));
 
     auto* left = new QVBoxLayout;
     left->setSpacing(space::s);

@@ -92,8 +92,8 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     right->addWidget(notes_, 1);
     auto* below = new QHBoxLayout;
     below->setSpacing(space::xl);
-    below->addLayout(left, 3);
-    below->addLayout(right, 2);
+    below->addLayout(left, 2);
+    below->addLayout(right, 1);
 
     auto* page = new QVBoxLayout(this);
     page->setContentsMargins(space::l, space::l, space::l, space::m);

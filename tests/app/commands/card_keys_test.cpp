@@ -81,6 +81,15 @@ TEST(CardKeys, DoNotCountWhatWasBegunBeforeTheCardCameUp)
     EXPECT_EQ(keys.take("\n"), Answer::Confirmed);
 }
 
+TEST(CardKeys, AreAskedForOnlyByCardsThatSomethingIsDoneIn)
+{
+    EXPECT_NE(howToConfirm({.id = "lay-strip", .atS = -1, .mustConfirm = true}).find("waits for this"),
+              std::string::npos);
+    EXPECT_NE(howToConfirm({.id = "swap-led-6", .atS = 70}).find("Press Enter"), std::string::npos);
+    for (const char* running : {"hands-off", "watch-solder", "hold-still", "cool-down", "stay-through-bake"})
+        EXPECT_EQ(howToConfirm({.id = running, .atS = 70}), "") << running;
+}
+
 TEST(TypedBeforeACard, IsThrownAway)
 {
     int ends[2];

@@ -27,7 +27,7 @@ TEST(ProgressLine, SaysWhereARunStands)
     Sample sample;
     sample.jointNominalC = 231.4;
     EXPECT_EQ(progressText(coolingAt(250.6), sample, ""),
-              "301 of 420 s, cooling, heater off, plate 251 °C, joint 231 °C est.");
+              "5:01 of 7:00, cooling, heater off, plate 251 °C, joint 231 °C est.");
     EXPECT_NE(progressText({}, {}, "").find("plate unknown"), std::string::npos);
 }
 
@@ -36,7 +36,7 @@ TEST(ProgressLine, DoesNotCallAHeaterOffThatIsNotConfirmed)
     Status status = coolingAt(251);
     status.heater = HeaterState::OffCommanded;
     EXPECT_EQ(progressText(status, {}, ""),
-              "301 of 420 s, cooling, heater off commanded, not confirmed, plate 251 °C");
+              "5:01 of 7:00, cooling, heater off commanded, not confirmed, plate 251 °C");
 }
 
 TEST(ProgressLine, SaysUnexpectedHeatInsteadOfACalmCooling)

@@ -28,6 +28,16 @@ TEST(HandWork, GoesOnToTheNextLiquidJointOnly)
         EXPECT_EQ(workFollows(cards, cards[i]), expected[i]) << cards[i].id;
 }
 
+TEST(HandWork, SaysOfWhatItsTimeIsMade)
+{
+    EXPECT_EQ(handsNeedText({.sites = {6}, .firstS = 5, .eachS = 20, .setsDown = true, .wettingS = 10}, 69),
+              "Hands need 35 s from 1:09, when every joint is surely liquid: 5 s once to look and take the "
+              "tweezers, 20 s at site 6, 10 s for the last new joint to wet.");
+    EXPECT_EQ(handsNeedText({.sites = {4, 5, 9}, .firstS = 5, .eachS = 8}, 69),
+              "Hands need 29 s from 1:09, when every joint is surely liquid: 5 s once to look and take the "
+              "tweezers, 8 s each at sites 4, 5, 9.");
+}
+
 TEST(HandWork, WasDoneWhenTheLogSaysSo)
 {
     const std::vector<Event> events{{1, 90, "card", "info", "done: swap-led-31"},

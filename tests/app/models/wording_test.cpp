@@ -41,6 +41,31 @@ TEST(Wording, ClockRoundsToWholeSecondsBeforeItSplitsMinutes)
     EXPECT_EQ(clockText(-20), minus + "0:20");
 }
 
+TEST(Wording, FromOneHourOnTimesAreInHoursAndMinutes)
+{
+    EXPECT_EQ(clockText(3599), "59:59");
+    EXPECT_EQ(clockText(3599.7), "1 h 00 min");
+    EXPECT_EQ(clockText(32641), "9 h 04 min");
+    EXPECT_EQ(clockText(-7200), minus + "2 h 00 min");
+    const Limit dry{.metric = Metric::TimeAbove, .min = 32400};
+    EXPECT_EQ(allowedText(dry), "at least 9 h 00 min");
+    EXPECT_EQ(spanText({.limit = dry, .low = 32504, .nominal = 32531, .high = 32700}),
+              QString::fromUtf8("9 h 02 min · 9 h 02 min · 9 h 05 min"));
+    EXPECT_EQ(valueText(dry, 3000), "3000 s");
+    EXPECT_EQ(marginText(dry, -7260), minus + "2 h 01 min");
+    EXPECT_EQ(marginText(dry, 104), "+104 s");
+}
+
+TEST(Wording, WhatIsMissedByLittleDoesNotReadAsKept)
+{
+    const Limit time{.metric = Metric::TimeAbove, .max = 90};
+    EXPECT_EQ(marginText(time, -0.3), minus + "0.3 s");
+    EXPECT_EQ(marginText(time, -0.04), minus + "0.04 s");
+    EXPECT_EQ(marginText(time, -1e-5), "just missed");
+    EXPECT_EQ(marginText(time, -4.2), minus + "4 s");
+    EXPECT_EQ(marginText(time, 0.3), "+0 s");
+}
+
 TEST(Wording, MarginOfATemperatureIsADifference)
 {
     Limit peak{.metric = Metric::Peak, .max = 180};

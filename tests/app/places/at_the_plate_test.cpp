@@ -336,6 +336,72 @@ TEST_F(AtThePlate, AStartThatIsRefusedIsReadiedAgain)
     EXPECT_TRUE(QTest::qWaitFor([&] { return start->isVisible(); }));
 }
 
+TEST_F(AtThePlate, APathThatHasEndedIsNotShownAsIfItWentOn)
+{
+    Sample sample{.seq = 1, .timeS = 500, .profileS = 420, .sensorC = 61.5, .expectedC = 77.3};
+    controller.say(sample);
+    controller.say(heating());
+    const auto* more = place.findChild<QLabel*>("plateMore");
+    ASSERT_TRUE(QTest::qWaitFor([&] { return more->text() == "path 77.3 °C"; }))
+        << more->text().toStdString();
+    Status waiting{.state = RunState::Cooling, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
+    waiting.sensorC = 61.5;
+    waiting.profileS = waiting.endS = plan->heaterOffS + 60;
+    controller.say(waiting);
+    EXPECT_TRUE(QTest::qWaitFor([&] {
+        return more->text() == "path over; waits until the plate is below 45 °C";
+    })) << more->text().toStdString();
+}
+
+TEST_F(AtThePlate, ACardWhoseTimeStandsStillSaysSo)
+{
+    const auto said = [&](const char* text) {
+        return std::ranges::any_of(place.findChildren<QLabel*>(), [&](const QLabel* label) {
+            return label->isVisible() && label->text().contains(text);
+        });
+    };
+    EXPECT_FALSE(said("the plan waits"));
+    Status holding = heating();
+    holding.state = RunState::Holding;
+    say(holding);
+    EXPECT_TRUE(QTest::qWaitFor([&] { return said("left; the plan waits"); }));
+}
+
+TEST_F(AtThePlate, AFanThatTheLinkDoesNotSwitchIsToldBeforeTheHeatAndWhenItIsDue)
+{
+    ASSERT_TRUE(plan->sheet.cooling.fan);
+    const auto* before = place.findChild<QLabel*>("fanByHand");
+    const auto* due = place.findChild<QLabel*>("cardAssumed");
+    place.setPlateText("Bench plate answers.", false);
+    RunningController real;
+    real.plateLink = "/bench.plate.json";
+    real.socket = controller.socketPath().toStdString();
+    controller.say(Status{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .sensorC = 23.0});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return !run.runIsOn(); }));
+    ASSERT_TRUE(run.attach(real));
+    controller.takeConnections();
+    place.findChild<QPushButton*>("another")->click();
+    controller.say(Status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 23.0});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return before->isVisible(); }));
+    EXPECT_TRUE(before->text().contains("1:32 after the start")) << before->text().toStdString();
+    place.acknowledgeCautions();
+    ASSERT_TRUE(QTest::qWaitFor([&] { return place.ready(); })) << "it keeps nothing from starting";
+    place.start();
+    say(heating());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return card() == QString::fromStdString(during->text); }));
+    EXPECT_FALSE(due->text().contains("fan"));
+    Status cooling{.state = RunState::Cooling, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
+    cooling.sensorC = 150;
+    cooling.profileS = plan->heaterOffS + 2;
+    cooling.endS = plan->heaterOffS + 300;
+    controller.say(cooling);
+    EXPECT_TRUE(
+        QTest::qWaitFor([&] { return due->isVisible() && due->text().contains("fan: switch it on"); }));
+    place.setPlateText("Bench plate answers.", true);
+    controller.say(cooling);
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !due->text().contains("fan") || !due->isVisible(); }));
+}
+
 TEST_F(AtThePlate, WhatTheHandsDoNextIsOneCard)
 {
     Status between = heating();

@@ -27,6 +27,8 @@
 
 namespace stripwright {
 
+using test::heating;
+
 struct OpenWindow : testing::Test {
     OpenWindow()
     {
@@ -157,6 +159,165 @@ TEST_F(OpenWindow, StopIsInEveryPlaceAndNeverDisabled)
     const double pixelsPerMm = stop->screen()->physicalDotsPerInch() / 25.4;
     EXPECT_GE(stop->height(), int(25 * std::max(pixelsPerMm, 72 / 25.4)));
     EXPECT_GE(stop->width(), stop->height());
+}
+
+/// A window on a screen of 1100 x 720, whose frame takes 30 of it.
+struct LowScreen : OpenWindow {
+    LowScreen()
+    {
+        window->resize(room);
+        window->go(MainWindow::AtThePlate);
+        EXPECT_TRUE(QTest::qWaitFor([&] { return window->run().phase() == LiveRun::Phase::Failed; }));
+        controller = std::make_unique<test::FakeController>(window->run());
+        RunningController real; // of which there is more to be said than of a simulated one
+        real.plateLink = folder.filePath("bench.plate.json").toStdString();
+        real.socket = controller->socketPath().toStdString();
+        EXPECT_TRUE(window->run().attach(real));
+        controller->takeConnections();
+    }
+    void fits(const char* when)
+    {
+        for (int i = 0; i < MainWindow::PlaceCount; ++i) {
+            window->go(MainWindow::Place(i));
+            settle();
+            EXPECT_LE(window->minimumSizeHint().height(), room.height()) << when << ", place " << i + 1;
+            EXPECT_EQ(window->size(), room) << when << ", place " << i + 1;
+            const auto* stop = find<QPushButton>("stop");
+            const QRect at(stop->mapTo(window.get(), QPoint()), stop->size());
+            EXPECT_TRUE(window->rect().contains(at)) << when << ", place " << i + 1;
+        }
+        window->go(MainWindow::AtThePlate);
+        settle();
+        int overlaps = 0;
+        for (const QLabel* label : window->atThePlate().findChildren<QLabel*>()) {
+            const bool seen = label->isVisible() && !label->text().isEmpty();
+            if (!seen)
+                continue;
+            const bool whole = label->wordWrap() ? label->height() >= label->heightForWidth(label->width())
+                                                 : label->width() >= label->sizeHint().width();
+            EXPECT_TRUE(whole) << when << ": " << label->text().toStdString();
+        }
+        for (const char* name : {"handCard", "liveCurves", "marginLadder"}) {
+            const auto* one = window->atThePlate().findChild<QWidget*>(name);
+            overlaps += one->mapTo(&window->atThePlate(), QPoint(0, one->height())).y() >
+                        window->atThePlate().height();
+            EXPECT_GE(one->height(), 40) << when << ": " << name;
+        }
+        EXPECT_EQ(overlaps, 0) << when;
+    }
+    static void settle()
+    {
+        for (int i = 0; i < 5; ++i) // a layout asks for the next one
+            QTest::qWait(5);
+    }
+
+    const QSize room{1100, 720 - 30};
+    std::unique_ptr<test::FakeController> controller;
+};
+
+TEST_F(LowScreen, NothingThatComesUpPushesStopHeatingOffIt)
+{
+    auto& place = window->atThePlate();
+    LiveRun& run = window->run();
+    const auto is = [&](auto condition) { ASSERT_TRUE(QTest::qWaitFor(condition)); };
+    HeatPlan first = *window->planner().plan();
+    first.ofHeats = 2;
+    HeatPlan second = first;
+    second.heat = 2;
+    place.setJob(std::make_shared<JobPlan>(JobPlan{first.sheet, {first, second}}), 1, {"", ""}, false);
+    place.setPlateText(
+        "Bench plate 60 x 60 x 6 mm answers, 127.0.0.1 port 502, unit 1. Its watchdog was never "
+        "proven: it may go on heating when this computer fails. Its heat was not learnt; the "
+        "sheet's plate type stands for it.",
+        false);
+    controller->say(test::offNow());
+    is([&] { return run.live(); });
+    fits("idle, another heat before it");
+    Status tripped = test::offNow();
+    tripped.trip = Trip{"unexpected heat: 0 % of full power given, 61 % arrives; a relay may be welded shut: "
+                        "pull the mains plug",
+                        false, true};
+    controller->say(tripped);
+    is([&] { return run.status()->trip.has_value(); });
+    fits("tripped before a run");
+    controller->say(test::offNow());
+    find<QCheckBox>("anyway")->setChecked(true);
+    place.acknowledgeCautions();
+    is([&] { return place.ready(); });
+    find<QPushButton>("keptSeen")->click();
+    place.start();
+    for (const HandCard& card : second.cards) {
+        Status up = heating();
+        up.runKey = "7";
+        up.card = card.id;
+        up.state = card.atS < 0 ? RunState::Starting : RunState::Running;
+        up.profileS = std::max(0.0, card.atS + 1);
+        up.endS = second.heaterOffS + 300;
+        Sample sample{.seq = 1, .timeS = 10, .profileS = up.profileS, .sensorC = 151.5, .expectedC = 150};
+        sample.jointLowC = 140;
+        sample.jointNominalC = 145;
+        sample.jointHighC = 149;
+        controller->say(sample);
+        controller->say(up);
+        is([&] { return run.status()->card == card.id; });
+        fits(card.id.c_str());
+    }
+    Status holding = heating();
+    holding.state = RunState::Holding;
+    holding.card = second.cards.back().id;
+    holding.runKey = "7";
+    holding.trip = tripped.trip;
+    controller->say(holding);
+    is([&] { return run.status()->trip.has_value(); });
+    fits("holding, tripped");
+    Status cooling = test::offNow();
+    cooling.state = RunState::Cooling;
+    cooling.sensorC = 151;
+    cooling.profileS = cooling.endS = second.heaterOffS + 300;
+    cooling.trip = tripped.trip;
+    controller->say(cooling);
+    is([&] { return run.status()->state == RunState::Cooling; });
+    fits("cooling, tripped");
+    Status ended = cooling;
+    ended.state = RunState::Ended;
+    ended.outcome = Outcome::StoppedByLimit;
+    ended.outcomeText = tripped.trip->text;
+    controller->say(ended);
+    is([&] { return run.status()->state == RunState::Ended; });
+    fits("ended");
+    find<QPushButton>("another")->click();
+    fits("another");
+    controller->die();
+    is([&] { return run.phase() == LiveRun::Phase::Lost; });
+    fits("lost, a trip standing");
+}
+
+TEST_F(OpenWindow, TheSheetIsLaidOnTheSimulatedPlateOnceContactIsThereAgain)
+{
+    LiveRun& run = window->run();
+    window->go(MainWindow::AtThePlate);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.phase() == LiveRun::Phase::Failed; }));
+    {
+        test::FakeController same(run);
+        same.say(test::offNow());
+        ASSERT_TRUE(QTest::qWaitFor([&] { return run.live(); }));
+        QTest::qWait(20);
+        EXPECT_TRUE(run.live()) << "it lies there already";
+        same.hangUp();
+        ASSERT_TRUE(QTest::qWaitFor([&] { return run.phase() == LiveRun::Phase::Lost; }));
+    }
+    emit find<StripDrawing>("stripDrawing")->plateMoved(155, false);
+    ASSERT_TRUE(planned());
+    test::FakeController again(run); // on the plate as it was
+    again.say(test::heating());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.live(); }));
+    QTest::qWait(20);
+    EXPECT_TRUE(run.live()) << "not in a run";
+    again.hangUp();
+    test::FakeController third(run);
+    third.say(test::offNow());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return run.phase() == LiveRun::Phase::Failed; }))
+        << "a plate with the strip as it is now is started; none is installed";
 }
 
 TEST_F(OpenWindow, HeatDoesNotStartBeforeCautionsAndPlate)

@@ -137,11 +137,37 @@ TEST_F(Foot, NothingIsSaidToGoOfARunThatWasBrokenOff)
     status.state = RunState::Cooling;
     status.heater = HeaterState::OffConfirmed;
     controller.say(status);
-    EXPECT_TRUE(becomes([&] { return text("clockMore") == "cooling, heater off"; }))
-        << text("clockMore").toStdString();
+    EXPECT_TRUE(becomes([&] {
+        return text("clockMore") == "cooling, heater off; waits until the plate is below 45 °C";
+    })) << text("clockMore").toStdString();
     status.profileS = 320; // by the plan
     controller.say(status);
     EXPECT_TRUE(becomes([&] { return text("clockMore").contains("1:40 to go"); }));
+}
+
+TEST_F(Foot, APathThatHasEndedSaysWhatIsWaitedForNotThatNothingIsToGo)
+{
+    HeatPlan plan;
+    plan.heaterOffS = 300;
+    plan.safeBelowC = 40;
+    controller.say(test::offNow());
+    ASSERT_TRUE(becomes([&] { return run.live(); }));
+    ASSERT_TRUE(run.start(plan));
+    Status status{.state = RunState::Cooling, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
+    status.runKey = "7";
+    status.sensorC = 61;
+    status.profileS = status.endS = 420;
+    controller.say(status);
+    EXPECT_TRUE(becomes([&] {
+        return text("clockMore") == "path over; waits until the plate is below 40 °C";
+    })) << text("clockMore").toStdString();
+    Sample sample{.seq = 1, .timeS = 470, .profileS = 420, .sensorC = 39};
+    sample.jointHighC = 44;
+    controller.say(sample);
+    status.sensorC = 39;
+    controller.say(status);
+    EXPECT_TRUE(becomes([&] { return text("clockMore").contains("until the strip is below 40 °C"); }))
+        << text("clockMore").toStdString();
 }
 
 TEST_F(Foot, WordsThatStandGoOnlyWithTheirCause)

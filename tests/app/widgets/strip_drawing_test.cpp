@@ -39,6 +39,38 @@ TEST_F(Strip, ArrowsAndSpaceMarkASite)
     EXPECT_EQ(strip.currentSite(), 12);
 }
 
+TEST_F(Strip, EverySiteAtWhichALimitIsBrokenIsMarkedAndOthersAreNot)
+{
+    const auto plan = std::make_shared<HeatPlan>();
+    plan->sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const auto row = [&](StationKind kind, int site, double margin, bool habit = false) {
+        MarginRow made{.limit = {.station = {kind, site}, .what = "peak", .metric = Metric::Peak, .min = 140},
+                       .nominal = 140 + margin,
+                       .margin = margin,
+                       .normalisedMargin = margin / 10};
+        made.limit.habit = habit;
+        plan->margins.push_back(made);
+    };
+    row(StationKind::Joint, 5, -9); // the coldest
+    row(StationKind::Joint, 6, -2);
+    row(StationKind::Body, 7, -1);
+    row(StationKind::Joint, 8, -1, true);
+    row(StationKind::Joint, 9, 1);
+    strip.setPlan(plan);
+    for (int site = 1; site <= 12; ++site)
+        EXPECT_EQ(strip.breaksLimit(site), site >= 5 && site <= 7) << site;
+    EXPECT_TRUE(strip.summary().contains("Limits are broken at site 5-7.")) << strip.summary().toStdString();
+    EXPECT_TRUE(strip.siteText(6).contains("breaks a limit: peak")) << strip.siteText(6).toStdString();
+    const QImage marked = strip.grab().toImage();
+    for (const int site : {5, 6, 7}) {
+        const QRect ring = strip.siteRect(site).toAlignedRect().adjusted(-1, -1, 1, 1);
+        bool seen = false;
+        for (int x = ring.left(); x <= ring.right(); ++x)
+            seen = seen || marked.pixelColor(x, ring.top() + 1) == look().abnormal;
+        EXPECT_TRUE(seen) << site;
+    }
+}
+
 TEST_F(Strip, AClickOnAnLedMarksIt)
 {
     QSignalSpy replace(&strip, &StripDrawing::replaceToggled);

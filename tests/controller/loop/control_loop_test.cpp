@@ -373,6 +373,22 @@ TEST(ControlLoop, NoHeatFromHeaterOffOnAndTheFanRuns)
     EXPECT_FALSE(run.plate.fan()) << "off again once all is cold";
 }
 
+TEST(ControlLoop, AFanThatHandsSwitchIsAskedForAndNeverSaidToBeOn)
+{
+    HeatPlan plan = referencePlan();
+    plan.sheet.cooling.fan = true;
+    BenchRun run(plan);
+    run.plate.fanByHand = true;
+    run.untilProfile(plan.heaterOffS - 1);
+    EXPECT_FALSE(run.said("by hand"));
+    run.untilState(RunState::Cooling, 3);
+    EXPECT_TRUE(run.said("switch the fan on by hand now"));
+    run.untilState(RunState::Ended);
+    EXPECT_TRUE(run.said("can be switched off by hand"));
+    for (const LoopEvent& event : run.events)
+        EXPECT_STRNE(event.text.data(), "fan on");
+}
+
 TEST(ControlLoop, StripIsLiftedByItselfOnlyInSimulation)
 {
     HeatPlan plan = referencePlan();

@@ -181,7 +181,7 @@ void MarginLadder::fitColumns()
 {
     const QFontMetrics metrics = fontMetrics();
     const int figureWidth =
-        metrics.horizontalAdvance(QStringLiteral("9 h 02 min · 9 h 02 min · 9 h 05 min")) + 2 * space::s;
+        metrics.horizontalAdvance(QStringLiteral("9 h 02 min · 9 h 02 min · 9 h 05 min")) + 2 * space::s + 4;
     const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();

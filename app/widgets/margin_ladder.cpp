@@ -94,9 +94,12 @@ private:
         }
         const bool quiet =
             index.column() == MarginTable::AllowedColumn || index.column() == MarginTable::PlannedColumn;
+        const auto elide = index.column() == MarginTable::LimitColumn
+                               ? Qt::ElideMiddle // its end names the site
+                               : Qt::ElideRight;
         painter->setPen(quiet && state != RowState::Broken ? look().muted : ink);
         painter->drawText(inside, int(alignment),
-                          painter->fontMetrics().elidedText(text, Qt::ElideRight, inside.width()));
+                          painter->fontMetrics().elidedText(text, elide, inside.width()));
     }
 
     // From the edge of the limit: right is inside it, left is outside.

@@ -39,7 +39,8 @@ void CurveView::drawBackground(QPainter* painter, const QRectF&)
         painter->drawLine(QPointF(x, plot_.top()), QPointF(x, plot_.bottom()));
         painter->setPen(look().muted);
         painter->drawText(QRectF(x - 40, plot_.bottom() + space::xs, 80, metrics.height()),
-                          Qt::AlignHCenter | Qt::AlignTop, clockText(time));
+                          Qt::AlignHCenter | Qt::AlignTop,
+                          clockText(time).remove(QStringLiteral(" 00 min"))); // a whole hour
     }
     painter->setClipRect(plot_.adjusted(0, -1, 0, metrics.height() * 2 + space::m));
     drawStages(painter);

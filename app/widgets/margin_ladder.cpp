@@ -94,9 +94,12 @@ private:
         }
         const bool quiet =
             index.column() == MarginTable::AllowedColumn || index.column() == MarginTable::PlannedColumn;
+        const auto elide = index.column() == MarginTable::LimitColumn
+                               ? Qt::ElideMiddle // its end names the site
+                               : Qt::ElideRight;
         painter->setPen(quiet && state != RowState::Broken ? look().muted : ink);
         painter->drawText(inside, int(alignment),
-                          painter->fontMetrics().elidedText(text, Qt::ElideRight, inside.width()));
+                          painter->fontMetrics().elidedText(text, elide, inside.width()));
     }
 
     // From the edge of the limit: right is inside it, left is outside.
@@ -181,7 +184,7 @@ void MarginLadder::fitColumns()
 {
     const QFontMetrics metrics = fontMetrics();
     const int figureWidth =
-        metrics.horizontalAdvance(QStringLiteral("9 h 02 min · 9 h 02 min · 9 h 05 min")) + 2 * space::s;
+        metrics.horizontalAdvance(QStringLiteral("9 h 02 min · 9 h 02 min · 9 h 05 min")) + 2 * space::s + 4;
     const int allowedWidth = metrics.horizontalAdvance(QStringLiteral("at least 000.0 K/s")) + 2 * space::s;
     const int marginWidth = metrics.horizontalAdvance(QStringLiteral("+000.00 K/s")) + 2 * space::s;
     const int room = viewport()->width();

@@ -62,9 +62,9 @@ WrappedList::WrappedList(const QString& accessibleName, QWidget* parent) : QList
 
 void WrappedList::resizeEvent(QResizeEvent* event)
 {
-    const bool atEnd = verticalScrollBar()->value() == verticalScrollBar()->maximum();
+    const bool atEnd = followsEnd_ && verticalScrollBar()->value() == verticalScrollBar()->maximum();
     QListWidget::resizeEvent(event);
-    if (atEnd) // where the newest line of a log stands
+    if (atEnd)
         QMetaObject::invokeMethod(this, &QListWidget::scrollToBottom, Qt::QueuedConnection);
     if (event->size().width() != event->oldSize().width())
         scheduleDelayedItemsLayout();

@@ -52,7 +52,9 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     margins_ = new MarginTable(this);
     margins_->setValueTitle(tr("so far"));
     auto* ladder = new MarginLadder(margins_);
-    log_ = new WrappedList(tr("Log of this run"));
+    auto* log = new WrappedList(tr("Log of this run"));
+    log->setFollowsEnd(true);
+    log_ = log;
     log_->setObjectName("eventLog");
     log_->setMinimumHeight(leastListPx);
     log_->setSizePolicy(QSizePolicy::Expanding, QSizePolicy::Ignored);

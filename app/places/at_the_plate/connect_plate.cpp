@@ -15,6 +15,7 @@
 #include <QLineEdit>
 #include <QListWidget>
 #include <QPushButton>
+#include <QScreen>
 #include <QScrollArea>
 #include <QSpinBox>
 #include <QTableWidget>
@@ -38,7 +39,8 @@ ConnectPlate::ConnectPlate(const std::filesystem::path& binFolder, const std::fi
     scroll->setWidget(form());
     row->addWidget(scroll, 3);
     row->addWidget(doings(), 3);
-    resize(1240, 760);
+    // With its frame on the screen there is: its Stop heating stands in the corner.
+    resize(QSize(1240, 760).boundedTo(screen()->availableSize() - QSize(space::m, 2 * space::xl)));
     connect(&connector_, &PlateConnector::lineCame, this, &ConnectPlate::take);
     connect(&connector_, &PlateConnector::jobChanged, this, &ConnectPlate::showJob);
     connect(&connector_, &PlateConnector::ended, this, &ConnectPlate::showEnd);

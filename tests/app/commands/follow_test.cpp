@@ -65,6 +65,8 @@ protected:
         EXPECT_TRUE(card->asksLiquid);
         target_ = siteToWatch(plan, *card);
         heaterOffS_ = plan.heaterOffS;
+        work_ = "swap-led-" + std::to_string(target_);
+        EXPECT_NE(std::ranges::find(plan.cards, work_, &HandCard::id), plan.cards.end());
         key_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:00:00Z");
         writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
     }
@@ -78,7 +80,8 @@ protected:
 
     const ScratchFolder folder_;
     const std::string runs_ = folder_ / "runs.db", socket_ = folder_ / "talk";
-    std::string key_, card_; ///< A card that needs no confirmation.
+    std::string key_, card_; ///< A card whose time only runs; it asks about solder.
+    std::string work_;       ///< One for the hands, which the heat does not wait for.
     int target_ = 0;         ///< Whose solder it asks about.
     double heaterOffS_ = 0;
 
@@ -135,13 +138,13 @@ TEST_F(Followed, ACardThatNeedsNoConfirmationCanBeConfirmedWhileItIsUp)
     const RunResult result = follow([&](Controller& controller, const Message* message) {
         if (controller.status.state == RunState::Ended)
             return;
-        controller.status.card = card_;
+        controller.status.card = work_;
         if (controller.after(500ms) && Clock::now() > next) {
             keyboard.type("done\n");
             next = Clock::now() + 200ms;
         }
         const auto* confirm = message ? std::get_if<ConfirmCard>(message) : nullptr;
-        if (confirm && confirm->card == card_)
+        if (confirm && confirm->card == work_)
             controller.end(Outcome::Completed);
     });
     EXPECT_EQ(result.code, exitOk) << result.why.toStdString();

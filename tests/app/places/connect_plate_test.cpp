@@ -5,6 +5,7 @@
 #include <QLabel>
 #include <QListWidget>
 #include <QPushButton>
+#include <QScreen>
 #include <QTableWidget>
 #include <QTemporaryDir>
 #include <QTest>
@@ -38,6 +39,16 @@ struct Connecting : testing::Test {
     std::unique_ptr<ConnectPlate> dialog;
     QStringList left;
 };
+
+TEST_F(Connecting, FitsTheScreenWithItsStop)
+{
+    controllerIs("exit 0");
+    const QSize least = dialog->minimumSizeHint(), screen = dialog->screen()->availableSize();
+    EXPECT_LE(least.height(), 720 - 30);
+    EXPECT_LE(least.width(), 1100 - 10);
+    EXPECT_LT(dialog->height(), screen.height());
+    EXPECT_LE(dialog->width(), std::max(screen.width(), least.width()));
+}
 
 TEST_F(Connecting, LinesOfAnyShapeAreTakenWithoutHarm)
 {

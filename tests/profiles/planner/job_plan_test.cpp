@@ -8,6 +8,7 @@
 #include <gmock/gmock.h>
 #include <nlohmann/json.hpp>
 #include <numeric>
+#include <set>
 
 namespace stripwright {
 namespace {
@@ -114,8 +115,15 @@ TEST(JobPlan, BeginsEachHeatWithThePassesThatTheOnesBeforeItLeft)
     std::map<int, int> left;
     for (const int site : {1, 3, 6, 9, 11})
         left[site] = 1; // the factory's
-    int counted = 0;
+    int counted = 0, refitted = 0;
+    std::set<int> done;
     for (const HeatPlan& plan : careful().heats) {
+        for (const SiteOnBench& here : plan.sheet.sites) {
+            EXPECT_EQ(here.refitted, done.contains(here.site)) << here.site;
+            refitted += here.refitted;
+        }
+        for (const int site : plan.sheet.targets())
+            done.insert(site);
         for (const SitePasses& one : plan.passes) {
             const bool isNew = plan.sheet.isTarget(one.site);
             EXPECT_EQ(one.before, isNew ? 0 : left.at(one.site)) << one.site;
@@ -125,10 +133,11 @@ TEST(JobPlan, BeginsEachHeatWithThePassesThatTheOnesBeforeItLeft)
         }
     }
     EXPECT_GE(counted, 11);
+    EXPECT_GE(refitted, 2);
     // Site 6 lies between targets of one heat and next to those of another: it melts in both.
     EXPECT_EQ(left.at(6), 1 + static_cast<int>(careful().heats.size()));
     EXPECT_THAT(careful().heats.back().warnings,
-                testing::Contains(testing::HasSubstr("above liquidus 2 times")));
+                testing::Contains(testing::HasSubstr("been through 2 reflow passes")));
 }
 
 // A plate that cools faster leaves the hands their time only for so long, and six sites take longer than an

@@ -255,8 +255,8 @@ TEST(PlanSheet, CountsThePassesOfEveryLedAndSaysWhichGoTooFar)
     EXPECT_EQ(plan.passes[4], (SitePasses{5, 2, 1, 3, 2}));
     EXPECT_EQ(plan.passes[5], (SitePasses{6, 0, 1, 1, 2}));
     EXPECT_EQ(plan.passes[11], (SitePasses{12, 2, 0, 2, 2}));
-    EXPECT_THAT(plan.warnings, testing::Contains("Site 5's LED has been above liquidus 2 times and would be "
-                                                 "again: its data allow 2."));
+    EXPECT_THAT(plan.warnings, testing::Contains("The LED at site 5 has been through 2 reflow passes and "
+                                                 "would go through one more: its data allow 2."));
 }
 
 TEST(PlanSheet, ShowsTheMeltingPointOfResidueAgainstItsOwnPeak)

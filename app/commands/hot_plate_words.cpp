@@ -1,6 +1,7 @@
 #include "commands/hot_plate_words.h"
 
 #include "planner/solder_melts.h"
+#include "rules/alloy_rules.h"
 #include "rules/wording.h"
 
 #include <algorithm>
@@ -21,7 +22,11 @@ std::optional<double> solidBelowC(const std::optional<HeatPlan>& plan)
     if (!plan)
         return lowestOldLiquidusC - surelySolidBelowK;
     const auto melts = solderMelts(plan->sheet);
-    return melts ? std::optional(melts->lowC - melts->pastyK - surelySolidBelowK) : std::nullopt;
+    if (!melts)
+        return {};
+    // The joint that is made may be of both solders; LEDs that stay are on the old one.
+    const double keptC = plan->sheet.oldAlloy ? plan->sheet.oldAlloy->movableAboveC : lowestOldLiquidusC;
+    return std::min({melts->lowC - melts->pastyK, movableAboveC(plan->sheet), keptC}) - surelySolidBelowK;
 }
 
 } // namespace

@@ -106,9 +106,10 @@ std::string placeMoved(const BenchSheet& sheet, const HeatPlan& plan)
     }
     return "The plate's start is moved from the sheet's " + millimetres(sheet.plateStartMm) + " to " +
            millimetres(plan.sheet.plateStartMm) +
-           (beyond.empty() ? ": not all of the job's sites can be done from there at once, and this heat's "
-                             "come out best from here."
-                           : ": from there the plate does not reach " + sitesInWords(beyond) + ".");
+           (beyond.empty()
+                ? ": not all of the job's sites can be done from there at once, and this heat's "
+                  "come out best from here."
+                : ": from the sheet's place the plate does not reach " + sitesInWords(beyond) + ".");
 }
 
 /// What the planner has changed of the sheet, and what of it this heat does not use.

@@ -82,11 +82,10 @@ nlohmann::ordered_json reviewJson(const RecordedRun& run, const HeatPlan& plan)
     const auto orNull = [](const std::string& text) {
         return text.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(text);
     };
-    const auto rows = measuredRows(sheet, run.samples, run.events, true);
+    const auto [rows, by] = measuredMargins(sheet, run.samples, run.events, true);
     nlohmann::ordered_json margins = marginsJson(rows);
     for (size_t i = 0; i < rows.size(); ++i)
-        if (const auto source = measuredBy(sheet, run.samples, rows[i].limit))
-            margins[i]["measured_by"] = wireName(*source);
+        margins[i]["measured_by"] = wireName(by[i]);
     nlohmann::ordered_json over = nlohmann::ordered_json::array();
     for (const TimeOverLimit& part : timesOverLimits(sheet, run.samples))
         over.push_back({{"what", part.what}, {"seconds", part.seconds}});
@@ -134,13 +133,10 @@ void printReview(const RecordedRun& run, const HeatPlan& plan)
                      "simulated hands: nobody touched a strip; what is said of solder below is the "
                      "simulation's");
     std::cout << '\n';
-    auto rows = measuredRows(plan.sheet, run.samples, run.events, true);
-    std::set<MeasuredBy> sources;
-    for (MarginRow& row : rows)
-        if (const auto source = measuredBy(plan.sheet, run.samples, row.limit)) {
-            sources.insert(*source);
-            row.limit.what += std::string(", ") + inWords(*source);
-        }
+    auto [rows, by] = measuredMargins(plan.sheet, run.samples, run.events, true);
+    const std::set<MeasuredBy> sources(by.begin(), by.end());
+    for (size_t i = 0; i < rows.size(); ++i)
+        rows[i].limit.what += std::string(", ") + inWords(by[i]);
     if (rows.empty())
         std::cout << "Nothing was recorded that the sheet's limits could be held against.\n";
     else

@@ -71,7 +71,7 @@ void TerminalRun::phaseChanged()
         finish(followed_        ? exitPlateNotReachable
                : code == exitOk ? int(exitInternalFailure)
                                 : code,
-               live_.phaseText());
+               wordsOfALostController());
         break;
     }
     case LiveRun::Phase::Lost:
@@ -87,10 +87,10 @@ void TerminalRun::lost()
 {
     const std::optional<int> code = live_.controllerExitCode();
     if (code)
-        finish(*code == exitOk ? int(exitInternalFailure) : *code, live_.phaseText());
+        finish(*code == exitOk ? int(exitInternalFailure) : *code, wordsOfALostController());
     else if (!std::exchange(lost_, true))
         QTimer::singleShot(followed_ ? 0ms : 3000ms, &live_,
-                           [this] { finish(exitInternalFailure, live_.phaseText()); });
+                           [this] { finish(exitInternalFailure, wordsOfALostController()); });
 }
 
 void TerminalRun::statusChanged()

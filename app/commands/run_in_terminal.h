@@ -23,9 +23,10 @@ int exitCodeOfRefusal(const QString& why, const std::optional<Status>& status);
 
 /// Runs a plan to its end with progress on standard error (`talk`, which never blocks), stopping the heat on
 /// Ctrl+C and waiting until "heater off" was read back. On a real plate, hand cards that must be confirmed
-/// wait for Enter, and the others may be confirmed so. On a simulated one simulated hands answer: the former
-/// at once, those for joints that are liquid at the end of their time, unless somebody at the terminal has
-/// pressed Enter before (at real speed only), and the run is noted to have been so (simulated_hands.h).
+/// wait for Enter, those for work on a site may be confirmed so, and those whose time only runs cannot be
+/// confirmed. On a simulated one simulated hands answer: the first at once, those for joints that are liquid
+/// at the end of their time, unless somebody at the terminal has pressed Enter before (at real speed only),
+/// and the run is noted to have been so (simulated_hands.h).
 /// Needs a Qt application object.
 RunResult runInTerminal(const HeatPlan& plan, const LiveRunSetup& setup, const PatientOutput& talk);
 

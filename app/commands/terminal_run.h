@@ -46,7 +46,8 @@ private:
     void readPlan();
     bool heatRanToItsEnd();
     std::string hotWords();
-    QString whereTheRecordIs();
+    QString whereTheRecordIs(bool leftInGoodOrder);
+    QString wordsOfALostController();
     void ended();
     void finish(int code, const QString& why);
 

@@ -159,9 +159,10 @@ void TerminalRun::confirmFromKeyboard()
     if (cardToConfirm_.empty())
         return;
     const CardKeys::Answer answer = keys_.take({typed, static_cast<size_t>(count)}, !sitesAsked_.empty());
-    switch (answer == CardKeys::Answer::Confirmed && !mayConfirm_ ? CardKeys::Answer::SomethingElse
-                                                                  : answer) {
+    switch (answer) {
     case CardKeys::Answer::Confirmed:
+        if (!mayConfirm_) // an Enter too many
+            break;
         if (handsAreSimulated() || handsWereSimulated(live_.events()))
             live_.addNote(QString::fromStdString(byPersonNote(cardToConfirm_)));
         answered_.insert(cardToConfirm_);

@@ -25,14 +25,24 @@ std::string TerminalRun::hotWords()
                          live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()));
 }
 
-QString TerminalRun::whereTheRecordIs()
+// Only who left in good order knows whether it goes on.
+QString TerminalRun::whereTheRecordIs(bool leftInGoodOrder)
 {
     if (result_.runKey.empty())
         return {};
     const std::string runs = followed_ ? followed_->runsFile : setup_->runsFile.string();
     return QStringLiteral("\nThe record%1 is run %2 in %3")
-        .arg(followed_ ? ", which goes on without this terminal," : " ends here; it",
+        .arg(!leftInGoodOrder ? ""
+             : followed_      ? ", which goes on without this terminal,"
+                              : " ends here; it",
              QString::fromStdString(result_.runKey), QString::fromStdString(inOnePiece(runs)));
+}
+
+QString TerminalRun::wordsOfALostController()
+{
+    if (!live_.runIsOn())
+        return live_.phaseText();
+    return live_.phaseText() + "\nLast read: " + QString::fromStdString(hotWords()) + whereTheRecordIs(false);
 }
 
 void TerminalRun::stop()
@@ -45,7 +55,7 @@ void TerminalRun::stop()
         finish(exitInternalFailure,
                QStringLiteral("Left before \"heater off\" was read back: the heater may be ON. Switch the "
                               "plate off at the mains if it stays hot.\n") +
-                   QString::fromStdString(hotWords()) + whereTheRecordIs());
+                   QString::fromStdString(hotWords()) + whereTheRecordIs(false));
         return;
     }
     const auto& status = live_.status();
@@ -91,7 +101,7 @@ void TerminalRun::stopChanged()
         return;
     const auto& status = live_.status();
     const std::string first = status && status->trip ? status->trip->text : firstTrip_;
-    const QString behind = '\n' + QString::fromStdString(hotWords()) + whereTheRecordIs();
+    const QString behind = '\n' + QString::fromStdString(hotWords()) + whereTheRecordIs(true);
     if (!first.empty())
         finish(exitStoppedByLimit, QStringLiteral("Stopped by a limit: %1. Heater off, read back.")
                                            .arg(QString::fromStdString(first)) +

@@ -1,5 +1,8 @@
 #include "models/live_run.h"
 
+#include "materials/problem.h"
+#include "messages/running.h"
+
 #include <nlohmann/json.hpp>
 
 namespace stripwright {
@@ -277,6 +280,13 @@ bool LiveRun::start(const HeatPlan& plan)
     if (stopPending()) {
         emit refused(tr("The last stop is not confirmed yet: nothing is heated before the heater was read "
                         "back off."));
+        return false;
+    }
+    try {
+        runningFolder();
+    } catch (const BadInput& error) {
+        emit refused(tr("Nothing is heated that the commands stop and running would not find: %1")
+                         .arg(QString::fromUtf8(error.what())));
         return false;
     }
     samples_.clear();

@@ -136,8 +136,20 @@ static std::optional<HandsInRun> handsIn(const BenchSheet& sheet, const HandWork
     return hands;
 }
 
-std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
-                                    const std::vector<Event>& events, bool finished)
+static StationId sourceOf(const Limit& limit)
+{
+    return aboutNewLed(limit) ? jointOf(limit.station.site) : limit.station;
+}
+
+static MeasuredBy measuredBy(const RunCurve& curve)
+{
+    if (!curve.station)
+        return MeasuredBy::JointEstimate;
+    return curve.station->kind == StationKind::Plate ? MeasuredBy::PlateSensor : MeasuredBy::Simulation;
+}
+
+MeasuredMargins measuredMargins(const BenchSheet& sheet, const std::vector<Sample>& samples,
+                                const std::vector<Event>& events, bool finished)
 {
     const auto curves = judgedCurves(sheet, samples);
     const auto work = handWorkOf(sheet);
@@ -155,10 +167,10 @@ std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<S
                         .startC = sheet.air.ambientC,
                         .body = work->body};
     };
-    std::vector<MarginRow> rows;
+    MeasuredMargins measured;
+    auto& rows = measured.rows;
     for (Limit limit : limitsOf(sheet)) {
-        const StationId source = aboutNewLed(limit) ? jointOf(limit.station.site) : limit.station;
-        const auto found = curves.find(source);
+        const auto found = curves.find(sourceOf(limit));
         if (!finished)
             limit.min.reset();
         if (found == curves.end() || (!limit.min && !limit.max))
@@ -183,22 +195,15 @@ std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<S
             rows.push_back(std::move(row));
     }
     sortWorstFirst(rows);
-    return rows;
+    for (const MarginRow& row : rows)
+        measured.by.push_back(measuredBy(curves.at(sourceOf(row.limit))));
+    return measured;
 }
 
-std::optional<MeasuredBy> measuredBy(const BenchSheet& sheet, const std::vector<Sample>& samples,
-                                     const Limit& limit)
+std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
+                                    const std::vector<Event>& events, bool finished)
 {
-    const StationId source = aboutNewLed(limit) ? jointOf(limit.station.site) : limit.station;
-    if (!judgedCurves(sheet, samples).contains(source))
-        return {};
-    if (source.kind == StationKind::Plate)
-        return MeasuredBy::PlateSensor;
-    const std::string channel = "truth_" + source.name() + "_C";
-    const bool simulated = std::ranges::any_of(samples, [&](const Sample& sample) {
-        return std::ranges::any_of(sample.extra, [&](const auto& named) { return named.first == channel; });
-    });
-    return simulated ? MeasuredBy::Simulation : MeasuredBy::JointEstimate;
+    return measuredMargins(sheet, samples, events, finished).rows;
 }
 
 std::optional<EstimatedPeak> estimatedPeak(const std::vector<Sample>& samples)

@@ -30,6 +30,15 @@ QString markName(const MarkedSolder& mark);
 /// What such a curve is called beside its end: "plate sensor", "joint, est.", "joint 6, simulated".
 QString runCurveName(const RunCurve& curve);
 
+/// What the figures of a run are taken from: a real plate has its sensor and an estimate of the joints, a
+/// simulated one tells its own temperatures too.
+enum class MeasuredBy { PlateSensor, JointEstimate, Simulation };
+
+struct MeasuredMargins {
+    std::vector<MarginRow> rows; ///< Worst first.
+    std::vector<MeasuredBy> by;  ///< As rows.
+};
+
 /// Every limit of the sheet that a run can answer, with the measured value as nominal, worst first. Metrics
 /// are taken from all samples, not from what is drawn; samples without a value are left out. With a single
 /// target and no channel of its own, the joint is judged by the live estimate. Of a run that still goes on
@@ -37,16 +46,12 @@ QString runCurveName(const RunCurve& curve);
 /// A new LED is judged from when its card was said to be done; where none was, by the run's own curve and the
 /// sheet's hands, if the run was still heated or its solder liquid by then. One that was not set down is not
 /// judged.
+MeasuredMargins measuredMargins(const BenchSheet& sheet, const std::vector<Sample>& samples,
+                                const std::vector<Event>& events, bool finished);
+
+/// The rows alone.
 std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
                                     const std::vector<Event>& events, bool finished);
-
-/// What the figures of a run are taken from: a real plate has its sensor and an estimate of the joints, a
-/// simulated one tells its own temperatures too.
-enum class MeasuredBy { PlateSensor, JointEstimate, Simulation };
-
-/// From what measuredRows() has the row of this limit; none where it has no such row.
-std::optional<MeasuredBy> measuredBy(const BenchSheet& sheet, const std::vector<Sample>& samples,
-                                     const Limit& limit);
 
 /// The highest that the estimate of the joints came to while it ran.
 struct EstimatedPeak {

@@ -72,7 +72,13 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     said->setSpacing(space::xl);
     said->addWidget(new FittingScroll(page, 4 * what_->fontMetrics().lineSpacing()), 1);
     said->addLayout(time);
-    // Beside each other: one above the other they make the window higher than a small screen.
+    // Beside each other: one above the other they make the window higher than a small screen. Each keeps its
+    // place when another is not asked for: a second press where "Not yet" was must not meet "Done".
+    for (QWidget* button : std::initializer_list<QWidget*>{liquid_, notYet_, done_}) {
+        QSizePolicy keeps = button->sizePolicy();
+        keeps.setRetainSizeWhenHidden(true);
+        button->setSizePolicy(keeps);
+    }
     auto* buttons = new QHBoxLayout;
     buttons->setSpacing(space::s);
     buttons->addStretch();

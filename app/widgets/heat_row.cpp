@@ -8,6 +8,8 @@
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QPushButton>
+#include <QScrollArea>
+#include <QStyle>
 
 #include <algorithm>
 
@@ -18,14 +20,24 @@ HeatRow::HeatRow(Head head, QWidget* parent) : QWidget(parent)
     setObjectName("heats");
     shown_ = words({});
     shown_->setObjectName("heatShown");
-    row_ = new QHBoxLayout;
+    // Many heats scroll in their row: they must not widen the window beyond the screen.
+    auto* buttons = new QScrollArea;
+    buttons->setFrameShape(QFrame::NoFrame);
+    buttons->setWidgetResizable(true);
+    buttons->setVerticalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+    buttons->setMinimumWidth(0);
+    buttons->setSizePolicy(QSizePolicy::Ignored, QSizePolicy::Fixed);
+    auto* inside = new QWidget;
+    buttons->setWidget(inside);
+    row_ = new QHBoxLayout(inside);
+    row_->setContentsMargins(0, 0, 0, 0);
     row_->setSpacing(space::s);
     auto* whole = new QHBoxLayout(this);
     whole->setContentsMargins(0, 0, 0, 0);
     whole->setSpacing(space::m);
     whole->addWidget(shown_);
     shown_->setHidden(head == Head::None);
-    whole->addLayout(row_, 1);
+    whole->addWidget(buttons, 1);
     hide();
 }
 
@@ -46,8 +58,12 @@ void HeatRow::showHeats(const std::shared_ptr<const JobPlan>& job, size_t chosen
             connect(button, &QPushButton::clicked, this, [this, i] { emit heatChosen(i); });
             row_->addWidget(button);
         }
-        if (count > 0)
+        if (count > 0) {
             row_->addStretch();
+            const int height = row_->itemAt(0)->widget()->sizeHint().height();
+            findChild<QScrollArea*>()->setFixedHeight(height +
+                                                      style()->pixelMetric(QStyle::PM_ScrollBarExtent));
+        }
     }
     if (count > 0)
         shown_->setText(tr("Shown: heat %1 of %2").arg(std::min(chosen, count - 1) + 1).arg(count));
@@ -67,6 +83,9 @@ void HeatRow::showHeats(const std::shared_ptr<const JobPlan>& job, size_t chosen
                            (plan.runnable ? QString() : '\n' + tr("Not runnable.")));
         button->setChecked(i == chosen);
     }
+    if (count > 0)
+        findChild<QScrollArea*>()->ensureWidgetVisible(
+            row_->itemAt(int(std::min(chosen, count - 1)))->widget());
 }
 
 } // namespace stripwright

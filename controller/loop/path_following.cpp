@@ -176,11 +176,12 @@ void ControlLoop::lookAhead(double behindK)
     follower_.take(path);
     say(EventKind::Stretch, Severity::Info,
         "the rest of the heat planned anew in %.0f ms: peak %+.1f K, soak at %.0f %%, peak at %.0f %% of its "
-        "pace, %+.0f s in all; worst margin %.2f of its window instead of %.2f%s%s",
+        "pace, %+.0f s in all; worst margin %.2f of its window instead of %.2f",
         1000 * answer->tookS, path.peakShiftK, 100 * path.soakPace, 100 * path.peakPace, path.longerS,
-        path.worstMargin, path.worstMarginAsIs,
-        path.missedHabits.empty() ? "" : "; misses trade habits that the plan keeps: ",
-        path.missedHabits.c_str());
+        path.worstMargin, path.worstMarginAsIs);
+    if (!path.missedHabits.empty())
+        say(EventKind::Stretch, Severity::Info, "the new rest misses trade habits that the plan keeps: %s",
+            path.missedHabits.c_str());
 }
 
 } // namespace stripwright

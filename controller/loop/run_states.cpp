@@ -271,9 +271,10 @@ void ControlLoop::followCooling()
             *seen_.sensorC);
     else if (noHeatConfirmed() && leaveRequested_)
         end(outcome,
-            plateC_ < safeC ? "the record was ended with the plate's sensor at %.1f °C, before the strip was "
-                              "sure to be cool"
-                            : "the record was ended while the plate was still hot, its sensor at %.1f °C",
+            std::max(plateC_, lastUsableC_) < safeC
+                ? "the record was ended with the plate's sensor at %.1f °C, before the strip was sure to be "
+                  "cool"
+                : "the record was ended while the plate was still hot, its sensor at %.1f °C",
             lastUsableC_);
     else if (wallS_ - lastUsableWallS_ > giveUpWallS)
         end(noHeatSinceS_ ? outcome : Outcome::Failed, // read back off, if not of late

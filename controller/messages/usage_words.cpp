@@ -1,5 +1,7 @@
 #include "messages/usage_words.h"
 
+#include "materials/problem.h"
+
 #include <regex>
 
 namespace stripwright {
@@ -32,14 +34,28 @@ constexpr Saying sayings[] = {
     {R"(^(\S+) requires (\S+)$)", "found $1 without $2, expected both or neither"},
 };
 
+// std::regex calls itself once a character: a long argument would run the stack out. What the parser says
+// stands at both ends.
+std::string withoutItsMiddle(const std::string& text)
+{
+    constexpr size_t head = 300, tail = 200;
+    if (text.size() <= head + tail)
+        return text;
+    size_t from = text.size() - tail;
+    while (from < text.size() && (static_cast<unsigned char>(text[from]) & 0xC0) == 0x80)
+        ++from;
+    return cut(text, head) + text.substr(from);
+}
+
 } // namespace
 
 std::string usageWords(const std::string& parserSays, const std::string& command)
 {
-    std::string words = parserSays;
+    const std::string said = withoutItsMiddle(parserSays);
+    std::string words = said;
     for (const Saying& saying : sayings)
-        if (const std::regex pattern(saying.parser); std::regex_match(parserSays, pattern)) {
-            words = std::regex_replace(parserSays, pattern, saying.plain);
+        if (const std::regex pattern(saying.parser); std::regex_match(said, pattern)) {
+            words = std::regex_replace(said, pattern, saying.plain);
             break;
         }
     return command + ": " + words + "; " + command + " --help says what it takes\n";

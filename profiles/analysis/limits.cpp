@@ -114,12 +114,18 @@ bool applies(const Limit& limit, Curve curve)
     return !limit.onlyIfReachesC || (peak && peak->valueC >= *limit.onlyIfReachesC);
 }
 
-std::optional<double> measure(const Limit& limit, Curve curve, const SiteWork* work)
+Curve partToMeasure(const Limit& limit, Curve curve)
 {
     if (!curve.timeS.empty() && !curve.valueC.empty() && limit.skipS > 0)
         curve = withoutBeginning(curve, limit.skipS);
     if (!curve.timeS.empty() && !curve.valueC.empty() && limit.untilReachesC)
         curve = untilRise(curve, *limit.untilReachesC);
+    return curve;
+}
+
+std::optional<double> measure(const Limit& limit, Curve curve, const SiteWork* work)
+{
+    curve = partToMeasure(limit, curve);
     if (curve.timeS.empty() || curve.valueC.empty() || (limit.needsHands() && !work))
         return {};
     switch (limit.metric) {

@@ -47,6 +47,9 @@ struct Limit {
                                ///< limit (a temperature's counted from 25 °C).
 };
 
+/// The part of its station's curve that a limit is about: by skipS and untilReachesC.
+Curve partToMeasure(const Limit& limit, Curve curve);
+
 /// The limit's metric taken from a curve of its station; none if the curve has no such value (never reached),
 /// or if hands are needed and not given.
 std::optional<double> measure(const Limit& limit, Curve curve, const SiteWork* work = nullptr);

@@ -7,7 +7,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <limits>
 
 namespace stripwright {
@@ -383,7 +382,7 @@ PathSearch::Judged PathSearch::judged(const RemainingPath& path, bool habits) co
                 if (value)
                     *value += one.misfit[level];
                 else if (aboutNewLed(one.limit))
-                    continue; // never set down
+                    continue; // nothing of it is left to judge
                 margin = std::min(margin, marginOf(one.limit, value));
             }
             if (!one.limit.habit)
@@ -401,14 +400,8 @@ std::string PathSearch::missedHabits(const RemainingPath& path) const
     std::ranges::sort(missed, {}, [](const auto& one) { return one.first / one.second->limit.halfWindow(); });
     constexpr size_t mostShown = 3;
     std::string words;
-    for (size_t i = 0; i < std::min(missed.size(), mostShown); ++i) {
-        const Limit& limit = missed[i].second->limit;
-        char figure[32];
-        std::snprintf(figure, sizeof figure, " (%.*f ", *limit.unit() == 'K' && limit.unit()[1] ? 2 : 1,
-                      missed[i].first);
-        words +=
-            (i ? ", " : "") + limit.what + figure + (limit.metric == Metric::Peak ? "K" : limit.unit()) + ")";
-    }
+    for (size_t i = 0; i < std::min(missed.size(), mostShown); ++i)
+        words += (i ? "; " : "") + missed[i].second->limit.what;
     if (missed.size() > mostShown)
         words += " and " + std::to_string(missed.size() - mostShown) + " more";
     return words;

@@ -31,9 +31,8 @@ struct RemainingPath {
     double longerS = 0;                                ///< Rest of the heat, against the plan.
     double worstMargin = 0, worstMarginAsIs = 0;       ///< Normalised, of this and of going on as before.
     bool better = false;                               ///< Enough to be worth a change.
-    /// Trade habits that the plan kept and this way misses, worst first, in words: "time liquid in all, site
-    /// 6
-    /// (-3.0 s)". They do not decide. None of a way that is no better.
+    /// Trade habits that the plan kept and this way misses, worst first: "time liquid in all, site 6; ...".
+    /// They do not decide. None of a way that is no better.
     std::string missedHabits;
 };
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <optional>
 #include <string_view>
 #include <vector>
 
@@ -32,7 +33,7 @@ struct Fault {
     std::string found, expected;
 };
 
-constexpr std::string_view blanks = " \t\r\n", marks = "{}[],:";
+constexpr std::string_view blanks = " \t\r\n", marks = "{}[],:", noBreakSpace = "\xC2\xA0";
 
 std::string shown(std::string_view text)
 {
@@ -74,6 +75,8 @@ public:
 
     Fault firstFault()
     {
+        if (!encoded())
+            return fault_;
         for (;;) {
             const Token token = next();
             if (!fault_.found.empty() || !take(token))
@@ -94,6 +97,22 @@ private:
         return false;
     }
 
+    // Bytes of another encoding can only be shown as riddles. A file in UTF-16 that does not say so has a
+    // zero byte beside its first character.
+    bool encoded()
+    {
+        size_t at = text_.substr(0, 2).find('\0');
+        if (at == std::string_view::npos)
+            for (at = 0; at < text_.size();) {
+                const size_t size = characterAt(text_, at);
+                if (size == 0)
+                    break;
+                at += size;
+            }
+        return at == text_.size() || report(at, "a file that is no UTF-8 text",
+                                            "a file saved as UTF-8: choose that encoding in your editor");
+    }
+
     Token next()
     {
         at_ = std::min(text_.find_first_not_of(blanks, at_), text_.size());
@@ -107,7 +126,12 @@ private:
         } else {
             at_ = std::min(text_.find_first_of(" \t\r\n{}[],:\"", from + 1), text_.size());
         }
-        return {from, text_.substr(from, at_ - from)};
+        const Token token{from, text_.substr(from, at_ - from)};
+        const bool inFront = token.text.starts_with(noBreakSpace);
+        if (inFront || (token.text.ends_with(noBreakSpace) && !token.isComment()))
+            report(inFront ? from : at_ - noBreakSpace.size(), "a no-break space",
+                   "a plain space; type it anew, for it looks the same");
+        return token;
     }
 
     void endOfText()
@@ -126,13 +150,7 @@ private:
             }
             if (c == '\\' && !escape())
                 return;
-            const size_t size = characterAt(text_, at_);
-            if (size == 0) {
-                report(at_, "a byte that is no UTF-8",
-                       "a file saved as UTF-8: choose that encoding in your editor");
-                return;
-            }
-            at_ += size;
+            ++at_;
         }
         if (at_ == text_.size())
             report(from, "a text that does not end: " + shown(text_.substr(from)), "a \" at its end");
@@ -140,17 +158,30 @@ private:
             ++at_;
     }
 
+    // The 16 bits of a \u and four digits here.
+    std::optional<unsigned> unitAt(size_t at) const
+    {
+        const std::string_view escaped = text_.substr(std::min(at, text_.size()), 6);
+        unsigned unit = 0;
+        if (escaped.size() < 6 || !escaped.starts_with("\\u"))
+            return {};
+        const auto [end, error] = std::from_chars(escaped.data() + 2, escaped.data() + 6, unit, 16);
+        return error == std::errc() && end == escaped.data() + 6 ? std::optional(unit) : std::nullopt;
+    }
+
     // Leaves at_ on the last character of the escape.
     bool escape()
     {
+        const auto isHigh = [](unsigned unit) { return (unit & 0xFC00) == 0xD800; };
+        const auto isLow = [](unsigned unit) { return (unit & 0xFC00) == 0xDC00; };
         const size_t from = at_++;
         const char kind = at_ < text_.size() ? text_[at_] : '\0';
-        const auto isHex = [](char c) {
-            return std::string_view("0123456789abcdefABCDEF").find(c) != std::string_view::npos;
-        };
-        const std::string_view four = kind == 'u' ? text_.substr(at_ + 1, 4) : std::string_view();
-        if (kind == 'u' && four.size() == 4 && std::ranges::all_of(four, isHex)) {
-            at_ += 4;
+        if (const auto unit = unitAt(from)) {
+            const bool pair = isHigh(*unit) && isLow(unitAt(from + 6).value_or(0));
+            if (!pair && (isHigh(*unit) || isLow(*unit)))
+                return report(from, std::string(text_.substr(from, 6)) + ", half of a character",
+                              "both of its halves, such as \\uD83D\\uDCA1, or the character itself");
+            at_ = from + (pair ? 11 : 5);
             return true;
         }
         if (kind != 'u' && kind != '\0' &&

@@ -37,7 +37,8 @@ HeatTask taskOf(const BenchSheet& sheet);
 /// plate, lens feet off the board.
 std::vector<std::string> refusalsOf(const BenchSheet& sheet);
 /// What to know: alloys, reflow passes, lenses that go back on. `peaks` of a plan, every site's; without them
-/// what needs a plan is left out. `placeIsChosen`: by comparing plans, so that no other place is advised.
+/// what needs a plan is left out. `placeIsChosen`: for this heat, by its plan, so that no other place is
+/// advised.
 std::vector<std::string> warningsOf(const BenchSheet& sheet, std::span<const JointPeak> peaks = {},
                                     bool placeIsChosen = false);
 

@@ -75,6 +75,13 @@ std::optional<std::string> liftLeftOut(const BenchSheet& sheet, const PredictedH
     return {};
 }
 
+const MarginRow* contactPeakOf(const PredictedHeat& answer)
+{
+    const auto row = std::ranges::find(answer.margins, "plate/contact_peak",
+                                       [](const MarginRow& one) { return one.limit.id; });
+    return row == answer.margins.end() ? nullptr : &*row;
+}
+
 } // namespace
 
 HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer, bool placeIsChosen)
@@ -124,9 +131,18 @@ HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer, bool place
     addLiveModels(plan, answer);
     // Room for the loop's overshoot and the heat still in the element, and no more (a host trip 15 K over the
     // peak).
-    constexpr double tripRoomK = 15;
+    constexpr double tripRoomK = 15, leastTripRoomK = 8;
     const double hottest = *std::max_element(plan.plateC.begin(), plan.plateC.end());
     plan.tripAboveC = std::min(hottest + tripRoomK, sheet.plate.maxC);
+    if (const MarginRow* contact = contactPeakOf(answer)) {
+        if (contact->margin < 0)
+            plan.warnings.push_back("The plate goes up to " + rounded(hottest) + " °C, and " +
+                                    sheet.contact.name + " is said to stand " + rounded(*sheet.contact.maxC) +
+                                    " °C: choose another contact, or renew it after each heat.");
+        else // room for the overshoot all the same: a trip in mid reflow is a joint lost
+            plan.tripAboveC =
+                std::min(plan.tripAboveC, std::max(*sheet.contact.maxC, hottest + leastTripRoomK));
+    }
     writeStagesAndCards(plan);
     return plan;
 }

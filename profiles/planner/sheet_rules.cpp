@@ -60,9 +60,10 @@ static void addUnevenTargets(const BenchSheet& sheet, bool placeIsChosen, std::v
     const std::string rule = plan.hasEvenPart ? "the even part begins " + millimetres(plan.edgeMm) + " in. "
                                               : "the edges' reach of " + millimetres(plan.edgeMm) +
                                                     " leaves only the plate's middle. ";
-    warnings.push_back(
-        where + millimetres(nearestMm) + " from the plate's edge, where a joint stays cooler; " + rule +
-        (placeIsChosen ? "Of the places tried, the heat comes out best here." : inWords(plan)));
+    warnings.push_back(where + millimetres(nearestMm) +
+                       " from the plate's edge, where a joint stays cooler; " + rule +
+                       (placeIsChosen ? "The place was chosen for this heat, and its plan reckons with that."
+                                      : inWords(plan)));
 }
 
 std::vector<std::string> refusalsOf(const BenchSheet& sheet)

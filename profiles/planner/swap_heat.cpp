@@ -98,14 +98,16 @@ void addCharge(std::vector<Limit>& limits, const BenchSheet& sheet, int site)
     most(limitAt(StationKind::Joint, site, "ramp", "steepest heating until the charge melts",
                  Metric::SteepestRise),
          paste.rampCPerS, false);
-    if (paste.soakBandC.min && paste.soakBandC.max) {
+    // What melts below the band never soaks.
+    if (paste.soakBandC.min && paste.soakBandC.max && *paste.soakBandC.min < meltsC) {
         Limit soak = limitAt(StationKind::Joint, site, "soak_time", "soak time until the charge melts",
                              Metric::SoakTime, *paste.soakBandC.min);
         soak.upperLevelC = *paste.soakBandC.max;
         most(soak, paste.soakTimeS, paste.soakBandC.minIsHabit || paste.soakBandC.maxIsHabit);
     }
     Limit flux = limitAt(StationKind::Joint, site, "flux_life", "flux at work before the last set-down",
-                         Metric::SpentBefore, meltsC);
+                         Metric::SpentBefore,
+                         sheet.oldAlloy ? meltsC : std::min(meltsC, lowestOldLiquidusC)); // at the worst
     flux.max = fluxLifeS(sheet);
     flux.habit = true;
     limits.push_back(std::move(flux));

@@ -21,7 +21,7 @@ static double meltsAgainFromC(const BenchSheet& sheet, bool anew)
 {
     const double freshC = sheet.paste.alloy.movableAboveC;
     // A Fit's pads are wicked; in one heat the new solder joins the old.
-    if (anew && (sheet.heat == HeatKind::Fit || sheet.way == SwapWay::TwoHeats))
+    if (anew && sheet.heat == HeatKind::Fit)
         return freshC;
     const double oldC = sheet.oldAlloy ? sheet.oldAlloy->movableAboveC : lowestOldLiquidusC;
     return anew && sheet.usesFreshSolder() ? std::min(freshC, oldC) : oldC;

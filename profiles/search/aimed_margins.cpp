@@ -220,16 +220,25 @@ std::vector<AimedMargin> AimedMargins::of(const WatchedCurves& curves) const
                 addSides(aim, curveOf(one), &work);
         }
     }
+    constexpr double nothingAsked = 1, passed = -1; // where the limit is about an earlier part of the curve
     for (const Aim& aim : aims_) {
+        const auto endOf = [&](size_t one) {
+            return aim.limit.untilReachesC
+                       ? firstRiseThrough(curveOf(one), *aim.limit.untilReachesC).value_or(timeS.back())
+                       : timeS.back();
+        };
         if (ofSlopes(aim))
             for (size_t one : aim.curves)
                 for (double bendS : curves.bendsS)
                     for (double fromS : {bendS - slopeWindowS, bendS})
-                        margins.push_back({AimKind::Slope, slopeMargin(aim.limit, curveOf(one), fromS)});
+                        margins.push_back({AimKind::Slope, fromS + slopeWindowS <= endOf(one)
+                                                               ? slopeMargin(aim.limit, curveOf(one), fromS)
+                                                               : nothingAsked});
         for (const Level& level : clearOf(aim))
             for (size_t one : aim.curves)
                 for (double bendS : curves.bendsS)
-                    margins.push_back({AimKind::Clear, clearance(curveOf(one), bendS, level)});
+                    margins.push_back({AimKind::Clear,
+                                       bendS <= endOf(one) ? clearance(curveOf(one), bendS, level) : passed});
     }
     return margins;
 }

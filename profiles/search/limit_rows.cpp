@@ -11,9 +11,9 @@ static std::optional<double> measureEvenly(const Limit& limit, Curve curve, cons
         return measure(limit, curve);
     const double stepS = curve.timeS[1] - curve.timeS[0];
     if (limit.metric == Metric::SteepestRise)
-        return steepestCPerS(curve.valueC, stepS, slopeWindowS, +1);
+        return steepestCPerS(partToMeasure(limit, curve).valueC, stepS, slopeWindowS, +1);
     if (limit.metric == Metric::SteepestFall)
-        return steepestCPerS(curve.valueC, stepS, slopeWindowS, -1);
+        return steepestCPerS(partToMeasure(limit, curve).valueC, stepS, slopeWindowS, -1);
     return measure(limit, curve, work);
 }
 

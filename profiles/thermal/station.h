@@ -39,7 +39,8 @@ struct StationId {
     /// The other way round, and nothing else: no "joint", "joint_06", "plate_1", "strip_210".
     static std::optional<StationId> named(std::string_view name);
 
-    static std::string namesInWords(); ///< What named() takes: "plate, sensor, or joint_N, ..., of site N".
+    static std::string
+    namesInWords(); ///< What named() takes: "plate, sensor, or of a site N one of joint_N, ...".
 };
 
 inline StationId jointOf(int site)

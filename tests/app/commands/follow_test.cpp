@@ -284,6 +284,20 @@ TEST_F(Followed, WhoLeavesBeforeTheHeaterWasReadBackIsToldThatItMayBeOn)
                 result.why.contains("HOT"))
         << result.why.toStdString();
     EXPECT_FALSE(result.why.contains("Heater off, read back")) << result.why.toStdString();
+    EXPECT_TRUE(result.why.contains(QString::fromStdString("\nThe record is run " + key_)))
+        << result.why.toStdString();
+}
+
+TEST_F(Followed, WhoseControllerIsLostIsToldHowHotThePlateWasAndWhereTheRecordIs)
+{
+    const RunResult result = follow([](Controller& controller, const Message*) {
+        if (controller.after(500ms))
+            _exit(0);
+    });
+    EXPECT_EQ(result.code, exitInternalFailure);
+    for (const std::string& said : {std::string("mains"), std::string("\nLast read: Plate 151 °C"),
+                                    std::string("HOT"), "\nThe record is run " + key_ + " in " + runs_})
+        EXPECT_TRUE(result.why.contains(QString::fromStdString(said))) << said << result.why.toStdString();
 }
 
 TEST(RunInTerminal, IsNoRunThatWentWellWhenTheControllerEndedBeforeItsStart)

@@ -16,7 +16,7 @@ std::optional<HeatPlan> swapPlan()
 {
     HeatPlan plan;
     plan.sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
-    plan.sheet.oldAlloy->solidusC = plan.sheet.oldAlloy->liquidusC = 140;
+    plan.sheet.oldAlloy->solidusC = plan.sheet.oldAlloy->liquidusC = plan.sheet.oldAlloy->movableAboveC = 140;
     return plan;
 }
 
@@ -36,6 +36,21 @@ TEST(HotPlateWords, WhileSolderMayBeLiquidTheStripIsLeftWhereItLies)
                       HasSubstr("set no LED down"), HasSubstr("below 45 °C on both")));
     EXPECT_THAT(wordsAt(swapPlan(), 100, 119),
                 AllOf(Not(HasSubstr("liquid")), HasSubstr("HOT"), HasSubstr("Leave the strip on the plate")));
+}
+
+TEST(HotPlateWords, OfTwoSoldersTheOneThatMeltsLowerCounts)
+{
+    HeatPlan plan;
+    plan.sheet = test::shippedSheet("marram-lane-bar-3-sac305.bench.json");
+    plan.sheet.heat = HeatKind::Swap;
+    plan.sheet.way = SwapWay::TinnedLed;
+    plan.sheet.paste = *findById(test::shippedShelf().pastes, "sn42bi58-no-clean");
+    EXPECT_THAT(wordsAt(plan, 150, 150), HasSubstr("Solder may be liquid"));
+    EXPECT_THAT(wordsAt(plan, 115, 115), Not(HasSubstr("liquid")));
+    std::swap(plan.sheet.paste.alloy, *plan.sheet.oldAlloy); // the LEDs that stay are on the lower one
+    plan.sheet.heat = HeatKind::Fit;
+    plan.sheet.way = SwapWay::SolderLeft;
+    EXPECT_THAT(wordsAt(plan, 150, 150), HasSubstr("Solder may be liquid"));
 }
 
 TEST(HotPlateWords, ALiftedStripIsNotSaidToLieOnThePlate)

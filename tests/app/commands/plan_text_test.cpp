@@ -65,9 +65,11 @@ TEST(PlanText, SaysWhereThePlateWasMovedToAndWhy)
     const HeatPlan stays = heatOf(sheet, {});
     EXPECT_THAT(textOf(sheet, {sheet, {stays}}), Not(HasSubstr("moved from")));
     sheet.plateStartMm = -20;
-    EXPECT_THAT(textOf(sheet, {sheet, {stays}}),
-                HasSubstr("moved from the sheet's -20 mm to 162.5 mm: from there the plate does not reach "
-                          "site 6."));
+    EXPECT_THAT(
+        textOf(sheet, {sheet, {stays}}),
+        HasSubstr(
+            "moved from the sheet's -20 mm to 162.5 mm: from the sheet's place the plate does not reach "
+            "site 6."));
     sheet.plateStartMm = 160;
     EXPECT_THAT(textOf(sheet, {sheet, {stays}}),
                 HasSubstr("moved from the sheet's 160 mm to 162.5 mm: not all of the job's sites"));

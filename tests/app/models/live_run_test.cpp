@@ -30,6 +30,27 @@ TEST(LiveRun, KeepsSamplesInOrderOnce)
     EXPECT_DOUBLE_EQ(*controller.run.samples()[2].sensorC, 23.3);
 }
 
+TEST(LiveRun, HeatsNothingThatNobodyElseCouldFindAndStop)
+{
+    const ScratchFolder folder;
+    const std::filesystem::path open = std::filesystem::path(folder / "open");
+    std::filesystem::create_directory(open);
+    const QByteArray before = qgetenv("STRIPWRIGHT_RUNNING");
+    qputenv("STRIPWRIGHT_RUNNING", QByteArray::fromStdString(open.string()));
+    LiveRun run;
+    FakeController controller(run);
+    controller.say(offNow());
+    ASSERT_TRUE(QTest::qWaitFor([&] { return controller.run.status().has_value(); }));
+    QSignalSpy refusals(&controller.run, &LiveRun::refused);
+    std::filesystem::permissions(open, std::filesystem::perms(0755));
+    EXPECT_FALSE(controller.run.start(HeatPlan{}));
+    ASSERT_EQ(refusals.size(), 1);
+    EXPECT_TRUE(refusals.at(0).at(0).toString().contains("chmod 700"));
+    std::filesystem::permissions(open, std::filesystem::perms(0700));
+    EXPECT_TRUE(controller.run.start(HeatPlan{}));
+    qputenv("STRIPWRIGHT_RUNNING", before);
+}
+
 TEST(LiveRun, PutsAMessageTogetherThatComesInPieces)
 {
     LiveRun run;

@@ -244,7 +244,7 @@ TEST(ChosenPlate, IsRememberedUnlessTheCommandLineSaysAnother)
     EXPECT_TRUE(plateInWords(folder / "a.plate.json").problem.contains("cannot be read"));
     std::ofstream(folder / "a.plate.json") << "{\"name\": \"Bench plate\",}";
     const QString problem = plateInWords(folder / "a.plate.json").problem;
-    EXPECT_TRUE(problem.contains("line 1, column 24: found a comma too many before }"))
+    EXPECT_TRUE(problem.contains("line 1, column 23: found a comma too many before }"))
         << problem.toStdString();
 }
 

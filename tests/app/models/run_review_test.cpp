@@ -54,9 +54,10 @@ TEST(RunReview, SaysWhereEachFigureIsFrom)
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
     std::vector<Sample> samples = upAndDown(170);
     const auto sourceOf = [&](const char* station, Metric metric, bool max) {
-        const auto rows = measuredRows(sheet, samples, {}, true);
+        const auto [rows, by] = measuredMargins(sheet, samples, {}, true);
+        EXPECT_EQ(by.size(), rows.size());
         const MarginRow* row = rowOf(rows, station, metric, max);
-        return row ? measuredBy(sheet, samples, row->limit) : std::nullopt;
+        return row ? std::optional(by[static_cast<size_t>(row - rows.data())]) : std::nullopt;
     };
     EXPECT_EQ(sourceOf("joint_6", Metric::Peak, false), MeasuredBy::Simulation);
     EXPECT_EQ(sourceOf("plate", Metric::Peak, true), MeasuredBy::PlateSensor);

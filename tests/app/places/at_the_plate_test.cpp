@@ -5,6 +5,7 @@
 #include "messages/solder_mark_text.h"
 #include "planner/plan_sheet.h"
 #include "planner/solder_melts.h"
+#include "rules/wording.h"
 #include "widgets/curve_view.h"
 
 #include <QCheckBox>
@@ -383,7 +384,8 @@ TEST_F(AtThePlate, AFanThatTheLinkDoesNotSwitchIsToldBeforeTheHeatAndWhenItIsDue
     place.findChild<QPushButton*>("another")->click();
     controller.say(Status{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 23.0});
     ASSERT_TRUE(QTest::qWaitFor([&] { return before->isVisible(); }));
-    EXPECT_TRUE(before->text().contains("1:32 after the start")) << before->text().toStdString();
+    EXPECT_TRUE(before->text().contains(QString::fromStdString(clockInWords(plan->heaterOffS)) + " after"))
+        << before->text().toStdString();
     place.acknowledgeCautions();
     ASSERT_TRUE(QTest::qWaitFor([&] { return place.ready(); })) << "it keeps nothing from starting";
     place.start();

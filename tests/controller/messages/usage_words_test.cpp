@@ -32,3 +32,26 @@ TEST(UsageWords, SayWhatWasFoundAndWhatWasExpected)
     EXPECT_EQ(words("--speed: found 0, expected a number from 1 to 200"),
               "stripwright plan: --speed: found 0, expected a number from 1 to 200" + more);
 }
+
+TEST(UsageWords, OfALongArgumentKeepBothEndsAndNoHalfCharacter)
+{
+    const std::string said = "The following arguments were not expected: ";
+    for (const char* one : {"x", "a.json ", "\xC2\xB0", "\xF0\x9F\x92\xA1"})
+        for (size_t shift = 0; shift < 4; ++shift) {
+            std::string surplus(shift, 'x');
+            while (surplus.size() < 100'000)
+                surplus += one;
+            const std::string words = usageWords(said + surplus + "z (commands: plan, check)", "stripwright");
+            EXPECT_LT(words.size(), 700u);
+            EXPECT_EQ(words.find("stripwright: found " + surplus.substr(0, 200)), 0u) << words;
+            EXPECT_NE(words.find("z, expected a command: plan, check; stripwright --help"), std::string::npos)
+                << words;
+            const size_t gap = words.find("...");
+            ASSERT_NE(gap, std::string::npos) << words;
+            const std::string last = one;
+            if (last.size() > 1 && last != "a.json ") {
+                EXPECT_EQ(words.substr(gap - last.size(), last.size()), last);
+                EXPECT_EQ(words.substr(gap + 3, last.size()), last);
+            }
+        }
+}

@@ -62,8 +62,30 @@ INSTANTIATE_TEST_SUITE_P(
         Slip{"{\"a\": [1, 2}", "line 1, column 12", "a }", "a ] that closes the [ of line 1"},
         Slip{"{\n\"a\": {\"b\": 1}\n", "line 3, column 1", "the end of the file",
              "a } that closes the { of line 1"},
+        Slip{"\xFF\xFE{", "line 1, column 1", "a file that is no UTF-8 text", "saved as UTF-8"},
+        Slip{"\xFE\xFF{", "line 1, column 1", "a file that is no UTF-8 text", "saved as UTF-8"},
+        Slip{"{\n\"a\": \xB0}", "line 2, column 6", "a file that is no UTF-8 text", "saved as UTF-8"},
+        Slip{"{\"a\":\xC2\xA0"
+             "1}",
+             "line 1, column 6", "a no-break space", "a plain space"},
+        Slip{"{\"a\": 1\xC2\xA0}", "line 1, column 8", "a no-break space", "a plain space"},
+        Slip{"{\"a\": 1\xC2\xA0mm}", "line 1, column 7", "as a number", "without a unit"},
+        Slip{"{\"a\": \"\xC2\xA0\",}", "line 1, column 10", "a comma too many", "take it out"},
+        Slip{"{\"a\": \"b\\uD800\"}\n", "line 1, column 9", "\\uD800, half of a character", "both"},
+        Slip{"{\"a\": \"\\uD800\\u0041\"}", "line 1, column 8", "\\uD800, half", "both"},
+        Slip{"{\"a\": \"\\uDCA1\"}", "line 1, column 8", "\\uDCA1, half", "both"},
+        Slip{"{\"a\": \"\\uD83D\\uDCA1\\u00b0\",}", "line 1, column 27", "a comma too many", "take it out"},
         Slip{"{}}", "line 1, column 3", "} that closes nothing", "take it out"},
         Slip{"{} {}", "line 1, column 4", "behind the end", "take it out"}));
+
+TEST(JsonSyntax, AFileInUtf16ThatDoesNotSaySoIsNamed)
+{
+    for (const std::string& text : {std::string("{\0}\0", 4), std::string("\0{\0}", 4)}) {
+        const auto problems = problemsIn(text);
+        ASSERT_EQ(problems.size(), 1u);
+        EXPECT_THAT(problems[0].found, testing::HasSubstr("no UTF-8 text"));
+    }
+}
 
 TEST(JsonSyntax, FindsAFaultWhereverAShippedSheetIsCutOff)
 {

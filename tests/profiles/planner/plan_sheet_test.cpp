@@ -382,6 +382,28 @@ TEST(Refusals, AreGoneOnceThePlateLiesWhereTheySay)
     EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
 }
 
+TEST(ContactPeak, IsWarnedOfWhereItIsMissedAndCapsTheTripWhereItIsKept)
+{
+    BenchSheet sheet = demoWithSmallFeet();
+    const auto warned = [](const HeatPlan& plan) {
+        return std::ranges::any_of(plan.warnings, [](const std::string& words) {
+            return words.find("is said to stand") != std::string::npos;
+        });
+    };
+    const HeatPlan free = planSheet(sheet);
+    const double hottestC = *std::ranges::max_element(free.plateC);
+    EXPECT_NEAR(free.tripAboveC, hottestC + 15, 0.01);
+    EXPECT_FALSE(warned(free));
+    sheet.contact.maxC = std::round(hottestC) + 12;
+    const HeatPlan kept = planSheet(sheet);
+    EXPECT_LE(kept.tripAboveC, *sheet.contact.maxC);
+    EXPECT_GE(kept.tripAboveC, *std::ranges::max_element(kept.plateC) + 8 - 0.01);
+    EXPECT_FALSE(warned(kept));
+    sheet.contact.maxC = 120;
+    sheet.contact.habit = {.values = {"max_C"}};
+    EXPECT_TRUE(warned(planSheet(sheet)));
+}
+
 TEST(Warnings, NameATargetOutsideThePlatesEvenPart)
 {
     BenchSheet sheet = demoWithSmallFeet();
@@ -397,7 +419,8 @@ TEST(Warnings, NameATargetOutsideThePlatesEvenPart)
     const std::vector<std::string> chosen = warningsOf(sheet, {}, true);
     ASSERT_EQ(chosen.size(), 1u);
     EXPECT_THAT(chosen[0], testing::StartsWith("Site 6 lies 4 mm from the plate's edge"));
-    EXPECT_THAT(chosen[0], testing::EndsWith("Of the places tried, the heat comes out best here."));
+    EXPECT_THAT(chosen[0],
+                testing::EndsWith("The place was chosen for this heat, and its plan reckons with that."));
     sheet.plateStartMm = 192.5 - edgeMm - 0.2;
     EXPECT_THAT(warningsOf(sheet), testing::IsEmpty());
     sheet.plateStartMm = 192.5 - edgeMm + 0.2;

@@ -266,9 +266,18 @@ TEST(ChargeLimits, HoldUntilTheFirstMeltAlone)
     EXPECT_NEAR(steepestTo200Then(5, 1), 5, 1e-9);
     sheet.oldAlloy.reset();
     EXPECT_EQ(find(limitsOf(sheet), "joint_2/ramp")->untilReachesC, 217);
+    EXPECT_EQ(find(limitsOf(sheet), "joint_2/flux_life")->levelC, lowestOldLiquidusC) << "at the worst";
     sheet.oldAlloy = sheet.paste.alloy;
     sheet.paste.alloy.solidusC = 138;
     EXPECT_EQ(find(limitsOf(sheet), "joint_2/flux_life")->levelC, 138);
+}
+
+TEST(ChargeLimits, AskForNoSoakWhereTheOldSolderMeltsBelowTheBand)
+{
+    BenchSheet sheet = swapBy(SwapWay::ChargeLaidCold);
+    sheet.oldAlloy->solidusC = sheet.oldAlloy->liquidusC = sheet.oldAlloy->movableAboveC = 138;
+    EXPECT_FALSE(find(limitsOf(sheet), "joint_2/soak_time"));
+    EXPECT_TRUE(find(limitsOf(sheet), "joint_2/ramp"));
 }
 
 TEST(ChargeLimits, HoldOnlyTheUpperSidesOfThePastesRampAndSoak)

@@ -23,6 +23,19 @@ struct Stopping {
     std::vector<double> timeS, valueC;
 };
 
+TEST(SideMargins, AreOfThePartThatTheLimitIsAbout)
+{
+    std::vector<double> timeS, valueC; // 1 K/s to 100 °C, then 4 K/s
+    for (double c = 20; c < 300; c += c < 100 ? 2 : 8) {
+        timeS.push_back(2.0 * static_cast<double>(timeS.size()));
+        valueC.push_back(c);
+    }
+    Limit ramp{.metric = Metric::SteepestRise, .max = 2};
+    EXPECT_LT(*sideMargins(ramp, {timeS, valueC}).underMax, 0);
+    ramp.untilReachesC = 100;
+    EXPECT_NEAR(*sideMargins(ramp, {timeS, valueC}).underMax, 1 / ramp.halfWindow(), 1e-9);
+}
+
 TEST(Clearance, CountsWhereACurveStopsNearALevelFromTheSideItIsOn)
 {
     const Stopping stop(130); // from 65 s to 125 s

@@ -251,14 +251,14 @@ bool LiveRun::brokenOff() const
 
 QString LiveRun::waitsFor() const
 {
-    constexpr double roundingS = 0.5, usualSafeBelowC = 45;
+    constexpr double roundingS = 0.5;
     if (!live() || (status_->state != RunState::Stopping && status_->state != RunState::Cooling))
         return {};
     if (status_->state == RunState::Stopping)
         return tr("until the heater is read back off");
     if (!brokenOff() && status_->profileS < status_->endS - roundingS)
         return {};
-    const double safeC = runPlan_ && runPlan_->safeBelowC > 0 ? runPlan_->safeBelowC : usualSafeBelowC;
+    const double safeC = runPlan_ && runPlan_->safeBelowC > 0 ? runPlan_->safeBelowC : HeatPlan().safeBelowC;
     const QString belowC = QString::number(safeC, 'f', 0);
     if (!status_->sensorC)
         return tr("until the plate can be read");

@@ -9,7 +9,7 @@ namespace stripwright {
 
 static constexpr double coldStartBelowC = 50; // a strip laid on a hot plate breaks every ramp limit
 static constexpr double guardianGoneS = 5, giveUpWallS = 60;
-static constexpr double usualSafeBelowC = 45;
+static const double usualSafeBelowC = HeatPlan().safeBelowC;
 static constexpr const char* liftCard = "lift-strip";
 
 void ControlLoop::setState(RunState state, const char* text)

@@ -47,7 +47,6 @@ TEST_F(Connecting, FitsTheScreenWithItsStop)
     EXPECT_LE(least.height(), 720 - 30);
     EXPECT_LE(least.width(), 1100 - 10);
     EXPECT_LT(dialog->height(), screen.height());
-    EXPECT_LE(dialog->width(), std::max(screen.width(), least.width()));
 }
 
 TEST_F(Connecting, LinesOfAnyShapeAreTakenWithoutHarm)

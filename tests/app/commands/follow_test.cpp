@@ -204,7 +204,8 @@ TEST_F(Followed, WhatARunEndedWithIsASentenceThatSaysNoWordTwice)
 TEST_F(Followed, AKeyThatStopsAHeatLetsTheCoolingGoOnToItsEndAndLeavesItOnlyWhenPressedAgain)
 {
     for (const int key : {SIGINT, SIGTSTP})
-        for (const auto& [again, ranToItsEnd] : {std::pair{false, true}, {true, true}, {true, false}}) {
+        for (const auto& [pressedAgain, toItsEnd] : {std::pair{false, true}, {true, true}, {true, false}}) {
+            const bool again = pressedAgain, ranToItsEnd = toItsEnd;
             int pressed = 0;
             const RunResult result = follow([&](Controller& controller, const Message* message) {
                 Status& status = controller.status;

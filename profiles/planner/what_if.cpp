@@ -190,7 +190,8 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
                            whatIf.sheet.heat == sheet.heat && whatIf.sheet.way == sheet.way;
     if (base.size() > 1 && sameHeats && !baseRefused)
         if (const auto outcome = noHelpWhereItIsWorst(lever, base)) {
-            whatIf.lensesThatStay = static_cast<int>(before.kept.size());
+            whatIf.lensesThatStay = static_cast<int>(std::ranges::count_if(
+                before.kept, [&](int site) { return whatIf.sheet.lensStaysOn(site); }));
             whatIf.ledsPastPasses = before.pastPasses;
             whatIf.worstMargin = std::min(before.worst, outcome->worst);
             whatIf.what = capital(lever.what) + ": no help where it is worst: " + tightestInWords(*outcome);

@@ -56,9 +56,10 @@ bool AimedMargins::ofSlopes(const Aim& aim)
     return aim.kind == AimKind::Job && isSteepest(aim.limit) && aim.limit.max;
 }
 
-AimedMargins::AimedMargins(const HeatTask& task, double stepS, double endS, double typicalC)
+AimedMargins::AimedMargins(const HeatTask& task, double stepS, double endS, double typicalC,
+                           const std::optional<StripDraw>& draw)
     : task_(task), sheet_(task.sheet), stepS_(stepS), endS_(endS), typicalC_(typicalC),
-      draw_(roughDraw(sheet_))
+      drawIsGiven_(draw.has_value()), draw_(draw ? *draw : roughDraw(sheet_))
 {
     for (long i = 0; i <= std::lround(endS / stepS); ++i)
         timeS_.push_back(static_cast<double>(i) * stepS);
@@ -80,7 +81,8 @@ void AimedMargins::learn(const PredictedHeat& answer)
             for (const int site : task_.hands->sites)
                 need(coldest, jointOf(site));
         response_ = UnitResponse(sheet_, std::move(columns), stepS_, endS_, typicalC_, task_.spares);
-        draw_ = response_.draw();
+        if (!drawIsGiven_)
+            draw_ = response_.draw();
         if (task_.hands)
             for (const int site : task_.hands->sites)
                 handJoints_.push_back(watch(Column{coldest, jointOf(site)}));

@@ -14,9 +14,10 @@ namespace stripwright {
 class AimedMargins {
 public:
     /// Curves are superposed in steps of stepS about a level of typicalC.
-    AimedMargins(const HeatTask& task, double stepS, double endS, double typicalC);
+    AimedMargins(const HeatTask& task, double stepS, double endS, double typicalC,
+                 const std::optional<StripDraw>& draw = {});
 
-    const StripDraw& draw() const { return draw_; } ///< The model's, once something has been learnt.
+    const StripDraw& draw() const { return draw_; } ///< If none was given, the model's once it has learnt.
     double stepS() const { return stepS_; }
 
     void learn(const PredictedHeat& answer); ///< Watches what is near its limit there, and is right about it.
@@ -60,6 +61,7 @@ private:
     const BenchSheet& sheet_;
     const double stepS_, endS_, typicalC_;
     UnitResponse response_;
+    const bool drawIsGiven_;
     StripDraw draw_;
     std::vector<Aim> aims_;
     std::vector<size_t> watched_;    ///< Columns of the response.

@@ -19,10 +19,12 @@ constexpr double worthHolding = -3, worthHoldingQuickly = -0.5;
 class ShapeSearch {
 public:
     /// Parts with margins above `heldDownTo` are never given up while drawing.
+    /// `draw`: what a curve of other steps was drawn with; a shape is another curve with another draw.
     ShapeSearch(const HeatTask& task, double stepS,
-                double heldDownTo = std::numeric_limits<double>::infinity())
+                double heldDownTo = std::numeric_limits<double>::infinity(),
+                const std::optional<StripDraw>& draw = {})
         : heldDownTo_(heldDownTo), task_(task), sheet_(task.sheet), aim_(task.aim), horizon_(horizonOf(task)),
-          margins_(task, stepS, horizon_.endS, 0.6 * aim_.peakC + 0.4 * sheet_.air.ambientC)
+          margins_(task, stepS, horizon_.endS, 0.6 * aim_.peakC + 0.4 * sheet_.air.ambientC, draw)
     {
     }
 
@@ -57,6 +59,7 @@ public:
     }
     const std::vector<Shape>& climbed() const { return climbed_; }
     double stepS() const { return margins_.stepS(); }
+    const StripDraw& drawnWith() const { return margins_.draw(); }
 
     PredictedHeat finest(const Shape& drawn) { return finest(candidateFrom(drawn), Merit()); }
 
@@ -179,18 +182,20 @@ static bool lostNarrowly(const PredictedHeat& answer, double worth)
 
 PredictedHeat searchShape(const HeatTask& task, const SearchStart& start)
 {
+    // What power goes on from is drawn as the quick search draws, so that no plan ends below what levers are
+    // compared with. Where the shape itself is the answer it is drawn finely.
     constexpr double coarseS = 4, fineS = 2;
-    constexpr size_t manyTargets = 4; // whose curves all are to be superposed, again and again
-    const bool coarse = start.quick || task.sheet.targets().size() > manyTargets;
-    const double stepS = coarse ? coarseS : fineS;
+    const double stepS = start.quick || task.byPower ? coarseS : fineS;
     auto drawing = std::make_unique<ShapeSearch>(task, stepS);
     PredictedHeat drawn = drawing->draw(start.shape);
     const double worth = start.quick ? worthHoldingQuickly : worthHolding;
     if (lostNarrowly(drawn, worth)) {
-        // Other steps and a firmer hold come out on other hills.
+        // A firmer hold and other steps come out on other hills.
         constexpr double byNothing = std::numeric_limits<double>::infinity();
-        for (const auto& [otherStepS, hold] :
-             {std::pair(stepS, worthHolding), {coarseS, byNothing}, {coarseS, worthHolding}}) {
+        std::vector<std::pair<double, double>> others = {{stepS, worthHolding}, {stepS, byNothing}};
+        if (!start.quick)
+            others.push_back({stepS == coarseS ? fineS : coarseS, worthHolding});
+        for (const auto& [otherStepS, hold] : others) {
             auto other = std::make_unique<ShapeSearch>(task, otherStepS, hold);
             PredictedHeat answer = other->draw({});
             if (worthOf(drawn) < worthOf(answer)) {
@@ -205,11 +210,12 @@ PredictedHeat searchShape(const HeatTask& task, const SearchStart& start)
         return drawn;
     const std::vector<Shape> climbed = drawing->climbed();
     if (drawing->stepS() != fineS)
-        drawing = std::make_unique<ShapeSearch>(task, fineS, worthHolding);
+        drawing = std::make_unique<ShapeSearch>(task, fineS, worthHolding, drawing->drawnWith());
     PredictedHeat finished = drawing->finish(drawn.shape, climbed);
-    return worthOf(finished) < worthOf(drawn) && worthOf(finished).lensesLost > worthOf(drawn).lensesLost
-               ? drawing->finest(drawn.shape)
-               : finished;
+    if (!(worthOf(finished) < worthOf(drawn)))
+        return finished;
+    PredictedHeat asDrawn = drawing->finest(drawn.shape);
+    return worthOf(finished) < worthOf(asDrawn) ? asDrawn : finished;
 }
 
 } // namespace stripwright

@@ -71,7 +71,8 @@ public:
         if (task_.byPower) {
             PredictedHeat bent = bentByPower(shaped, others);
             const Merit merit = forHabits(margins_.worst(bent) > margins_.worst(shaped) ? bent : shaped);
-            if (margins_.merit(merit, bent) > margins_.merit(merit, shaped) + scatter)
+            if (!(worthOf(bent) < worthOf(shaped)) &&
+                margins_.merit(merit, bent) > margins_.merit(merit, shaped) + scatter)
                 return bent;
             margins_.correctBy(shaped);
         }
@@ -120,17 +121,23 @@ private:
         return answer;
     }
 
-    // The plan to run is in fine steps, and mended once more by what they say.
+    // The plan to run is in fine steps, and mended by what they say: once, and on while it misses a limit.
     PredictedHeat finest(CandidateCurve candidate, const Merit& merit)
     {
+        constexpr int mostTimes = 4;
         PredictedHeat fine = wholeHeat(candidate, 1);
-        margins_.correctBy(fine);
-        const std::vector<double> before = candidate.values;
-        climb(candidate, margins_, merit, 0.1);
-        if (candidate.values == before)
-            return fine;
-        PredictedHeat mended = wholeHeat(candidate, 1);
-        return margins_.merit(merit, mended) > margins_.merit(merit, fine) ? mended : fine;
+        for (int times = 0; times < mostTimes && (times == 0 || margins_.worst(fine) < 0); ++times) {
+            margins_.correctBy(fine);
+            const std::vector<double> before = candidate.values;
+            climb(candidate, margins_, merit, 0.1);
+            if (candidate.values == before)
+                break;
+            PredictedHeat mended = wholeHeat(candidate, 1);
+            if (!(margins_.merit(merit, mended) > margins_.merit(merit, fine)))
+                break;
+            fine = std::move(mended);
+        }
+        return fine;
     }
 
     CandidateCurve byPower(const PlateReference& reference) const
@@ -151,7 +158,14 @@ private:
         climb(highest, margins_, Merit(), 0.3);
         const Merit merit = forHabits(look(highest));
         candidates = {highest, asShaped};
-        PredictedHeat bent = finest(candidates[climbAll(candidates, merit, 0.5)], merit);
+        CandidateCurve& chosen = candidates[climbAll(candidates, merit, 0.5)];
+        PredictedHeat bent = finest(chosen, merit);
+        // What was not watched may have come to its limit on the way.
+        for (int times = 0; times < 2 && worthOf(bent) < worthOf(shaped); ++times) {
+            look(chosen);
+            climb(chosen, margins_, merit, 0.3);
+            bent = finest(chosen, merit);
+        }
         if (margins_.worst(bent) < merit.keepWorst - 2 * scatter)
             bent = finest(highest, Merit());
         bent = wholeModel(task_, withoutIdle(std::move(bent.reference), sheet_.cooling.fan));

@@ -32,6 +32,7 @@ struct Options {
     double speed = 1;
     std::string traceFile;
     bool bare = false, withoutTruth = false, withoutWatchdog = false, exitWithParent = false;
+    pid_t parent = 0;
 };
 
 const std::vector<std::string> frameNames = {"8N1", "8E1", "8O1", "8N2"}; // in the order of SerialFrame
@@ -138,6 +139,36 @@ bool hasLiveFaults(const Options& options)
     return std::find(options.faults.begin(), options.faults.end(), "-") != options.faults.end();
 }
 
+// A client must be able to read its heater back off even where the process that started both has died: the
+// plate then stays until nobody has spoken to it for a while, such as a guardian that comes next.
+class Farewell {
+public:
+    Farewell(const Options& options, int stop) : options_(options), stop_(stop) {}
+    int listensTo() const { return orphaned_ ? -1 : stop_; }
+    bool over(bool signalled, const PlateServer& server)
+    {
+        const double nowS = lineClockS();
+        if (signalled && !(options_.exitWithParent && getppid() != options_.parent))
+            return true;
+        if (signalled) {
+            orphaned_ = true;
+            orphanedS_ = aloneSinceS_ = nowS;
+        }
+        if (!orphaned_)
+            return false;
+        if (server.hasClients())
+            aloneSinceS_ = nowS;
+        return nowS - aloneSinceS_ > aloneS || nowS - orphanedS_ > mostS;
+    }
+
+private:
+    static constexpr double aloneS = 1, mostS = 30;
+    const Options& options_;
+    int stop_;
+    bool orphaned_ = false;
+    double orphanedS_ = 0, aloneSinceS_ = 0;
+};
+
 int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptions& plateOptions)
 {
     const int stop = stopSignals();
@@ -161,8 +192,12 @@ int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptio
     std::cout << server->place() << std::endl;
 
     PlateClock clock(options.speed);
+    Farewell farewell(options, stop);
     bool lateTold = false;
-    while (!server->serve(clock.waitMs(plate.timeS()), stop)) {
+    for (;;) {
+        const bool signalled = server->serve(clock.waitMs(plate.timeS()), farewell.listensTo());
+        if (farewell.over(signalled, *server))
+            break;
         live.take(plate);
         // One step at a time, so that requests that have arrived are answered between steps however far
         // behind we are.
@@ -277,12 +312,12 @@ int main(int argc, char** argv)
         return usageWords(error.what(), "stripwright-plate");
     });
     try {
-        const pid_t parent = getppid();
+        options.parent = getppid();
         app.parse(argc, argv);
         plateOptions = plateOptionsOf(options, map);
         if (options.exitWithParent) {
             prctl(PR_SET_PDEATHSIG, SIGTERM);
-            if (getppid() != parent)
+            if (getppid() != options.parent)
                 return Ok;
         }
     } catch (const CLI::ParseError& error) {

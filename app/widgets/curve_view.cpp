@@ -166,10 +166,13 @@ void CurveView::layOut()
 {
     const QFontMetrics small(typeFont(Type::Secondary));
     int names = small.horizontalAdvance(QStringLiteral("joint 12"));
+    std::map<QString, int> alike;
     for (const PlotCurve& curve : curves_)
-        if (curve.named)
-            for (const QString& name : {curve.name, QStringLiteral("12 ") + curve.together})
-                names = std::max(names, small.horizontalAdvance(name));
+        if (curve.named) {
+            names = std::max(names, small.horizontalAdvance(curve.name));
+            if (!curve.together.isEmpty() && ++alike[curve.together] > 1)
+                names = std::max(names, small.horizontalAdvance(QStringLiteral("12 ") + curve.together));
+        }
     const int left = small.horizontalAdvance(QStringLiteral("300 °C")) + space::m;
     const int bottom = small.height() * (stages_.empty() ? 1 : 2) + space::l;
     plot_ = QRectF(left, space::s, std::max(40, width() - left - std::min(names, 160) - space::xl),

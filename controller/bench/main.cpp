@@ -32,7 +32,6 @@ struct Options {
     double speed = 1;
     std::string traceFile;
     bool bare = false, withoutTruth = false, withoutWatchdog = false, exitWithParent = false;
-    pid_t parent = 0;
 };
 
 const std::vector<std::string> frameNames = {"8N1", "8E1", "8O1", "8N2"}; // in the order of SerialFrame
@@ -95,13 +94,16 @@ bool writeWhole(const std::string& file, const std::string& text)
     return true;
 }
 
-// SIGTERM and SIGINT as something that can be waited for.
+constexpr int parentDied = SIGUSR1; // a number of its own: who the parent is may be asked too early
+
+// As something that can be waited for.
 int stopSignals()
 {
     sigset_t signals;
     sigemptyset(&signals);
     sigaddset(&signals, SIGTERM);
     sigaddset(&signals, SIGINT);
+    sigaddset(&signals, parentDied);
     sigprocmask(SIG_BLOCK, &signals, nullptr);
     return signalfd(-1, &signals, SFD_NONBLOCK | SFD_CLOEXEC);
 }
@@ -143,14 +145,14 @@ bool hasLiveFaults(const Options& options)
 // plate then stays until nobody has spoken to it for a while, such as a guardian that comes next.
 class Farewell {
 public:
-    Farewell(const Options& options, int stop) : options_(options), stop_(stop) {}
-    int listensTo() const { return orphaned_ ? -1 : stop_; }
+    explicit Farewell(int signals) : signals_(signals) {}
     bool over(bool signalled, const PlateServer& server)
     {
         const double nowS = lineClockS();
-        if (signalled && !(options_.exitWithParent && getppid() != options_.parent))
-            return true;
-        if (signalled) {
+        signalfd_siginfo info;
+        while (signalled && read(signals_, &info, sizeof info) == static_cast<ssize_t>(sizeof info)) {
+            if (info.ssi_signo != parentDied)
+                return true;
             orphaned_ = true;
             orphanedS_ = aloneSinceS_ = nowS;
         }
@@ -163,8 +165,7 @@ public:
 
 private:
     static constexpr double aloneS = 1, mostS = 30;
-    const Options& options_;
-    int stop_;
+    int signals_;
     bool orphaned_ = false;
     double orphanedS_ = 0, aloneSinceS_ = 0;
 };
@@ -192,10 +193,10 @@ int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptio
     std::cout << server->place() << std::endl;
 
     PlateClock clock(options.speed);
-    Farewell farewell(options, stop);
+    Farewell farewell(stop);
     bool lateTold = false;
     for (;;) {
-        const bool signalled = server->serve(clock.waitMs(plate.timeS()), farewell.listensTo());
+        const bool signalled = server->serve(clock.waitMs(plate.timeS()), stop);
         if (farewell.over(signalled, *server))
             break;
         live.take(plate);
@@ -312,12 +313,12 @@ int main(int argc, char** argv)
         return usageWords(error.what(), "stripwright-plate");
     });
     try {
-        options.parent = getppid();
+        const pid_t parent = getppid();
         app.parse(argc, argv);
         plateOptions = plateOptionsOf(options, map);
         if (options.exitWithParent) {
-            prctl(PR_SET_PDEATHSIG, SIGTERM);
-            if (getppid() != options.parent)
+            prctl(PR_SET_PDEATHSIG, parentDied);
+            if (getppid() != parent)
                 return Ok;
         }
     } catch (const CLI::ParseError& error) {

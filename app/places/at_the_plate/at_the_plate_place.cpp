@@ -450,8 +450,7 @@ void AtThePlatePlace::showValues()
     showValue(joint_, jointMore_, last.jointNominalC ? tr("%1 °C").arg(figure(*last.jointNominalC, 1)) : none,
               unknown
                   ? since
-                  : between + (lags ? '\n' + tr("above the reading: the plate's sensor lags") : QString()) +
-                        byMark,
+                  : between + (lags ? '\n' + tr("above the reading: the sensor lags") : QString()) + byMark,
               live);
     joint_->setToolTip(lags ? tr("While the plate warms, its sensor shows it as it was some seconds ago. The "
                                  "estimate of the joint takes that into account.")

@@ -288,7 +288,7 @@ void LookBackPlace::showFocus()
             stage.endS = times[1];
         }
     }
-    double endS = 60;
+    double endS = goesOn ? std::max(60.0, plot.workEndS) : 60; // how far it has come
     for (RunCurve& run : curvesOf(samples)) {
         endS = std::max(endS, run.timeS.back());
         if (isDrawn(run, plot.curves))

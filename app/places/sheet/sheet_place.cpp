@@ -82,7 +82,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     under->addWidget(file_);
 
     auto* left = new QVBoxLayout;
-    left->setSpacing(space::s);
+    left->setSpacing(space::xs);
     left->addWidget(form_);
     left->addWidget(sitesView(), 1);
     auto* right = new QVBoxLayout;
@@ -96,7 +96,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     below->addLayout(right, 1);
 
     auto* page = new QVBoxLayout(this);
-    page->setContentsMargins(space::l, space::l, space::l, space::m);
+    page->setContentsMargins(space::l, space::m, space::l, space::m);
     page->setSpacing(space::s);
     page->addLayout(head);
     page->addWidget(message_);

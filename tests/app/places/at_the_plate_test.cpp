@@ -472,9 +472,8 @@ TEST_F(AtThePlate, AJointAboveTheReadingOfAPlateThatWarmsIsExplained)
         controller.say(sample);
     }
     controller.say(heating());
-    EXPECT_TRUE(QTest::qWaitFor([&] {
-        return more->text().contains("above the reading: the plate's sensor lags");
-    })) << more->text().toStdString();
+    EXPECT_TRUE(QTest::qWaitFor([&] { return more->text().contains("above the reading: the sensor lags"); }))
+        << more->text().toStdString();
     Sample still{.seq = 12, .timeS = 17, .profileS = 17, .sensorC = 110};
     still.jointNominalC = 109;
     controller.say(still);

@@ -9,6 +9,8 @@
 #include <QFileInfo>
 #include <QTimer>
 
+#include <csignal>
+#include <sys/prctl.h>
 #include <unistd.h>
 
 namespace stripwright {
@@ -32,7 +34,6 @@ static QString whyEnded(const QString& name, int exitCode, const QByteArray& tal
 BenchProcesses::~BenchProcesses()
 {
     end();
-    // A simulated plate goes with this program, and the controller needs it to read "off" back.
     if (leaving_)
         leaving_->waitForFinished(100);
 }
@@ -47,7 +48,14 @@ std::unique_ptr<BenchProcesses::Child> BenchProcesses::child(const QString& name
     auto made = std::make_unique<Child>();
     Child* one = made.get();
     QProcess* process = one->process.get();
-    process->setChildProcessModifier([] { setpgid(0, 0); });
+    // Of a simulated plate nobody takes up a run again: its controller ends with whoever started it, however
+    // that ends, and the plate stays until the controller has read its heater back off.
+    const bool endsToo = setup_.plateLink.empty();
+    process->setChildProcessModifier([endsToo] {
+        setpgid(0, 0);
+        if (endsToo)
+            prctl(PR_SET_PDEATHSIG, SIGTERM);
+    });
     connect(process, &QProcess::readyReadStandardError, this,
             [one] { one->talk = (one->talk + one->process->readAllStandardError()).right(4096); });
     connect(process, &QProcess::errorOccurred, this, [this, process, name](QProcess::ProcessError error) {

@@ -25,7 +25,8 @@ struct LiveRunSetup {
 
 /// The controller process and, when no plate link is given, the simulated plate before it. They live in
 /// process groups of their own, so that a terminal's Ctrl+C reaches only whoever started the run. The
-/// controller is asked to end and never killed, and nothing here waits for it.
+/// controller is asked to end and never killed, and nothing here waits for it. With a simulated plate it is
+/// asked to end, too, when this program dies in any way.
 class BenchProcesses : public QObject {
     Q_OBJECT
 public:

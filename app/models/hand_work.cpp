@@ -1,6 +1,9 @@
 #include "models/hand_work.h"
 
+#include "messages/solder_mark_text.h"
 #include "rules/wording.h"
+
+#include <algorithm>
 
 namespace stripwright {
 
@@ -30,6 +33,51 @@ std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard
         if (event.kind == "card" && event.text == "done: " + card.id)
             saidS = event.timeS;
     return saidS;
+}
+
+std::vector<HandCard> passedUnsaid(const std::vector<HandCard>& cards, const std::vector<Event>& events,
+                                   double placeS)
+{
+    const auto said = [&](const HandCard& card) { return saidDoneS(events, card).has_value(); };
+    const bool sawLiquid =
+        std::ranges::any_of(cards, [&](const HandCard& card) { return onLiquidJoint(card) && said(card); }) ||
+        std::ranges::any_of(events, [](const Event& event) {
+            const auto mark = markOf(event);
+            return mark && mark->liquid;
+        });
+    std::vector<HandCard> passed;
+    for (const HandCard& card : cards)
+        if (card.comesByTime() && card.atS >= 0 && asksForWork(card) && card.id != liftCard &&
+            placeS >= card.untilS && !said(card) && !(card.id == "see-liquid" && sawLiquid))
+            passed.push_back(card);
+    return passed;
+}
+
+std::string workInWords(const std::vector<HandCard>& cards)
+{
+    struct Kind {
+        std::string stem, done;
+        std::vector<int> sites;
+    };
+    std::vector<Kind> kinds{{"swap-led-", "LED set down at ", {}},
+                            {"remove-led-", "LED lifted off at ", {}},
+                            {"release-lens-", "lens taken off at ", {}}};
+    std::vector<std::string> parts;
+    for (const HandCard& card : cards) {
+        const auto kind =
+            std::ranges::find_if(kinds, [&](const Kind& one) { return card.id.starts_with(one.stem); });
+        if (kind != kinds.end())
+            kind->sites.push_back(std::stoi(card.id.substr(kind->stem.size())));
+        else
+            parts.push_back(card.id == "see-liquid" ? "solder seen liquid" : card.text);
+    }
+    for (Kind& kind : kinds)
+        if (std::ranges::sort(kind.sites); !kind.sites.empty())
+            parts.push_back(kind.done + sitesInWords(kind.sites));
+    std::string text;
+    for (const std::string& part : parts)
+        text += (text.empty() ? "" : ", ") + part;
+    return text;
 }
 
 std::string handsNeedText(const HandWork& work, double sureFromS)

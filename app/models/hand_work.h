@@ -21,6 +21,13 @@ std::string handsNeedText(const HandWork& work, double sureFromS);
 const HandCard* doneBeforeItsEnd(const std::vector<HandCard>& cards, const std::vector<Event>& events,
                                  double profileS);
 
+/// Work whose time is over and that the hands never said was done, lifting apart, whose card stays. That the
+/// solder was seen liquid is said by a mark, or by work on it, too.
+std::vector<HandCard> passedUnsaid(const std::vector<HandCard>& cards, const std::vector<Event>& events,
+                                   double placeS);
+/// "LED set down at sites 6 and 8, lens taken off at site 3"; empty: of none.
+std::string workInWords(const std::vector<HandCard>& cards);
+
 /// When the hands last said that a card by time was done.
 std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard& card);
 

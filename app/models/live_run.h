@@ -86,6 +86,11 @@ public:
     std::optional<double> liveSensorC() const { return live() ? status_->sensorC : std::nullopt; }
     /// The heat was ended before its plan ended it: the plan's times tell nothing any more.
     bool brokenOff() const;
+    /// The place in the plan that cards and remaining time count from: profile time, which past the path's
+    /// end goes on with the clock, for a plan's cool-down is longer than its path.
+    double placeS() const;
+    /// Until the plan has all of it cool; nothing once that is over, and where its times tell nothing.
+    std::optional<double> toGoS() const;
     /// What a run waits for whose plan has no times left, "until the plate is below 45 °C"; empty: its plan
     /// still goes on, or none is on.
     QString waitsFor() const;

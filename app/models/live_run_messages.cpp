@@ -249,9 +249,34 @@ bool LiveRun::brokenOff() const
     return status_->state == RunState::Stopping || (runPlan_ && status_->profileS < runPlan_->heaterOffS - 1);
 }
 
+static constexpr double roundingS = 0.5;
+
+double LiveRun::placeS() const
+{
+    if (!status_)
+        return 0;
+    const double overFromS = status_->endS - roundingS;
+    if (overFromS <= 0 || status_->profileS < overFromS)
+        return status_->profileS;
+    const auto over = std::ranges::lower_bound(samples_, overFromS, {}, &Sample::profileS);
+    return over == samples_.end()
+               ? status_->profileS
+               : std::max(status_->profileS, over->profileS + status_->timeS - over->timeS);
+}
+
+std::optional<double> LiveRun::toGoS() const
+{
+    if (!live() || !runIsOn() || brokenOff())
+        return {};
+    double endS = status_->endS;
+    if (runPlan_ && endS > 0 && !runPlan_->stages.empty())
+        endS = std::max(endS, runPlan_->stages.back().endS);
+    const double leftS = endS - placeS();
+    return leftS > roundingS ? std::optional(leftS) : std::nullopt;
+}
+
 QString LiveRun::waitsFor() const
 {
-    constexpr double roundingS = 0.5;
     if (!live() || (status_->state != RunState::Stopping && status_->state != RunState::Cooling))
         return {};
     if (status_->state == RunState::Stopping)

@@ -75,11 +75,14 @@ QVariant MarginTable::headerData(int section, Qt::Orientation orientation, int r
         return QVariant(
             (section >= PlannedColumn && section <= MarginColumn ? Qt::AlignRight : Qt::AlignLeft) |
             Qt::AlignVCenter);
+    if (role == Qt::ToolTipRole)
+        return tr("Tightest first: the row whose margin is the smallest share of its allowed window. Where "
+                  "only one side is limited, a tenth of that limit counts for half a window.");
     if (role != Qt::DisplayRole)
         return {};
     switch (section) {
     case LimitColumn:
-        return tr("limit");
+        return tr("limit, tightest first");
     case PlannedColumn:
         return tr("planned");
     case ValueColumn:

@@ -1,6 +1,19 @@
 #include "models/recorded_runs.h"
 
+#include "messages/running.h"
+
 namespace stripwright {
+
+static bool someoneWritesTo(const std::filesystem::path& file)
+{
+    try {
+        for (const RunningController& one : runningControllers())
+            if (std::error_code ignored; std::filesystem::equivalent(one.runsFile, file, ignored))
+                return true;
+    } catch (const std::exception&) { // none can be found
+    }
+    return false;
+}
 
 RecordedRuns::RecordedRuns(std::filesystem::path file, QObject* parent)
     : QObject(parent), file_(std::move(file))
@@ -18,18 +31,21 @@ void RecordedRuns::list()
     worker_.start([this] {
         std::vector<RunSummary> runs;
         QString why;
+        // Before the runs are read: one that ends in between has its outcome.
+        const bool writerWorks = someoneWritesTo(file_);
         try {
             if (std::filesystem::exists(file_))
                 runs = RunReader(file_).runs();
         } catch (const std::exception& error) {
             why = QString::fromUtf8(error.what());
         }
-        QMetaObject::invokeMethod(this, [this, runs, why] {
+        QMetaObject::invokeMethod(this, [this, runs, why, writerWorks] {
             if (!why.isEmpty()) {
                 emit failed(why);
                 return;
             }
             runs_ = runs;
+            writerWorks_ = writerWorks;
             emit listed();
         });
     });

@@ -27,6 +27,9 @@ public:
     void list();
     void read(const std::string& key);                            ///< Answers with opened() or failed().
     const std::vector<RunSummary>& runs() const { return runs_; } ///< Newest first.
+    /// It has no outcome yet, and a controller that keeps its runs in this file was at work when they were
+    /// listed.
+    bool goesOn(const RunSummary& run) const { return !run.outcome && writerWorks_; }
     const std::filesystem::path& file() const { return file_; }
 
 signals:
@@ -38,6 +41,7 @@ private:
     std::filesystem::path file_;
     QThreadPool worker_;
     std::vector<RunSummary> runs_;
+    bool writerWorks_ = false;
 };
 
 } // namespace stripwright

@@ -252,6 +252,19 @@ std::vector<double> runTimesOf(const std::vector<double>& planTimeS, const std::
     return times;
 }
 
+bool sensorLagsBehindJoint(const std::vector<Sample>& samples)
+{
+    constexpr double watchedS = 5, risesCPerS = 0.1;
+    if (samples.empty() || !samples.back().sensorC || !samples.back().jointNominalC)
+        return false;
+    const Sample& last = samples.back();
+    for (auto before = samples.rbegin(); before != samples.rend(); ++before)
+        if (before->sensorC && last.timeS - before->timeS >= watchedS)
+            return *last.jointNominalC > *last.sensorC &&
+                   *last.sensorC - *before->sensorC > risesCPerS * (last.timeS - before->timeS);
+    return false;
+}
+
 QString runCurveName(const RunCurve& curve)
 {
     if (!curve.station)

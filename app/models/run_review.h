@@ -66,6 +66,10 @@ struct TimeOverLimit {
 };
 std::vector<TimeOverLimit> timesOverLimits(const BenchSheet& sheet, const std::vector<Sample>& samples);
 
+/// The joint is estimated to be hotter than the plate's sensor shows, while that still rises: it shows the
+/// plate as it was some seconds ago.
+bool sensorLagsBehindJoint(const std::vector<Sample>& samples);
+
 /// When the plan's times came in the run: profile time stands still while the plate cannot follow. Times the
 /// run has not come to are counted on from its last sample.
 std::vector<double> runTimesOf(const std::vector<double>& planTimeS, const std::vector<Sample>& samples);

@@ -88,6 +88,8 @@ QVariant SitesTable::headerData(int section, Qt::Orientation orientation, int ro
         const bool inWords = section == LedColumn || section == LensColumn || section == PeakColumn;
         return QVariant((inWords ? Qt::AlignLeft : Qt::AlignRight) | Qt::AlignVCenter);
     }
+    if (role == Qt::ToolTipRole && section >= PeakColumn)
+        return tr("The part of the site whose peak leaves the smallest share of its window");
     if (role != Qt::DisplayRole)
         return {};
     const QStringList titles{tr("site"), tr("at"), tr("LED"), tr("lens"), tr("tightest peak"), tr("room")};

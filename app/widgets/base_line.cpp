@@ -187,16 +187,12 @@ void BaseLine::showValues()
     else if (run_.brokenOff())
         clockMore_->setText(
             tr("%1; waits %2").arg(QString::fromUtf8(inWords(status->state)), run_.waitsFor()));
-    else if (const QString waits = run_.waitsFor(); !waits.isEmpty())
+    else if (const QString waits = run_.waitsFor(); !waits.isEmpty() && !run_.toGoS())
         clockMore_->setText(tr("path over; waits %1").arg(waits));
-    else if (status->state == RunState::Holding)
-        clockMore_->setText(tr("%1; then %2 to go")
-                                .arg(QString::fromUtf8(inWords(status->state)),
-                                     clockText(std::max(0.0, status->endS - status->profileS))));
     else
-        clockMore_->setText(tr("%1, %2 to go")
-                                .arg(QString::fromUtf8(inWords(status->state)),
-                                     clockText(std::max(0.0, status->endS - status->profileS))));
+        clockMore_->setText(
+            (status->state == RunState::Holding ? tr("%1; then %2 to go") : tr("%1, %2 to go"))
+                .arg(QString::fromUtf8(inWords(status->state)), clockText(run_.toGoS().value_or(0))));
 }
 
 void BaseLine::showAlarms()

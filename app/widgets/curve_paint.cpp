@@ -10,6 +10,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 namespace stripwright {
 
@@ -155,36 +156,74 @@ void CurveView::drawNames(QPainter* painter)
     }
 
     // Names of curves stand right of where the curve ends, at the plot's edge for those that run through it.
-    struct EndName {
-        const PlotCurve* curve;
-        double x, y;
-    };
-    std::vector<EndName> ends;
+    for (const EndName& name : endNames(height)) {
+        const double endX = std::ranges::max(name.ends, {}, &QPointF::x).x(), x = endX + space::m;
+        painter->setPen(QPen(name.colour, 1));
+        for (const QPointF& end : name.ends)
+            painter->drawLine(QPointF(endX + 1, end.y()), QPointF(x - 2, name.y));
+        const QString text = metrics.elidedText(name.text, Qt::ElideRight, 160);
+        const QRectF place(x, name.y - height / 2, metrics.horizontalAdvance(text) + 2, height);
+        if (place.right() < plot_.right())
+            painter->fillRect(place, halo);
+        painter->drawText(place, Qt::AlignLeft | Qt::AlignVCenter, text);
+    }
+}
+
+// Each beside its curve; where some would stand far from theirs, one name stands for all of their kind.
+std::vector<CurveView::EndName> CurveView::endNames(double height) const
+{
+    std::vector<EndName> each, merged;
+    std::vector<QString> kinds;
     for (const PlotCurve& curve : curves_) {
         if (!curve.named)
             continue;
         for (size_t i = curve.timeS.size(); i-- > 0;)
             if (curve.timeS[i] <= toS_ && std::isfinite(curve.valueC[i])) {
-                if (curve.timeS[i] >= fromS_)
-                    ends.push_back(
-                        {&curve, std::min(xOf(curve.timeS[i]), plot_.right()), yOf(curve.valueC[i])});
+                if (curve.timeS[i] >= fromS_) {
+                    const QPointF end(std::min(xOf(curve.timeS[i]), plot_.right()), yOf(curve.valueC[i]));
+                    each.push_back({curve.name, curve.colour, {end}, end.y()});
+                    kinds.push_back(curve.together);
+                }
                 break;
             }
     }
-    std::vector<double> middles;
-    for (const EndName& end : ends)
-        middles.push_back(end.y);
-    middles = spreadLabels(middles, height, plot_.top(), plot_.bottom() + space::s);
-    for (size_t i = 0; i < ends.size(); ++i) {
-        const double x = ends[i].x + space::m;
-        painter->setPen(QPen(ends[i].curve->colour, 1));
-        painter->drawLine(QPointF(ends[i].x + 1, ends[i].y), QPointF(x - 2, middles[i]));
-        const QString text = metrics.elidedText(ends[i].curve->name, Qt::ElideRight, 160);
-        const QRectF place(x, middles[i] - height / 2, metrics.horizontalAdvance(text) + 2, height);
-        if (place.right() < plot_.right())
-            painter->fillRect(place, halo);
-        painter->drawText(place, Qt::AlignLeft | Qt::AlignVCenter, text);
+    const auto spread = [&](std::vector<EndName>& names) {
+        std::vector<double> middles;
+        for (const EndName& name : names)
+            middles.push_back(name.wantedY);
+        middles = spreadLabels(middles, height, plot_.top(), plot_.bottom() + space::s);
+        for (size_t i = 0; i < names.size(); ++i)
+            names[i].y = middles[i];
+    };
+    spread(each);
+    const double farPx = 2.5 * height;
+    if (std::ranges::none_of(each,
+                             [&](const EndName& name) { return std::abs(name.y - name.wantedY) > farPx; }))
+        return each;
+    std::map<QString, size_t> together; // its place among the merged
+    for (size_t i = 0; i < each.size(); ++i) {
+        const auto place = together.find(kinds[i]);
+        if (kinds[i].isEmpty() || place == together.end()) {
+            if (!kinds[i].isEmpty())
+                together[kinds[i]] = merged.size();
+            merged.push_back(each[i]);
+            continue;
+        }
+        EndName& one = merged[place->second];
+        one.ends.push_back(each[i].ends.front());
+        one.text = tr("%1 %2").arg(one.ends.size()).arg(kinds[i]);
+        one.wantedY += (each[i].wantedY - one.wantedY) / double(one.ends.size());
     }
+    spread(merged);
+    return merged;
+}
+
+QStringList CurveView::namesAtEnds() const
+{
+    QStringList names;
+    for (const EndName& name : endNames(QFontMetrics(typeFont(Type::Secondary)).height()))
+        names += name.text;
+    return names;
 }
 
 void CurveView::drawPoints(QPainter* painter)

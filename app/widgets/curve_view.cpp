@@ -16,6 +16,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 namespace stripwright {
 
@@ -165,9 +166,13 @@ void CurveView::layOut()
 {
     const QFontMetrics small(typeFont(Type::Secondary));
     int names = small.horizontalAdvance(QStringLiteral("joint 12"));
+    std::map<QString, int> alike;
     for (const PlotCurve& curve : curves_)
-        if (curve.named)
+        if (curve.named) {
             names = std::max(names, small.horizontalAdvance(curve.name));
+            if (!curve.together.isEmpty() && ++alike[curve.together] > 1)
+                names = std::max(names, small.horizontalAdvance(QStringLiteral("12 ") + curve.together));
+        }
     const int left = small.horizontalAdvance(QStringLiteral("300 °C")) + space::m;
     const int bottom = small.height() * (stages_.empty() ? 1 : 2) + space::l;
     plot_ = QRectF(left, space::s, std::max(40, width() - left - std::min(names, 160) - space::xl),
@@ -320,13 +325,26 @@ static std::optional<double> valueAt(const PlotCurve& curve, double timeS)
 
 QString CurveView::reading(double timeS) const
 {
+    constexpr size_t mostOfAKind = 4;
     QStringList parts{clockText(timeS)};
+    std::map<QString, std::vector<double>> kinds;
+    for (const PlotCurve& curve : curves_)
+        if (const auto value = valueAt(curve, timeS); curve.named && value)
+            kinds[curve.together].push_back(*value);
     for (const PlotCurve& curve : curves_) {
-        if (!curve.named)
-            continue;
         const auto value = valueAt(curve, timeS);
-        if (value)
+        if (!curve.named || !value)
+            continue;
+        std::vector<double>& kind = kinds[curve.together];
+        if (curve.together.isEmpty() || (!kind.empty() && kind.size() <= mostOfAKind)) {
             parts += tr("%1 %2 °C").arg(curve.name, figure(*value, 1));
+        } else if (!kind.empty()) {
+            parts += tr("%1 %2 %3 to %4 °C")
+                         .arg(kind.size())
+                         .arg(curve.together, figure(std::ranges::min(kind), 1),
+                              figure(std::ranges::max(kind), 1));
+            kind.clear();
+        }
     }
     const double near = (toS_ - fromS_) / 100;
     for (const PlotPoint& point : points_)

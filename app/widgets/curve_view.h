@@ -21,6 +21,9 @@ struct PlotCurve {
     bool named = true;                 ///< Name at its end, and value under the cursor.
     std::vector<double> timeS, valueC; ///< NaN is a gap.
     std::vector<double> lowC, highC;   ///< Band around it; empty: none.
+    /// What several like it are called, "joints": where their names have no room, one stands for all. Empty:
+    /// it is one of its own.
+    QString together;
 };
 
 struct PlotLimit {
@@ -68,6 +71,7 @@ public:
 
     const std::vector<PlotCurve>& curves() const { return curves_; }
     const std::vector<PlotPoint>& points() const { return points_; }
+    QStringList namesAtEnds() const; ///< As drawn: some stand for several curves.
     double fromS() const { return fromS_; }
     double toS() const { return toS_; }
     bool zoomed() const { return zoomed_; }
@@ -103,6 +107,13 @@ private:
     void fitTemperature();
     void showSpan(double fromS, double toS);
     void zoomAt(double timeS, double factor);
+    struct EndName {
+        QString text;
+        QColor colour;
+        std::vector<QPointF> ends; ///< Of the curves it stands for.
+        double wantedY = 0, y = 0; ///< Its middle.
+    };
+    std::vector<EndName> endNames(double height) const;
     double xOf(double timeS) const;
     double yOf(double valueC) const;
     double timeAt(double x) const;

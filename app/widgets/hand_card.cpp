@@ -14,6 +14,7 @@ namespace stripwright {
 HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
 {
     setObjectName("handCard");
+    setFocusPolicy(Qt::ClickFocus); // keys that went to a field come back
     setProperty("tone", "card");
     when_ = words({}, Type::Secondary, true);
     what_ = words({}, Type::Title);
@@ -31,30 +32,34 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     countdown_->setMinimumWidth(countdown_->fontMetrics().horizontalAdvance(QStringLiteral("00:00")));
     countdownMore_ = words({}, Type::Secondary, true);
     countdownMore_->setAlignment(Qt::AlignRight);
-    done_ = new QPushButton(tr("Done"));
+    done_ = new QPushButton;
     done_->setObjectName("cardDone");
+    done_->setFocusPolicy(Qt::TabFocus);
     done_->setMinimumSize(pixelsOf(20, this), pixelsOf(10, this));
     connect(done_, &QPushButton::clicked, this, [this] { emit done(card_); });
 
     solder_ = words({}, Type::Secondary, true);
-    liquid_ = new QPushButton(tr("It is liquid"));
+    liquid_ = new QPushButton(tr("It is liquid (L)"));
     liquid_->setObjectName("solderLiquid");
-    liquid_->setToolTip(tr("Press at the moment the solder turns. Key: L"));
+    liquid_->setToolTip(tr("Press at the moment the solder turns. Key: L, or Ctrl+L while you write a note"));
     notYet_ = new QPushButton;
     notYet_->setObjectName("solderNotYet");
-    notYet_->setToolTip(tr("Key: N"));
+    notYet_->setToolTip(tr("Key: N, or Ctrl+N while you write a note"));
     const auto answers = [this](QPushButton* button, Qt::Key key, bool liquid) {
         button->setMinimumSize(pixelsOf(20, this), pixelsOf(10, this));
         button->setFocusPolicy(Qt::TabFocus);
         const auto say = [this, liquid] { emit solderSaid(solderSite_, liquid); };
         connect(button, &QPushButton::clicked, this, say);
-        auto* shortcut = new QShortcut(QKeySequence(key), this);
-        shortcut->setAutoRepeat(false);
-        connect(shortcut, &QShortcut::activated, this, say);
-        return shortcut;
+        std::vector<QShortcut*> shortcuts;
+        for (const QKeySequence& keys : {QKeySequence(key), QKeySequence(Qt::CTRL | key)}) {
+            shortcuts.push_back(new QShortcut(keys, this));
+            shortcuts.back()->setAutoRepeat(false);
+            connect(shortcuts.back(), &QShortcut::activated, this, say);
+        }
+        return shortcuts;
     };
-    liquidKey_ = answers(liquid_, Qt::Key_L, true);
-    notYetKey_ = answers(notYet_, Qt::Key_N, false);
+    liquidKeys_ = answers(liquid_, Qt::Key_L, true);
+    notYetKeys_ = answers(notYet_, Qt::Key_N, false);
 
     auto* page = new QWidget;
     auto* text = new QVBoxLayout(page);
@@ -90,36 +95,48 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     column->addLayout(said, 1);
     column->addLayout(buttons);
     setSizePolicy(QSizePolicy::Preferred, QSizePolicy::Maximum);
-    endAskingAboutSolder();
+    ask({});
 }
 
-void HandCardView::askAboutSolder(int site, bool saidLiquid)
+// A focused button that is hidden hands the keys on to the next field, a note perhaps, where they would be
+// text.
+void HandCardView::show(QPushButton* button, bool shown)
 {
-    solderSite_ = site;
-    solder_->setText(tr("Solder at site %1").arg(site));
-    solder_->setVisible(true);
-    notYet_->setText(saidLiquid ? tr("Not yet after all") : tr("Not yet"));
-    notYet_->setAccessibleDescription(tr("The solder at site %1 is not liquid yet. Key: N").arg(site));
-    liquid_->setAccessibleDescription(tr("The solder at site %1 has just turned liquid. Key: L").arg(site));
-    liquid_->setVisible(!saidLiquid);
-    liquidKey_->setEnabled(!saidLiquid);
-    notYet_->setVisible(true);
-    notYetKey_->setEnabled(true);
+    if (!shown && button->hasFocus())
+        setFocus();
+    button->setVisible(shown);
 }
 
-void HandCardView::endAskingAboutSolder()
+void HandCardView::ask(const CardAsks& asks)
 {
-    solderSite_ = 0;
-    for (QWidget* widget : std::initializer_list<QWidget*>{solder_, liquid_, notYet_})
-        widget->hide();
-    for (QShortcut* key : {liquidKey_, notYetKey_})
-        key->setEnabled(false);
+    done_->setText(tr("Done (Ctrl+Enter)"));
+    done_->setToolTip(tr("Key: Ctrl+Enter"));
+    done_->setAccessibleDescription(tr("Says that this is done. Key: Ctrl+Enter"));
+    show(done_, asks.whetherDone && !asks.saidDoneS);
+    assumed_->setVisible(asks.saidDoneS.has_value());
+    if (asks.saidDoneS)
+        assumed_->setText(tr("Done, you said at %1.").arg(clockText(*asks.saidDoneS)));
+
+    solderSite_ = asks.solderSite;
+    const bool solder = solderSite_ > 0, liquid = solder && !asks.saidLiquid;
+    solder_->setText(tr("Solder at site %1").arg(solderSite_));
+    solder_->setVisible(solder);
+    notYet_->setText(asks.saidLiquid ? tr("Not yet after all (N)") : tr("Not yet (N)"));
+    notYet_->setAccessibleDescription(tr("The solder at site %1 is not liquid yet. Key: N").arg(solderSite_));
+    liquid_->setAccessibleDescription(
+        tr("The solder at site %1 has just turned liquid. Key: L").arg(solderSite_));
+    show(liquid_, liquid);
+    show(notYet_, solder);
+    for (QShortcut* key : liquidKeys_)
+        key->setEnabled(liquid);
+    for (QShortcut* key : notYetKeys_)
+        key->setEnabled(solder);
 }
 
-void HandCardView::showCard(const HandCard& card, double inS, double leftS, bool waits)
+void HandCardView::showCard(const HandCard& card, double inS, double leftS, bool waits, const CardAsks& asks)
 {
     card_ = card.id;
-    endAskingAboutSolder();
+    ask(asks);
     const bool timed = card.comesByTime(), before = timed && card.atS < 0, up = inS <= 0;
     when_->show();
     when_->setText(before ? tr("Before the heat")
@@ -133,38 +150,22 @@ void HandCardView::showCard(const HandCard& card, double inS, double leftS, bool
                             : tr("If not done: %1").arg(QString::fromStdString(card.otherwise)));
     plate_->setVisible(!plate_->text().isEmpty());
     otherwise_->setVisible(!otherwise_->text().isEmpty());
-    countdown_->setVisible(timed && !before);
-    countdownMore_->setVisible(timed && !before);
+    const bool counts = timed && !before && (!up || leftS > 0); // one whose time is over may still stand
+    countdown_->setVisible(counts);
+    countdownMore_->setVisible(counts);
     countdown_->setText(clockText(std::max(0.0, up ? leftS : inS)));
     countdownMore_->setText(waits ? up ? tr("left; the plan waits") : tr("to it; the plan waits")
                             : up ? tr("left")
                                   : tr("until then"));
-    assumed_->hide();
-    done_->setText(tr("Done"));
-    done_->setToolTip(tr("Key: Ctrl+Return"));
-    done_->hide();
-}
-
-void HandCardView::askWhetherDone(std::optional<double> saidS)
-{
-    done_->setVisible(!saidS);
-    assumed_->setVisible(saidS.has_value());
-    if (saidS)
-        assumed_->setText(tr("Done, you said at %1.").arg(clockText(*saidS)));
 }
 
 void HandCardView::showLift(const HandCard& card, double leftS, const QString& assumed)
 {
-    showCard(card, 0, leftS);
-    if (leftS <= 0) { // its time is over, the lifting is not
-        countdown_->hide();
-        countdownMore_->hide();
-    }
+    showCard(card, 0, leftS, false, {.whetherDone = true});
     assumed_->setText(assumed);
     assumed_->setVisible(!assumed.isEmpty());
-    done_->setText(tr("Lifted"));
-    done_->setAccessibleDescription(tr("Says that the strip is off the plate. Key: Ctrl+Return"));
-    done_->show();
+    done_->setText(tr("Lifted (Ctrl+Enter)"));
+    done_->setAccessibleDescription(tr("Says that the strip is off the plate. Key: Ctrl+Enter"));
 }
 
 bool HandCardView::askedFor() const
@@ -187,11 +188,11 @@ void HandCardView::sayToo(const QString& text)
 void HandCardView::showNothing(const QString& text)
 {
     card_.clear();
-    endAskingAboutSolder();
+    ask({});
     when_->clear();
     what_->setText(text);
     for (QWidget* widget :
-         std::initializer_list<QWidget*>{plate_, otherwise_, assumed_, countdown_, countdownMore_, done_})
+         std::initializer_list<QWidget*>{plate_, otherwise_, assumed_, countdown_, countdownMore_})
         widget->hide();
     when_->hide();
 }

@@ -10,8 +10,17 @@ class QShortcut;
 
 namespace stripwright {
 
+/// What the hands are asked to answer on a card.
+struct CardAsks {
+    bool whetherDone = false;
+    std::optional<double> saidDoneS; ///< They have said so, then.
+    /// They are asked about the solder there, L and N answer as the buttons do; 0: not asked.
+    int solderSite = 0;
+    bool saidLiquid = false; ///< They have said so already, and may take it back.
+};
+
 /// One thing for the hands to do: the sentence, how long, what the plate does meanwhile, what happens if it
-/// is not done.
+/// is not done. No button takes the keys by a click, and none that goes away leaves them to the next field.
 class HandCardView : public QFrame {
     Q_OBJECT
 public:
@@ -20,15 +29,11 @@ public:
     /// The card that is up, or the one that comes next; `inS` until it starts (<= 0: it is up), `leftS` until
     /// it is over.
     /// `waits`: the plan's time stands still, and the card's with it.
-    void showCard(const HandCard& card, double inS, double leftS, bool waits = false);
+    void showCard(const HandCard& card, double inS, double leftS, bool waits = false,
+                  const CardAsks& asks = {});
     /// The lift card once it is up: stays until the hands say that the strip is off. `assumed`: where the
     /// strip is taken to be until then.
     void showLift(const HandCard& card, double leftS, const QString& assumed);
-    /// Of the card that is shown: its hands are asked about the solder at this site, L and N answer as the
-    /// buttons do. `saidLiquid`: they have said so already, and may take it back. showCard() ends it.
-    void askAboutSolder(int site, bool saidLiquid);
-    /// Of the card that is shown: the hands are asked to say when it is done; `saidS`: they have, then.
-    void askWhetherDone(std::optional<double> saidS);
     bool askedFor() const; ///< The card waits for an answer.
     void answer();         ///< As its button does; nothing if none waits.
     void showNothing(const QString& text);
@@ -39,11 +44,12 @@ signals:
     void solderSaid(int site, bool liquid);
 
 private:
-    void endAskingAboutSolder();
+    void ask(const CardAsks& asks);
+    void show(QPushButton* button, bool shown);
     QLabel *when_, *what_, *plate_, *otherwise_, *assumed_, *countdown_, *countdownMore_;
     QPushButton *done_, *liquid_, *notYet_;
     QLabel* solder_;
-    QShortcut *liquidKey_, *notYetKey_;
+    std::vector<QShortcut*> liquidKeys_, notYetKeys_;
     std::string card_;
     int solderSite_ = 0; // 0: not asked about
 };

@@ -10,6 +10,7 @@
 #include <QKeyEvent>
 #include <QPainter>
 #include <QStyledItemDelegate>
+#include <QTextLayout>
 
 #include <algorithm>
 
@@ -28,6 +29,34 @@ QString stateTag(RowState state)
 QString habitTag()
 {
     return QCoreApplication::translate("MarginLadder", "habit");
+}
+
+int boldWidth(const QString& text)
+{
+    QFont bold = typeFont(Type::Base);
+    bold.setBold(true);
+    return QFontMetrics(bold).horizontalAdvance(text);
+}
+
+// Wrapped to the width, its first line begun behind the tag of what is not kept. Returns the lines.
+int layOutName(QTextLayout& layout, const MarginRow& row, double columnPx, const QFontMetrics& metrics)
+{
+    const RowState state = stateOf(row);
+    const double tagPx = state == RowState::Kept ? 0 : boldWidth(stateTag(state));
+    const double habitPx =
+        state == RowState::Kept && row.limit.habit ? metrics.horizontalAdvance(habitTag()) + space::s : 0;
+    QTextOption wraps;
+    wraps.setWrapMode(QTextOption::WrapAtWordBoundaryOrAnywhere);
+    layout.setTextOption(wraps);
+    layout.beginLayout();
+    int lines = 0;
+    for (QTextLine line = layout.createLine(); line.isValid(); line = layout.createLine(), ++lines) {
+        const double fromPx = lines == 0 ? tagPx : 0;
+        line.setLineWidth(std::max(20.0, columnPx - 2 * space::s - habitPx - fromPx));
+        line.setPosition({fromPx, double(lines * metrics.height())});
+    }
+    layout.endLayout();
+    return std::max(1, lines);
 }
 
 class RungDelegate : public QStyledItemDelegate {
@@ -68,38 +97,41 @@ private:
     void paintText(QPainter* painter, QRect inside, const QModelIndex& index, const MarginRow& row,
                    RowState state, const QColor& ink, const QStyleOptionViewItem& option) const
     {
-        QString text = index.data().toString();
+        const QString text = index.data().toString();
         const auto alignment = Qt::Alignment(index.data(Qt::TextAlignmentRole).toInt()) | Qt::AlignVCenter;
         if (index.column() == MarginTable::LimitColumn) {
+            QTextLayout name(text, option.font);
+            const int high = painter->fontMetrics().height(),
+                      lines = layOutName(name, row, option.rect.width(), painter->fontMetrics());
+            const QRectF first(inside.left(), inside.center().y() - lines * high / 2.0, inside.width(), high);
             if (state != RowState::Kept) {
                 const QString sign = stateTag(state);
                 QFont bold = option.font;
                 bold.setBold(true);
                 painter->setFont(bold);
-                painter->drawText(inside, Qt::AlignLeft | Qt::AlignVCenter, sign);
-                inside.setLeft(inside.left() + painter->fontMetrics().horizontalAdvance(sign));
+                painter->drawText(first, Qt::AlignLeft | Qt::AlignVCenter, sign);
                 painter->setFont(option.font);
             }
             if (row.limit.habit && state == RowState::Kept) {
-                const QString tag = habitTag();
-                const int width = painter->fontMetrics().horizontalAdvance(tag);
                 painter->setPen(look().muted);
-                painter->drawText(inside, Qt::AlignRight | Qt::AlignVCenter, tag);
-                inside.setRight(inside.right() - width - space::s);
+                painter->drawText(first, Qt::AlignRight | Qt::AlignVCenter, habitTag());
             }
-        } else if (index.column() == MarginTable::MarginColumn) {
+            painter->setPen(ink);
+            painter->setClipRect(option.rect);
+            name.draw(painter, first.topLeft());
+            painter->setClipping(false);
+            return;
+        }
+        if (index.column() == MarginTable::MarginColumn) {
             QFont bold = option.font;
             bold.setBold(true);
             painter->setFont(bold);
         }
         const bool quiet =
             index.column() == MarginTable::AllowedColumn || index.column() == MarginTable::PlannedColumn;
-        const auto elide = index.column() == MarginTable::LimitColumn
-                               ? Qt::ElideMiddle // its end names the site
-                               : Qt::ElideRight;
         painter->setPen(quiet && state != RowState::Broken ? look().muted : ink);
         painter->drawText(inside, int(alignment),
-                          painter->fontMetrics().elidedText(text, elide, inside.width()));
+                          painter->fontMetrics().elidedText(text, Qt::ElideRight, inside.width()));
     }
 
     // From the edge of the limit: right is inside it, left is outside.
@@ -153,7 +185,8 @@ MarginLadder::MarginLadder(MarginTable* table, QWidget* parent) : QTableView(par
     horizontalHeader()->setSectionResizeMode(QHeaderView::Fixed);
     horizontalHeader()->setFont(typeFont(Type::Secondary));
     setAccessibleName(tr("Margin ladder"));
-    setAccessibleDescription(tr("Every limit as a row, worst first, with its margin."));
+    setAccessibleDescription(
+        tr("Every limit as a row, tightest first by the share of its window that is left, with its margin."));
     connect(table, &QAbstractItemModel::modelReset, this, &MarginLadder::fitColumns);
     connect(table, &QAbstractItemModel::dataChanged, this, &MarginLadder::fitColumns);
 }
@@ -167,12 +200,10 @@ void MarginLadder::resizeEvent(QResizeEvent* event)
 // What the delegate writes in the first column.
 static int nameWidth(const MarginRow& row, const QFontMetrics& metrics)
 {
-    QFont bold = typeFont(Type::Base);
-    bold.setBold(true);
     const RowState state = stateOf(row);
     int width = metrics.horizontalAdvance(QString::fromStdString(row.limit.what)) + 2 * space::s + 2;
     if (state != RowState::Kept)
-        width += QFontMetrics(bold).horizontalAdvance(stateTag(state));
+        width += boldWidth(stateTag(state));
     else if (row.limit.habit)
         width += metrics.horizontalAdvance(habitTag()) + space::s;
     return width;
@@ -216,6 +247,11 @@ void MarginLadder::fitColumns()
     setColumnWidth(MarginTable::MarginColumn, marginWidth);
     setColumnWidth(MarginTable::BarColumn, bar);
     setColumnWidth(MarginTable::LimitColumn, std::max(120, left - bar));
+    for (int row = 0; row < table_->rowCount(); ++row) { // a name that is longer still is wrapped
+        QTextLayout name(QString::fromStdString(table_->row(row).limit.what), font());
+        const int lines = layOutName(name, table_->row(row), columnWidth(MarginTable::LimitColumn), metrics);
+        setRowHeight(row, lines * metrics.height() + 2 * space::xs);
+    }
 }
 
 void MarginLadder::keyPressEvent(QKeyEvent* event)

@@ -88,7 +88,10 @@ PlotCurve plotCurveOf(RunCurve run)
             std::move(run.timeS),
             std::move(run.valueC),
             {},
-            {}};
+            {},
+            run.station && run.station->kind == StationKind::Joint
+                ? QCoreApplication::translate("plan_plot", "joints, simulated")
+                : QString()};
 }
 
 bool isDrawn(const RunCurve& run, const std::vector<PlotCurve>& planned)
@@ -122,7 +125,10 @@ PlanPlot plotOf(const HeatPlan& plan)
                         plan.timeS,
                         curve->nominalC,
                         {},
-                        {}};
+                        {},
+                        curve->station.kind == StationKind::Joint
+                            ? QCoreApplication::translate("plan_plot", "joints")
+                            : QString()};
         if (curve->station.kind == StationKind::Joint) {
             drawn.lowC = curve->lowC;
             drawn.highC = curve->highC;
@@ -138,7 +144,8 @@ PlanPlot plotOf(const HeatPlan& plan)
                                led.timeS,
                                led.bodyC,
                                {},
-                               {}});
+                               {},
+                               QCoreApplication::translate("plan_plot", "new LEDs")});
     for (const Stage& stage : plan.stages) {
         plot.stages.push_back({QString::fromStdString(stage.name), stage.startS, stage.endS});
         if (stage.name != "cool-down")

@@ -94,13 +94,16 @@ bool writeWhole(const std::string& file, const std::string& text)
     return true;
 }
 
-// SIGTERM and SIGINT as something that can be waited for.
+constexpr int parentDied = SIGUSR1; // a number of its own: who the parent is may be asked too early
+
+// As something that can be waited for.
 int stopSignals()
 {
     sigset_t signals;
     sigemptyset(&signals);
     sigaddset(&signals, SIGTERM);
     sigaddset(&signals, SIGINT);
+    sigaddset(&signals, parentDied);
     sigprocmask(SIG_BLOCK, &signals, nullptr);
     return signalfd(-1, &signals, SFD_NONBLOCK | SFD_CLOEXEC);
 }
@@ -138,6 +141,35 @@ bool hasLiveFaults(const Options& options)
     return std::find(options.faults.begin(), options.faults.end(), "-") != options.faults.end();
 }
 
+// A client must be able to read its heater back off even where the process that started both has died: the
+// plate then stays until nobody has spoken to it for a while, such as a guardian that comes next.
+class Farewell {
+public:
+    explicit Farewell(int signals) : signals_(signals) {}
+    bool over(bool signalled, const PlateServer& server)
+    {
+        const double nowS = lineClockS();
+        signalfd_siginfo info;
+        while (signalled && read(signals_, &info, sizeof info) == static_cast<ssize_t>(sizeof info)) {
+            if (info.ssi_signo != parentDied)
+                return true;
+            orphaned_ = true;
+            orphanedS_ = aloneSinceS_ = nowS;
+        }
+        if (!orphaned_)
+            return false;
+        if (server.hasClients())
+            aloneSinceS_ = nowS;
+        return nowS - aloneSinceS_ > aloneS || nowS - orphanedS_ > mostS;
+    }
+
+private:
+    static constexpr double aloneS = 1, mostS = 30;
+    int signals_;
+    bool orphaned_ = false;
+    double orphanedS_ = 0, aloneSinceS_ = 0;
+};
+
 int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptions& plateOptions)
 {
     const int stop = stopSignals();
@@ -161,8 +193,12 @@ int serve(const Options& options, const PlateMap& map, const SimulatedPlateOptio
     std::cout << server->place() << std::endl;
 
     PlateClock clock(options.speed);
+    Farewell farewell(stop);
     bool lateTold = false;
-    while (!server->serve(clock.waitMs(plate.timeS()), stop)) {
+    for (;;) {
+        const bool signalled = server->serve(clock.waitMs(plate.timeS()), stop);
+        if (farewell.over(signalled, *server))
+            break;
         live.take(plate);
         // One step at a time, so that requests that have arrived are answered between steps however far
         // behind we are.
@@ -281,7 +317,7 @@ int main(int argc, char** argv)
         app.parse(argc, argv);
         plateOptions = plateOptionsOf(options, map);
         if (options.exitWithParent) {
-            prctl(PR_SET_PDEATHSIG, SIGTERM);
+            prctl(PR_SET_PDEATHSIG, parentDied);
             if (getppid() != parent)
                 return Ok;
         }

@@ -13,8 +13,9 @@ public:
     /// due. True if `alsoWake` woke it.
     virtual bool serve(int timeoutMs, int alsoWake = -1) = 0;
 
-    virtual std::string place() const = 0;           ///< What a client needs to find it: port, or tty.
-    virtual void putInto(PlateLink& link) const = 0; ///< Host and port, or serial line.
+    virtual bool hasClients() const { return false; } ///< Of a line that knows.
+    virtual std::string place() const = 0;            ///< What a client needs to find it: port, or tty.
+    virtual void putInto(PlateLink& link) const = 0;  ///< Host and port, or serial line.
 };
 
 /// The link file's content for who wants to reach this plate over this server.

@@ -17,6 +17,7 @@ public:
     int clientCount() const { return static_cast<int>(clients_.size()); }
 
     bool serve(int timeoutMs, int alsoWake = -1) override;
+    bool hasClients() const override { return !clients_.empty(); }
     std::string place() const override { return std::to_string(port_); }
     void putInto(PlateLink& link) const override;
 

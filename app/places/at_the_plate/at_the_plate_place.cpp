@@ -60,6 +60,7 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     log_->setSizePolicy(QSizePolicy::Expanding, QSizePolicy::Ignored);
     readiness_ = new Readiness;
     note_ = new QLineEdit;
+    note_->setObjectName("note");
     note_->setPlaceholderText(tr("Note, Enter keeps it"));
     note_->setAccessibleName(tr("Note for the log"));
 
@@ -173,9 +174,11 @@ AtThePlatePlace::AtThePlatePlace(LiveRun& run, QWidget* parent) : QWidget(parent
     connect(heats_, &HeatRow::heatChosen, this, &AtThePlatePlace::heatChosen);
     connect(card_, &HandCardView::done, &run_, &LiveRun::confirmCard);
     connect(card_, &HandCardView::solderSaid, &run_, &LiveRun::markSolder);
+    setFocusPolicy(Qt::ClickFocus);
     connect(note_, &QLineEdit::returnPressed, this, [this] {
         run_.addNote(note_->text());
         note_->clear();
+        setFocus(); // keys are answers to the card again
     });
     connect(curves_, &CurveView::zoomedChanged, this, [this] { backToNow_->setVisible(curves_->zoomed()); });
     connect(backToNow_, &QPushButton::clicked, curves_, &CurveView::showWhole);
@@ -443,8 +446,16 @@ void AtThePlatePlace::showValues()
                       : '\n' + tr("%1 °C by your mark at %2, was %3")
                                    .arg(figure(marks.back().mark.afterC, 0), clockText(marks.back().timeS),
                                         figure(marks.back().mark.beforeC, 0));
+    const bool lags = sensorLagsBehindJoint(run_.samples());
     showValue(joint_, jointMore_, last.jointNominalC ? tr("%1 °C").arg(figure(*last.jointNominalC, 1)) : none,
-              unknown ? since : between + byMark, live);
+              unknown
+                  ? since
+                  : between + (lags ? '\n' + tr("above the reading: the sensor lags") : QString()) + byMark,
+              live);
+    joint_->setToolTip(lags ? tr("While the plate warms, its sensor shows it as it was some seconds ago. The "
+                                 "estimate of the joint takes that into account.")
+                            : QString());
+    jointMore_->setToolTip(joint_->toolTip());
     showValue(power_, powerMore_, tr("%1 %").arg(figure(last.duty * 100, 0)),
               unknown ? since : QString::fromUtf8(inWords(status->heater)), live);
 }
@@ -470,6 +481,11 @@ void AtThePlatePlace::showCard()
         (status->state == RunState::Stopping || status->state == RunState::Cooling))
         card_->sayToo(tr("▲ The fan: switch it on now, if it does not blow yet. This plate's link does not "
                          "switch it."));
+    if (runPlan_ && status && status->state != RunState::Idle)
+        if (const std::string passed =
+                workInWords(passedUnsaid(runPlan_->cards, run_.events(), run_.placeS()));
+            !passed.empty())
+            card_->sayToo(tr("▲ Not confirmed: %1.").arg(QString::fromStdString(passed)));
 }
 
 void AtThePlatePlace::showCardOfRun()
@@ -520,7 +536,7 @@ void AtThePlatePlace::showCardOfRun()
     const bool liftUp = on && lift != plan->cards.end() &&
                         (status->card == liftCard || status->strip == StripPlace::LiftNotSaid);
     if (liftUp && status->strip != StripPlace::Lifted) {
-        card_->showLift(*lift, lift->untilS - status->profileS,
+        card_->showLift(*lift, lift->untilS - run_.placeS(),
                         tr("In the estimate: %1.").arg(QString::fromUtf8(inWords(status->strip))));
         return;
     }
@@ -533,18 +549,15 @@ void AtThePlatePlace::showCardOfRun()
         // Hands that are ahead of the plan's time go on to the next site.
         while (saidDoneS(run_.events(), *shown) && workFollows(plan->cards, *shown))
             ++shown;
-        card_->showCard(*shown, shown->atS - status->profileS, shown->untilS - status->profileS,
-                        status->state == RunState::Holding);
-        if (asksForWork(*shown))
-            card_->askWhetherDone(saidDoneS(run_.events(), *shown));
-        askAboutSolder(*shown);
+        card_->showCard(*shown, shown->atS - run_.placeS(), shown->untilS - run_.placeS(),
+                        status->state == RunState::Holding, asksOf(*shown));
         return;
     }
     const double atS = on ? status->profileS : -1;
     const auto next = std::ranges::find_if(
         plan->cards, [&](const HandCard& card) { return card.comesByTime() && card.atS > atS; });
     if (on && next != plan->cards.end())
-        card_->showCard(*next, next->atS - status->profileS, 0, status->state == RunState::Holding);
+        card_->showCard(*next, next->atS - run_.placeS(), 0, status->state == RunState::Holding);
     else if (on)
         card_->showNothing(
             tr("Nothing more for your hands. Leave strip and plate alone until they are cold."));
@@ -556,20 +569,21 @@ void AtThePlatePlace::showCardOfRun()
                                      .arg(QString::fromStdString(plan->cards.front().text)));
 }
 
-// Only while a mark would count: before that the buttons would be in the way for minutes.
-void AtThePlatePlace::askAboutSolder(const HandCard& card)
+// About solder only while a mark would count: before that the buttons would be in the way for minutes.
+CardAsks AtThePlatePlace::asksOf(const HandCard& card) const
 {
+    CardAsks asks{.whetherDone = asksForWork(card)};
+    if (asks.whetherDone)
+        asks.saidDoneS = saidDoneS(run_.events(), card);
     const auto melts = solderMelts(runPlan_->sheet);
     const auto plateC = run_.liveSensorC();
     if (!card.asksLiquid || !melts || !plateC || *plateC < melts->lowC - surelySolidBelowK)
-        return;
-    const int site = siteToWatch(*runPlan_, card);
-    bool saidLiquid = false;
+        return asks;
+    asks.solderSite = siteToWatch(*runPlan_, card);
     for (const TimedMark& timed : marksOf(run_.events()))
-        if (timed.mark.site == site)
-            saidLiquid = timed.mark.liquid;
-    if (site > 0)
-        card_->askAboutSolder(site, saidLiquid);
+        if (timed.mark.site == asks.solderSite)
+            asks.saidLiquid = timed.mark.liquid;
+    return asks;
 }
 
 void AtThePlatePlace::addEvents()

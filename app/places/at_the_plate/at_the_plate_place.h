@@ -17,6 +17,7 @@ namespace stripwright {
 
 class CurveView;
 class HandCardView;
+struct CardAsks;
 class HeatRow;
 class LiveRun;
 class MarginTable;
@@ -62,7 +63,7 @@ private:
     bool fanByHand(const HeatPlan* plan) const;
     void showHeat();
     void readyAnother();
-    void askAboutSolder(const HandCard& card);
+    CardAsks asksOf(const HandCard& card) const;
     void showMargins();
     void addEvents();
     const HeatPlan* drawnPlan() const { return runPlan_ ? runPlan_.get() : plan_.get(); }

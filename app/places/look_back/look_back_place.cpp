@@ -16,12 +16,14 @@
 #include <QSplitter>
 
 #include <algorithm>
+#include <chrono>
 
 namespace stripwright {
 
 namespace {
 
 constexpr size_t mostGhosts = 5;
+constexpr auto lookAgainEvery = std::chrono::seconds(5); // at a run that goes on
 
 // The curve runs are compared by: a target's joint if it was recorded, else the estimate, else the plate.
 const RunCurve* leadingCurve(const std::vector<RunCurve>& curves)
@@ -118,11 +120,17 @@ LookBackPlace::LookBackPlace(RecordedRuns& runs, QWidget* parent) : QWidget(pare
         const std::string key = focusKey();
         if (key.empty())
             return;
-        if (!read_.contains(key))
-            runs_.read(key);
+        readAnew(key);
         showFocus();
         showGhosts();
     });
+    lookAgain_.setInterval(lookAgainEvery);
+    connect(&lookAgain_, &QTimer::timeout, this, [this] {
+        if (isVisible() &&
+            std::ranges::any_of(runs_.runs(), [this](const RunSummary& run) { return runs_.goesOn(run); }))
+            runs_.list();
+    });
+    lookAgain_.start();
     showList();
 }
 
@@ -154,7 +162,9 @@ QString LookBackPlace::listText(const RunSummary& run) const
     const auto read = read_.find(run.key);
     return QStringLiteral("%1\n%2\n%3")
         .arg(titleOf(run, read == read_.end() ? std::nullopt : read->second->plan), startedText(run),
-             run.outcome ? QString::fromUtf8(inWords(*run.outcome)) : tr("no outcome"));
+             run.outcome         ? QString::fromUtf8(inWords(*run.outcome))
+             : runs_.goesOn(run) ? tr("running now")
+                                 : tr("no end recorded"));
 }
 
 void LookBackPlace::showList()
@@ -167,7 +177,7 @@ void LookBackPlace::showList()
         const auto read = read_.find(run.key);
         if (read != read_.end() && (read->second->run.summary.outcome != run.outcome ||
                                     read->second->run.samples.size() != size_t(run.samples)))
-            read_.erase(read); // it was still being written
+            old_.insert(run.key); // it was still being written
         const QString text = listText(run);
         if (!text.contains(search_->text().trimmed(), Qt::CaseInsensitive))
             continue;
@@ -179,11 +189,16 @@ void LookBackPlace::showList()
     if (chosen >= 0)
         wantedKey_.clear();
     list_->setCurrentRow(chosen >= 0 ? chosen : list_->count() > 0 ? 0 : -1);
-    const std::string key = focusKey();
-    if (!key.empty() && !read_.contains(key))
-        runs_.read(key);
+    readAnew(focusKey());
     showFocus();
     showGhosts();
+}
+
+// What was read before stays until it has come.
+void LookBackPlace::readAnew(const std::string& key)
+{
+    if (!key.empty() && (old_.erase(key) > 0 || !read_.contains(key)))
+        runs_.read(key);
 }
 
 void LookBackPlace::showGhosts()
@@ -194,8 +209,7 @@ void LookBackPlace::showGhosts()
             continue;
         if (++asked > mostGhosts)
             break;
-        if (!read_.contains(run.key))
-            runs_.read(run.key);
+        readAnew(run.key);
     }
 }
 
@@ -203,9 +217,10 @@ void LookBackPlace::showFocus()
 {
     const auto found = read_.find(focusKey());
     const ReadRun* focus = found == read_.end() ? nullptr : found->second.get();
-    events_->clear();
     over_->clear();
     if (!focus) {
+        events_->clear();
+        shownKey_.clear();
         const bool none = runs_.runs().empty();
         title_->setText(none                  ? tr("No run has been recorded yet")
                         : list_->count() == 0 ? tr("No run matches")
@@ -223,15 +238,25 @@ void LookBackPlace::showFocus()
     }
     const RunSummary& summary = focus->run.summary;
     const std::vector<Sample>& samples = focus->run.samples;
+    const bool goesOn = runs_.goesOn(summary);
+    const QString until = clockText(samples.empty() ? 0 : samples.back().timeS);
     title_->setText(titleOf(summary, focus->plan));
     outcome_->setText(tr("%1 · %2 · %3 samples over %4")
-                          .arg(startedText(summary), outcomeText(summary))
+                          .arg(startedText(summary), summary.outcome ? outcomeText(summary)
+                                                     : goesOn        ? tr("running now")
+                                                                     : tr("no end recorded"))
                           .arg(samples.size())
-                          .arg(samples.empty() ? clockText(0) : clockText(samples.back().timeS)));
+                          .arg(until));
     if (summary.outcome == Outcome::Interrupted)
         message_->say(tr("This run was interrupted. All samples that were kept until then are shown."));
+    else if (goesOn)
+        message_->say(tr("This run is still on. What was recorded up to %1 is shown; figures may change "
+                         "until its end.")
+                          .arg(until),
+                      MessageLine::Tone::Plain);
     else if (!summary.outcome)
-        message_->say(tr("This run has no outcome: it is still being written, or its controller has died."),
+        message_->say(tr("This run has no end in its record: the controller that wrote it is gone. What was "
+                         "kept until then is shown."),
                       MessageLine::Tone::Plain);
     else
         message_->say(focus->planProblem);
@@ -263,7 +288,7 @@ void LookBackPlace::showFocus()
             stage.endS = times[1];
         }
     }
-    double endS = 60;
+    double endS = goesOn ? std::max(60.0, plot.workEndS) : 60; // how far it has come
     for (RunCurve& run : curvesOf(samples)) {
         endS = std::max(endS, run.timeS.back());
         if (isDrawn(run, plot.curves))
@@ -276,7 +301,8 @@ void LookBackPlace::showFocus()
 
     if (focus->plan) {
         margins_->setPlanned(focus->plan->margins);
-        margins_->setRows(measuredRows(focus->plan->sheet, samples, focus->run.events, true));
+        margins_->setValueTitle(goesOn ? tr("so far") : tr("measured"));
+        margins_->setRows(measuredRows(focus->plan->sheet, samples, focus->run.events, !goesOn));
         QStringList over;
         for (const TimeOverLimit& time : timesOverLimits(focus->plan->sheet, samples))
             if (time.seconds > 0)
@@ -284,9 +310,15 @@ void LookBackPlace::showFocus()
         over_->setText(over.isEmpty() ? tr("No protected part was over its limit: 0 s.")
                                       : tr("Over the limit: %1").arg(over.join(QStringLiteral("; "))));
     }
-    for (const Event& event : focus->run.events)
+    const std::vector<Event>& events = focus->run.events;
+    if (shownKey_ != summary.key || events_->count() > int(events.size()))
+        events_->clear(); // else it stays where it was scrolled to
+    shownKey_ = summary.key;
+    for (size_t i = size_t(events_->count()); i < events.size(); ++i) {
+        const Event& event = events[i];
         events_->addItem((event.severity == "info" ? QString() : QStringLiteral("▲ ")) +
                          clockText(event.timeS) + "  " + QString::fromStdString(event.text));
+    }
 }
 
 } // namespace stripwright

@@ -2,9 +2,11 @@
 
 #include "models/recorded_runs.h"
 
+#include <QTimer>
 #include <QWidget>
 
 #include <map>
+#include <set>
 
 class QLabel;
 class QLineEdit;
@@ -27,6 +29,7 @@ public:
 
 private:
     void showList();
+    void readAnew(const std::string& key);
     QString listText(const RunSummary& run) const;
     void showFocus();
     void showGhosts();
@@ -34,7 +37,9 @@ private:
 
     RecordedRuns& runs_;
     std::map<std::string, std::shared_ptr<const ReadRun>> read_;
-    std::string wantedKey_;
+    std::set<std::string> old_; // of those read: the log has more by now
+    std::string wantedKey_, shownKey_;
+    QTimer lookAgain_;
     QLineEdit* search_;
     QListWidget *list_, *events_;
     QLabel *title_, *outcome_, *over_;

@@ -82,7 +82,7 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
     grid_ = new QGridLayout(this);
     grid_->setContentsMargins(0, 0, 0, 0);
     grid_->setHorizontalSpacing(space::s);
-    grid_->setVerticalSpacing(space::s);
+    grid_->setVerticalSpacing(space::xs); // the sites below need the height
     grid_->setColumnStretch(1, 4);
     grid_->setColumnStretch(4, 3);
     grid_->setColumnMinimumWidth(2, space::l);

@@ -82,7 +82,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     under->addWidget(file_);
 
     auto* left = new QVBoxLayout;
-    left->setSpacing(space::m);
+    left->setSpacing(space::xs);
     left->addWidget(form_);
     left->addWidget(sitesView(), 1);
     auto* right = new QVBoxLayout;
@@ -96,14 +96,13 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     below->addLayout(right, 1);
 
     auto* page = new QVBoxLayout(this);
-    page->setContentsMargins(space::l, space::l, space::l, space::m);
+    page->setContentsMargins(space::l, space::m, space::l, space::m);
     page->setSpacing(space::s);
     page->addLayout(head);
     page->addWidget(message_);
     page->addWidget(heats_);
     page->addWidget(strip_);
     page->addLayout(under);
-    page->addSpacing(space::s);
     page->addLayout(below, 1);
 
     connect(title_, &QLineEdit::editingFinished, this, [this] {
@@ -159,7 +158,8 @@ QTableView* SheetPlace::sitesView()
     view->setShowGrid(false);
     view->setMinimumHeight(90);
     view->verticalHeader()->hide();
-    view->verticalHeader()->setDefaultSectionSize(view->fontMetrics().height() + 2 * space::xs);
+    view->verticalHeader()->setMinimumSectionSize(10);
+    view->verticalHeader()->setDefaultSectionSize(view->fontMetrics().height() + space::xs);
     view->horizontalHeader()->setSectionResizeMode(QHeaderView::ResizeToContents);
     view->horizontalHeader()->setSectionResizeMode(SitesTable::PeakColumn, QHeaderView::Stretch);
     view->horizontalHeader()->setMinimumSectionSize(

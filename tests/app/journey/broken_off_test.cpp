@@ -2,6 +2,7 @@
 
 #include "runlog/run_log.h"
 
+#include <algorithm>
 #include <csignal>
 #include <nlohmann/json.hpp>
 
@@ -38,6 +39,22 @@ bool runsUntil(ChildProgram& run, const std::string& runs, long samples)
 }
 
 constexpr long wellIntoTheHeat = 300; // 60 s of plate time: past the start, long before heater-off.
+
+TEST(KilledCommandLine, AKilledRunOnItsOwnSimulatedPlateLeavesNobodyBehind)
+{
+    const ScratchFolder folder;
+    const ChildProgram::Environment mine = {{"STRIPWRIGHT_RUNNING", folder / "running"}};
+    const std::string plan = planOfDemoSheet(folder), runs = folder / "runs.db";
+    ChildProgram run("stripwright", {"run", plan, "--runs", runs, "--speed", "20"}, mine);
+    ASSERT_TRUE(runsUntil(run, runs, 20)) << run.errors();
+    const auto all = descendantsOf(run.pid());
+    ASSERT_GE(all.size(), 3u); // plate, controller and its guardian
+    kill(run.pid(), SIGKILL);
+    EXPECT_TRUE(
+        waitFor([&] { return std::ranges::none_of(all, [](pid_t one) { return kill(one, 0) == 0; }); }, 20))
+        << "a controller goes once the heater was read back off, the plate after it";
+    EXPECT_EQ(RunReader(runs).runs().at(0).outcome, Outcome::StoppedByOperator);
+}
 
 } // namespace
 

@@ -38,6 +38,28 @@ TEST(HandWork, SaysOfWhatItsTimeIsMade)
               "tweezers, 8 s each at sites 4, 5, 9.");
 }
 
+TEST(HandWork, ThatPassedWithoutAWordIsNamed)
+{
+    HandCard later = during("swap-led-8");
+    later.untilS = 130;
+    const std::vector<HandCard> cards{{.id = "lay-strip", .atS = -1, .mustConfirm = true},
+                                      during("hands-off"),
+                                      during("see-liquid"),
+                                      during("swap-led-6"),
+                                      during("release-lens-3"),
+                                      during("release-lens-1"),
+                                      during("lift-strip"),
+                                      later};
+    const auto named = [&](const std::vector<Event>& events, double placeS) {
+        return workInWords(passedUnsaid(cards, events, placeS));
+    };
+    EXPECT_EQ(named({}, 114.9), "") << "its time is not over";
+    EXPECT_EQ(named({}, 115), "solder seen liquid, LED set down at site 6, lens taken off at sites 1, 3");
+    const std::vector<Event> said{{1, 116, "card", "info", "done: swap-led-6"}};
+    EXPECT_EQ(named(said, 131), "LED set down at site 8, lens taken off at sites 1, 3")
+        << "who works on a joint has seen it liquid";
+}
+
 TEST(HandWork, WasDoneWhenTheLogSaysSo)
 {
     const std::vector<Event> events{{1, 90, "card", "info", "done: swap-led-31"},

@@ -49,6 +49,21 @@ TEST(RunReview, TakesMetricsFromTheChannelOfTheStation)
     EXPECT_EQ(rowOf(rows, "lens_3", Metric::Peak, true), nullptr);       // nothing was measured there
 }
 
+TEST(RunReview, ASensorLagsOnlyWhileItRisesBelowTheJoint)
+{
+    std::vector<Sample> samples = upAndDown(170); // its sensor is 5 K above the joint
+    const auto lags = [&](int at, double jointAboveK) {
+        std::vector<Sample> until(samples.begin(), samples.begin() + at);
+        until.back().jointNominalC = *until.back().sensorC + jointAboveK;
+        return sensorLagsBehindJoint(until);
+    };
+    EXPECT_TRUE(lags(60, 1));
+    EXPECT_FALSE(lags(60, -1)) << "nothing to explain";
+    EXPECT_FALSE(lags(260, 1)) << "a strip that cools after its plate";
+    EXPECT_FALSE(lags(2, 1)) << "whether it rises is not known yet";
+    EXPECT_FALSE(sensorLagsBehindJoint({}));
+}
+
 TEST(RunReview, SaysWhereEachFigureIsFrom)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");

@@ -3,13 +3,16 @@
 #include "demo_sheet.h"
 #include "fake_controller.h"
 #include "messages/solder_mark_text.h"
+#include "models/wording.h"
 #include "planner/plan_sheet.h"
 #include "planner/solder_melts.h"
 #include "rules/wording.h"
+#include "widgets/base_line.h"
 #include "widgets/curve_view.h"
 
 #include <QCheckBox>
 #include <QLabel>
+#include <QLineEdit>
 #include <QPushButton>
 #include <gtest/gtest.h>
 
@@ -177,7 +180,7 @@ TEST_F(AtThePlate, TheLiftCardStaysUntilTheHandsSaySo)
     controller.say(cooling);
     ASSERT_TRUE(QTest::qWaitFor([&] { return card() == "Lift the strip off."; })) << card().toStdString();
     auto* done = place.findChild<QPushButton*>("cardDone");
-    EXPECT_EQ(done->text(), "Lifted");
+    EXPECT_EQ(done->text(), "Lifted (Ctrl+Enter)");
     EXPECT_TRUE(place.findChild<QLabel*>("cardAssumed")->text().contains(inWords(StripPlace::LiftNotSaid)));
     done->click();
     EXPECT_TRUE(controller.hears<ConfirmCard>());
@@ -205,8 +208,8 @@ TEST_F(AtThePlate, ACardThatAsksAboutSolderIsAnsweredByButtonAndKeyOnceItCanBeLi
     warm.sensorC = melts.lowC;
     say(warm);
     ASSERT_TRUE(QTest::qWaitFor([&] { return liquid->isVisible() && notYet->isVisible(); }));
-    EXPECT_EQ(liquid->text(), "It is liquid");
-    EXPECT_EQ(notYet->text(), "Not yet");
+    EXPECT_EQ(liquid->text(), "It is liquid (L)");
+    EXPECT_EQ(notYet->text(), "Not yet (N)");
     notYet->click();
     const auto first = controller.heard<SolderMark>();
     ASSERT_TRUE(first);
@@ -253,7 +256,7 @@ TEST_F(AtThePlate, WhatAMarkDidStandsUnderTheEstimateAndOnTheCurves)
     EXPECT_EQ(points[0].valueC, 138);
     EXPECT_TRUE(points[0].full);
     EXPECT_FALSE(place.findChild<QPushButton*>("solderLiquid")->isVisible()) << "it was said";
-    EXPECT_EQ(place.findChild<QPushButton*>("solderNotYet")->text(), "Not yet after all");
+    EXPECT_EQ(place.findChild<QPushButton*>("solderNotYet")->text(), "Not yet after all (N)");
 }
 
 TEST_F(AtThePlate, WorkAtASiteIsSaidToBeDoneByButtonAndKeyAndTheNextComes)
@@ -352,6 +355,130 @@ TEST_F(AtThePlate, APathThatHasEndedIsNotShownAsIfItWentOn)
     EXPECT_TRUE(QTest::qWaitFor([&] {
         return more->text() == "path over; waits until the plate is below 45 °C";
     })) << more->text().toStdString();
+}
+
+TEST_F(AtThePlate, CardAndFootSayTheSameTimeToTheEndOfCooling)
+{
+    BaseLine foot(run);
+    const auto* toGo = foot.findChild<QLabel*>("clockMore");
+    const auto shown = [&](const QString& text) {
+        return std::ranges::any_of(place.findChildren<QLabel*>(), [&](const QLabel* label) {
+            return label->isVisible() && label->text() == text;
+        });
+    };
+    const double pathEndS = plan->timeS.back(), coolS = plan->stages.back().endS;
+    ASSERT_GT(coolS, pathEndS + 60);
+    Status cooling{.state = RunState::Cooling, .heater = HeaterState::OffConfirmed, .link = LinkState::Up};
+    cooling.card = "cool-down";
+    cooling.sensorC = 61.5;
+    cooling.endS = pathEndS;
+    const auto leftAt = [&](double timeS, double lateS) {
+        cooling.timeS = timeS;
+        cooling.profileS = std::min(timeS - lateS, pathEndS);
+        controller.say(Sample{.seq = long(timeS), .timeS = timeS, .profileS = cooling.profileS});
+        controller.say(cooling);
+        EXPECT_TRUE(QTest::qWaitFor([&] { return run.status()->timeS == timeS; }));
+        return coolS + lateS - timeS;
+    };
+    for (const double timeS : {pathEndS - 100, pathEndS + 7, pathEndS + 50}) { // the last two past its end
+        const QString left = clockText(leftAt(timeS, 7));
+        EXPECT_TRUE(shown(left)) << timeS << " " << left.toStdString();
+        EXPECT_TRUE(toGo->text().endsWith(", " + left + " to go")) << toGo->text().toStdString();
+    }
+    leftAt(coolS + 20, 7);
+    EXPECT_FALSE(shown("0:00"));
+    EXPECT_FALSE(shown("left"));
+    EXPECT_EQ(toGo->text(), "path over; waits until the plate is below 45 °C");
+}
+
+TEST_F(AtThePlate, WorkThatPassedWithoutAWordStaysNamed)
+{
+    const auto* line = place.findChild<QLabel*>("cardAssumed");
+    const auto site = std::ranges::find(plan->cards, "swap-led-6", &HandCard::id);
+    ASSERT_TRUE(site != plan->cards.end());
+    Status later = heating();
+    later.profileS = site->untilS + 1;
+    later.card = "hold-still";
+    controller.say(later);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.status()->card == "hold-still"; }));
+    EXPECT_TRUE(line->isVisible());
+    EXPECT_EQ(line->text(), "▲ Not confirmed: solder seen liquid, LED set down at site 6.");
+    later.state = RunState::Cooling;
+    later.profileS = plan->stages.back().endS - 1;
+    controller.say(later);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.status()->state == RunState::Cooling; }));
+    EXPECT_TRUE(line->isVisible()) << "for the rest of the heat";
+    controller.say(Event{22, 170, "card", "info", "done: swap-led-6"});
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !line->isVisible(); })) << line->text().toStdString();
+}
+
+TEST_F(AtThePlate, KeysAnswerWhateverWasClickedLast)
+{
+    const SolderMelts melts = *solderMelts(plan->sheet);
+    const auto look = std::ranges::find(plan->cards, "see-liquid", &HandCard::id);
+    ASSERT_TRUE(look != plan->cards.end());
+    Status warm = heating();
+    warm.card = look->id;
+    warm.profileS = look->atS + 1;
+    warm.sensorC = melts.lowC;
+    controller.say(warm);
+    auto* done = place.findChild<QPushButton*>("cardDone");
+    auto* note = place.findChild<QLineEdit*>("note");
+    ASSERT_TRUE(note);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return done->isVisible(); }));
+    place.activateWindow();
+    ASSERT_TRUE(QTest::qWaitForWindowActive(&place));
+    const auto keyAnswers = [&](Qt::Key key, Qt::KeyboardModifiers with, const char* when) {
+        QWidget* const has = QApplication::focusWidget();
+        QTest::keyClick(has ? has : &place, key, with);
+        EXPECT_TRUE(controller.hears<SolderMark>()) << when;
+    };
+    QTest::mouseClick(done, Qt::LeftButton);
+    ASSERT_TRUE(controller.hears<ConfirmCard>());
+    controller.say(Event{20, 150, "card", "info", "done: see-liquid"});
+    warm.card = "swap-led-6";
+    controller.say(warm);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.status()->card == "swap-led-6"; }));
+    keyAnswers(Qt::Key_N, Qt::NoModifier, "Done was clicked and is there again");
+
+    done->setFocus(Qt::TabFocusReason);
+    controller.say(warm);
+    QTest::qWait(20);
+    EXPECT_TRUE(done->hasFocus()) << "what a status redraws keeps the keys";
+    controller.say(Event{21, 158, "card", "info", "done: swap-led-6"});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return !done->isVisible(); }));
+    keyAnswers(Qt::Key_N, Qt::NoModifier, "Done had the keys and went");
+
+    for (const char* list : {"eventLog", "marginLadder", "liveCurves"}) {
+        QTest::mouseClick(place.findChild<QAbstractScrollArea*>(list)->viewport(), Qt::LeftButton);
+        keyAnswers(Qt::Key_N, Qt::NoModifier, list);
+    }
+    QTest::mouseClick(note, Qt::LeftButton);
+    keyAnswers(Qt::Key_N, Qt::ControlModifier, "with a note begun");
+    QTest::keyClicks(note, "nl");
+    EXPECT_EQ(note->text(), "nl");
+    QTest::keyClick(note, Qt::Key_Return);
+    keyAnswers(Qt::Key_N, Qt::NoModifier, "a note was ended");
+}
+
+TEST_F(AtThePlate, AJointAboveTheReadingOfAPlateThatWarmsIsExplained)
+{
+    const auto* more = place.findChild<QLabel*>("jointMore");
+    for (int i = 0; i <= 10; ++i) {
+        Sample sample{.seq = i + 1, .timeS = double(i), .profileS = double(i), .sensorC = 100.0 + i};
+        sample.jointLowC = 108;
+        sample.jointNominalC = 112;
+        sample.jointHighC = 115;
+        controller.say(sample);
+    }
+    controller.say(heating());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return more->text().contains("above the reading: the sensor lags"); }))
+        << more->text().toStdString();
+    Sample still{.seq = 12, .timeS = 17, .profileS = 17, .sensorC = 110};
+    still.jointNominalC = 109;
+    controller.say(still);
+    controller.say(heating());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !more->text().contains("lags"); }));
 }
 
 TEST_F(AtThePlate, ACardWhoseTimeStandsStillSaysSo)

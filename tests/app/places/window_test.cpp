@@ -17,6 +17,7 @@
 #include <QLabel>
 #include <QLineEdit>
 #include <QPushButton>
+#include <QTableView>
 #include <QTemporaryDir>
 #include <QTest>
 #include <csignal>
@@ -214,6 +215,17 @@ struct LowScreen : OpenWindow {
     const QSize room{1100, 720 - 30};
     std::unique_ptr<test::FakeController> controller;
 };
+
+TEST_F(LowScreen, TheSiteListShowsHalfADozenSites)
+{
+    window->go(MainWindow::Sheet);
+    settle();
+    const auto* sites = find<QTableView>("sitesTable");
+    int whole = 0;
+    for (int row = 0; row < sites->model()->rowCount(); ++row)
+        whole += sites->viewport()->rect().contains(sites->visualRect(sites->model()->index(row, 0)));
+    EXPECT_GE(whole, 6);
+}
 
 TEST_F(LowScreen, NothingThatComesUpPushesStopHeatingOffIt)
 {

@@ -94,6 +94,28 @@ TEST(CurveView, ReadsEveryNamedCurveUnderTheCursor)
     EXPECT_EQ(shown.view.reading(101), "1:41"); // no value where there is no curve
 }
 
+TEST(CurveView, ADozenNamesThatHaveNoRoomAreOne)
+{
+    CurveView view;
+    view.resize(800, 300);
+    const auto show = [&](int joints, double apartC) {
+        std::vector<PlotCurve> curves{{.name = "plate", .timeS = {0, 100}, .valueC = {20, 30}}};
+        for (int i = 1; i <= joints; ++i)
+            curves.push_back({.name = QString("joint %1").arg(i),
+                              .timeS = {0, 100},
+                              .valueC = {20, 120 + i * apartC},
+                              .together = "joints"});
+        view.setSpan(0, 100);
+        view.setCurves(curves);
+    };
+    show(12, 0.1);
+    EXPECT_EQ(view.namesAtEnds(), (QStringList{"plate", "12 joints"}));
+    EXPECT_EQ(view.reading(100), "1:40\nplate 30.0 °C\n12 joints 120.1 to 121.2 °C");
+    show(3, 30);
+    EXPECT_EQ(view.namesAtEnds(), (QStringList{"plate", "joint 1", "joint 2", "joint 3"}));
+    EXPECT_TRUE(view.reading(100).contains("joint 2 180.0 °C"));
+}
+
 TEST(CurveView, ZoomsByKeyAndComesBackToTheWhole)
 {
     Shown shown;

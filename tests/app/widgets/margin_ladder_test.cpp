@@ -83,6 +83,35 @@ TEST(MarginLadder, ALongNameIsWholeWhereThereIsRoomAndStandsInTheToolTip)
     EXPECT_TRUE(table.index(0, MarginTable::LimitColumn).data(Qt::ToolTipRole).toString().contains(name));
 }
 
+TEST(MarginLadder, ANameThatHasNoRoomIsWrapped)
+{
+    MarginTable table;
+    MarginLadder ladder(&table);
+    ladder.show();
+    ladder.resize(420, 300);
+    const MarginRow longOne =
+        row("LED body, whole while it is warmed on the strip, at site 12, predicted", 80, 85, true);
+    table.setRows({longOne, row("b", 70, 85, false)});
+    const QRect room(0, 0, ladder.columnWidth(MarginTable::LimitColumn) - 16, 1000);
+    const int needed = QFontMetrics(ladder.font())
+                           .boundingRect(room, Qt::TextWordWrap, QString::fromStdString(longOne.limit.what))
+                           .height();
+    EXPECT_GE(ladder.rowHeight(0), needed);
+    EXPECT_LT(ladder.rowHeight(1), needed);
+    ladder.resize(1400, 300);
+    EXPECT_EQ(ladder.rowHeight(0), ladder.rowHeight(1));
+}
+
+TEST(MarginLadder, SaysWhatItsOrderIs)
+{
+    MarginTable table;
+    const auto head = [&](int role) {
+        return table.headerData(MarginTable::LimitColumn, Qt::Horizontal, role).toString();
+    };
+    EXPECT_TRUE(head(Qt::DisplayRole).contains("tightest first"));
+    EXPECT_TRUE(head(Qt::ToolTipRole).contains("smallest share of its allowed window"));
+}
+
 TEST(MarginLadder, NoColumnRunsOutOfTheView)
 {
     MarginTable table;

@@ -126,6 +126,35 @@ TEST_F(PlateProgram, EndsWithTheProcessThatStartedIt)
     EXPECT_EQ(exitCodeOf(status), 0);
 }
 
+TEST_F(PlateProgram, OutlivesTheProcessThatStartedItUntilItsClientHasLetGo)
+{
+    const std::string linkFile = scratch_ / "plate.json", sheet = sheetFile();
+    ASSERT_EQ(::prctl(PR_SET_CHILD_SUBREAPER, 1), 0);
+    int go[2];
+    ASSERT_EQ(::pipe(go), 0);
+    const pid_t parent = ::fork();
+    if (parent == 0) {
+        if (::fork() == 0)
+            become("stripwright-plate",
+                   {"--tcp", "0", "--sheet", sheet, "--exit-with-parent", "--link-out", linkFile});
+        std::thread([] { ::pause(); }).detach(); // as a window that is killed has others
+        char byte = 0;
+        (void)!::read(go[0], &byte, 1);
+        ::kill(::getpid(), SIGKILL);
+    }
+    ASSERT_TRUE(appears(linkFile));
+    auto plate = openPlate(readPlateLink(readTextFile(linkFile), linkFile));
+    ASSERT_TRUE(plate->setDuty(0.5));
+    ASSERT_EQ(::write(go[1], "g", 1), 1);
+    ::waitpid(parent, nullptr, 0);
+    std::this_thread::sleep_for(std::chrono::milliseconds(1500));
+    EXPECT_TRUE(plate->heaterOff()) << "sent and read back";
+    plate.reset();
+    int status = -1;
+    EXPECT_TRUE(waitFor([&] { return ::waitpid(-1, &status, WNOHANG) > 0; }));
+    EXPECT_EQ(exitCodeOf(status), 0);
+}
+
 TEST_F(PlateProgram, TakesTheSheetOutOfAPlanAndReportsPlaceOfItsProblems)
 {
     const std::string plan = scratch_ / "bar.plan.json";

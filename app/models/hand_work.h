@@ -24,4 +24,9 @@ const HandCard* doneBeforeItsEnd(const std::vector<HandCard>& cards, const std::
 /// When the hands last said that a card by time was done.
 std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard& card);
 
+int timesNeeded(const std::vector<HandCard>& cards); ///< How often a heat's hands have something to do.
+
+/// An event's text, with what a card says in place of its id.
+std::string eventInWords(const Event& event, const std::vector<HandCard>& cards);
+
 } // namespace stripwright

@@ -1,5 +1,6 @@
 #include "look_back/look_back_place.h"
 
+#include "models/hand_work.h"
 #include "models/margin_table.h"
 #include "models/run_review.h"
 #include "models/wording.h"
@@ -286,7 +287,9 @@ void LookBackPlace::showFocus()
     }
     for (const Event& event : focus->run.events)
         events_->addItem((event.severity == "info" ? QString() : QStringLiteral("▲ ")) +
-                         clockText(event.timeS) + "  " + QString::fromStdString(event.text));
+                         clockText(event.timeS) + "  " +
+                         QString::fromStdString(eventInWords(event, focus->plan ? focus->plan->cards
+                                                                                : std::vector<HandCard>())));
 }
 
 } // namespace stripwright

@@ -134,6 +134,39 @@ TEST(WhatIf, RanksTheOtherWaysToSwapWithTheirFigures)
     }));
 }
 
+/// Two dead LEDs too far apart for the plate, every lens off.
+TEST(WhatIf, CountsAndRanksTheHeatsThatTheJobThenTakes)
+{
+    BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.sites.clear();
+    for (int site = 1; site <= 12; ++site)
+        sheet.sites.push_back({.site = site,
+                               .state = site == 3 || site == 9 ? SiteState::Replace : SiteState::Good,
+                               .lens = LensState::Off});
+    Shelf plates;
+    plates.plates = {*findById(shippedShelf().plates, "bench-plate-100"),
+                     *findById(shippedShelf().plates, "bench-plate-300")};
+    const WhatIfAnswer answer = whatIf(sheet, plates);
+    const WhatIf* large =
+        find(answer, "plate", [](const auto& of) { return of.plate.id == "bench-plate-300"; });
+    ASSERT_TRUE(large);
+    EXPECT_EQ(large->heats, 1) << large->what;
+    EXPECT_GE(large->worstMargin, 0) << large->what;
+    EXPECT_TRUE(large->helps);
+    EXPECT_THAT(large->what, testing::HasSubstr("in one heat"));
+    EXPECT_EQ(large, &answer.levers.front()) << answer.levers.front().what;
+    const WhatIf* charge =
+        find(answer, "way", [](const auto& of) { return of.way == SwapWay::ChargeLaidCold; });
+    ASSERT_TRUE(charge);
+    EXPECT_EQ(charge->heats, 2) << charge->what;
+    EXPECT_THAT(charge->what, testing::StartsWith("Swap with a charge of solder laid cold: "));
+}
+
+TEST(WhatIf, SaysWhatLensesOffCostTheHands)
+{
+    EXPECT_THAT(ofSac().levers[0].what, testing::HasSubstr("first they come off, by a release heat or"));
+}
+
 TEST(WhatIf, MeasuresFromThePlansOwnAnswer)
 {
     BenchSheet sheet = sac(HeatKind::Swap);

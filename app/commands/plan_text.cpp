@@ -209,7 +209,7 @@ std::string costOfRanges(const JobPlan& job, const JobPlan& asThoughKnown)
         return sum;
     };
     const auto instead = [](const std::string& known, const std::string& now) {
-        return known == now ? known + " as now" : known + " instead of " + now;
+        return known + (known == now ? ", as now" : ", instead of " + now);
     };
     return "Were contact, films, room, core and plate exactly as the sheet states them, the tightest limit "
            "would be " +

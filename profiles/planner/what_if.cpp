@@ -128,12 +128,12 @@ std::string inWords(const Lever& lever, const Outcome& before, const Outcome& af
              tightestInWords(after));
     if (after.heats != before.heats)
         also(after.heats == 1 ? "in one heat" : "in " + std::to_string(after.heats) + " heats");
-    if (after.pastPasses > before.pastPasses)
-        also(std::to_string(after.pastPasses) + (after.pastPasses == 1 ? " LED goes" : " LEDs go") +
-             " past the passes " + (after.pastPasses == 1 ? "its" : "their") + " data allow");
+    if (after.pastPasses != before.pastPasses)
+        also((after.pastPasses == 0 ? std::string("no") : std::to_string(after.pastPasses)) +
+             (after.pastPasses > 1 ? " LEDs go past the passes their" : " LED goes past the passes its") +
+             " data allow");
     if (lever.id == "lens-off")
-        also("first they come off, by a release heat or by cutting the glue, and later they are glued on "
-             "again");
+        also("take off by a release heat or by cutting the glue first, glue on again after");
     return capital(lever.what) + ": " + effect + ".";
 }
 

@@ -146,7 +146,7 @@ TEST(CostOfRanges, SetsTheTightestLimitAndTheHeatersTimeBesideThoseOfAKnownBench
     const std::string words = costOfRanges(jobOf(4, 75), jobOf(21, 60));
     EXPECT_THAT(words,
                 HasSubstr("would be time above liquidus, +21 s, instead of time above liquidus, +4 s"));
-    EXPECT_THAT(words, HasSubstr("on for 1:00 instead of 1:15"));
+    EXPECT_THAT(words, HasSubstr("on for 1:00, instead of 1:15"));
 }
 
 TEST(CostOfRanges, SaysOnceWhatIsTheSame)
@@ -154,5 +154,5 @@ TEST(CostOfRanges, SaysOnceWhatIsTheSame)
     HeatPlan plan = heatOf(demo(), {});
     plan.heaterOffS = 121;
     const std::string words = costOfRanges({demo(), {plan}}, {demo(), {plan}});
-    EXPECT_THAT(words, testing::EndsWith("on for 2:01 as now."));
+    EXPECT_THAT(words, testing::EndsWith("on for 2:01, as now."));
 }

@@ -109,7 +109,7 @@ QString verdictOf(const JobPlan& job)
 
 QString quickSearchText()
 {
-    return say("found by a quick search: planned in full, each may come out somewhat better");
+    return say("found by a quick search: planned in full, figures may come out a little different");
 }
 
 } // namespace stripwright

@@ -199,8 +199,9 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
         start.shape = base.front().answer.shape;
     std::vector<HeatAnswer> changed = answerJob(whatIf.sheet, start, base);
     Outcome after = outcomeOf(whatIf.sheet, changed);
-    constexpr double nearlyKept = -0.6; // what a whole search may still gain
-    if (base.size() == 1 && after.worst < 0 && after.worst > nearlyKept) {
+    constexpr double nearlyKept = -0.6;   // what a whole search may still gain
+    constexpr double narrowlyKept = 0.12; // what coarse steps may have promised too much
+    if (base.size() == 1 && after.worst < narrowlyKept && after.worst > nearlyKept) {
         changed = answerJob(whatIf.sheet, {}, base);
         after = outcomeOf(whatIf.sheet, changed);
     }

@@ -91,6 +91,8 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     runApp->add_option("PLAN", run.plan, "Heat plan (.plan.json).")->required();
     runApp->add_option("--plate", run.plateLink, "Plate link (.plate.json); a simulated plate if not given.");
     runApp->add_option("--runs", runsOfRun, "Run log; your own if not given.");
+    runApp->add_flag("--out-of-order", run.outOfOrder,
+                     "Run it without asking though heats before it were not run, or it was already.");
     runApp->add_option("--speed", run.speed, "Plate seconds in a second, simulated plates only.")
         ->check(speedRange);
 

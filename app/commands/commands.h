@@ -46,6 +46,7 @@ struct RunCommand {
     std::string plateLink;      ///< Empty: a simulated plate.
     std::filesystem::path runs; ///< Empty: the user's own run log.
     double speed = 1;           ///< Plate seconds in a second; other than 1 only for simulated plates.
+    bool outOfOrder = false;    ///< Heats of its job before it need not have been run, nor this one be new.
 };
 int carryOut(const RunCommand& command);
 

@@ -95,13 +95,15 @@ nlohmann::ordered_json whatIfJson(const WhatIfAnswer& answer, double timeMs)
     };
     nlohmann::ordered_json levers = nlohmann::ordered_json::array();
     for (const WhatIf& one : answer.levers)
-        levers.push_back({{"lever", one.lever},
-                          {"what", one.what},
-                          {"refused", one.refused},
-                          {"helps", one.helps},
-                          {"lenses_that_stay", one.lensesThatStay},
-                          {"leds_past_passes", one.ledsPastPasses},
-                          {"worst_margin", finite(one.worstMargin)}});
+        levers.push_back(
+            {{"lever", one.lever},
+             {"what", one.what},
+             {"refused", one.refused},
+             {"helps", one.helps},
+             {"lenses_that_stay", one.lensesThatStay},
+             {"heats", one.heats > 0 ? nlohmann::ordered_json(one.heats) : nlohmann::ordered_json()},
+             {"leds_past_passes", one.ledsPastPasses},
+             {"worst_margin", finite(one.worstMargin)}});
     return {{"lenses_that_stay", answer.lensesThatStay},
             {"worst_margin", finite(answer.worstMargin)},
             {"levers", levers},
@@ -110,7 +112,11 @@ nlohmann::ordered_json whatIfJson(const WhatIfAnswer& answer, double timeMs)
 
 void printWhatIf(const WhatIfAnswer& answer)
 {
-    std::cout << "\nWhat if, best first; as it is " << answer.lensesThatStay << " lenses stay:\n";
+    std::cout << '\n';
+    printWrapped(std::cout, "",
+                 "What if, best first; as it is " + std::to_string(answer.lensesThatStay) +
+                     (answer.lensesThatStay == 1 ? " lens stays; " : " lenses stay; ") +
+                     quickSearchText().toStdString() + ":");
     for (const WhatIf& one : answer.levers)
         printWrapped(std::cout, one.refused ? "x " : one.helps ? "+ " : "  ", one.what);
 }
@@ -140,12 +146,6 @@ static std::vector<Suggestion> waysAround(const WhatIfAnswer& answer)
     return suggestions;
 }
 
-static bool isRefused(const JobPlan& job)
-{
-    return std::any_of(job.heats.begin(), job.heats.end(),
-                       [](const HeatPlan& plan) { return !plan.refusals.empty(); });
-}
-
 int carryOut(const PlanCommand& command)
 {
     auto inputs = filesOfShelves();
@@ -170,7 +170,7 @@ int carryOut(const PlanCommand& command)
     const std::chrono::duration<double, std::milli> leversTook =
         std::chrono::steady_clock::now() - leversStarted;
     if (levers && !job.runnable())
-        job.heats.front().suggestions = isRefused(job) ? waysAround(*levers) : helpful(*levers);
+        job.heats.front().suggestions = job.refused() ? waysAround(*levers) : helpful(*levers);
     const std::vector<std::string> files = planFiles(command.out, job.heats.size());
     if (files.size() > 1)
         for (const std::string& file : files)
@@ -183,6 +183,8 @@ int carryOut(const PlanCommand& command)
             answer["what_if"] = whatIfJson(*levers, leversTook.count());
         std::cout << answer.dump(2) << '\n';
     } else {
+        if (command.whatIf)
+            job.heats.front().suggestions.clear(); // all of them follow
         printJob(std::cout, sheet, job, files, command.all);
         if (command.all && !answers.empty()) {
             std::cout << '\n';

@@ -128,7 +128,7 @@ void printTightest(std::ostream& out, const HeatPlan& plan)
 {
     constexpr size_t tightest = 5;
     size_t kept = 0;
-    out << "  Limits, broken and tightest (--all for every one):\n";
+    printWrapped(out, "  ", "Limits (--all for every one): " + orderOfLimitsText().toStdString() + ".");
     for (const MarginRow& row : plan.margins) {
         const bool broken = row.margin < 0;
         if (!broken && (row.limit.habit || kept++ >= tightest))
@@ -136,8 +136,9 @@ void printTightest(std::ostream& out, const HeatPlan& plan)
         printWrapped(out,
                      "  " + padded(marginText(row.limit, row.margin).toStdString(), 11) +
                          (broken ? row.limit.habit ? "~ " : "x " : "  "),
-                     row.limit.what + (row.limit.habit ? " (trade habit)" : "") + ": " +
-                         spanText(row).toStdString() + ", " + allowedText(row.limit).toStdString());
+                     (broken ? "" : padded(shareText(row).toStdString(), 5) + " ") + row.limit.what +
+                         (row.limit.habit ? " (trade habit)" : "") + ": " + spanText(row).toStdString() +
+                         ", " + allowedText(row.limit).toStdString());
     }
 }
 
@@ -168,21 +169,24 @@ void printJob(std::ostream& out, const BenchSheet& sheet, const JobPlan& job,
         for (const std::string& warning : plan.warnings)
             printWrapped(out, "  warning: ", warning);
         if (!plan.margins.empty()) {
-            if (all)
+            if (all) {
+                printWrapped(out, "", "Limits: " + orderOfLimitsText().toStdString() + ".");
                 printMargins(out, plan.margins);
-            else
+            } else {
                 printTightest(out, plan);
+            }
         }
     }
     const std::vector<Suggestion>& suggestions = job.heats.front().suggestions;
-    const bool refused = std::any_of(job.heats.begin(), job.heats.end(),
-                                     [](const HeatPlan& plan) { return !plan.refusals.empty(); });
+    const bool refused = job.refused();
     if (!suggestions.empty() || refused)
         out << "\nWhat would help:\n";
     if (refused)
         printWrapped(out, "- ",
                      "What the refusal says, changed in the sheet." +
                          std::string(suggestions.empty() ? "" : " Or, planned again as a whole:"));
+    if (!suggestions.empty())
+        printWrapped(out, "", capital(quickSearchText().toStdString()) + ".");
     for (const Suggestion& suggestion : suggestions)
         printWrapped(out, "- ", suggestion.what);
 }
@@ -204,10 +208,13 @@ std::string costOfRanges(const JobPlan& job, const JobPlan& asThoughKnown)
             sum += plan.heaterOffS;
         return sum;
     };
+    const auto instead = [](const std::string& known, const std::string& now) {
+        return known + (known == now ? ", as now" : ", instead of " + now);
+    };
     return "Were contact, films, room, core and plate exactly as the sheet states them, the tightest limit "
            "would be " +
-           tightest(asThoughKnown) + ", instead of " + tightest(job) + "; the heater would be on for " +
-           clockInWords(heatedS(asThoughKnown)) + " instead of " + clockInWords(heatedS(job)) + ".";
+           instead(tightest(asThoughKnown), tightest(job)) + "; the heater would be on for " +
+           instead(clockInWords(heatedS(asThoughKnown)), clockInWords(heatedS(job))) + ".";
 }
 
 } // namespace stripwright

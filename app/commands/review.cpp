@@ -9,6 +9,7 @@
 #include "commands/wrapped.h"
 #include "materials/output_file.h"
 #include "messages/wire_names.h"
+#include "models/hand_work.h"
 #include "models/run_history.h"
 #include "models/run_review.h"
 #include "models/simulated_hands.h"
@@ -73,6 +74,13 @@ void printSources(const std::set<MeasuredBy>& sources, const std::vector<Sample>
                 (sources.contains(MeasuredBy::JointEstimate) ? "" : ". No row is of it"));
 }
 
+std::string unsaidIn(const RecordedRun& run, const HeatPlan& plan)
+{
+    return run.samples.empty()
+               ? std::string()
+               : workInWords(passedUnsaid(plan.cards, run.events, run.samples.back().profileS));
+}
+
 } // namespace
 
 nlohmann::ordered_json reviewJson(const RecordedRun& run, const HeatPlan& plan)
@@ -116,6 +124,7 @@ nlohmann::ordered_json reviewJson(const RecordedRun& run, const HeatPlan& plan)
             {"margins", margins},
             {"over_limit", over},
             {"marks", marks},
+            {"not_confirmed", unsaidIn(run, plan)},
             {"simulated_hands", handsWereSimulated(run.events)}};
 }
 
@@ -142,6 +151,9 @@ void printReview(const RecordedRun& run, const HeatPlan& plan)
     else
         printMargins(std::cout, rows);
     printSources(sources, run.samples);
+    if (const std::string unsaid = unsaidIn(run, plan); !unsaid.empty())
+        printWrapped(std::cout, "",
+                     "Not confirmed: " + unsaid + "; judged as done when the plan's hands would have been");
     for (const TimeOverLimit& part : timesOverLimits(plan.sheet, run.samples))
         if (part.seconds > 0)
             printWrapped(std::cout, "",

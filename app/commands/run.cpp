@@ -1,5 +1,6 @@
 #include "commands/commands.h"
 
+#include "commands/card_keys.h"
 #include "commands/controller_line.h"
 #include "commands/inputs.h"
 #include "commands/review.h"
@@ -8,9 +9,11 @@
 #include "materials/json_fields.h"
 #include "materials/output_file.h"
 #include "models/plan_verdict.h"
+#include "models/run_history.h"
 
 #include <QCoreApplication>
 
+#include <cerrno>
 #include <chrono>
 #include <clocale>
 #include <iostream>
@@ -89,6 +92,41 @@ try {
     return result.code == exitOk ? int(exitCannotWrite) : result.code;
 }
 
+/// Byte by byte: what follows is meant for the cards.
+static std::optional<std::string> typedLine()
+{
+    std::string line;
+    while (!line.ends_with('\n')) {
+        char c = 0;
+        const ssize_t count = read(STDIN_FILENO, &c, 1);
+        if (count == 1)
+            line += c;
+        else if (count == 0 || errno != EINTR)
+            return {};
+    }
+    return line;
+}
+
+/// Whether a heat may be run that comes out of its job's order.
+static bool mayComeNow(const HeatPlan& plan, const RunCommand& command, const std::filesystem::path& runs)
+{
+    const QString why = outOfOrder(plan, completedRuns(runs, plan.sheet.title));
+    if (why.isEmpty())
+        return true;
+    printWrapped(std::cerr, "warning: ", why.toStdString());
+    if (command.plateLink.empty() || command.outOfOrder) // nobody touches a strip there
+        return true;
+    dropTyped(STDIN_FILENO);
+    printWrapped(
+        std::cerr, "",
+        "Press Enter alone, or type done, to run it all the same; anything else leaves without heat. "
+        "--out-of-order answers beforehand.");
+    const auto line = typedLine();
+    if (!line)
+        std::cerr << "Nobody is there to answer: standard input has ended.\n";
+    return line && CardKeys().take(*line) == CardKeys::Answer::Confirmed;
+}
+
 int carryOut(const RunCommand& command)
 {
     const std::filesystem::path runs = command.runs.empty() ? userRunsFile() : command.runs;
@@ -109,6 +147,10 @@ int carryOut(const RunCommand& command)
     if (!plan.runnable) {
         std::cerr << command.plan << ": " << verdictOf(plan).toStdString() << '\n';
         return exitNoPlan;
+    }
+    if (!mayComeNow(plan, command, runs)) {
+        std::cerr << "Left before any heat.\n";
+        return exitStoppedByOperator;
     }
     const TerminalApplication application;
     const PatientOutput talk(STDERR_FILENO);

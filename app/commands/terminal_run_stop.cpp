@@ -3,6 +3,7 @@
 #include "commands/commands.h"
 #include "commands/hot_plate_words.h"
 #include "commands/wrapped.h"
+#include "rules/wording.h"
 
 #include <csignal>
 
@@ -101,7 +102,8 @@ void TerminalRun::stopChanged()
         return;
     const auto& status = live_.status();
     const std::string first = status && status->trip ? status->trip->text : firstTrip_;
-    const QString behind = '\n' + QString::fromStdString(hotWords()) + whereTheRecordIs(true);
+    const QString behind =
+        "\nAt this stop: " + QString::fromStdString(lowered(hotWords())) + whereTheRecordIs(true);
     if (!first.empty())
         finish(exitStoppedByLimit, QStringLiteral("Stopped by a limit: %1. Heater off, read back.")
                                            .arg(QString::fromStdString(first)) +

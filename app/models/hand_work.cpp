@@ -102,4 +102,21 @@ const HandCard* doneBeforeItsEnd(const std::vector<HandCard>& cards, const std::
     return last;
 }
 
+int timesNeeded(const std::vector<HandCard>& cards)
+{
+    return static_cast<int>(std::ranges::count_if(
+        cards, [](const HandCard& card) { return card.comesByTime() && asksForWork(card); }));
+}
+
+std::string eventInWords(const Event& event, const std::vector<HandCard>& cards)
+{
+    const size_t behind = event.text.rfind(": ");
+    if ((event.kind != "card" && event.kind != "note") || behind == std::string::npos)
+        return event.text;
+    const auto card = std::ranges::find(cards, event.text.substr(behind + 2), &HandCard::id);
+    return card == cards.end()
+               ? event.text
+               : event.text.substr(0, behind + 2) + card->text.substr(0, card->text.find_first_of(";."));
+}
+
 } // namespace stripwright

@@ -31,4 +31,9 @@ std::string workInWords(const std::vector<HandCard>& cards);
 /// When the hands last said that a card by time was done.
 std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard& card);
 
+int timesNeeded(const std::vector<HandCard>& cards); ///< How often a heat's hands have something to do.
+
+/// An event's text, with what a card says in place of its id.
+std::string eventInWords(const Event& event, const std::vector<HandCard>& cards);
+
 } // namespace stripwright

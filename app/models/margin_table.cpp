@@ -43,11 +43,11 @@ QVariant MarginTable::data(const QModelIndex& index, int role) const
     const QString plannedText = planned == planned_.end() ? QString() : spanText(planned->second);
     if (role == Qt::ToolTipRole)
         return (plannedText.isEmpty() ? QString() : tr("planned %1\n").arg(plannedText)) +
-               tr("%1\nallowed %2%3\n%4, margin %5")
+               tr("%1\nallowed %2%3\n%4, margin %5, %6 of its tolerance")
                    .arg(QString::fromStdString(row.limit.what), allowedText(row.limit),
                         row.limit.habit ? tr(" (trade habit: aimed at, breaking it forbids nothing)")
                                         : QString(),
-                        spanText(row), marginText(row.limit, row.margin));
+                        spanText(row), marginText(row.limit, row.margin), shareText(row));
     if (role != Qt::DisplayRole && role != Qt::AccessibleTextRole)
         return {};
     switch (index.column()) {
@@ -71,6 +71,8 @@ QVariant MarginTable::headerData(int section, Qt::Orientation orientation, int r
 {
     if (orientation != Qt::Horizontal)
         return {};
+    if (role == Qt::ToolTipRole && (section == MarginColumn || section == BarColumn))
+        return tr("Order: %1.").arg(orderOfLimitsText());
     if (role == Qt::TextAlignmentRole)
         return QVariant(
             (section >= PlannedColumn && section <= MarginColumn ? Qt::AlignRight : Qt::AlignLeft) |

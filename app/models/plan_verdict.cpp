@@ -95,12 +95,21 @@ QString verdictOf(const JobPlan& job)
     std::set<int> past;
     for (const HeatPlan& plan : job.heats)
         past.merge(pastPasses(plan));
-    const auto stopped = std::ranges::find_if(job.heats, [](const HeatPlan& plan) { return !plan.runnable; });
+    const auto isStopped = [](const HeatPlan& plan) { return !plan.runnable; };
+    auto stopped = std::ranges::find_if(
+        job.heats, [&](const HeatPlan& plan) { return isStopped(plan) && !job.waitsForFit(plan); });
+    if (stopped == job.heats.end())
+        stopped = std::ranges::find_if(job.heats, isStopped);
     return withPasses(
         stopped == job.heats.end()
             ? say("Runnable in %1 heats: every limit is kept in each.").arg(job.heats.size())
             : say("%1 heats. Heat %2: %3").arg(job.heats.size()).arg(stopped->heat).arg(ofLimits(*stopped)),
         past);
+}
+
+QString quickSearchText()
+{
+    return say("found by a quick search: planned in full, figures may come out a little different");
 }
 
 } // namespace stripwright

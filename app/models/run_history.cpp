@@ -89,6 +89,62 @@ QString outOfOrder(const JobPlan& job, size_t heat, const HeatsDone& done)
         .arg(now.heat);
 }
 
+std::vector<CompletedRun> completedRuns(const std::filesystem::path& file, const std::string& title)
+{
+    std::vector<CompletedRun> runs;
+    if (!std::filesystem::exists(file))
+        return runs;
+    const RunReader reader(file);
+    for (const RunSummary& summary : reader.runs())
+        if (summary.outcome == Outcome::Completed && summary.title == title)
+            try {
+                runs.push_back(
+                    {heatOfJob(readHeatPlan(reader.read(summary.key).planText, "plan")), summary.startedUtc});
+            } catch (const std::exception&) { // of another version: it tells nothing here
+            }
+    return runs;
+}
+
+QString outOfOrder(const HeatPlan& now, const std::vector<CompletedRun>& runs)
+{
+    JobPlan job{now.sheet, {}};
+    for (int heat = 1; heat <= now.ofHeats; ++heat) {
+        job.heats.push_back(now);
+        job.heats.back().heat = heat;
+    }
+    std::vector<CompletedRun> ofJob;
+    for (CompletedRun run : runs) { // what the other heats do is not known here, only how many there are
+        const HeatOfJob mine = heatOfJob(now);
+        if (run.heat.title != mine.title || run.heat.strip != mine.strip ||
+            run.heat.ofHeats != mine.ofHeats || (run.heat.heat == mine.heat && run.heat != mine))
+            continue;
+        run.heat.kind = mine.kind;
+        run.heat.targets = mine.targets;
+        ofJob.push_back(std::move(run));
+    }
+    const HeatsDone done = heatsDone(job, std::move(ofJob));
+    const auto at = static_cast<size_t>(now.heat - 1);
+    if (done.size() < 2 || at >= done.size())
+        return {};
+    if (!done[at].empty())
+        return outOfOrder(job, at, done);
+    std::vector<int> lacking;
+    for (int heat = 1; heat < now.heat; ++heat)
+        if (done[static_cast<size_t>(heat - 1)].empty())
+            lacking.push_back(heat);
+    if (lacking.empty())
+        return {};
+    return (lacking.size() == 1
+                ? say("Heat %1 of %2 has not been run to its end by the run log, and is meant to come before "
+                      "heat %3.")
+                : say("Heats %1 of %2 have not been run to their ends by the run log, and are meant to come "
+                      "before heat %3."))
+               .arg(QString::fromStdString(siteList(lacking)))
+               .arg(now.ofHeats)
+               .arg(now.heat) +
+           (now.sheet.heat == HeatKind::Fit ? say(" A fit needs bare and clean pads.") : QString());
+}
+
 QString heatText(const HeatPlan& plan)
 {
     if (plan.ofHeats < 2)

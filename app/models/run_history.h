@@ -7,6 +7,7 @@
 #include <QString>
 #include <QThreadPool>
 
+#include <filesystem>
 #include <set>
 
 namespace stripwright {
@@ -35,6 +36,11 @@ HeatsDone heatsDone(const JobPlan& job, std::vector<CompletedRun> runs);
 
 /// What is to be known before this heat is started; empty: all is in order. Each asks to be confirmed.
 QString outOfOrder(const JobPlan& job, size_t heat, const HeatsDone& done);
+/// The same of a heat that comes alone, by number: of its job only title, strip and number of heats are
+/// known.
+QString outOfOrder(const HeatPlan& now, const std::vector<CompletedRun>& runs);
+/// Runs of that title in a run log; no file: none. Throws RunLogError.
+std::vector<CompletedRun> completedRuns(const std::filesystem::path& file, const std::string& title);
 QString heatText(const HeatPlan& plan); ///< "Heat 2 of 3: remove at sites 3, 7"; empty for a job of one heat.
 /// "heat 2 of 3: remove at sites 3, 7", for a job of one heat "swap at site 6".
 QString heatOfJobText(const HeatPlan& plan);

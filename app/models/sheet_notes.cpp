@@ -60,6 +60,35 @@ QString meltingText(const Alloy& alloy)
     return words;
 }
 
+/// Those that a joint of this heat is held to: a charge's until it melts, of a paste that goes nowhere none.
+void addPasteWindows(std::vector<SheetNote>& notes, const BenchSheet& sheet)
+{
+    const Paste& paste = sheet.paste;
+    const bool swap = sheet.heat == HeatKind::Swap;
+    const bool charge = swap && sheet.way == SwapWay::ChargeLaidCold;
+    const bool joint = sheet.heat == HeatKind::Fit || (swap && sheet.way == SwapWay::TwoHeats);
+    if (!joint && !charge)
+        return;
+    const auto held = [&](Window window) {
+        if (charge)
+            window.min.reset();
+        return window;
+    };
+    const QString celsius = QStringLiteral("°C"), seconds = QStringLiteral("s"),
+                  slope = QStringLiteral("K/s");
+    addWindow(notes, paste, charge ? say("ramp until the charge melts") : say("ramp"), held(paste.rampCPerS),
+              slope, 1);
+    if (const QString band = windowText(paste.soakBandC, celsius, 0); !band.isEmpty())
+        addWindow(notes, paste, say("soak, %1").arg(band), held(paste.soakTimeS), seconds, 0);
+    if (charge)
+        return;
+    addWindow(notes, paste, say("above %1 °C").arg(figure(paste.countLiquidusC, 0)), paste.aboveLiquidusS,
+              seconds, 0);
+    addWindow(notes, paste, say("peak"), paste.peakC, celsius, 0);
+    addWindow(notes, paste, say("cooling"), paste.coolingCPerS, slope, 1);
+    addWindow(notes, paste, say("time to peak"), paste.timeToPeakS, seconds, 0);
+}
+
 QString bakeText(const BenchSheet& sheet)
 {
     const std::string& level = sheet.strip.led.moistureLevel;
@@ -83,11 +112,10 @@ std::vector<SheetNote> notesOf(const BenchSheet& sheet, const HeatPlan* plan)
             notes.push_back({SheetNote::Kind::Warning, {}, text(why), false, {}});
     }
     const Paste& paste = sheet.paste;
-    const QString celsius = QStringLiteral("°C"), seconds = QStringLiteral("s"),
-                  slope = QStringLiteral("K/s");
-    notes.push_back({SheetNote::Kind::Fact, say("new alloy"),
-                     text(paste.alloy.name) + ": " + meltingText(paste.alloy), meltingIsHabit(paste.alloy),
-                     text(paste.alloy.source)});
+    if (sheet.usesFreshSolder())
+        notes.push_back({SheetNote::Kind::Fact, say("new alloy"),
+                         text(paste.alloy.name) + ": " + meltingText(paste.alloy),
+                         meltingIsHabit(paste.alloy), text(paste.alloy.source)});
     notes.push_back(sheet.oldAlloy
                         ? SheetNote{SheetNote::Kind::Fact, say("old solder"),
                                     text(sheet.oldAlloy->name) + ": " + meltingText(*sheet.oldAlloy),
@@ -97,14 +125,7 @@ std::vector<SheetNote> notesOf(const BenchSheet& sheet, const HeatPlan* plan)
                                     say("unknown: planned for the worst that may be there"),
                                     false,
                                     {}});
-    addWindow(notes, paste, say("ramp"), paste.rampCPerS, slope, 1);
-    if (const QString band = windowText(paste.soakBandC, celsius, 0); !band.isEmpty())
-        addWindow(notes, paste, say("soak, %1").arg(band), paste.soakTimeS, seconds, 0);
-    addWindow(notes, paste, say("above %1 °C").arg(figure(paste.countLiquidusC, 0)), paste.aboveLiquidusS,
-              seconds, 0);
-    addWindow(notes, paste, say("peak"), paste.peakC, celsius, 0);
-    addWindow(notes, paste, say("cooling"), paste.coolingCPerS, slope, 1);
-    addWindow(notes, paste, say("time to peak"), paste.timeToPeakS, seconds, 0);
+    addPasteWindows(notes, sheet);
     notes.push_back({SheetNote::Kind::Fact, say("LED body"),
                      say("up to %1 °C").arg(figure(sheet.strip.led.bodyMaxC, 0)),
                      sheet.strip.led.habit.of("body_max_C"), text(sheet.strip.led.source)});

@@ -169,6 +169,17 @@ QString windowText(const Window& window, const QString& unit, int decimals)
     return {};
 }
 
+QString shareText(const MarginRow& row)
+{
+    return figure(100 * row.normalisedMargin, 0) + QStringLiteral(" %");
+}
+
+QString orderOfLimitsText()
+{
+    return say("broken first, then by the share of its tolerance that is left; a tolerance is half the "
+               "window, of a lone limit a tenth of it");
+}
+
 std::optional<double> hottestOf(const MarginRow& row)
 {
     std::optional<double> hottest;

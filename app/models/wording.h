@@ -31,6 +31,10 @@ QString windowText(const Window& window, const QString& unit,
 std::optional<double> hottestOf(const MarginRow& row); ///< Of a peak, at any contact and in warm air.
 
 /// Whether a row keeps its limit; a habit that is missed forbids nothing.
+/// Share of a limit's tolerance that its margin leaves, by which rows are ordered: "24 %".
+QString shareText(const MarginRow& row);
+QString orderOfLimitsText(); ///< In words; begins small, without a full stop.
+
 enum class RowState { Kept, HabitMissed, Broken };
 RowState stateOf(const MarginRow& row);
 QString inWords(RowState state);

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 #include <set>
+#include <string_view>
 
 namespace stripwright {
 
@@ -169,6 +170,13 @@ double marginOf(const Limit& limit, std::optional<double> value)
     return margin;
 }
 
+/// Half of the last figure that is shown of a value; of seconds less.
+static double shownTo(const Limit& limit)
+{
+    constexpr double rateCPerS = 0.005, others = 0.05;
+    return std::string_view(limit.unit()) == "K/s" ? rateCPerS : others;
+}
+
 MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional<Judged> nominal,
                     std::optional<Judged> high)
 {
@@ -183,6 +191,8 @@ MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional
     row.low = judge(low);
     row.nominal = judge(nominal);
     row.high = judge(high);
+    if (row.margin < 0 && row.margin > -shownTo(limit))
+        row.margin = 0; // no model and no sensor tells such a miss
     row.normalisedMargin = row.margin / limit.halfWindow();
     return row;
 }

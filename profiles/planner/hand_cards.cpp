@@ -55,7 +55,8 @@ void writeCardsBefore(HeatPlan& plan)
     }
     if (sheet.cooling.fan)
         cardBefore(plan, "fan-ready",
-                   "The fan stands ready and points at plate and strip: from heater-off on, " +
+                   "The fan stands ready, its switch within reach of your free hand, and points at plate and "
+                   "strip: from heater-off on, " +
                        clockInWords(plan.heaterOffS) +
                        " after the start, it blows; by itself where the plate's link switches it, else you "
                        "switch it on then.",
@@ -69,6 +70,20 @@ void writeCardsBefore(HeatPlan& plan)
                    " from its connector end, contact: " + sheet.contact.name + "; one end is free to slide." +
                    sensor,
                "A strip that does not lie flat heats late and unevenly; one fixed at both ends bows up.");
+}
+
+/// One card is up at a time: what is due meanwhile stands in it.
+void sayWhenTheFanIsDue(HeatPlan& plan)
+{
+    if (!plan.sheet.cooling.fan)
+        return;
+    const auto up = std::find_if(plan.cards.rbegin(), plan.cards.rend(), [&](const HandCard& card) {
+        return card.comesByTime() && card.atS >= 0 && card.atS <= plan.heaterOffS &&
+               plan.heaterOffS < card.untilS;
+    });
+    if (up != plan.cards.rend())
+        up->text += " At " + clockInWords(plan.heaterOffS) +
+                    " the fan comes on: where the plate's link does not switch it, your free hand does.";
 }
 
 void writeCardsRaised(HeatPlan& plan)
@@ -97,6 +112,7 @@ void writeStagesAndCards(HeatPlan& plan)
         return;
     writeCardsBefore(plan);
     rulesOf(plan.sheet.heat).stagesAndCards(plan);
+    sayWhenTheFanIsDue(plan);
     writeCardsRaised(plan);
 }
 

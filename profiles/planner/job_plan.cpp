@@ -1,6 +1,7 @@
 #include "planner/job_plan.h"
 
 #include "planner/heat_kinds.h"
+#include "planner/margin_words.h"
 #include "planner/plan_sheet.h"
 #include "rules/hands.h"
 #include "rules/passes.h"
@@ -224,6 +225,46 @@ private:
 
 } // namespace
 
+static bool isBroken(const MarginRow& row)
+{
+    return !row.limit.habit && row.margin < 0;
+}
+
+static std::string whyNot(const HeatPlan& plan)
+{
+    if (!plan.refusals.empty())
+        return plan.refusals.front();
+    const auto worst = std::find_if(plan.margins.begin(), plan.margins.end(), isBroken);
+    if (worst == plan.margins.end())
+        return "It has no plan.";
+    const auto broken = std::count_if(plan.margins.begin(), plan.margins.end(), isBroken);
+    return (broken == 1 ? "One limit is broken: "
+                        : std::to_string(broken) + " limits are broken there. Worst: ") +
+           marginInWords(*worst) + ".";
+}
+
+static const HeatPlan* stoppedFit(const JobPlan& job)
+{
+    const auto stopped = std::find_if(job.heats.begin(), job.heats.end(), [](const HeatPlan& plan) {
+        return !plan.runnable && plan.sheet.heat == HeatKind::Fit;
+    });
+    return stopped == job.heats.end() ? nullptr : &*stopped;
+}
+
+bool JobPlan::waitsForFit(const HeatPlan& plan) const
+{
+    return plan.sheet.heat == HeatKind::Remove && stoppedFit(*this) && plan.refusals.size() == 1 &&
+           std::none_of(plan.margins.begin(), plan.margins.end(), isBroken);
+}
+
+bool JobPlan::refused() const
+{
+    const bool fitStopped = stoppedFit(*this) != nullptr;
+    return std::any_of(heats.begin(), heats.end(), [&](const HeatPlan& plan) {
+        return plan.refusals.size() > (plan.sheet.heat == HeatKind::Remove && fitStopped ? 1u : 0u);
+    });
+}
+
 bool JobPlan::runnable() const
 {
     return std::all_of(heats.begin(), heats.end(), [](const HeatPlan& plan) { return plan.runnable; });
@@ -265,17 +306,17 @@ JobPlan jobPlanOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& answer
     for (HeatPlan& plan : job.heats)
         plan.ofHeats = static_cast<int>(job.heats.size());
     // What comes off must be able to come back on.
-    const auto stopped = std::find_if(job.heats.begin(), job.heats.end(), [](const HeatPlan& plan) {
-        return !plan.runnable && plan.sheet.heat == HeatKind::Fit;
-    });
-    if (stopped != job.heats.end())
+    if (const HeatPlan* fit = stoppedFit(job)) {
+        const std::string why = "Heat " + std::to_string(fit->heat) +
+                                " of this job, which fits the new LEDs, cannot be run: take none off before "
+                                "it can. " +
+                                whyNot(*fit);
         for (HeatPlan& plan : job.heats)
             if (plan.sheet.heat == HeatKind::Remove) {
-                plan.refusals.push_back(
-                    "Heat " + std::to_string(stopped->heat) +
-                    " of this job, which fits the new LEDs, cannot be run: take none off before it can.");
+                plan.refusals.push_back(why);
                 plan.runnable = false;
             }
+    }
     if (job.heats.empty())
         job.heats.push_back(planSheet(sheet));
     return job;

@@ -32,6 +32,10 @@ struct JobPlan {
     BenchSheet sheet;
     std::vector<HeatPlan> heats; ///< At least one.
     bool runnable() const;       ///< Every one of them.
+    /// A rule forbids one of them, whatever its curve; a Remove that waits for its Fit is not meant.
+    bool refused() const;
+    /// A Remove that nothing stands against but that a Fit after it cannot be run.
+    bool waitsForFit(const HeatPlan& plan) const;
 };
 
 JobPlan planJob(const BenchSheet& sheet);

@@ -153,10 +153,11 @@ private:
         for (const SwapWay way : {SwapWay::SolderLeft, SwapWay::TinnedLed, SwapWay::WarmedLed,
                                   SwapWay::ChargeLaidCold, SwapWay::TwoHeats})
             if (sheet_.heat != HeatKind::Swap || sheet_.way != way)
-                add("way", inWords(way), [way](BenchSheet& sheet) {
-                    sheet.heat = HeatKind::Swap;
-                    sheet.way = way;
-                });
+                add("way", (way == SwapWay::TwoHeats ? "" : "swap ") + inWords(way),
+                    [way](BenchSheet& sheet) {
+                        sheet.heat = HeatKind::Swap;
+                        sheet.way = way;
+                    });
     }
 
     void pastes()

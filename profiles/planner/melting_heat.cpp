@@ -213,7 +213,9 @@ void writeCardsAfterHands(HeatPlan& plan)
     plan.cards.push_back(
         {"cool-down", std::max(stillToS, plan.liftAtS ? *plan.liftAtS + 15 : 0), plan.stages.back().endS,
          "Leave plate and strip alone until both are below " + rounded(plan.safeBelowC) + " °C.",
-         "The heater is off and it cools by itself.", "Bare aluminium looks cold long before it is.", false});
+         plan.sheet.cooling.fan ? "The heater is off and the fan cools it."
+                                : "The heater is off and it cools by itself.",
+         "Bare aluminium looks cold long before it is.", false});
 }
 
 } // namespace stripwright

@@ -38,7 +38,9 @@ void addCoolDown(HeatPlan& plan, double fromS, const std::string& text)
                                 plan.sheet.air.ambientC, plan.sheet.cooling.fan);
     const double endS = std::max(fromS, plan.timeS.back()) + coast;
     plan.stages.push_back({"cool-down", plan.heaterOffS, endS});
-    plan.cards.push_back({"cool-down", fromS, endS, text, "The heater is off and it cools by itself.",
+    plan.cards.push_back({"cool-down", fromS, endS, text,
+                          plan.sheet.cooling.fan ? "The heater is off and the fan cools it."
+                                                 : "The heater is off and it cools by itself.",
                           "Bare aluminium looks cold long before it is.", false});
 }
 

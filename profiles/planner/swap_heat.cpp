@@ -184,30 +184,33 @@ std::string sparePlacesInWords(const std::vector<SpareLed>& spares)
 std::string readyInWords(const BenchSheet& sheet)
 {
     const std::string sites = sitesInWords(sheet.targets());
-    const std::string fluxed = "a film of gel flux under each, no paste";
-    const std::string row = "lie in a row, the same way round as they go on, ";
+    const bool one = sheet.targets().size() == 1;
+    const std::string leds = one ? "The new LED for " : "New LEDs for ";
+    const std::string round = std::string("the same way round as ") + (one ? "it goes" : "they go") + " on, ";
+    const std::string ready = (one ? " lies ready, " : " lie in a row, ") + round;
+    const std::string film = std::string("a film of gel flux under ") + (one ? "it" : "each");
     switch (sheet.way) {
     case SwapWay::TinnedLed:
-        return "New LEDs for " + sites + ", their pads tinned with the solder of " + sheet.paste.name + ", " +
-               row + fluxed + ".";
+        return leds + sites + ", " + (one ? "its" : "their") + " pads tinned with the solder of " +
+               sheet.paste.name + "," + ready + film + ", no paste.";
     case SwapWay::WarmedLed:
         if (sparesOf(sheet).empty()) // refused
             break;
-        return "New LEDs for " + sites + " lie on the strip's cold overhang, in this order at " +
-               sparePlacesInWords(sparesOf(sheet)) +
-               " from its connector end, the same way round as they go on, " + fluxed +
-               "; tweezers, they get hot.";
+        return leds + sites + (one ? " lies" : " lie") + " on the strip's cold overhang, " +
+               (one ? "" : "in this order ") + "at " + sparePlacesInWords(sparesOf(sheet)) +
+               " from its connector end, " + round + film + ", no paste; tweezers, " +
+               (one ? "it gets hot." : "they get hot.");
     case SwapWay::ChargeLaidCold:
         return "A charge of " + sheet.paste.name +
-               ", a dot or a bit of wire as large as one joint, lies against the old "
-               "joints at " +
-               sites + "; new LEDs " + row + "a film of gel flux under each.";
+               ", a dot or a bit of wire as large as one joint, lies against the old " +
+               (one ? "joint at " : "joints at ") + sites + "; " + (one ? "the new LED" : "new LEDs") +
+               ready + film + ".";
     case SwapWay::SolderLeft:
     case SwapWay::TwoHeats:
         break;
     }
-    return "New LEDs for " + sites + " " + row + fluxed +
-           ": they go onto the solder that the old ones leave.";
+    return leds + sites + ready + film + ", no paste: " + (one ? "it goes" : "they go") +
+           " onto the solder that the old " + (one ? "one leaves." : "ones leave.");
 }
 
 void cardsBefore(HeatPlan& plan)

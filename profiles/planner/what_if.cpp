@@ -2,6 +2,7 @@
 
 #include "planner/heat_kinds.h"
 #include "planner/levers.h"
+#include "planner/margin_words.h"
 #include "rules/passes.h"
 #include "rules/wording.h"
 
@@ -68,17 +69,9 @@ std::optional<double> hottestGlueC(const std::vector<HeatAnswer>& heats, int sit
     return hottest;
 }
 
-std::string withSign(const MarginRow& row)
-{
-    const std::string unit = row.limit.unit();
-    char text[32];
-    std::snprintf(text, sizeof text, unit == "K/s" ? "%+.2f" : "%+.1f", row.margin);
-    return text + (" " + (unit == "°C" ? std::string("K") : unit));
-}
-
 std::string tightestInWords(const Outcome& outcome)
 {
-    return outcome.tightest ? outcome.tightest->limit.what + " " + withSign(*outcome.tightest) : "nothing";
+    return outcome.tightest ? marginInWords(*outcome.tightest) : "nothing";
 }
 
 std::string lensesOf(const std::vector<int>& sites)
@@ -135,9 +128,12 @@ std::string inWords(const Lever& lever, const Outcome& before, const Outcome& af
              tightestInWords(after));
     if (after.heats != before.heats)
         also(after.heats == 1 ? "in one heat" : "in " + std::to_string(after.heats) + " heats");
-    if (after.pastPasses > before.pastPasses)
-        also(std::to_string(after.pastPasses) + (after.pastPasses == 1 ? " LED goes" : " LEDs go") +
-             " past the passes its data allow");
+    if (after.pastPasses != before.pastPasses)
+        also((after.pastPasses == 0 ? std::string("no") : std::to_string(after.pastPasses)) +
+             (after.pastPasses > 1 ? " LEDs go past the passes their" : " LED goes past the passes its") +
+             " data allow");
+    if (lever.id == "lens-off")
+        also("take off by a release heat or by cutting the glue first, glue on again after");
     return capital(lever.what) + ": " + effect + ".";
 }
 
@@ -188,13 +184,14 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
     const bool sameHeats = whatIf.sheet.plate == sheet.plate &&
                            whatIf.sheet.plateStartMm == sheet.plateStartMm &&
                            whatIf.sheet.heat == sheet.heat && whatIf.sheet.way == sheet.way;
-    if (base.size() > 1 && sameHeats && !baseRefused)
+    if (base.size() > 1 && sameHeats && !baseRefused && lever.id != "lens-off")
         if (const auto outcome = noHelpWhereItIsWorst(lever, base)) {
-            whatIf.lensesThatStay = static_cast<int>(std::ranges::count_if(
-                before.kept, [&](int site) { return whatIf.sheet.lensStaysOn(site); }));
+            whatIf.lensesThatStay = static_cast<int>(before.kept.size());
             whatIf.ledsPastPasses = before.pastPasses;
             whatIf.worstMargin = std::min(before.worst, outcome->worst);
-            whatIf.what = capital(lever.what) + ": no help where it is worst: " + tightestInWords(*outcome);
+            whatIf.heats = static_cast<int>(base.size());
+            whatIf.what =
+                capital(lever.what) + ": no help where it is worst: " + tightestInWords(*outcome) + ".";
             return result;
         }
     SearchStart start{.quick = true};
@@ -210,6 +207,7 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
     whatIf.lensesThatStay = static_cast<int>(after.kept.size());
     whatIf.worstMargin = after.worst;
     whatIf.ledsPastPasses = after.pastPasses;
+    whatIf.heats = static_cast<int>(after.heats);
     for (int site : after.lost)
         whatIf.sheet.sites[static_cast<size_t>(site - 1)].lens =
             sheet.heat == HeatKind::Release ? LensState::Release : LensState::Off;
@@ -222,7 +220,9 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
     whatIf.helps =
         mends || (jobStands && after.kept.size() > before.kept.size()) ||
         (!spendsMore && after.kept.size() == before.kept.size() && after.worst > before.worst + worthwhile) ||
-        (jobStands && before.worst < 0 && after.broken < before.broken);
+        (jobStands && before.worst < 0 && after.broken < before.broken) ||
+        (!spendsMore && after.worst >= 0 && after.kept.size() >= before.kept.size() &&
+         after.heats < before.heats);
     return result;
 }
 
@@ -297,11 +297,12 @@ WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf, const std::vect
         answer.levers.push_back(std::move(one.whatIf));
 
     // Lenses that are lost come off in any case; then a heat that can be run, LEDs spent, the lenses it
-    // keeps, its room.
+    // keeps, the heats it takes, its room.
     std::stable_sort(answer.levers.begin(), answer.levers.end(), [&](const WhatIf& a, const WhatIf& b) {
         const auto rank = [&](const WhatIf& one) {
             return std::tuple(!one.refused, one.lever == "lens-off" && !before.lost.empty(),
-                              one.worstMargin >= 0, -one.ledsPastPasses, one.lensesThatStay, one.worstMargin);
+                              one.worstMargin >= 0, -one.ledsPastPasses, one.lensesThatStay,
+                              one.worstMargin >= 0 ? -one.heats : 0, one.worstMargin);
         };
         return rank(a) > rank(b);
     });

@@ -13,8 +13,10 @@ struct WhatIf {
     bool refused = false;   ///< A rule forbids it; the reason stands in `what`.
     int lensesThatStay = 0; ///< Lenses on the strip that keep every limit.
     int ledsPastPasses = 0; ///< LEDs that it takes past the passes their data allow.
+    int heats = 0;          ///< That the job then takes; 0: refused.
     double worstMargin = 0; ///< Normalised; over limits that are no habit, lenses that are lost left out.
-    bool helps = false;     ///< More lenses stay, or a margin that was broken or thin grows.
+    bool helps = false;     ///< More lenses stay, a margin that was broken or thin grows, or the job takes
+                            ///< fewer heats.
 };
 
 struct WhatIfAnswer {

@@ -24,6 +24,18 @@ std::optional<double> coldestPeakC(const BenchSheet& sheet, std::span<const Join
     return coldest;
 }
 
+std::string otherPaste(const BenchSheet& sheet);
+std::optional<std::string> bismuthMeetsLead(const BenchSheet& sheet);
+
+/// With what the fit of two heats is made: the sheet's paste only where that is not refused.
+std::string fitsThen(const BenchSheet& sheet)
+{
+    BenchSheet twoHeats = sheet;
+    twoHeats.way = SwapWay::TwoHeats;
+    return (bismuthMeetsLead(twoHeats) ? "fit with " + otherPaste(sheet) : std::string("fit")) +
+           " (way \"two-heats\").";
+}
+
 std::optional<std::string> swapTooCold(const BenchSheet& sheet)
 {
     const double oldC = oldMeltsC(sheet);
@@ -33,8 +45,8 @@ std::optional<std::string> swapTooCold(const BenchSheet& sheet)
     return std::string("The old joint ") + (sheet.oldAlloy ? "melts" : "may melt only") + " at " +
            rounded(oldC) + " °C, above the peak that the charge's paste is made for (" + rounded(*mostC) +
            " °C): its flux is spent before the new LED is set down. Take the LED off in a heat of its own, "
-           "or "
-           "by local heat, then fit (way \"two-heats\").";
+           "or by local heat, then " +
+           fitsThen(sheet);
 }
 
 long percentOf(double share)
@@ -73,8 +85,9 @@ void addResidueWarnings(std::vector<std::string>& warnings, const BenchSheet& sh
             words += "; planned peak where it gets least hot: " + rounded(*peakC) + " °C";
         words += ".";
         if (peakC && *peakC < *mixed->liquidusC)
-            words += swap ? " Take two heats (way \"two-heats\"): wick the pads cold in between, then fit."
-                          : " Wick the pads better, while the strip is cold.";
+            words +=
+                swap ? " Take the LED off in a heat of its own, wick the pads cold, then " + fitsThen(sheet)
+                     : " Wick the pads better, while the strip is cold.";
         warnings.push_back(words);
     }
     // A share of 0 is one that is not known.
@@ -135,18 +148,24 @@ bool padsCanBeWicked(const BenchSheet& sheet)
     return sheet.heat == HeatKind::Fit || sheet.way == SwapWay::TwoHeats;
 }
 
+// What the old solder may hold forbids one element in the paste; of an unknown one either.
+std::string otherPaste(const BenchSheet& sheet)
+{
+    return !sheet.oldAlloy                ? "a paste with neither bismuth nor lead"
+           : sheet.paste.alloy.hasBismuth ? "a paste without bismuth"
+                                          : "a paste without lead";
+}
+
 /// Each advice ends in a sheet that this rule does not refuse.
 std::string wayAround(const BenchSheet& sheet, const std::string& name)
 {
-    // What the old solder may hold forbids one element in the paste; of an unknown one either.
-    const std::string otherPaste = !sheet.oldAlloy                ? "a paste with neither bismuth nor lead"
-                                   : sheet.paste.alloy.hasBismuth ? "a paste without bismuth"
-                                                                  : "a paste without lead";
     if (padsCanBeWicked(sheet))
-        return std::string("Choose ") + otherPaste + "; or wick the pads fully while the strip is cold, " +
+        return std::string("Choose ") + otherPaste(sheet) +
+               "; or wick the pads fully while the strip is cold, " +
                (sheet.heat == HeatKind::Fit ? "before any paste" : "between the two heats") +
                ", and say so by the override \"" + name + "\" in the sheet's \"overrides\".";
-    return "In one heat the pads stay hot and cannot be wicked, so no override helps: choose " + otherPaste +
+    return "In one heat the pads stay hot and cannot be wicked, so no override helps: choose " +
+           otherPaste(sheet) +
            ", or the way \"solder-left\" or \"warmed-led\", which put none of it into the joint.";
 }
 

@@ -79,17 +79,17 @@ std::string inWords(SwapWay way)
 {
     switch (way) {
     case SwapWay::TinnedLed:
-        return "one heat, on the solder left, with a tinned LED";
+        return "on the solder left, with a tinned LED";
     case SwapWay::WarmedLed:
-        return "one heat, on the solder left, with an LED warmed on the strip";
+        return "on the solder left, with an LED warmed on the strip";
     case SwapWay::ChargeLaidCold:
-        return "one heat, with a charge of solder laid cold";
+        return "with a charge of solder laid cold";
     case SwapWay::TwoHeats:
         return "two heats, one for taking off and, on clean cold pads with paste, one for fitting";
     case SwapWay::SolderLeft:
         break;
     }
-    return "one heat, on the solder left";
+    return "on the solder left";
 }
 
 } // namespace stripwright

@@ -562,11 +562,10 @@ void AtThePlatePlace::showCardOfRun()
         card_->showNothing(
             tr("Nothing more for your hands. Leave strip and plate alone until they are cold."));
     else
-        card_->showNothing(plan->cards.empty()
-                               ? tr("Nothing for your hands in this heat.")
-                               : tr("Your hands are needed %1 times in this heat. First: %2")
-                                     .arg(std::ranges::count_if(plan->cards, &HandCard::comesByTime))
-                                     .arg(QString::fromStdString(plan->cards.front().text)));
+        card_->showNothing(plan->cards.empty() ? tr("Nothing for your hands in this heat.")
+                                               : tr("Your hands are needed %1 times in this heat. First: %2")
+                                                     .arg(timesNeeded(plan->cards))
+                                                     .arg(QString::fromStdString(plan->cards.front().text)));
 }
 
 // About solder only while a mark would count: before that the buttons would be in the way for minutes.
@@ -593,7 +592,9 @@ void AtThePlatePlace::addEvents()
         const Event& event = events[eventsShown_];
         const bool abnormal = event.severity != "info";
         auto* item = new QListWidgetItem((abnormal ? QStringLiteral("▲ ") : QString()) +
-                                         clockText(event.timeS) + "  " + QString::fromStdString(event.text));
+                                         clockText(event.timeS) + "  " +
+                                         QString::fromStdString(eventInWords(
+                                             event, runPlan_ ? runPlan_->cards : std::vector<HandCard>())));
         if (event.severity == "trip") {
             QFont bold = log_->font();
             bold.setBold(true);

@@ -1,5 +1,6 @@
 #include "look_back/look_back_place.h"
 
+#include "models/hand_work.h"
 #include "models/margin_table.h"
 #include "models/run_review.h"
 #include "models/wording.h"
@@ -307,8 +308,16 @@ void LookBackPlace::showFocus()
         for (const TimeOverLimit& time : timesOverLimits(focus->plan->sheet, samples))
             if (time.seconds > 0)
                 over += tr("%1: %2 s").arg(QString::fromStdString(time.what), figure(time.seconds, 0));
-        over_->setText(over.isEmpty() ? tr("No protected part was over its limit: 0 s.")
-                                      : tr("Over the limit: %1").arg(over.join(QStringLiteral("; "))));
+        const std::string unsaid =
+            samples.empty() ? std::string()
+                            : workInWords(passedUnsaid(focus->plan->cards, focus->run.events,
+                                                       samples.back().profileS));
+        over_->setText(
+            (over.isEmpty() ? tr("No protected part was over its limit: 0 s.")
+                            : tr("Over the limit: %1").arg(over.join(QStringLiteral("; ")))) +
+            (unsaid.empty() ? QString()
+                            : tr("\nNot confirmed: %1; judged as done when the plan's hands would have been.")
+                                  .arg(QString::fromStdString(unsaid))));
     }
     const std::vector<Event>& events = focus->run.events;
     if (shownKey_ != summary.key || events_->count() > int(events.size()))
@@ -317,7 +326,9 @@ void LookBackPlace::showFocus()
     for (size_t i = size_t(events_->count()); i < events.size(); ++i) {
         const Event& event = events[i];
         events_->addItem((event.severity == "info" ? QString() : QStringLiteral("▲ ")) +
-                         clockText(event.timeS) + "  " + QString::fromStdString(event.text));
+                         clockText(event.timeS) + "  " +
+                         QString::fromStdString(eventInWords(event, focus->plan ? focus->plan->cards
+                                                                                : std::vector<HandCard>())));
     }
 }
 

@@ -101,6 +101,36 @@ TEST(PlanText, OfARefusedSheetSaysWhatWouldHelp)
     EXPECT_THAT(textOf(demo(), {demo(), {heatOf(demo(), {})}}), Not(HasSubstr("What would help")));
 }
 
+TEST(PlanText, ShowsTheShareByWhichLimitsAreOrdered)
+{
+    HeatPlan plan = heatOf(demo(), {});
+    plan.margins = {
+        {.limit = {.what = "soak time", .metric = Metric::TimeAbove, .max = 210},
+         .nominal = 200,
+         .margin = 10,
+         .normalisedMargin = 0.48},
+        {.limit = {.what = "lens peak", .max = 80}, .nominal = 75, .margin = 5, .normalisedMargin = 0.91}};
+    const std::string text = textOf(demo(), {demo(), {plan}});
+    EXPECT_THAT(text, HasSubstr("share of its tolerance"));
+    EXPECT_THAT(text, testing::ContainsRegex("\\+10 s +48 % +soak time"));
+    EXPECT_THAT(text, testing::ContainsRegex("\\+5.0 K +91 % +lens peak"));
+}
+
+TEST(Headline, NamesTheHeatThatStopsAJobAndNotTheOneThatWaitsForIt)
+{
+    HeatPlan remove = heatOf(demo(), {}), fit = heatOf(demo(), {});
+    remove.sheet.heat = HeatKind::Remove;
+    remove.ofHeats = fit.ofHeats = 2;
+    remove.refusals = {"Heat 2 cannot be run."};
+    fit.sheet.heat = HeatKind::Fit;
+    fit.heat = 2;
+    fit.margins = {{.limit = {.what = "lens peak"}, .margin = -3, .normalisedMargin = -1}};
+    remove.runnable = fit.runnable = false;
+    EXPECT_THAT(verdictOf(JobPlan{demo(), {remove, fit}}).toStdString(),
+                testing::StartsWith("2 heats. Heat 2: Not runnable: one limit is broken: lens peak"));
+    EXPECT_THAT(textOf(demo(), {demo(), {remove, fit}}), Not(HasSubstr("What the refusal says")));
+}
+
 TEST(CostOfRanges, SetsTheTightestLimitAndTheHeatersTimeBesideThoseOfAKnownBench)
 {
     const auto jobOf = [](double margin, double heaterOffS) {
@@ -116,5 +146,13 @@ TEST(CostOfRanges, SetsTheTightestLimitAndTheHeatersTimeBesideThoseOfAKnownBench
     const std::string words = costOfRanges(jobOf(4, 75), jobOf(21, 60));
     EXPECT_THAT(words,
                 HasSubstr("would be time above liquidus, +21 s, instead of time above liquidus, +4 s"));
-    EXPECT_THAT(words, HasSubstr("on for 1:00 instead of 1:15"));
+    EXPECT_THAT(words, HasSubstr("on for 1:00, instead of 1:15"));
+}
+
+TEST(CostOfRanges, SaysOnceWhatIsTheSame)
+{
+    HeatPlan plan = heatOf(demo(), {});
+    plan.heaterOffS = 121;
+    const std::string words = costOfRanges({demo(), {plan}}, {demo(), {plan}});
+    EXPECT_THAT(words, testing::EndsWith("on for 2:01, as now."));
 }

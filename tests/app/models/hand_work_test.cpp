@@ -71,4 +71,27 @@ TEST(HandWork, WasDoneWhenTheLogSaysSo)
     EXPECT_FALSE(saidDoneS(events, reseat)) << "it may come again";
 }
 
+TEST(HandWork, IsCountedWithoutTheCardsThatWait)
+{
+    HandCard reseat = during("reseat-strip");
+    reseat.raised = Raised::WhenNotSeated;
+    EXPECT_EQ(timesNeeded({during("hands-off"), during("see-liquid"), during("swap-led-6"),
+                           during("hold-still"), during("cool-down"), reseat}),
+              2);
+}
+
+TEST(EventInWords, SaysWhatTheCardSaysInPlaceOfItsId)
+{
+    HandCard card = during("swap-led-6");
+    card.text = "Site 6: lift the dead LED straight up; nudge it.";
+    const auto words = [&](const char* kind, const char* text) {
+        return eventInWords({1, 90, kind, "info", text}, {card});
+    };
+    EXPECT_EQ(words("card", "done: swap-led-6"), "done: Site 6: lift the dead LED straight up");
+    EXPECT_EQ(words("note", "answered by a person: swap-led-6"),
+              "answered by a person: Site 6: lift the dead LED straight up");
+    EXPECT_EQ(words("card", "done: swap-led-5"), "done: swap-led-5");
+    EXPECT_EQ(words("note", "I see: nothing"), "I see: nothing");
+}
+
 } // namespace stripwright

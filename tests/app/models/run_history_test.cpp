@@ -74,6 +74,25 @@ TEST(OutOfOrder, AFitBeforeItsRemoveSaysThatThePadsMustBeBare)
     EXPECT_TRUE(why.contains("takes the old LEDs off") && why.contains("bare")) << why.toStdString();
 }
 
+TEST(OutOfOrder, OfAHeatThatComesAloneIsToldByTheRunsOfItsJob)
+{
+    const HeatPlan& third = threeSwaps.heats[2];
+    const QString both = outOfOrder(third, {});
+    EXPECT_TRUE(both.startsWith("Heats 1, 2 of 3 have not been run")) << both.toStdString();
+    CompletedRun first = runOf(threeSwaps, 0, "2026-03-01T10:00:00Z");
+    first.heat.targets = {4}; // as another heat of a job does other sites
+    const QString one = outOfOrder(third, {first});
+    EXPECT_TRUE(one.startsWith("Heat 2 of 3 has not been run")) << one.toStdString();
+    const CompletedRun second = runOf(threeSwaps, 1, "2026-03-01T11:00:00Z");
+    EXPECT_TRUE(outOfOrder(third, {second, first}).isEmpty());
+    const QString again = outOfOrder(third, {first, second, runOf(threeSwaps, 2, "2026-03-01T12:00:00Z")});
+    EXPECT_TRUE(again.contains("was run to its end already")) << again.toStdString();
+    EXPECT_TRUE(outOfOrder(threeSwaps.heats[0], {}).isEmpty());
+    EXPECT_TRUE(outOfOrder(jobOf({HeatKind::Swap}).heats[0], {}).isEmpty());
+    const QString fit = outOfOrder(removeThenFit.heats[1], {first}); // of another job
+    EXPECT_TRUE(fit.startsWith("Heat 1 of 2") && fit.contains("bare")) << fit.toStdString();
+}
+
 TEST(HeatOfJobText, NamesTheHeatAndItsSites)
 {
     EXPECT_EQ(heatOfJobText(removeThenFit.heats[1]), "heat 2 of 2: fit at site 1");

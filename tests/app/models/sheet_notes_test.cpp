@@ -33,6 +33,26 @@ TEST(SheetNotes, EstimateTheRunningJointOfASheetThatSaysHowTheStripIsSeated)
     EXPECT_EQ(textOf(notesOf(sheet, nullptr), "in service"), QString());
 }
 
+TEST(SheetNotes, HoldNoJointToThePasteThatItIsNotMadeOf)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    for (const SwapWay way : {SwapWay::SolderLeft, SwapWay::TinnedLed, SwapWay::WarmedLed}) {
+        sheet.way = way;
+        EXPECT_EQ(textOf(notesOf(sheet, nullptr), "peak"), QString());
+        EXPECT_EQ(textOf(notesOf(sheet, nullptr), "ramp"), QString());
+        EXPECT_EQ(textOf(notesOf(sheet, nullptr), "new alloy").isEmpty(), way != SwapWay::TinnedLed);
+    }
+    sheet.way = SwapWay::ChargeLaidCold;
+    EXPECT_EQ(textOf(notesOf(sheet, nullptr), "peak"), QString());
+    EXPECT_FALSE(textOf(notesOf(sheet, nullptr), "ramp until the charge melts").isEmpty());
+    sheet.way = SwapWay::TwoHeats;
+    EXPECT_FALSE(textOf(notesOf(sheet, nullptr), "peak").isEmpty());
+    sheet.heat = HeatKind::Fit;
+    EXPECT_FALSE(textOf(notesOf(sheet, nullptr), "peak").isEmpty());
+    sheet.heat = HeatKind::Remove;
+    EXPECT_EQ(textOf(notesOf(sheet, nullptr), "peak"), QString());
+}
+
 TEST(SheetNotes, MarkTheFiguresOfALensAndItsGlueThatAreHabit)
 {
     BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");

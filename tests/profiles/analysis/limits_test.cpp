@@ -82,6 +82,21 @@ TEST(Margin, OfARowIsTheWorstOfTheCurvesThereAre)
     EXPECT_DOUBLE_EQ(marginRow(soak, {}, Judged{sac.curve()}, {}).margin, -60);
 }
 
+TEST(Margins, AMissThatNoFigureShowsIsNone)
+{
+    const auto marginAt = [](Metric metric, double peakC, std::optional<double> min,
+                             std::optional<double> max) {
+        const Points curve{{0, 100, 200}, {25, peakC, 25}};
+        return marginRow({.metric = metric, .min = min, .max = max}, {}, Judged{curve.curve()}, {}).margin;
+    };
+    EXPECT_EQ(marginAt(Metric::Peak, 154.999, 155, {}), 0);
+    EXPECT_EQ(marginAt(Metric::Peak, 80.049, {}, 80), 0);
+    EXPECT_NEAR(marginAt(Metric::Peak, 154.94, 155, {}), -0.06, 1e-9);
+    EXPECT_NEAR(marginAt(Metric::Peak, 80.06, {}, 80), -0.06, 1e-9);
+    EXPECT_EQ(marginAt(Metric::SteepestRise, 125.4, {}, 1), 0); // 1.004 K/s
+    EXPECT_NEAR(marginAt(Metric::SteepestRise, 125.6, {}, 1), -0.006, 1e-9);
+}
+
 TEST(Margins, AreSortedBrokenLimitsFirstThenBrokenHabitsThenTheRestWorstFirst)
 {
     const auto row = [](const char* id, bool habit, double normalised) {

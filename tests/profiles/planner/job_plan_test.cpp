@@ -3,6 +3,7 @@
 #include "planner/hand_cards.h"
 #include "planner/heat_kinds.h"
 #include "planner/job_plan.h"
+#include "planner/plan_sheet.h"
 #include "rules/hands.h"
 
 #include <gmock/gmock.h>
@@ -204,6 +205,27 @@ TEST(JobPlan, OfTwoHeatsRemovesFirstAndFitsFromColdOnWhatThatLeaves)
     EXPECT_FALSE(passesBefore(first).count(5)); // its LED is thrown away
     for (const HeatPlan& plan : job.heats)
         EXPECT_EQ(readHeatPlan(toJson(plan).dump(), "heat").sheet, plan.sheet);
+}
+
+TEST(JobPlan, ARemoveWhoseFitCannotBeRunSaysWhyThatCannot)
+{
+    const BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
+    std::vector<HeatAnswer> answers(2, {sheet, {}});
+    answers[0].sheet.heat = HeatKind::Remove;
+    answers[1].sheet.heat = HeatKind::Fit;
+    answers[1].sheet.strip.led.bodyMaxC = 150; // below where the joint has to be
+    for (HeatAnswer& heat : answers)
+        heat.answer = searchShape(taskOf(heat.sheet), {.quick = true});
+    JobPlan job = jobPlanOf(sheet, answers);
+    ASSERT_EQ(job.heats[0].refusals.size(), 1u);
+    EXPECT_THAT(job.heats[0].refusals[0],
+                testing::AllOf(testing::StartsWith("Heat 2 of this job"),
+                               testing::HasSubstr(": " + job.heats[1].margins.front().limit.what + " -")));
+    EXPECT_TRUE(job.waitsForFit(job.heats[0]));
+    EXPECT_FALSE(job.waitsForFit(job.heats[1]));
+    EXPECT_FALSE(job.refused()); // a limit that a lever may mend, and no rule
+    job.heats[1].refusals = {"It burns."};
+    EXPECT_TRUE(job.refused());
 }
 
 TEST(JobPlan, HeatsReadBackFromTheirDocuments)

@@ -126,12 +126,45 @@ TEST(WhatIf, RanksTheOtherWaysToSwapWithTheirFigures)
         }
     const WhatIf* twice = find(answer, "way", [](const auto& of) { return of.way == SwapWay::TwoHeats; });
     ASSERT_TRUE(twice);
-    EXPECT_THAT(twice->what, testing::HasSubstr("in 2 heats"));
+    EXPECT_THAT(twice->what, testing::HasSubstr("in 2 heats; 2 LEDs go past the passes their data allow"));
     EXPECT_EQ(answerJob(twice->sheet, {.quick = true}).size(), 2u);
     // Of a fit every way of a swap is another way, the plainest too.
     EXPECT_TRUE(find(ofSac(), "way", [](const auto& of) {
         return of.heat == HeatKind::Swap && of.way == SwapWay::SolderLeft;
     }));
+}
+
+/// Two dead LEDs too far apart for the plate, every lens off.
+TEST(WhatIf, CountsAndRanksTheHeatsThatTheJobThenTakes)
+{
+    BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.sites.clear();
+    for (int site = 1; site <= 12; ++site)
+        sheet.sites.push_back({.site = site,
+                               .state = site == 3 || site == 9 ? SiteState::Replace : SiteState::Good,
+                               .lens = LensState::Off});
+    Shelf plates;
+    plates.plates = {*findById(shippedShelf().plates, "bench-plate-100"),
+                     *findById(shippedShelf().plates, "bench-plate-300")};
+    const WhatIfAnswer answer = whatIf(sheet, plates);
+    const WhatIf* large =
+        find(answer, "plate", [](const auto& of) { return of.plate.id == "bench-plate-300"; });
+    ASSERT_TRUE(large);
+    EXPECT_EQ(large->heats, 1) << large->what;
+    EXPECT_GE(large->worstMargin, 0) << large->what;
+    EXPECT_TRUE(large->helps);
+    EXPECT_THAT(large->what, testing::HasSubstr("in one heat"));
+    EXPECT_EQ(large, &answer.levers.front()) << answer.levers.front().what;
+    const WhatIf* charge =
+        find(answer, "way", [](const auto& of) { return of.way == SwapWay::ChargeLaidCold; });
+    ASSERT_TRUE(charge);
+    EXPECT_EQ(charge->heats, 2) << charge->what;
+    EXPECT_THAT(charge->what, testing::StartsWith("Swap with a charge of solder laid cold: "));
+}
+
+TEST(WhatIf, SaysWhatLensesOffCostTheHands)
+{
+    EXPECT_THAT(ofSac().levers[0].what, testing::HasSubstr("take off by a release heat or"));
 }
 
 TEST(WhatIf, MeasuresFromThePlansOwnAnswer)

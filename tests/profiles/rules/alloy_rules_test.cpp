@@ -222,6 +222,16 @@ TEST(AlloyWarnings, SendAHighMeltingOldJointToAHeatOfItsOwn)
                 Contains(StartsWith("The old joint may melt only at 227 °C")));
 }
 
+TEST(AlloyWarnings, SendToNoFitThatItsRuleRefuses)
+{
+    BenchSheet sheet = sheetOf(HeatKind::Swap, "sn42bi58-no-clean", "unknown");
+    EXPECT_THAT(
+        alloyWarnings(sheet, {}),
+        Contains(HasSubstr("then fit with a paste with neither bismuth nor lead (way \"two-heats\")")));
+    sheet.overrides = {"bismuth-over-lead"};
+    EXPECT_THAT(alloyWarnings(sheet, {}), Contains(HasSubstr("then fit (way \"two-heats\")")));
+}
+
 TEST(AlloyWarnings, RemovalIsPlannedAtTheOldAlloyWhateverThePasteIs)
 {
     const BenchSheet sheet = sheetOf(HeatKind::Remove, "sn42bi58-no-clean", "sac305");

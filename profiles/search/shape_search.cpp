@@ -145,6 +145,14 @@ private:
         return powerCandidate(sheet_, reference, horizon_.latestOffS, horizon_.endS);
     }
 
+    /// A heat begins when its heater does something: a trickle before that only has the hands wait.
+    static void beginInEarnest(CandidateCurve& power)
+    {
+        constexpr double trickle = 0.04;
+        for (size_t piece = 0; piece < power.values.size() && power.values[piece] < trickle; ++piece)
+            power.values[piece] = power.low[piece] = power.high[piece] = power.plain[piece] = 0;
+    }
+
     PredictedHeat bentByPower(const PredictedHeat& shaped, const std::vector<Shape>& others)
     {
         const CandidateCurve asShaped = byPower(shaped.reference);
@@ -159,6 +167,7 @@ private:
         const Merit merit = forHabits(look(highest));
         candidates = {highest, asShaped};
         CandidateCurve& chosen = candidates[climbAll(candidates, merit, 0.5)];
+        beginInEarnest(chosen);
         PredictedHeat bent = finest(chosen, merit);
         // What was not watched may have come to its limit on the way.
         for (int times = 0; times < 2 && worthOf(bent) < worthOf(shaped); ++times) {
@@ -166,8 +175,10 @@ private:
             climb(chosen, margins_, merit, 0.3);
             bent = finest(chosen, merit);
         }
-        if (margins_.worst(bent) < merit.keepWorst - 2 * scatter)
+        if (margins_.worst(bent) < merit.keepWorst - 2 * scatter) {
+            beginInEarnest(highest);
             bent = finest(highest, Merit());
+        }
         bent = wholeModel(task_, withoutIdle(std::move(bent.reference), sheet_.cooling.fan));
         bent.shape = shaped.shape;
         return bent;

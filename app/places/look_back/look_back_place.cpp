@@ -309,13 +309,13 @@ void LookBackPlace::showFocus()
             if (time.seconds > 0)
                 over += tr("%1: %2 s").arg(QString::fromStdString(time.what), figure(time.seconds, 0));
         const std::string unsaid =
-            samples.empty() ? std::string()
-                            : workInWords(passedUnsaid(focus->plan->cards, focus->run.events,
-                                                       samples.back().profileS));
-        over_->setText(
-            (over.isEmpty() ? tr("No protected part was over its limit: 0 s.")
-                            : tr("Over the limit: %1").arg(over.join(QStringLiteral("; ")))) +
-            (unsaid.empty() ? QString()
+            samples.empty()
+                ? std::string()
+                : workInWords(passedUnsaid(focus->plan->cards, focus->run.events, samples.back().profileS));
+        over_->setText((over.isEmpty() ? tr("No protected part was over its limit: 0 s.")
+                                       : tr("Over the limit: %1").arg(over.join(QStringLiteral("; ")))) +
+                       (unsaid.empty()
+                            ? QString()
                             : tr("\nNot confirmed: %1; judged as done when the plan's hands would have been.")
                                   .arg(QString::fromStdString(unsaid))));
     }

@@ -1,11 +1,13 @@
 #include "commands/run_in_terminal.h"
 
 #include "commands/commands.h"
+#include "commands/review.h"
 #include "demo_sheet.h"
 #include "planner/plan_sheet.h"
 #include "runlog/run_log.h"
 #include "scratch_folder.h"
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <thread>
 
@@ -59,6 +61,22 @@ TEST_F(ReviewResult, SaysWhatTheRunLogLacksAndHowAHeatEndedComesFirst)
     EXPECT_EQ(codeOf({.code = exitOk, .runKey = key_, .samples = 3}, gone), exitCannotWrite);
     EXPECT_NE(talk_.find("gone.db"), std::string::npos) << talk_;
     EXPECT_EQ(codeOf({.code = exitStoppedByLimit, .runKey = key_, .samples = 3}, gone), exitStoppedByLimit);
+}
+
+TEST(Review, SaysWhichWorkPassedWithoutTheHandsSayingSo)
+{
+    const HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+    const auto card = std::ranges::find(plan.cards, "swap-led-6", &HandCard::id);
+    ASSERT_NE(card, plan.cards.end());
+    RecordedRun run;
+    const auto unsaid = [&] { return reviewJson(run, plan).at("not_confirmed").get<std::string>(); };
+    run.samples = {Sample{.seq = 1, .timeS = card->untilS - 1, .profileS = card->untilS - 1, .sensorC = 150}};
+    EXPECT_THAT(unsaid(), testing::Not(testing::HasSubstr("site 6")));
+    run.samples.push_back(Sample{.seq = 2, .timeS = card->untilS, .profileS = card->untilS, .sensorC = 150});
+    EXPECT_THAT(unsaid(), testing::HasSubstr("LED set down at site 6"));
+    run.events = {
+        Event{.timeS = card->untilS, .kind = "card", .severity = "info", .text = "done: swap-led-6"}};
+    EXPECT_EQ(unsaid(), "");
 }
 
 TEST_F(ReviewResult, CodeAndRecordAgreeOnHowTheHeatEnded)

@@ -298,7 +298,7 @@ TEST(PlanSheet, GivesUpNoLensThatABetterCurveSaves)
 TEST(PlanSheet, BeginsWithPowerAndStopsHeatingWithIt)
 {
     const HeatPlan& plan = demoPlan();
-    EXPECT_GT(plan.duty.front(), 0);
+    EXPECT_GE(plan.duty.front(), 0.04); // a trickle only has the hands wait
     for (size_t i = 0; i < plan.duty.size(); ++i)
         EXPECT_TRUE(plan.duty[i] == 0 || plan.timeS[i] < plan.heaterOffS) << plan.timeS[i];
 }
@@ -315,6 +315,24 @@ TEST(HandCards, HoldStillUntilTheLastLiquidOfAMixedJointHasSet)
     ASSERT_NE(card, plan.cards.end());
     ASSERT_TRUE(joint);
     EXPECT_NEAR(card->untilS, *lastFallThrough({plan.timeS, joint->highC}, 96), 1);
+}
+
+TEST(HandCards, AFanThatIsDueWhileAnotherCardIsUpStandsInThatCard)
+{
+    for (const bool fan : {false, true}) {
+        BenchSheet sheet = demo();
+        sheet.cooling.fan = fan;
+        const HeatPlan plan = planSheet(sheet);
+        std::vector<const HandCard*> saying;
+        for (const HandCard& card : plan.cards)
+            if (card.text.find("the fan comes on") != std::string::npos)
+                saying.push_back(&card);
+        ASSERT_EQ(saying.size(), fan ? 1u : 0u);
+        for (const HandCard* card : saying) {
+            EXPECT_LE(card->atS, plan.heaterOffS);
+            EXPECT_GT(card->untilS, plan.heaterOffS);
+        }
+    }
 }
 
 TEST(Warnings, SayHowALensThatComesOffGoesBackOn)

@@ -266,8 +266,9 @@ TEST_F(Followed, ASecondPoliteKillStopsOnceMoreAndDoesNotLeave)
         }
     });
     EXPECT_EQ(result.code, exitStoppedByOperator) << result.why.toStdString();
-    for (const std::string& said : {std::string("heater off, read back"), std::string("Plate 151 °C"),
-                                    std::string("HOT"), std::string("do not lift"), key_})
+    for (const std::string& said :
+         {std::string("heater off, read back"), std::string("At this stop: plate 151 °C"), std::string("HOT"),
+          std::string("do not lift"), key_})
         EXPECT_TRUE(result.why.contains(QString::fromStdString(said))) << said << result.why.toStdString();
 }
 

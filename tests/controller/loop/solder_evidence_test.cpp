@@ -137,7 +137,7 @@ TEST(JointEstimate, AMarkNarrowsTheBandAndTheBandHoldsTheTruth)
     std::normal_distribution<double> normal;
     std::uniform_real_distribution<double> reaction(0.5, 2);
     const HeatPlan plan = markedPlan();
-    constexpr int trials = 400;
+    constexpr int trials = 150;
     int inside = 0, marked = 0;
     double beforeK = 0, afterK = 0;
     for (int n = 0; n < trials; ++n) {

@@ -153,7 +153,8 @@ void printReview(const RecordedRun& run, const HeatPlan& plan)
     printSources(sources, run.samples);
     if (const std::string unsaid = unsaidIn(run, plan); !unsaid.empty())
         printWrapped(std::cout, "",
-                     "Not confirmed: " + unsaid + "; judged as done when the plan's hands would have been");
+                     "Not confirmed: " + unsaid +
+                         ". What is judged of a new LED there takes the times of the plan's hands");
     for (const TimeOverLimit& part : timesOverLimits(plan.sheet, run.samples))
         if (part.seconds > 0)
             printWrapped(std::cout, "",

@@ -110,11 +110,12 @@ static std::optional<std::string> typedLine()
 /// Whether a heat may be run that comes out of its job's order.
 static bool mayComeNow(const HeatPlan& plan, const RunCommand& command, const std::filesystem::path& runs)
 {
-    const QString why = outOfOrder(plan, completedRuns(runs, plan.sheet.title));
+    const bool rehearsal = command.plateLink.empty() || saysSimulated(command.plateLink);
+    const QString why = outOfOrder(plan, completedRuns(runs, plan.sheet.title, rehearsal));
     if (why.isEmpty())
         return true;
     printWrapped(std::cerr, "warning: ", why.toStdString());
-    if (command.plateLink.empty() || command.outOfOrder) // nobody touches a strip there
+    if (rehearsal || command.outOfOrder) // nobody touches a strip there
         return true;
     dropTyped(STDIN_FILENO);
     printWrapped(

@@ -45,10 +45,16 @@ std::vector<HandCard> passedUnsaid(const std::vector<HandCard>& cards, const std
             const auto mark = markOf(event);
             return mark && mark->liquid;
         });
+    // A heat that was ended early passes over what had not come up yet.
+    const auto cameUp = [&](const HandCard& card) {
+        return std::ranges::any_of(events, [&](const Event& event) {
+            return event.kind == "card" && !event.text.empty() && card.text.starts_with(event.text);
+        });
+    };
     std::vector<HandCard> passed;
     for (const HandCard& card : cards)
         if (card.comesByTime() && card.atS >= 0 && asksForWork(card) && card.id != liftCard &&
-            placeS >= card.untilS && !said(card) && !(card.id == "see-liquid" && sawLiquid))
+            placeS >= card.untilS && cameUp(card) && !said(card) && !(card.id == "see-liquid" && sawLiquid))
             passed.push_back(card);
     return passed;
 }
@@ -114,9 +120,13 @@ std::string eventInWords(const Event& event, const std::vector<HandCard>& cards)
     if ((event.kind != "card" && event.kind != "note") || behind == std::string::npos)
         return event.text;
     const auto card = std::ranges::find(cards, event.text.substr(behind + 2), &HandCard::id);
-    return card == cards.end()
-               ? event.text
-               : event.text.substr(0, behind + 2) + card->text.substr(0, card->text.find_first_of(";."));
+    if (card == cards.end())
+        return event.text;
+    const size_t ends = std::min({card->text.find("; "), card->text.find(". "), card->text.size()});
+    std::string first = card->text.substr(0, ends);
+    if (first.ends_with('.'))
+        first.pop_back();
+    return event.text.substr(0, behind + 2) + first;
 }
 
 } // namespace stripwright

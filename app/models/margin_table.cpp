@@ -71,15 +71,12 @@ QVariant MarginTable::headerData(int section, Qt::Orientation orientation, int r
 {
     if (orientation != Qt::Horizontal)
         return {};
-    if (role == Qt::ToolTipRole && (section == MarginColumn || section == BarColumn))
-        return tr("Order: %1.").arg(orderOfLimitsText());
     if (role == Qt::TextAlignmentRole)
         return QVariant(
             (section >= PlannedColumn && section <= MarginColumn ? Qt::AlignRight : Qt::AlignLeft) |
             Qt::AlignVCenter);
     if (role == Qt::ToolTipRole)
-        return tr("Tightest first: the row whose margin is the smallest share of its allowed window. Where "
-                  "only one side is limited, a tenth of that limit counts for half a window.");
+        return tr("Order: %1.").arg(orderOfLimitsText());
     if (role != Qt::DisplayRole)
         return {};
     switch (section) {

@@ -10,6 +10,7 @@
 #include <QLocale>
 
 #include <algorithm>
+#include <set>
 
 namespace stripwright {
 
@@ -89,7 +90,8 @@ QString outOfOrder(const JobPlan& job, size_t heat, const HeatsDone& done)
         .arg(now.heat);
 }
 
-std::vector<CompletedRun> completedRuns(const std::filesystem::path& file, const std::string& title)
+std::vector<CompletedRun> completedRuns(const std::filesystem::path& file, const std::string& title,
+                                        bool rehearsals)
 {
     std::vector<CompletedRun> runs;
     if (!std::filesystem::exists(file))
@@ -98,26 +100,40 @@ std::vector<CompletedRun> completedRuns(const std::filesystem::path& file, const
     for (const RunSummary& summary : reader.runs())
         if (summary.outcome == Outcome::Completed && summary.title == title)
             try {
-                runs.push_back(
-                    {heatOfJob(readHeatPlan(reader.read(summary.key).planText, "plan")), summary.startedUtc});
+                const RecordedRun run = reader.read(summary.key);
+                if (rehearsals || !handsWereSimulated(run.events))
+                    runs.push_back({heatOfJob(readHeatPlan(run.planText, "plan")), summary.startedUtc});
             } catch (const std::exception&) { // of another version: it tells nothing here
             }
     return runs;
 }
 
-QString outOfOrder(const HeatPlan& now, const std::vector<CompletedRun>& runs)
+QString outOfOrder(const HeatPlan& now, std::vector<CompletedRun> runs)
 {
     JobPlan job{now.sheet, {}};
     for (int heat = 1; heat <= now.ofHeats; ++heat) {
         job.heats.push_back(now);
         job.heats.back().heat = heat;
     }
+    const HeatOfJob mine = heatOfJob(now);
+    std::erase_if(runs, [&](const CompletedRun& run) {
+        return run.heat.title != mine.title || run.heat.strip != mine.strip ||
+               run.heat.ofHeats != mine.ofHeats;
+    });
+    std::string anotherSinceUtc; // a heat of this number with other sites: that was another job
+    std::set<int> bared;
+    bool bares = false;
+    for (const CompletedRun& run : runs)
+        if (run.heat.heat == mine.heat && run.heat != mine)
+            anotherSinceUtc = std::max(anotherSinceUtc, run.startedUtc);
     std::vector<CompletedRun> ofJob;
-    for (CompletedRun run : runs) { // what the other heats do is not known here, only how many there are
-        const HeatOfJob mine = heatOfJob(now);
-        if (run.heat.title != mine.title || run.heat.strip != mine.strip ||
-            run.heat.ofHeats != mine.ofHeats || (run.heat.heat == mine.heat && run.heat != mine))
+    for (CompletedRun& run : runs) { // what the other heats do is not known here, only how many there are
+        if (run.startedUtc <= anotherSinceUtc)
             continue;
+        if (run.heat.kind == HeatKind::Remove) {
+            bares = true;
+            bared.insert(run.heat.targets.begin(), run.heat.targets.end());
+        }
         run.heat.kind = mine.kind;
         run.heat.targets = mine.targets;
         ofJob.push_back(std::move(run));
@@ -132,8 +148,16 @@ QString outOfOrder(const HeatPlan& now, const std::vector<CompletedRun>& runs)
     for (int heat = 1; heat < now.heat; ++heat)
         if (done[static_cast<size_t>(heat - 1)].empty())
             lacking.push_back(heat);
-    if (lacking.empty())
-        return {};
+    if (lacking.empty()) {
+        std::vector<int> soldered;
+        std::ranges::copy_if(mine.targets, std::back_inserter(soldered),
+                             [&](int site) { return !bared.contains(site); });
+        if (now.sheet.heat != HeatKind::Fit || !bares || soldered.empty())
+            return {};
+        return say("By the run log no heat has taken the old LEDs off at %1. A fit needs bare and clean "
+                   "pads.")
+            .arg(QString::fromStdString(sitesInWords(soldered)));
+    }
     return (lacking.size() == 1
                 ? say("Heat %1 of %2 has not been run to its end by the run log, and is meant to come before "
                       "heat %3.")

@@ -38,9 +38,11 @@ HeatsDone heatsDone(const JobPlan& job, std::vector<CompletedRun> runs);
 QString outOfOrder(const JobPlan& job, size_t heat, const HeatsDone& done);
 /// The same of a heat that comes alone, by number: of its job only title, strip and number of heats are
 /// known.
-QString outOfOrder(const HeatPlan& now, const std::vector<CompletedRun>& runs);
-/// Runs of that title in a run log; no file: none. Throws RunLogError.
-std::vector<CompletedRun> completedRuns(const std::filesystem::path& file, const std::string& title);
+QString outOfOrder(const HeatPlan& now, std::vector<CompletedRun> runs);
+/// Runs of that title in a run log, those without a strip only if `rehearsals`; no file: none. Throws
+/// RunLogError.
+std::vector<CompletedRun> completedRuns(const std::filesystem::path& file, const std::string& title,
+                                        bool rehearsals);
 QString heatText(const HeatPlan& plan); ///< "Heat 2 of 3: remove at sites 3, 7"; empty for a job of one heat.
 /// "heat 2 of 3: remove at sites 3, 7", for a job of one heat "swap at site 6".
 QString heatOfJobText(const HeatPlan& plan);

@@ -168,6 +168,16 @@ void HandCardView::showLift(const HandCard& card, double leftS, const QString& a
     done_->setAccessibleDescription(tr("Says that the strip is off the plate. Key: Ctrl+Enter"));
 }
 
+void HandCardView::askLate(const HandCard& passed)
+{
+    if (askedFor())
+        return;
+    card_ = passed.id;
+    done_->setText(tr("Done after all (Ctrl+Enter)"));
+    done_->setAccessibleDescription(tr("Says that what was not confirmed is done. Key: Ctrl+Enter"));
+    show(done_, true);
+}
+
 bool HandCardView::askedFor() const
 {
     return !card_.empty() && done_->isVisibleTo(this);

@@ -34,7 +34,10 @@ public:
     /// The lift card once it is up: stays until the hands say that the strip is off. `assumed`: where the
     /// strip is taken to be until then.
     void showLift(const HandCard& card, double leftS, const QString& assumed);
-    bool askedFor() const; ///< The card waits for an answer.
+    /// While the card that is shown asks for nothing: whether an earlier one is done, though its time is
+    /// over.
+    void askLate(const HandCard& passed);
+    bool askedFor() const; ///< A card waits for an answer.
     void answer();         ///< As its button does; nothing if none waits.
     void showNothing(const QString& text);
     void sayToo(const QString& text); ///< Under what is shown, until the next is shown.

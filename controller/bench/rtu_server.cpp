@@ -80,8 +80,14 @@ void RtuServer::endFrame(double nowS)
     received_.clear();
 }
 
+bool RtuServer::hasClients() const
+{
+    return lineClockS() - askedS_ < 1;
+}
+
 void RtuServer::take(double endS)
 {
+    askedS_ = endS;
     const int unit = received_[0];
     const std::span<const std::uint8_t> pdu(received_.data() + 1, received_.size() - 3);
     if (unit == 0)

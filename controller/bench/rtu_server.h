@@ -25,6 +25,7 @@ public:
     ~RtuServer() override;
 
     bool serve(int timeoutMs, int alsoWake = -1) override;
+    bool hasClients() const override; ///< Somebody asked for something within the last second.
     std::string place() const override { return end_.path(); }
     void putInto(PlateLink& link) const override;
 
@@ -47,6 +48,7 @@ private:
     SerialEnd end_;
     int timer_ = -1;
     std::vector<std::uint8_t> received_;
+    double askedS_ = -1e9;
     double receivedS_ = 0; // when the last byte received has left the wire
     std::deque<Sending> sending_;
 };

@@ -317,6 +317,13 @@ JobPlan jobPlanOf(const BenchSheet& sheet, const std::vector<HeatAnswer>& answer
                 plan.runnable = false;
             }
     }
+    const auto stopped = std::ranges::find_if(job.heats, [](const HeatPlan& plan) { return !plan.runnable; });
+    if (stopped != job.heats.end())
+        for (HeatPlan& plan : job.heats)
+            if (plan.runnable)
+                plan.warnings.push_back("Heat " + std::to_string(stopped->heat) +
+                                        " of this job cannot be run as it stands: this heat alone does not "
+                                        "finish the strip.");
     if (job.heats.empty())
         job.heats.push_back(planSheet(sheet));
     return job;

@@ -16,6 +16,19 @@ constexpr double scatter = 0.005; // of margins between fine steps and coarse on
 // Half windows: a part missed by more is worth no second search; where changes are only compared, by less.
 constexpr double worthHolding = -3, worthHoldingQuickly = -0.5;
 
+constexpr double mostForHabits = 0.01; // of the worst margin
+
+/// Whether an answer does less of the job than another, beyond what habits may cost and steps scatter. Room
+/// of more than half a window is spent on habits.
+bool spoils(const PredictedHeat& answer, const PredictedHeat& other)
+{
+    constexpr double enough = 0.99;
+    const Worth has = worthOf(answer), had = worthOf(other);
+    if (has.done != had.done || has.lensesLost != had.lensesLost)
+        return std::pair(has.done, -has.lensesLost) < std::pair(had.done, -had.lensesLost);
+    return std::min(has.worst, enough) < std::min(had.worst, enough) - mostForHabits - 2 * scatter;
+}
+
 class ShapeSearch {
 public:
     /// Parts with margins above `heldDownTo` are never given up while drawing.
@@ -61,7 +74,11 @@ public:
     double stepS() const { return margins_.stepS(); }
     const StripDraw& drawnWith() const { return margins_.draw(); }
 
-    PredictedHeat finest(const Shape& drawn) { return finest(candidateFrom(drawn), Merit()); }
+    PredictedHeat asDrawn(const PredictedHeat& drawn)
+    {
+        PredictedHeat fine = finest(candidateFrom(drawn.shape), forHabits(drawn));
+        return spoils(fine, drawn) ? finest(candidateFrom(drawn.shape), Merit()) : fine;
+    }
 
     /// Goes on from a shape to the answer to run, by power where that melts joints; from the others, too.
     PredictedHeat finish(const Shape& drawn, const std::vector<Shape>& others)
@@ -71,7 +88,7 @@ public:
         if (task_.byPower) {
             PredictedHeat bent = bentByPower(shaped, others);
             const Merit merit = forHabits(margins_.worst(bent) > margins_.worst(shaped) ? bent : shaped);
-            if (!(worthOf(bent) < worthOf(shaped)) &&
+            if (!spoils(bent, shaped) &&
                 margins_.merit(merit, bent) > margins_.merit(merit, shaped) + scatter)
                 return bent;
             margins_.correctBy(shaped);
@@ -80,12 +97,7 @@ public:
     }
 
 private:
-    // Trade habits may cost this much of the worst margin and no more.
-    Merit forHabits(const PredictedHeat& best) const
-    {
-        constexpr double mostCost = 0.01;
-        return {1.0, margins_.worst(best) - mostCost};
-    }
+    Merit forHabits(const PredictedHeat& best) const { return {1.0, margins_.worst(best) - mostForHabits}; }
 
     CandidateCurve candidateFrom(const Shape& shape) const
     {
@@ -149,8 +161,11 @@ private:
     static void beginInEarnest(CandidateCurve& power)
     {
         constexpr double trickle = 0.04;
-        for (size_t piece = 0; piece < power.values.size() && power.values[piece] < trickle; ++piece)
+        size_t piece = 0;
+        for (; piece < power.values.size() && power.values[piece] < trickle; ++piece)
             power.values[piece] = power.low[piece] = power.high[piece] = power.plain[piece] = 0;
+        if (piece < power.values.size())
+            power.low[piece] = trickle;
     }
 
     PredictedHeat bentByPower(const PredictedHeat& shaped, const std::vector<Shape>& others)
@@ -170,7 +185,7 @@ private:
         beginInEarnest(chosen);
         PredictedHeat bent = finest(chosen, merit);
         // What was not watched may have come to its limit on the way.
-        for (int times = 0; times < 2 && worthOf(bent) < worthOf(shaped); ++times) {
+        for (int times = 0; times < 2 && spoils(bent, shaped); ++times) {
             look(chosen);
             climb(chosen, margins_, merit, 0.3);
             bent = finest(chosen, merit);
@@ -237,10 +252,10 @@ PredictedHeat searchShape(const HeatTask& task, const SearchStart& start)
     if (drawing->stepS() != fineS)
         drawing = std::make_unique<ShapeSearch>(task, fineS, worthHolding, drawing->drawnWith());
     PredictedHeat finished = drawing->finish(drawn.shape, climbed);
-    if (!(worthOf(finished) < worthOf(drawn)))
+    if (!spoils(finished, drawn))
         return finished;
-    PredictedHeat asDrawn = drawing->finest(drawn.shape);
-    return worthOf(finished) < worthOf(asDrawn) ? asDrawn : finished;
+    PredictedHeat asDrawn = drawing->asDrawn(drawn);
+    return spoils(finished, asDrawn) ? asDrawn : finished;
 }
 
 } // namespace stripwright

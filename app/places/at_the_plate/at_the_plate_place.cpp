@@ -481,11 +481,16 @@ void AtThePlatePlace::showCard()
         (status->state == RunState::Stopping || status->state == RunState::Cooling))
         card_->sayToo(tr("▲ The fan: switch it on now, if it does not blow yet. This plate's link does not "
                          "switch it."));
-    if (runPlan_ && status && status->state != RunState::Idle)
-        if (const std::string passed =
-                workInWords(passedUnsaid(runPlan_->cards, run_.events(), run_.placeS()));
-            !passed.empty())
-            card_->sayToo(tr("▲ Not confirmed: %1.").arg(QString::fromStdString(passed)));
+    if (!runPlan_ || !status || status->state == RunState::Idle)
+        return;
+    const auto passed = passedUnsaid(runPlan_->cards, run_.events(), run_.placeS());
+    if (passed.empty())
+        return;
+    card_->sayToo(tr("▲ Not confirmed: %1.").arg(QString::fromStdString(workInWords(passed))));
+    const auto work =
+        std::ranges::find_if(passed, [](const HandCard& card) { return card.id != "see-liquid"; });
+    if (work != passed.end() && run_.live() && run_.runIsOn())
+        card_->askLate(*work);
 }
 
 void AtThePlatePlace::showCardOfRun()

@@ -14,6 +14,7 @@
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QLineEdit>
+#include <QScrollBar>
 #include <QSplitter>
 
 #include <algorithm>
@@ -172,6 +173,7 @@ void LookBackPlace::showList()
 {
     const std::string before = wantedKey_.empty() ? focusKey() : wantedKey_;
     const QSignalBlocker quiet(list_);
+    const int scrolledTo = list_->verticalScrollBar()->value();
     list_->clear();
     int chosen = -1;
     for (const RunSummary& run : runs_.runs()) {
@@ -190,6 +192,8 @@ void LookBackPlace::showList()
     if (chosen >= 0)
         wantedKey_.clear();
     list_->setCurrentRow(chosen >= 0 ? chosen : list_->count() > 0 ? 0 : -1);
+    if (chosen >= 0 && before == shownKey_)
+        list_->verticalScrollBar()->setValue(scrolledTo);
     readAnew(focusKey());
     showFocus();
     showGhosts();
@@ -314,10 +318,10 @@ void LookBackPlace::showFocus()
                 : workInWords(passedUnsaid(focus->plan->cards, focus->run.events, samples.back().profileS));
         over_->setText((over.isEmpty() ? tr("No protected part was over its limit: 0 s.")
                                        : tr("Over the limit: %1").arg(over.join(QStringLiteral("; ")))) +
-                       (unsaid.empty()
-                            ? QString()
-                            : tr("\nNot confirmed: %1; judged as done when the plan's hands would have been.")
-                                  .arg(QString::fromStdString(unsaid))));
+                       (unsaid.empty() ? QString()
+                                       : tr("\nNot confirmed: %1. What is judged of a new LED there takes "
+                                            "the times of the plan's hands.")
+                                             .arg(QString::fromStdString(unsaid))));
     }
     const std::vector<Event>& events = focus->run.events;
     if (shownKey_ != summary.key || events_->count() > int(events.size()))

@@ -2,6 +2,7 @@
 
 #include "models/plan_verdict.h"
 #include "models/sites_table.h"
+#include "models/wording.h"
 #include "sheet/notes_column.h"
 #include "sheet/sheet_edit.h"
 #include "sheet/sheet_form.h"
@@ -206,14 +207,20 @@ void SheetPlace::setJob(const std::shared_ptr<const JobPlan>& job, size_t heat, 
     plan_ = job ? std::shared_ptr<const HeatPlan>(job, &job->heats.at(heat)) : nullptr;
     heats_->showHeats(job, heat, done);
     strip_->setPlan(plan_);
-    strip_->setHeat(plan_ && plan_->ofHeats > 1 && job->sheet == model_.sheet() ? plan_ : nullptr);
+    const bool moved = plan_ && plan_->sheet.plateStartMm != job->sheet.plateStartMm;
+    strip_->setHeat(plan_ && (plan_->ofHeats > 1 || moved) && job->sheet == model_.sheet() ? plan_ : nullptr);
     sites_->setPlan(plan_);
     if (!failure.isEmpty())
         verdict_->setText(tr("No plan: %1").arg(failure));
     else if (planning || !plan_)
         verdict_->setText(tr("Planning…"));
     else
-        verdict_->setText(verdictOf(*job));
+        verdict_->setText(
+            verdictOf(*job) +
+            (moved && plan_->ofHeats == 1
+                 ? tr(" The plate lies from %1 mm in it, not from the sheet's %2 mm.")
+                       .arg(figure(plan_->sheet.plateStartMm, 1), figure(job->sheet.plateStartMm, 1))
+                 : QString()));
     if (!planning)
         showNotes();
 }

@@ -69,13 +69,14 @@ TEST(Review, SaysWhichWorkPassedWithoutTheHandsSayingSo)
     const auto card = std::ranges::find(plan.cards, "swap-led-6", &HandCard::id);
     ASSERT_NE(card, plan.cards.end());
     RecordedRun run;
+    run.events = {Event{.timeS = card->atS, .kind = "card", .severity = "info", .text = card->text}};
     const auto unsaid = [&] { return reviewJson(run, plan).at("not_confirmed").get<std::string>(); };
     run.samples = {Sample{.seq = 1, .timeS = card->untilS - 1, .profileS = card->untilS - 1, .sensorC = 150}};
     EXPECT_THAT(unsaid(), testing::Not(testing::HasSubstr("site 6")));
     run.samples.push_back(Sample{.seq = 2, .timeS = card->untilS, .profileS = card->untilS, .sensorC = 150});
     EXPECT_THAT(unsaid(), testing::HasSubstr("LED set down at site 6"));
-    run.events = {
-        Event{.timeS = card->untilS, .kind = "card", .severity = "info", .text = "done: swap-led-6"}};
+    run.events.push_back(
+        Event{.timeS = card->untilS, .kind = "card", .severity = "info", .text = "done: swap-led-6"});
     EXPECT_EQ(unsaid(), "");
 }
 

@@ -42,17 +42,24 @@ TEST(HandWork, ThatPassedWithoutAWordIsNamed)
 {
     HandCard later = during("swap-led-8");
     later.untilS = 130;
-    const std::vector<HandCard> cards{{.id = "lay-strip", .atS = -1, .mustConfirm = true},
-                                      during("hands-off"),
-                                      during("see-liquid"),
-                                      during("swap-led-6"),
-                                      during("release-lens-3"),
-                                      during("release-lens-1"),
-                                      during("lift-strip"),
-                                      later};
-    const auto named = [&](const std::vector<Event>& events, double placeS) {
+    std::vector<HandCard> cards{{.id = "lay-strip", .atS = -1, .mustConfirm = true},
+                                during("hands-off"),
+                                during("see-liquid"),
+                                during("swap-led-6"),
+                                during("release-lens-3"),
+                                during("release-lens-1"),
+                                during("lift-strip"),
+                                later};
+    std::vector<Event> cameUp;
+    for (HandCard& card : cards) {
+        card.text = "To do: " + card.id;
+        cameUp.push_back({1, 100, "card", "info", card.text});
+    }
+    const auto named = [&](std::vector<Event> events, double placeS) {
+        events.insert(events.begin(), cameUp.begin(), cameUp.end());
         return workInWords(passedUnsaid(cards, events, placeS));
     };
+    EXPECT_EQ(workInWords(passedUnsaid(cards, {}, 131)), "") << "an early end passed over what never came up";
     EXPECT_EQ(named({}, 114.9), "") << "its time is not over";
     EXPECT_EQ(named({}, 115), "solder seen liquid, LED set down at site 6, lens taken off at sites 1, 3");
     const std::vector<Event> said{{1, 116, "card", "info", "done: swap-led-6"}};
@@ -90,6 +97,10 @@ TEST(EventInWords, SaysWhatTheCardSaysInPlaceOfItsId)
     EXPECT_EQ(words("card", "done: swap-led-6"), "done: Site 6: lift the dead LED straight up");
     EXPECT_EQ(words("note", "answered by a person: swap-led-6"),
               "answered by a person: Site 6: lift the dead LED straight up");
+    card.text = "Plate edge at 162.5 mm from its connector end. One end is free to slide.";
+    EXPECT_EQ(words("card", "done: swap-led-6"), "done: Plate edge at 162.5 mm from its connector end");
+    card.text = "Hands off.";
+    EXPECT_EQ(words("card", "done: swap-led-6"), "done: Hands off");
     EXPECT_EQ(words("card", "done: swap-led-5"), "done: swap-led-5");
     EXPECT_EQ(words("note", "I see: nothing"), "I see: nothing");
 }

@@ -93,6 +93,35 @@ TEST(OutOfOrder, OfAHeatThatComesAloneIsToldByTheRunsOfItsJob)
     EXPECT_TRUE(fit.startsWith("Heat 1 of 2") && fit.contains("bare")) << fit.toStdString();
 }
 
+TEST(OutOfOrder, RunsOfAnotherJobUnderTheSameTitleDoNotCount)
+{
+    const HeatPlan& fit = removeThenFit.heats[1];
+    CompletedRun removed = runOf(removeThenFit, 0, "2026-03-01T10:00:00Z");
+    EXPECT_TRUE(outOfOrder(fit, {removed}).isEmpty());
+    removed.heat.targets = {7};
+    const QString soldered = outOfOrder(fit, {removed});
+    EXPECT_TRUE(soldered.contains("taken the old LEDs off at site 1")) << soldered.toStdString();
+
+    CompletedRun earlier = runOf(threeSwaps, 1, "2026-03-01T11:00:00Z");
+    earlier.heat.targets = {9};
+    const QString lacks =
+        outOfOrder(threeSwaps.heats[1], {runOf(threeSwaps, 0, "2026-03-01T10:00:00Z"), earlier});
+    EXPECT_TRUE(lacks.startsWith("Heat 1 of 3 has not been run")) << lacks.toStdString();
+}
+
+TEST(CompletedRuns, OfAPlateWithoutAStripAreRehearsals)
+{
+    const ScratchFolder folder;
+    const std::filesystem::path runs = folder / "runs.db";
+    const HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+    RunWriter writer(runs);
+    writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:00:00Z");
+    writer.add(Event{.seq = 1, .kind = "note", .severity = "info", .text = simulatedHandsNote});
+    writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
+    EXPECT_EQ(completedRuns(runs, plan.sheet.title, true).size(), 1u);
+    EXPECT_TRUE(completedRuns(runs, plan.sheet.title, false).empty());
+}
+
 TEST(HeatOfJobText, NamesTheHeatAndItsSites)
 {
     EXPECT_EQ(heatOfJobText(removeThenFit.heats[1]), "heat 2 of 2: fit at site 1");

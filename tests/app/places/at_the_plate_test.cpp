@@ -396,6 +396,9 @@ TEST_F(AtThePlate, WorkThatPassedWithoutAWordStaysNamed)
     const auto* line = place.findChild<QLabel*>("cardAssumed");
     const auto site = std::ranges::find(plan->cards, "swap-led-6", &HandCard::id);
     ASSERT_TRUE(site != plan->cards.end());
+    for (const HandCard& card : plan->cards)
+        if (card.id == "see-liquid" || card.id == site->id)
+            controller.say(Event{20, 100, "card", "info", card.text});
     Status later = heating();
     later.profileS = site->untilS + 1;
     later.card = "hold-still";
@@ -403,6 +406,12 @@ TEST_F(AtThePlate, WorkThatPassedWithoutAWordStaysNamed)
     ASSERT_TRUE(QTest::qWaitFor([&] { return run.status()->card == "hold-still"; }));
     EXPECT_TRUE(line->isVisible());
     EXPECT_EQ(line->text(), "▲ Not confirmed: solder seen liquid, LED set down at site 6.");
+    auto* done = place.findChild<QPushButton*>("cardDone");
+    EXPECT_TRUE(done->isVisible() && done->text().startsWith("Done after all")) << "said late is said";
+    QTest::mouseClick(done, Qt::LeftButton);
+    const auto confirmed = controller.heard<ConfirmCard>();
+    ASSERT_TRUE(confirmed);
+    EXPECT_EQ(confirmed->card, site->id);
     later.state = RunState::Cooling;
     later.profileS = plan->stages.back().endS - 1;
     controller.say(later);

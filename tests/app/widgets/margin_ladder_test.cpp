@@ -1,6 +1,7 @@
 #include "widgets/margin_ladder.h"
 
 #include "models/margin_table.h"
+#include "models/wording.h"
 
 #include <QApplication>
 #include <QClipboard>
@@ -109,7 +110,7 @@ TEST(MarginLadder, SaysWhatItsOrderIs)
         return table.headerData(MarginTable::LimitColumn, Qt::Horizontal, role).toString();
     };
     EXPECT_TRUE(head(Qt::DisplayRole).contains("tightest first"));
-    EXPECT_TRUE(head(Qt::ToolTipRole).contains("smallest share of its allowed window"));
+    EXPECT_TRUE(head(Qt::ToolTipRole).contains(orderOfLimitsText()));
 }
 
 TEST(MarginLadder, NoColumnRunsOutOfTheView)

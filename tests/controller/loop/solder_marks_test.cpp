@@ -157,9 +157,15 @@ TEST(SolderMarks, AHeatThatWasLiquidAfterAllRunsToItsEnd)
 
 TEST(SolderMarks, WhatWasLastSaidNotToBeLiquidIsNotPlainlyCompleted)
 {
+    const auto warned = [](const MarkedRun& run) {
+        return std::ranges::any_of(run.events, [](const LoopEvent& event) {
+            return std::string(event.text.data()).starts_with("do not lift at site 6");
+        });
+    };
     MarkedRun run;
     run.heatTo(370);
     run.mark(false);
+    EXPECT_TRUE(warned(run));
     run.untilState(RunState::Ended);
     EXPECT_EQ(run.last.outcome, Outcome::Completed);
     const std::string text = run.last.outcomeText.data();
@@ -171,6 +177,7 @@ TEST(SolderMarks, WhatWasLastSaidNotToBeLiquidIsNotPlainlyCompleted)
     MarkedRun early;
     early.heatTo(320);
     early.mark(false);
+    EXPECT_FALSE(warned(early));
     early.untilState(RunState::Ended);
     EXPECT_EQ(std::string(early.last.outcomeText.data()).find("said not"), std::string::npos)
         << early.last.outcomeText.data();

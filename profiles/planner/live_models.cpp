@@ -40,6 +40,7 @@ void addJointModels(HeatPlan& plan, size_t samples)
         }
     for (const int site : plan.sheet.targets())
         plan.joints.push_back({.site = site, .poor = PlateResponse()});
+    constexpr double asThePlate = 1;
     const auto fitAt = [&](ContactLevel contact, double factor, auto fitOf) {
         PredictOptions options;
         options.contact = contact;
@@ -50,7 +51,7 @@ void addJointModels(HeatPlan& plan, size_t samples)
         const Prediction prediction = predict(plan.sheet, plate, options);
         const ResponseFit fit(prediction.timeS, prediction.plateC, plan.sheet.air.ambientC);
         for (JointModel& joint : plan.joints)
-            fitOf(joint) = fit.fit(prediction.find(jointOf(joint.site))->valueC);
+            fitOf(joint) = fit.fit(prediction.find(jointOf(joint.site))->valueC, asThePlate);
     };
     fitAt(ContactLevel::Low, poorShareOfLow, [](JointModel& joint) -> PlateResponse& { return *joint.poor; });
     fitAt(ContactLevel::Low, 1, [](JointModel& joint) -> PlateResponse& { return joint.low; });

@@ -47,11 +47,8 @@ double ResponseFit::worstErrorK(const PlateResponse& response, std::span<const d
     return worst;
 }
 
-PlateResponse ResponseFit::fit(std::span<const double> valueC) const
+PlateResponse ResponseFit::fit(std::span<const double> valueC, double mostGain) const
 {
-    // Nothing gets hotter than the plate but by what fits miss: of a part too slow for its heat to tell gain
-    // from lag, the gain is held down.
-    constexpr double mostGain = 1.5;
     constexpr double mostShare = 3; // beyond it two large responses cancel, and what is left is noise
     constexpr double worthShare = 0.2, worthK = 0.05; // off the misfit of one lag
     const size_t lags = lagsS_.size();

@@ -25,8 +25,10 @@ public:
     ResponseFit(std::span<const double> timeS, std::span<const double> plateC, double ambientC);
 
     /// Least squares; a second lag only where it takes a fifth off the worst misfit. `valueC` has as many
-    /// values as the plate curve.
-    PlateResponse fit(std::span<const double> valueC) const;
+    /// values as the plate curve. Nothing gets hotter than the plate but by what fits miss, so the gain is
+    /// held down: of a part too slow for its heat to tell gain from lag, loosely; of a joint, which a short
+    /// heat must not have follow a longer one beyond the plate, to 1.
+    PlateResponse fit(std::span<const double> valueC, double mostGain = 1.5) const;
 
 private:
     double shareOf(size_t a, size_t b) const { return gram_[a * lagsS_.size() + b]; }

@@ -186,7 +186,7 @@ MarginLadder::MarginLadder(MarginTable* table, QWidget* parent) : QTableView(par
     horizontalHeader()->setFont(typeFont(Type::Secondary));
     setAccessibleName(tr("Margin ladder"));
     setAccessibleDescription(
-        tr("Every limit as a row, tightest first by the share of its window that is left, with its margin."));
+        tr("Every limit as a row with its margin, in this order: %1.").arg(orderOfLimitsText()));
     connect(table, &QAbstractItemModel::modelReset, this, &MarginLadder::fitColumns);
     connect(table, &QAbstractItemModel::dataChanged, this, &MarginLadder::fitColumns);
 }

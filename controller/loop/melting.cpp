@@ -57,8 +57,7 @@ void ControlLoop::take(const SolderMark& mark)
     if (!mark.liquid && due && heating())
         say(EventKind::Note, Severity::Warning,
             "do not lift at site %d while its solder is solid; if the rest of the heat can be planned better "
-            "for "
-            "it, that is said here; if not, stop the heat and press the strip down once it is cold",
+            "for it, that is said here; if not, stop the heat and press the strip down once it is cold",
             mark.site);
 }
 

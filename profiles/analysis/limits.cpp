@@ -170,7 +170,7 @@ double marginOf(const Limit& limit, std::optional<double> value)
     return margin;
 }
 
-/// Half of the last figure that is shown of a value; of seconds less.
+/// Half of the last figure that is shown of a value: no model and no sensor tells less.
 static double shownTo(const Limit& limit)
 {
     constexpr double rateCPerS = 0.005, others = 0.05;
@@ -192,7 +192,7 @@ MarginRow marginRow(const Limit& limit, std::optional<Judged> low, std::optional
     row.nominal = judge(nominal);
     row.high = judge(high);
     if (row.margin < 0 && row.margin > -shownTo(limit))
-        row.margin = 0; // no model and no sensor tells such a miss
+        row.margin = 0;
     row.normalisedMargin = row.margin / limit.halfWindow();
     return row;
 }

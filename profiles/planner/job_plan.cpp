@@ -148,22 +148,53 @@ public:
     /// Adds the heats of one kind that do these sites.
     void add(HeatKind kind, const Sites& sites)
     {
-        std::set<int> done;
-        const BenchSheet all = sheetOfHeat(sheet_, kind, sites, done);
+        done_.clear();
+        const BenchSheet all = sheetOfHeat(sheet_, kind, sites, done_);
         if (allOnPlate(all, sites)) {
-            addGroup(kind, sites, false, done);
+            addGroup(kind, sites, false);
             return;
         }
-        for (const Placement& placement : placementsFor(all).placements)
-            addGroup(kind, placement.sites, true, done);
+        const std::vector<Placement> placements = placementsFor(all).placements;
+        for (size_t i = 0; i < placements.size(); ++i) {
+            Sites group = placements[i].sites;
+            Job next = with(kind, group);
+            // placementsFor keeps off the edges as the poorest contact asks; the plate may do more at once.
+            for (; i + 1 < placements.size(); ++i) {
+                group.insert(group.end(), placements[i + 1].sites.begin(), placements[i + 1].sites.end());
+                if (!fitOnPlate(group))
+                    break;
+                Job together = with(kind, group);
+                const Worth worth = worthOf(together.heats_.back().answer);
+                if (together.heats_.size() != heats_.size() + 1 || !worth.done ||
+                    worth.lensesLost > worthOf(next.heats_.back().answer).lensesLost)
+                    break;
+                next = std::move(together);
+            }
+            *this = std::move(next);
+        }
     }
 
     std::vector<HeatAnswer> finished() { return std::move(heats_); }
 
 private:
-    void addGroup(HeatKind kind, const Sites& sites, bool placeIsFree, std::set<int>& done)
+    Job with(HeatKind kind, const Sites& sites) const
     {
-        HeatAnswer heat{sheetOfHeat(sheet_, kind, sites, done), {}};
+        Job job = *this;
+        job.addGroup(kind, sites, true);
+        return job;
+    }
+
+    bool fitOnPlate(const Sites& sites) const
+    {
+        const auto [first, last] = std::minmax_element(sites.begin(), sites.end());
+        const std::vector<double>& x = sheet_.strip.siteXMm;
+        return x[static_cast<size_t>(*last - 1)] - x[static_cast<size_t>(*first - 1)] <=
+               sheet_.plate.lengthMm;
+    }
+
+    void addGroup(HeatKind kind, const Sites& sites, bool placeIsFree)
+    {
+        HeatAnswer heat{sheetOfHeat(sheet_, kind, sites, done_), {}};
         if (placeIsFree)
             if (const auto placeMm =
                     placeFor(heat.sheet)) // else it stays, and is refused where it does not reach
@@ -180,22 +211,17 @@ private:
         }
         if (const auto most = mostByHands(heat); most && sites.size() > 1) {
             for (const Sites& part : inParts(sites, *most))
-                addGroup(kind, part, true, done);
+                addGroup(kind, part, true);
             return;
         }
         // LEDs that stay melt once more in each part: only parts that can all be done are worth it.
         if (const auto most = mostByBodies(heat); most && sites.size() > 1 && !worthOf(heat.answer).done) {
             Job apart = *this;
-            std::set<int> doneApart = done;
             for (const Sites& part : inParts(sites, *most))
-                apart.addGroup(kind, part, true, doneApart);
-            const bool all =
-                std::all_of(apart.heats_.begin() + static_cast<long>(heats_.size()), apart.heats_.end(),
-                            [](const HeatAnswer& one) { return worthOf(one.answer).done; });
-            if (all) {
-                heats_ = std::move(apart.heats_);
-                sheet_ = std::move(apart.sheet_);
-                done = std::move(doneApart);
+                apart.addGroup(kind, part, true);
+            if (std::all_of(apart.heats_.begin() + static_cast<long>(heats_.size()), apart.heats_.end(),
+                            [](const HeatAnswer& one) { return worthOf(one.answer).done; })) {
+                *this = std::move(apart);
                 return;
             }
         }
@@ -204,7 +230,7 @@ private:
              passesOf(heat.sheet, jointPeaksOf(heat.sheet, heat.answer.predictions)))
             sheet_.sites[static_cast<size_t>(passes.site - 1)].passesBefore = passes.after;
         if (kind != HeatKind::Remove)
-            done.insert(sites.begin(), sites.end());
+            done_.insert(sites.begin(), sites.end());
         heats_.push_back(std::move(heat));
     }
 
@@ -218,8 +244,9 @@ private:
     }
 
     BenchSheet sheet_;
-    const SearchStart start_;
-    const std::span<const HeatAnswer> like_;
+    SearchStart start_;
+    std::span<const HeatAnswer> like_;
+    std::set<int> done_; ///< Sites with their new LED on.
     std::vector<HeatAnswer> heats_;
 };
 
@@ -268,6 +295,16 @@ bool JobPlan::refused() const
 bool JobPlan::runnable() const
 {
     return std::all_of(heats.begin(), heats.end(), [](const HeatPlan& plan) { return plan.runnable; });
+}
+
+size_t heatsForHands(const BenchSheet& sheet, HeatKind kind)
+{
+    const Sites sites = sheet.targets();
+    HeatAnswer atOnce{sheetOfHeat(sheet, kind, sites, {}), {}};
+    if (!allOnPlate(sheet, sites))
+        atOnce.sheet.movePlateTo(bestPlaceMm(atOnce.sheet).value_or(sheet.plateStartMm));
+    atOnce.answer = searchShape(taskOf(atOnce.sheet), {.quick = true});
+    return inParts(sites, mostByHands(atOnce).value_or(sites.size())).size();
 }
 
 bool hasHeatsToAnswer(const BenchSheet& sheet)

@@ -22,10 +22,16 @@ struct HeatAnswer {
 /// reaches all marked sites keeps its place. Otherwise sites are grouped into the fewest placements
 /// (placementsFor), and of a few places for each group the search decides.
 ///
+/// Neighbouring placements are one heat where all their sites lie over one plate, a search keeps every limit
+/// there, and no more lenses are lost.
+///
 /// A sheet with refusals is answered as one heat; one without targets must not be asked for, nor a bake.
 /// Where `like`, heats of nearly the same sheet, has one for the same sites, the plate lies as it does there.
 std::vector<HeatAnswer> answerJob(const BenchSheet& sheet, const SearchStart& start = {},
                                   std::span<const HeatAnswer> like = {});
+
+/// Into how many heats of this kind the hands part the marked sites, by one quick search of them all.
+size_t heatsForHands(const BenchSheet& sheet, HeatKind kind);
 
 /// A sheet's answer: all its heats, each to be run by itself.
 struct JobPlan {

@@ -14,6 +14,7 @@
 #include <set>
 #include <thread>
 #include <tuple>
+#include <utility>
 
 namespace stripwright {
 
@@ -148,9 +149,16 @@ struct Tried {
     bool runs = false; ///< With lost lenses off.
 };
 
-/// A job of several heats takes long to be planned anew: not for a change that does not help its worst heat.
-std::optional<Outcome> noHelpWhereItIsWorst(const Lever& lever, const std::vector<HeatAnswer>& base)
+/// A job of several heats takes long to be planned anew: not for a change that neither helps its worst heat nor
+/// gives the hands time to do more sites in one.
+std::optional<Outcome> noHelpWhereItIsWorst(const Lever& lever, const BenchSheet& changedSheet,
+                                            const std::vector<HeatAnswer>& base)
 {
+    const HeatKind first = base.front().sheet.heat;
+    const auto heats =
+        std::ranges::count_if(base, [&](const HeatAnswer& heat) { return heat.sheet.heat == first; });
+    if (std::cmp_less(heatsForHands(changedSheet, first), heats))
+        return {};
     const auto worst =
         std::min_element(base.begin(), base.end(), [](const HeatAnswer& a, const HeatAnswer& b) {
             return worthOf(a.answer) < worthOf(b.answer);
@@ -185,7 +193,7 @@ Tried tried(const Lever& lever, const BenchSheet& sheet, const std::vector<HeatA
                            whatIf.sheet.plateStartMm == sheet.plateStartMm &&
                            whatIf.sheet.heat == sheet.heat && whatIf.sheet.way == sheet.way;
     if (base.size() > 1 && sameHeats && !baseRefused && lever.id != "lens-off")
-        if (const auto outcome = noHelpWhereItIsWorst(lever, base)) {
+        if (const auto outcome = noHelpWhereItIsWorst(lever, whatIf.sheet, base)) {
             whatIf.lensesThatStay = static_cast<int>(before.kept.size());
             whatIf.ledsPastPasses = before.pastPasses;
             whatIf.worstMargin = std::min(before.worst, outcome->worst);

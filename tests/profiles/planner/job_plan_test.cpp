@@ -308,6 +308,23 @@ TEST(JobPlan, OfASwapWithoutRoomToWarmItsLedIsRefusedWithACurveToShow)
     EXPECT_FALSE(job.heats.front().cards.empty());
 }
 
+// Their even part is too short for both sites by the poorest contact, and from 110 mm one heat does both.
+TEST(JobPlan, NeedsNoMoreHeatsWhereThePlateLiesElsewhereInTheSheet)
+{
+    BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
+    for (SiteOnBench& here : sheet.sites) {
+        here.state = here.site == 4 || here.site == 5 ? SiteState::Replace : SiteState::Good;
+        here.lens = here.site >= 2 && here.site <= 7 ? LensState::Off : LensState::On;
+    }
+    for (const double plateStartMm : {110.0, 162.5, 300.0}) {
+        sheet.plateStartMm = plateStartMm;
+        const JobPlan job = planJob(sheet);
+        EXPECT_EQ(job.heats.size(), 1u) << plateStartMm;
+        EXPECT_TRUE(job.heats[0].runnable) << plateStartMm;
+        EXPECT_THAT(job.heats[0].sheet.targets(), ElementsAre(4, 5)) << plateStartMm;
+    }
+}
+
 TEST(JobPlan, KeepsThePlaceOfASheetThatReachesItsSites)
 {
     BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");

@@ -45,6 +45,8 @@ CardKeys::Answer CardKeys::take(std::string_view typed, bool asksLiquid)
     std::string word = bare(found_);
     if (asksLiquid)
         site_ = takeNumber(word);
+    if (word == "late")
+        return Answer::Late;
     if (asksLiquid && (word == "l" || word == "liquid"))
         return Answer::Liquid;
     if (asksLiquid && (word == "n" || word == "not yet"))

@@ -9,10 +9,11 @@ namespace stripwright {
 
 /// What is typed while a hand card waits to be confirmed: an empty line, or the word "done", confirms it, and
 /// nothing else does. Where the card asks about solder, "l" says that it is liquid and "n" that it is not
-/// yet, with a site's number behind it where there are several.
+/// yet, with a site's number behind it where there are several. "late" says of a card before it, whose time
+/// passed without a word, that it was done.
 class CardKeys {
 public:
-    enum class Answer { None, Confirmed, Liquid, NotYet, SomethingElse };
+    enum class Answer { None, Confirmed, Liquid, NotYet, Late, SomethingElse };
 
     void forget() { line_.clear(); } ///< A card has come up: what was begun before is not meant for it.
 

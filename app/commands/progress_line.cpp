@@ -38,8 +38,9 @@ std::string progressText(const Status& status, const std::optional<Sample>& newe
 {
     if (!trouble.empty())
         return loud(trouble) + " (plate " + degrees(status.sensorC) + ")";
+    const bool hasPath = !brokenOff && status.endS > 0;
     std::string line =
-        brokenOff ? std::string() : clockInWords(status.profileS) + " of " + clockInWords(status.endS) + ", ";
+        hasPath ? clockInWords(status.profileS) + " of " + clockInWords(status.endS) + ", " : std::string();
     const bool cools = status.state == RunState::Cooling; // its words speak of the heater, confirmed or not
     line += (cools ? std::string("cooling, ") + inWords(status.heater) : inWords(status.state)) + ", plate " +
             degrees(status.sensorC);

@@ -137,10 +137,12 @@ void printReview(const RecordedRun& run, const HeatPlan& plan)
                  "started " + summary.startedUtc + ", " + outcomeText(summary).toStdString() + "; " +
                      std::to_string(summary.samples) + " samples");
     const bool simulatedHands = handsWereSimulated(run.events);
+    const bool simulationSays = simulationAnswered(run.events);
     if (simulatedHands)
         printWrapped(std::cout, "",
-                     "simulated hands: nobody touched a strip; what is said of solder below is the "
-                     "simulation's");
+                     simulationSays ? "simulated hands: nobody touched a strip; what is said of solder below "
+                                      "is the simulation's"
+                                    : "simulated plate: nobody touched a strip, whatever cards and marks say");
     std::cout << '\n';
     auto [rows, by] = measuredMargins(plan.sheet, run.samples, run.events, true);
     const std::set<MeasuredBy> sources(by.begin(), by.end());
@@ -162,7 +164,7 @@ void printReview(const RecordedRun& run, const HeatPlan& plan)
     for (const Event& event : run.events)
         if (markOf(event))
             printWrapped(std::cout, "at " + shortNumber(event.timeS, 1) + " s ",
-                         (simulatedHands ? "simulated hands: " : "") + event.text);
+                         (simulationSays ? "simulated hands: " : "") + event.text);
 }
 
 static RecordedRun recordedRun(const ReviewCommand& command, const std::filesystem::path& file)

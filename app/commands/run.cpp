@@ -153,6 +153,8 @@ int carryOut(const RunCommand& command)
         std::cerr << "Left before any heat.\n";
         return exitStoppedByOperator;
     }
+    for (const std::string& warning : plan.warnings)
+        printWrapped(std::cerr, "warning: ", warning);
     const TerminalApplication application;
     const PatientOutput talk(STDERR_FILENO);
     const RunResult result = runInTerminal(

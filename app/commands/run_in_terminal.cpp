@@ -121,6 +121,7 @@ void TerminalRun::statusChanged()
         sitesAsked_.clear();
     }
     sayThatHandsAreSimulated();
+    noticePassed();
     if (!status.card.empty())
         showCard(status.card);
     progress_.show(status, live_.samples().empty() ? std::nullopt : std::optional(live_.samples().back()),

@@ -37,6 +37,9 @@ private:
     bool handsAreSimulated() const { return setup_ && setup_->plateLink.empty(); }
     bool personMayAnswer(const HandCard& card) const;
     void sayThatHandsAreSimulated();
+    void listen();
+    void noticePassed();
+    void confirmLate();
     void answerCards();
     void markFromTruth();
     void confirmFromKeyboard();
@@ -66,6 +69,8 @@ private:
     bool mayConfirm_ = false;        // cardToConfirm_ at all; else it is up for its marks
     std::vector<int> sitesAsked_;    // whose solder the card that is up asks about
     std::set<std::string> answered_; // cards for the hands, by simulated ones or a person
+    std::set<std::string> passedSaid_; // cards whose time passed without a word
+    std::vector<HandCard> passed_;     // of these, those that can still be said done
     std::map<int, double> notYetSaidS_;
     std::set<int> liquidSaid_;
     CardKeys keys_;

@@ -2,6 +2,7 @@
 
 #include "commands/commands.h"
 #include "messages/solder_mark_text.h"
+#include "models/hand_work.h"
 #include "models/simulated_hands.h"
 #include "planner/solder_melts.h"
 #include "rules/wording.h"
@@ -46,13 +47,45 @@ void TerminalRun::showCard(const std::string& id)
     cardToConfirm_ = id;
     mustConfirm_ = card->mustConfirm;
     mayConfirm_ = !how.empty();
+    listen();
+}
+
+void TerminalRun::listen()
+{
     if (keyboard_) {
         keyboard_->setEnabled(true);
-    } else {
-        keyboard_ = std::make_unique<QSocketNotifier>(STDIN_FILENO, QSocketNotifier::Read);
-        QObject::connect(keyboard_.get(), &QSocketNotifier::activated, &live_,
-                         [this] { confirmFromKeyboard(); });
+        return;
     }
+    keyboard_ = std::make_unique<QSocketNotifier>(STDIN_FILENO, QSocketNotifier::Read);
+    QObject::connect(keyboard_.get(), &QSocketNotifier::activated, &live_, [this] { confirmFromKeyboard(); });
+}
+
+void TerminalRun::noticePassed()
+{
+    if (!plan_ || handsAreSimulated() || !live_.runIsOn())
+        return;
+    passed_ = passedUnsaid(plan_->cards, live_.events(), live_.placeS());
+    std::erase_if(passed_, [this](const HandCard& card) {
+        return card.id == "see-liquid" || answered_.contains(card.id); // its event may be on its way
+    });
+    for (const HandCard& card : passed_)
+        if (passedSaid_.insert(card.id).second) {
+            progress_.say("Not confirmed: " + workInWords({card}) +
+                          ". Type late and Enter if it was done all the same.");
+            listen();
+        }
+}
+
+void TerminalRun::confirmLate()
+{
+    if (passed_.empty()) {
+        progress_.say("Nothing has passed without a word that could be confirmed late.");
+        return;
+    }
+    progress_.say("Confirmed late: " + workInWords({passed_.front()}) + '.');
+    answered_.insert(passed_.front().id);
+    live_.confirmCard(passed_.front().id);
+    passed_.erase(passed_.begin());
 }
 
 void TerminalRun::askWhetherLiquid(const HandCard& card)
@@ -156,12 +189,15 @@ void TerminalRun::confirmFromKeyboard()
             keyboardHasEnded();
         return;
     }
-    if (cardToConfirm_.empty())
+    if (cardToConfirm_.empty() && passed_.empty())
         return;
     const CardKeys::Answer answer = keys_.take({typed, static_cast<size_t>(count)}, !sitesAsked_.empty());
     switch (answer) {
+    case CardKeys::Answer::Late:
+        confirmLate();
+        break;
     case CardKeys::Answer::Confirmed:
-        if (!mayConfirm_) // an Enter too many
+        if (!mayConfirm_ || cardToConfirm_.empty()) // an Enter too many
             break;
         if (handsAreSimulated() || handsWereSimulated(live_.events()))
             live_.addNote(QString::fromStdString(byPersonNote(cardToConfirm_)));
@@ -177,6 +213,11 @@ void TerminalRun::confirmFromKeyboard()
     case CardKeys::Answer::SomethingElse: {
         const std::string marks = "l once the solder is liquid, n while it is not";
         dropTyped(STDIN_FILENO);
+        if (cardToConfirm_.empty()) {
+            progress_.say("Found " + keys_.found() + ", and no card waits. Expected the word late, if " +
+                          workInWords({passed_.front()}) + " all the same.");
+            break;
+        }
         progress_.say("Found " + keys_.found() +
                       (mayConfirm_
                            ? ", which confirms nothing. Expected Enter alone, or the word done, once the "

@@ -35,6 +35,14 @@ std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard
     return saidS;
 }
 
+std::optional<double> stoppedS(const std::vector<Event>& events)
+{
+    const auto stops = std::ranges::find_if(events, [](const Event& event) {
+        return event.kind == "state" && event.text == inWords(RunState::Stopping);
+    });
+    return stops == events.end() ? std::nullopt : std::optional(stops->timeS);
+}
+
 std::vector<HandCard> passedUnsaid(const std::vector<HandCard>& cards, const std::vector<Event>& events,
                                    double placeS)
 {

@@ -25,6 +25,8 @@ const HandCard* doneBeforeItsEnd(const std::vector<HandCard>& cards, const std::
 /// solder was seen liquid is said by a mark, or by work on it, too.
 std::vector<HandCard> passedUnsaid(const std::vector<HandCard>& cards, const std::vector<Event>& events,
                                    double placeS);
+/// When the heat was stopped before its end; none: it was not.
+std::optional<double> stoppedS(const std::vector<Event>& events);
 /// "LED set down at sites 6 and 8, lens taken off at site 3"; empty: of none.
 std::string workInWords(const std::vector<HandCard>& cards);
 

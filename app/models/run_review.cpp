@@ -1,5 +1,6 @@
 #include "models/run_review.h"
 
+#include "models/hand_work.h"
 #include "models/wording.h"
 #include "planner/heat_kinds.h"
 #include "rules/hands.h"
@@ -123,9 +124,12 @@ static std::optional<HandsInRun> handsIn(const BenchSheet& sheet, const HandWork
     }
     HandsInRun hands{handTimesOf(work, joints), {}};
     const double solidusC = meltRangeOf(sheet).solidusC;
+    const auto stoppedAtS = stoppedS(events);
     for (size_t i = 0; i < work.sites.size(); ++i) {
         double& doneS = hands.times.doneS[i];
-        hands.done.push_back(hands.times.sureFromS && heatedOrLiquidAt(doneS, joints[i], solidusC, samples));
+        const bool stoppedBefore = stoppedAtS && *stoppedAtS < doneS;
+        hands.done.push_back(hands.times.sureFromS && !stoppedBefore &&
+                             heatedOrLiquidAt(doneS, joints[i], solidusC, samples));
         for (const Event& event : events)
             if (event.text == std::string("done: ") + (work.setsDown ? "swap" : "remove") + "-led-" +
                                   std::to_string(work.sites[i])) {

@@ -27,6 +27,13 @@ bool handsWereSimulated(const std::vector<Event>& events)
     });
 }
 
+bool simulationAnswered(const std::vector<Event>& events)
+{
+    return std::ranges::any_of(events, [](const Event& event) {
+        return event.kind == "note" && event.text == simulatedHandsNote;
+    });
+}
+
 bool isHandsCard(std::string_view card)
 {
     return card == "see-liquid" || card.starts_with("swap-led-") || card.starts_with("remove-led-");

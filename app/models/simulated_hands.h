@@ -21,6 +21,7 @@ std::string byPersonNote(const std::string& card);
 bool isHandsCard(std::string_view card); ///< One whose time tells how quick hands are.
 
 bool handsWereSimulated(const std::vector<Event>& events);
+bool simulationAnswered(const std::vector<Event>& events); ///< Cards and marks, not a person at the window.
 
 /// What runs say of a person's hands.
 struct LearntHands {

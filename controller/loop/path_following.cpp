@@ -175,10 +175,11 @@ void ControlLoop::lookAhead(double behindK)
     const RemainingPath& path = answer->path;
     follower_.take(path);
     say(EventKind::Stretch, Severity::Info,
-        "the rest of the heat planned anew in %.0f ms: peak %+.1f K, soak at %.0f %%, peak at %.0f %% of its "
-        "pace, %+.0f s in all; worst margin %.2f of its window instead of %.2f",
-        1000 * answer->tookS, path.peakShiftK, 100 * path.soakPace, 100 * path.peakPace, path.longerS,
-        path.worstMargin, path.worstMarginAsIs);
+        "the rest of the heat planned anew in %.0f ms: it takes %.0f s %s, cards with it, and peaks %.1f K %s; "
+        "soak at %.0f %%, peak at %.0f %% of its pace; worst margin %.2f of its window instead of %.2f",
+        1000 * answer->tookS, std::abs(path.longerS), path.longerS < 0 ? "less" : "more",
+        std::abs(path.peakShiftK), path.peakShiftK < 0 ? "lower" : "higher", 100 * path.soakPace,
+        100 * path.peakPace, path.worstMargin, path.worstMarginAsIs);
     if (!path.missedHabits.empty())
         say(EventKind::Stretch, Severity::Info, "the new rest misses trade habits that the plan keeps: %s",
             path.missedHabits.c_str());

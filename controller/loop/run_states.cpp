@@ -31,7 +31,7 @@ void ControlLoop::stop(Outcome outcome, EventKind kind, Severity severity, const
     noHeatWallS_.reset();
     if (severity == Severity::Trip && (kind == EventKind::Interlock || kind == EventKind::Heater))
         noteCause(text);
-    setState(RunState::Stopping, "switching the heater off");
+    setState(RunState::Stopping, inWords(RunState::Stopping));
 }
 
 void ControlLoop::endHeat(const char* text)
@@ -57,6 +57,9 @@ void ControlLoop::end(Outcome outcome, const char* format, ...)
     if (outcome == Outcome::Completed && notLiquid[0])
         std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%s; %.120s; %.100s",
                       notLiquid.data(), stopText_.data(), text.data());
+    else if (outcome == Outcome::StoppedByOperator && notLiquid[0])
+        std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%.140s; %s; %.90s",
+                      stopText_.data(), notLiquid.data(), text.data());
     else
         std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%.250s; %.140s",
                       stopText_.data(), text.data());

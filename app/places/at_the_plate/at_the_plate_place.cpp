@@ -339,6 +339,17 @@ void AtThePlatePlace::refresh()
     showCard();
 }
 
+/// A path that is not followed any more.
+static void endAt(double endS, std::vector<PlotCurve>& curves)
+{
+    for (PlotCurve& curve : curves) {
+        const auto points = std::ranges::upper_bound(curve.timeS, endS) - curve.timeS.begin();
+        for (std::vector<double>* values : {&curve.timeS, &curve.valueC, &curve.lowC, &curve.highC})
+            values->resize(std::min(values->size(), static_cast<size_t>(points)));
+    }
+    std::erase_if(curves, [](const PlotCurve& curve) { return curve.timeS.empty(); });
+}
+
 void AtThePlatePlace::redraw()
 {
     const HeatPlan* plan = drawnPlan();
@@ -356,6 +367,9 @@ void AtThePlatePlace::redraw()
             curve.widthPx = 1;
         curves.push_back(std::move(curve));
     }
+    const auto stoppedAtS = runPlan_ ? stoppedS(run_.events()) : std::nullopt;
+    if (stoppedAtS)
+        endAt(*stoppedAtS, curves);
     double nowS = 0;
     for (RunCurve& run : curvesOf(samples)) {
         if (!isDrawn(run, curves))
@@ -368,6 +382,8 @@ void AtThePlatePlace::redraw()
         stage.startS = times[0];
         stage.endS = times[1];
     }
+    if (stoppedAtS)
+        std::erase_if(plot.stages, [&](const PlotStage& stage) { return stage.startS > *stoppedAtS; });
     plot.fields.clear(); // the path carries them; they would only hide what is measured
     const double endS =
         std::max(plot.workEndS + behindS, nowS > plot.workEndS + behindS ? nowS + pageS / 2 : 0);

@@ -38,6 +38,14 @@ TEST(CardKeys, SayWhatTheSolderDoesWhereTheCardAsks)
     EXPECT_EQ(CardKeys().take("no\n", true), Answer::SomethingElse);
 }
 
+TEST(CardKeys, SayLateOfACardBefore)
+{
+    for (const bool asksLiquid : {false, true}) {
+        EXPECT_EQ(CardKeys().take(" Late\n", asksLiquid), Answer::Late);
+        EXPECT_EQ(CardKeys().take("later\n", asksLiquid), Answer::SomethingElse);
+    }
+}
+
 TEST(CardKeys, TakeTheSiteBehindWhatTheSolderDoes)
 {
     CardKeys keys;

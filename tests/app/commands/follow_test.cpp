@@ -45,6 +45,7 @@ protected:
         Status status;
         Clock::time_point began = Clock::now();
         pid_t terminal = getppid();
+        std::vector<Event> says; ///< In this turn.
         bool after(std::chrono::milliseconds time) const { return Clock::now() > began + time; }
         void end(Outcome outcome)
         {
@@ -66,7 +67,10 @@ protected:
         target_ = siteToWatch(plan, *card);
         heaterOffS_ = plan.heaterOffS;
         work_ = "swap-led-" + std::to_string(target_);
-        EXPECT_NE(std::ranges::find(plan.cards, work_, &HandCard::id), plan.cards.end());
+        const auto work = std::ranges::find(plan.cards, work_, &HandCard::id);
+        EXPECT_NE(work, plan.cards.end());
+        workText_ = work->text;
+        workUntilS_ = work->untilS;
         key_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T10:00:00Z");
         writer.end(Outcome::Completed, "", "2026-11-29T10:01:00Z");
     }
@@ -81,7 +85,8 @@ protected:
     const ScratchFolder folder_;
     const std::string runs_ = folder_ / "runs.db", socket_ = folder_ / "talk";
     std::string key_, card_; ///< A card whose time only runs; it asks about solder.
-    std::string work_;       ///< One for the hands, which the heat does not wait for.
+    std::string work_, workText_; ///< One for the hands, which the heat does not wait for.
+    double workUntilS_ = 0;
     int target_ = 0;         ///< Whose solder it asks about.
     double heaterOffS_ = 0;
 
@@ -103,6 +108,8 @@ private:
             if (controller.after(longest))
                 controller.end(Outcome::Failed);
             server.newClients();
+            for (const Event& event : std::exchange(controller.says, {}))
+                server.sendAll(event);
             server.sendAll(controller.status);
         }
     }
@@ -130,6 +137,28 @@ private:
 };
 
 } // namespace
+
+TEST_F(Followed, WorkWhoseTimePassedWithoutAWordCanBeSaidDoneLate)
+{
+    const Keyboard keyboard;
+    bool up = false, typed = false;
+    const RunResult result = follow([&](Controller& controller, const Message* message) {
+        Status& status = controller.status;
+        if (status.state == RunState::Ended)
+            return;
+        status.card = controller.after(800ms) ? "hold-still" : work_;
+        if (controller.after(400ms) && !std::exchange(up, true))
+            controller.says = {Event{1, workUntilS_ - 5, "card", "info", workText_}};
+        if (controller.after(800ms))
+            status.profileS = workUntilS_ + 1;
+        if (controller.after(1200ms) && !std::exchange(typed, true))
+            keyboard.type("late\n");
+        const auto* confirm = message ? std::get_if<ConfirmCard>(message) : nullptr;
+        if (confirm && confirm->card == work_)
+            controller.end(Outcome::Completed);
+    });
+    EXPECT_EQ(result.code, exitOk) << result.why.toStdString();
+}
 
 TEST_F(Followed, ACardThatNeedsNoConfirmationCanBeConfirmedWhileItIsUp)
 {

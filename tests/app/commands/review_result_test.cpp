@@ -3,6 +3,8 @@
 #include "commands/commands.h"
 #include "commands/review.h"
 #include "demo_sheet.h"
+#include "messages/solder_mark_text.h"
+#include "models/simulated_hands.h"
 #include "planner/plan_sheet.h"
 #include "runlog/run_log.h"
 #include "scratch_folder.h"
@@ -78,6 +80,26 @@ TEST(Review, SaysWhichWorkPassedWithoutTheHandsSayingSo)
     run.events.push_back(
         Event{.timeS = card->untilS, .kind = "card", .severity = "info", .text = "done: swap-led-6"});
     EXPECT_EQ(unsaid(), "");
+}
+
+TEST(Review, TellsAPersonsMarksFromThoseOfTheSimulation)
+{
+    const HeatPlan plan = planSheet(test::shippedSheet("marram-lane-bar-7.bench.json"));
+    char text[400];
+    writeMarkText({.site = 6, .liquid = true, .beforeC = 140, .afterC = 139}, text, sizeof text);
+    RecordedRun run;
+    run.events = {Event{.timeS = 80, .kind = "mark", .severity = "info", .text = text}};
+    const auto printed = [&](const std::string& note) {
+        RecordedRun noted = run;
+        noted.events.push_back(Event{.kind = "note", .severity = "info", .text = note});
+        testing::internal::CaptureStdout();
+        printReview(noted, plan);
+        return testing::internal::GetCapturedStdout();
+    };
+    EXPECT_THAT(printed(simulatedHandsNote), testing::HasSubstr("at 80 s simulated hands: "));
+    EXPECT_THAT(printed(simulatedPlateNote),
+                testing::AllOf(testing::HasSubstr("simulated plate: nobody touched a strip"),
+                               testing::Not(testing::HasSubstr("simulated hands"))));
 }
 
 TEST_F(ReviewResult, CodeAndRecordAgreeOnHowTheHeatEnded)

@@ -144,6 +144,18 @@ TEST(RunReview, ANewLedThatWasNotSetDownIsNotJudged)
     EXPECT_EQ(rowsOfTheNewLed(measuredRows(sheet, upAndDown(130), {}, true)), 0);
 }
 
+TEST(RunReview, OfAHeatStoppedBeforeItsHandsWereDoneNoNewLedIsJudged)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    std::vector<Event> events = {{.timeS = 120, .kind = "state", .text = "switching the heater off"}};
+    EXPECT_EQ(rowsOfTheNewLed(measuredRows(sheet, heldAt160(40, 120), events, true)), 0) << "liquid still";
+    events[0].timeS = 160;
+    EXPECT_GT(rowsOfTheNewLed(measuredRows(sheet, heldAt160(40, 160), events, true)), 3);
+    events[0].timeS = 120;
+    events.push_back({.timeS = 130, .kind = "card", .text = "done: swap-led-6"});
+    EXPECT_GT(rowsOfTheNewLed(measuredRows(sheet, heldAt160(40, 120), events, true)), 3) << "said to be";
+}
+
 TEST(RunReview, ANewLedIsTakenToBeSetDownInTimeWhileThePlateIsStillHeated)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");

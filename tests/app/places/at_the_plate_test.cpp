@@ -69,6 +69,24 @@ TEST_F(AtThePlate, AHeatBrokenOffTakesThePlansCardAway)
     EXPECT_TRUE(QTest::qWaitFor([&] { return card().contains("broken off"); })) << card().toStdString();
 }
 
+TEST_F(AtThePlate, ThePathOfAHeatThatWasStoppedEndsThere)
+{
+    const auto* view = place.findChild<CurveView*>();
+    const auto lastS = [&] {
+        double s = 0;
+        for (const PlotCurve& curve : view->curves())
+            s = std::max(s, curve.timeS.empty() ? 0 : curve.timeS.back());
+        return s;
+    };
+    controller.say(Sample{.seq = 1, .timeS = 10, .profileS = 10, .sensorC = 60});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return !run.samples().empty(); }));
+    EXPECT_GT(lastS(), plan->heaterOffS);
+    controller.say(Event{21, 11, "state", "info", inWords(RunState::Stopping)});
+    controller.say(Sample{.seq = 2, .timeS = 12, .profileS = 11, .sensorC = 60});
+    EXPECT_TRUE(QTest::qWaitFor([&] { return lastS() <= 12; })) << lastS();
+    EXPECT_GE(lastS(), 10);
+}
+
 TEST_F(AtThePlate, WhatWasAgreedToForOneHeatIsNotForTheNext)
 {
     const auto* cautions = place.findChild<QCheckBox*>("cautions");

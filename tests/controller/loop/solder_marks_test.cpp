@@ -110,8 +110,8 @@ TEST(SolderMarks, AreFollowedByANewPlanOfTheRestAtOnce)
             run.cycle();
         double hotterK = 0;
         for (size_t i = before; i < run.events.size(); ++i)
-            if (const char* anew = std::strstr(run.events[i].text.data(), "peak "))
-                std::sscanf(anew, "peak %lf", &hotterK);
+            if (const char* anew = std::strstr(run.events[i].text.data(), "peaks "))
+                std::sscanf(anew, "peaks %lf K higher", &hotterK);
         if (marks)
             EXPECT_GT(hotterK, 0.5);
         else
@@ -172,6 +172,16 @@ TEST(SolderMarks, WhatWasLastSaidNotToBeLiquidIsNotPlainlyCompleted)
     EXPECT_NE(text.find("the solder at site 6 was last said not to be liquid, at 37"), std::string::npos)
         << text;
     EXPECT_NE(text.find("with the plate cooled to"), std::string::npos) << text;
+
+    MarkedRun stopped;
+    stopped.heatTo(370);
+    stopped.mark(false);
+    stopped.loop.requestStop();
+    stopped.untilState(RunState::Ended);
+    EXPECT_EQ(stopped.last.outcome, Outcome::StoppedByOperator);
+    const std::string why = stopped.last.outcomeText.data();
+    EXPECT_TRUE(why.starts_with("stopped by the operator")) << why;
+    EXPECT_NE(why.find("last said not to be liquid"), std::string::npos) << why;
 
     // Before the plan has it liquid, "not yet" is as it should be.
     MarkedRun early;

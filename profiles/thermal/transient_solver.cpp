@@ -281,14 +281,23 @@ void TransientSolver::step(double dtS, const Drive& start, const Drive& end)
 
     const Drive middle = between(start, end, gammaFraction);
     work.known = work.nowJ + d * dtS * work.endFlowW;
+    // From a step much shorter than this one a parabola shoots off.
+    constexpr double leastShare = 0.2;
+    const bool tells = work.lastDtS >= leastShare * dtS;
     const double before = -work.lastDtS / dtS; // in units of this step
-    work.stageC = parabolaAt(gammaFraction, {before, work.otherC},
-                             {(1 - gammaFraction) * before, work.stageC}, {0, work.nowC});
+    if (tells)
+        work.stageC = parabolaAt(gammaFraction, {before, work.otherC},
+                                 {(1 - gammaFraction) * before, work.stageC}, {0, work.nowC});
+    else
+        work.stageC = work.nowC;
     work.solveStage(dtS, middle, work.stageC);
     const Flows middleFlows = work.flowsAt(work.stageC, middle);
 
     work.known = bdfStage * work.heatJ + bdfOld * work.nowJ;
-    work.otherC = parabolaAt(1, {before, work.otherC}, {0, work.nowC}, {gammaFraction, work.stageC});
+    if (tells)
+        work.otherC = parabolaAt(1, {before, work.otherC}, {0, work.nowC}, {gammaFraction, work.stageC});
+    else
+        work.otherC = work.nowC + (work.stageC - work.nowC) / gammaFraction;
     work.solveStage(dtS, end, work.otherC);
     // The stage equation itself gives the flow at its solution.
     work.endFlowW = (work.heatJ - work.known) / (d * dtS);

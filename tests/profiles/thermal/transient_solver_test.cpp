@@ -53,6 +53,26 @@ TEST(TransientSolver, SettlesAtAnyStepAfterAnyJump)
                 0.05 * stefanBoltzmannWPerM2K4 * (std::pow(kelvin, 4) - std::pow(298.15, 4)), 1e-4);
 }
 
+// A heater that goes off 50 microseconds after a step leaves one of that length.
+TEST(TransientSolver, SettlesAfterATinyStep)
+{
+    const BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
+    const PredictOptions options{.endS = 300, .stepS = 2};
+    const auto finalC = [&](double kinkS) {
+        std::vector<double> finals;
+        for (const StationCurve& curve :
+             predict(sheet, {{0, 100, kinkS, 300}, {23, 200, 240, 150}}, options).stations)
+            finals.push_back(curve.valueC.back());
+        return finals;
+    };
+    const std::vector<double> expected = finalC(200);
+    for (const double laterS : {1e-9, 1e-7, 5e-5, 1e-3, 0.1}) {
+        const std::vector<double> after = finalC(200 + laterS);
+        for (size_t i = 0; i < expected.size(); ++i)
+            EXPECT_NEAR(after[i], expected[i], 0.1) << laterS;
+    }
+}
+
 TEST(TransientSolver, KeepsCapacitiesThroughAChangeOfConductances)
 {
     HeatNetwork net;

@@ -177,7 +177,9 @@ QWidget* MainWindow::rail()
 void MainWindow::addKeys()
 {
     const auto key = [this](const QKeySequence& keys, auto act) {
-        connect(new QShortcut(keys, this), &QShortcut::activated, this, act);
+        auto* shortcut = new QShortcut(keys, this);
+        connect(shortcut, &QShortcut::activated, this, act);
+        return shortcut;
     };
     for (int i = 0; i < PlaceCount; ++i)
         key(QKeySequence(Qt::CTRL | Qt::Key(Qt::Key_1 + i)), [this, i] { go(Place(i)); });
@@ -185,7 +187,7 @@ void MainWindow::addKeys()
         key(QKeySequence(Qt::CTRL | enter), [this] {
             if (place() == AtThePlate) // where the card can be read
                 atThePlate_->answerCard();
-        });
+        })->setAutoRepeat(false);
     key(QKeySequence::Open, [this] {
         go(Sheet);
         sheetPlace_->askOpen();
@@ -385,11 +387,11 @@ void MainWindow::openConnectPlate()
 void MainWindow::noteSimulatedPlate()
 {
     const auto& status = run_.status();
-    if (!status || !run_.simulatedPlate() || !run_.runIsOn() || status->runKey.empty() ||
-        status->runKey == notedRun_)
+    if (!status || !run_.runIsOn() || status->runKey.empty() || status->runKey == notedRun_)
         return;
     notedRun_ = status->runKey;
-    run_.addNote(QString::fromStdString(simulatedPlateNote));
+    if (run_.simulatedPlate() || saysSimulated(run_.plateLink()))
+        run_.addNote(QString::fromStdString(simulatedPlateNote));
 }
 
 void MainWindow::lookAfterLeftHot()

@@ -43,8 +43,12 @@ CardKeys::Answer CardKeys::take(std::string_view typed, bool asksLiquid)
         return Answer::None;
     found_ = std::exchange(line_, {});
     std::string word = bare(found_);
-    if (asksLiquid)
-        site_ = takeNumber(word);
+    std::string bareWord = word;
+    const int number = takeNumber(bareWord);
+    if (asksLiquid || bareWord == "late") {
+        site_ = number;
+        word = bareWord;
+    }
     if (word == "late")
         return Answer::Late;
     if (asksLiquid && (word == "l" || word == "liquid"))

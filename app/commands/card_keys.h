@@ -9,8 +9,8 @@ namespace stripwright {
 
 /// What is typed while a hand card waits to be confirmed: an empty line, or the word "done", confirms it, and
 /// nothing else does. Where the card asks about solder, "l" says that it is liquid and "n" that it is not
-/// yet, with a site's number behind it where there are several. "late" says of a card before it, whose time
-/// passed without a word, that it was done.
+/// yet, with a site's number behind it where there are several. "late", with a site's number where there are
+/// several, says of a card before it, whose time passed without a word, that it was done.
 class CardKeys {
 public:
     enum class Answer { None, Confirmed, Liquid, NotYet, Late, SomethingElse };
@@ -19,7 +19,7 @@ public:
 
     /// The first line that is whole answers; lines that came together with it are nobody's answer.
     Answer take(std::string_view typed, bool asksLiquid = false);
-    int site() const { return site_; } ///< Number behind Liquid or NotYet; 0: none.
+    int site() const { return site_; } ///< Number behind Liquid, NotYet or Late; 0: none.
     std::string found() const;         ///< What stood there instead, quoted.
 
 private:

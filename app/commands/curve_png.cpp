@@ -1,5 +1,6 @@
 #include "commands/curve_png.h"
 
+#include "models/hand_work.h"
 #include "models/run_review.h"
 #include "models/wording.h"
 #include "rules/joint_solder.h"
@@ -49,7 +50,8 @@ QColor colourOf(StationKind kind)
     }
 }
 
-std::vector<Trace> tracesOf(const HeatPlan& plan, const std::vector<Sample>& samples)
+std::vector<Trace> tracesOf(const HeatPlan& plan, const std::vector<Sample>& samples,
+                            std::optional<double> stoppedAtS)
 {
     std::vector<Trace> traces;
     for (const RunCurve& curve : curvesOf(samples)) {
@@ -63,6 +65,8 @@ std::vector<Trace> tracesOf(const HeatPlan& plan, const std::vector<Sample>& sam
     }
     Trace reference{.name = QStringLiteral("plate, plan"), .colour = muted, .dashed = true};
     for (const Sample& sample : samples) {
+        if (stoppedAtS && sample.timeS > *stoppedAtS)
+            break;
         reference.timeS.push_back(sample.timeS);
         reference.valueC.push_back(sample.referenceC);
     }
@@ -260,7 +264,7 @@ PictureApplication::~PictureApplication() = default;
 std::string curvePng(const HeatPlan& plan, const std::vector<Sample>& samples,
                      const std::vector<Event>& events)
 {
-    const QImage image = Picture(plan, tracesOf(plan, samples), marksOf(events)).drawn();
+    const QImage image = Picture(plan, tracesOf(plan, samples, stoppedS(events)), marksOf(events)).drawn();
     QByteArray bytes;
     QBuffer buffer(&bytes);
     buffer.open(QIODevice::WriteOnly);

@@ -91,7 +91,7 @@ int carryOut(const DemoCommand& command)
     std::cout << "\nSheet, plan, run log, curves (CSV and PNG) and review: " << folder.string() << '\n';
     if (code != exitOk)
         return code;
-    if (!everyLimitKept(measuredRows(plan.sheet, recorded.samples, recorded.events, true))) {
+    if (!everyLimitKept(measuredRows(plan.sheet, recorded.samples, recorded.events, true, plan.newLeds))) {
         std::cerr << "The recorded run broke a limit that the plan had kept.\n";
         return exitInternalFailure;
     }

@@ -38,9 +38,12 @@ std::string progressText(const Status& status, const std::optional<Sample>& newe
 {
     if (!trouble.empty())
         return loud(trouble) + " (plate " + degrees(status.sensorC) + ")";
-    const bool hasPath = !brokenOff && status.endS > 0;
-    std::string line =
-        hasPath ? clockInWords(status.profileS) + " of " + clockInWords(status.endS) + ", " : std::string();
+    constexpr double roundingS = 0.5;
+    std::string line;
+    if (!brokenOff && status.endS > 0)
+        line = status.profileS < status.endS - roundingS
+                   ? clockInWords(status.profileS) + " of " + clockInWords(status.endS) + ", "
+                   : "path over, ";
     const bool cools = status.state == RunState::Cooling; // its words speak of the heater, confirmed or not
     line += (cools ? std::string("cooling, ") + inWords(status.heater) : inWords(status.state)) + ", plate " +
             degrees(status.sensorC);

@@ -90,7 +90,7 @@ nlohmann::ordered_json reviewJson(const RecordedRun& run, const HeatPlan& plan)
     const auto orNull = [](const std::string& text) {
         return text.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(text);
     };
-    const auto [rows, by] = measuredMargins(sheet, run.samples, run.events, true);
+    const auto [rows, by] = measuredMargins(sheet, run.samples, run.events, true, plan.newLeds);
     nlohmann::ordered_json margins = marginsJson(rows);
     for (size_t i = 0; i < rows.size(); ++i)
         margins[i]["measured_by"] = wireName(by[i]);
@@ -125,6 +125,7 @@ nlohmann::ordered_json reviewJson(const RecordedRun& run, const HeatPlan& plan)
             {"over_limit", over},
             {"marks", marks},
             {"not_confirmed", unsaidIn(run, plan)},
+            {"said_late", workInWords(saidLate(plan.cards, run.events))},
             {"simulated_hands", handsWereSimulated(run.events)}};
 }
 
@@ -144,7 +145,7 @@ void printReview(const RecordedRun& run, const HeatPlan& plan)
                                       "is the simulation's"
                                     : "simulated plate: nobody touched a strip, whatever cards and marks say");
     std::cout << '\n';
-    auto [rows, by] = measuredMargins(plan.sheet, run.samples, run.events, true);
+    auto [rows, by] = measuredMargins(plan.sheet, run.samples, run.events, true, plan.newLeds);
     const std::set<MeasuredBy> sources(by.begin(), by.end());
     for (size_t i = 0; i < rows.size(); ++i)
         rows[i].limit.what += std::string(", ") + inWords(by[i]);
@@ -157,6 +158,10 @@ void printReview(const RecordedRun& run, const HeatPlan& plan)
         printWrapped(std::cout, "",
                      "Not confirmed: " + unsaid +
                          ". What is judged of a new LED there takes the times of the plan's hands");
+    if (const std::string late = workInWords(saidLate(plan.cards, run.events)); !late.empty())
+        printWrapped(std::cout, "",
+                     "Said only after its time: " + late +
+                         ". When it was is not known: a new LED there is judged by the plan's hands");
     for (const TimeOverLimit& part : timesOverLimits(plan.sheet, run.samples))
         if (part.seconds > 0)
             printWrapped(std::cout, "",

@@ -8,6 +8,7 @@
 #include "commands/wrapped.h"
 #include "materials/json_fields.h"
 #include "materials/output_file.h"
+#include "models/chosen_plate.h"
 #include "models/plan_verdict.h"
 #include "models/run_history.h"
 
@@ -40,13 +41,6 @@ private:
     char* argv_[2] = {name_, nullptr};
     QCoreApplication application_;
 };
-
-// A link that is wrong otherwise is the controller's to refuse.
-bool saysSimulated(const std::string& plateLink)
-{
-    const auto link = nlohmann::json::parse(readTextFile(plateLink), nullptr, false);
-    return !link.is_object() || link.value("simulated", nlohmann::json()) == true;
-}
 
 } // namespace
 
@@ -110,7 +104,7 @@ static std::optional<std::string> typedLine()
 /// Whether a heat may be run that comes out of its job's order.
 static bool mayComeNow(const HeatPlan& plan, const RunCommand& command, const std::filesystem::path& runs)
 {
-    const bool rehearsal = command.plateLink.empty() || saysSimulated(command.plateLink);
+    const bool rehearsal = saysSimulated(command.plateLink);
     const QString why = outOfOrder(plan, completedRuns(runs, plan.sheet.title, rehearsal));
     if (why.isEmpty())
         return true;
@@ -138,7 +132,7 @@ int carryOut(const RunCommand& command)
         inputs.insert(inputs.end(), {command.plan, command.plateLink});
         checkOutput(runs, OutputKind::RunLog, inputs);
     }
-    if (command.speed != 1 && !command.plateLink.empty() && !saysSimulated(command.plateLink)) {
+    if (command.speed != 1 && !saysSimulated(command.plateLink)) {
         std::cerr
             << command.plateLink
             << ": --speed is only for simulated plates, and this link does not say \"simulated\": true\n";

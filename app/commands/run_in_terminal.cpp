@@ -143,7 +143,9 @@ void TerminalRun::readPlan()
     if (plan_ || !followed_ || !live_.status() || std::exchange(planAsked_, true))
         return;
     try {
-        plan_ = readHeatPlan(RunReader(followed_->runsFile).read(live_.status()->runKey).planText, "plan");
+        RecordedRun recorded = RunReader(followed_->runsFile).read(live_.status()->runKey);
+        plan_ = readHeatPlan(recorded.planText, "plan");
+        eventsBefore_ = std::move(recorded.events);
     } catch (const std::exception& error) {
         progress_.say(std::string("The cards of this run cannot be shown: ") + error.what());
     }

@@ -40,6 +40,7 @@ private:
     void listen();
     void noticePassed();
     void confirmLate();
+    void confirm(const std::string& card);
     void answerCards();
     void markFromTruth();
     void confirmFromKeyboard();
@@ -80,6 +81,7 @@ private:
          finished_ = false;
     bool ranToItsEnd_ = false, neverHeated_ = false; // when it was stopped
     bool planAsked_ = false;
+    std::vector<Event> eventsBefore_; // of a run that is followed, from its log
 };
 
 } // namespace stripwright

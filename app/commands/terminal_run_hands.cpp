@@ -2,6 +2,7 @@
 
 #include "commands/commands.h"
 #include "messages/solder_mark_text.h"
+#include "models/chosen_plate.h"
 #include "models/hand_work.h"
 #include "models/simulated_hands.h"
 #include "planner/solder_melts.h"
@@ -60,18 +61,30 @@ void TerminalRun::listen()
     QObject::connect(keyboard_.get(), &QSocketNotifier::activated, &live_, [this] { confirmFromKeyboard(); });
 }
 
+void TerminalRun::confirm(const std::string& card)
+{
+    const bool atPlateTime = !setup_ || setup_->speed == 1;
+    if ((handsAreSimulated() || handsWereSimulated(live_.events())) && atPlateTime)
+        live_.addNote(QString::fromStdString(byPersonNote(card)));
+    answered_.insert(card);
+    live_.confirmCard(card);
+}
+
 void TerminalRun::noticePassed()
 {
     if (!plan_ || handsAreSimulated() || !live_.runIsOn())
         return;
-    passed_ = passedUnsaid(plan_->cards, live_.events(), live_.placeS());
+    std::vector<Event> events = eventsBefore_;
+    events.insert(events.end(), live_.events().begin(), live_.events().end());
+    passed_ = passedUnsaid(plan_->cards, events, live_.placeS());
     std::erase_if(passed_, [this](const HandCard& card) {
         return card.id == "see-liquid" || answered_.contains(card.id); // its event may be on its way
     });
     for (const HandCard& card : passed_)
         if (passedSaid_.insert(card.id).second) {
             progress_.say("Not confirmed: " + workInWords({card}) +
-                          ". Type late and Enter if it was done all the same.");
+                          ". Type late " + std::to_string(siteOf(card)) +
+                          " and Enter if it was done all the same.");
             listen();
         }
 }
@@ -82,10 +95,16 @@ void TerminalRun::confirmLate()
         progress_.say("Nothing has passed without a word that could be confirmed late.");
         return;
     }
-    progress_.say("Confirmed late: " + workInWords({passed_.front()}) + '.');
-    answered_.insert(passed_.front().id);
-    live_.confirmCard(passed_.front().id);
-    passed_.erase(passed_.begin());
+    const int site = keys_.site() == 0 && passed_.size() == 1 ? siteOf(passed_.front()) : keys_.site();
+    const auto meant = std::ranges::find(passed_, site, siteOf);
+    if (meant == passed_.end()) {
+        progress_.say("Found " + keys_.found() + ", expected late and the number of a site that is not "
+                      "confirmed: " + workInWords(passed_) + '.');
+        return;
+    }
+    progress_.say("Confirmed late: " + workInWords({*meant}) + '.');
+    confirm(meant->id);
+    passed_.erase(meant);
 }
 
 void TerminalRun::askWhetherLiquid(const HandCard& card)
@@ -127,9 +146,13 @@ bool TerminalRun::personMayAnswer(const HandCard& card) const
 void TerminalRun::sayThatHandsAreSimulated()
 {
     const Status& status = *live_.status();
-    if (!handsAreSimulated() || status.runKey.empty() || !live_.runIsOn() ||
-        std::exchange(simulatedSaid_, true))
+    if (!setup_ || status.runKey.empty() || !live_.runIsOn() || std::exchange(simulatedSaid_, true) ||
+        !saysSimulated(setup_->plateLink))
         return;
+    if (!handsAreSimulated()) {
+        live_.addNote(QString::fromStdString(simulatedPlateNote));
+        return;
+    }
     live_.addNote(QString::fromStdString(simulatedHandsNote));
     progress_.say("Simulated plate, simulated hands: they answer the cards and say when solder turns liquid; "
                   "nobody touches a strip.");
@@ -189,8 +212,6 @@ void TerminalRun::confirmFromKeyboard()
             keyboardHasEnded();
         return;
     }
-    if (cardToConfirm_.empty() && passed_.empty())
-        return;
     const CardKeys::Answer answer = keys_.take({typed, static_cast<size_t>(count)}, !sitesAsked_.empty());
     switch (answer) {
     case CardKeys::Answer::Late:
@@ -199,10 +220,7 @@ void TerminalRun::confirmFromKeyboard()
     case CardKeys::Answer::Confirmed:
         if (!mayConfirm_ || cardToConfirm_.empty()) // an Enter too many
             break;
-        if (handsAreSimulated() || handsWereSimulated(live_.events()))
-            live_.addNote(QString::fromStdString(byPersonNote(cardToConfirm_)));
-        answered_.insert(cardToConfirm_);
-        live_.confirmCard(std::exchange(cardToConfirm_, {}));
+        confirm(std::exchange(cardToConfirm_, {}));
         break;
     case CardKeys::Answer::Liquid:
         markSolder(true);
@@ -214,8 +232,9 @@ void TerminalRun::confirmFromKeyboard()
         const std::string marks = "l once the solder is liquid, n while it is not";
         dropTyped(STDIN_FILENO);
         if (cardToConfirm_.empty()) {
-            progress_.say("Found " + keys_.found() + ", and no card waits. Expected the word late, if " +
-                          workInWords({passed_.front()}) + " all the same.");
+            progress_.say("Found " + keys_.found() + ", and no card waits for a word." +
+                          (passed_.empty() ? "" : " Not confirmed: " + workInWords(passed_) +
+                                                      "; late and the site's number says that it was done."));
             break;
         }
         progress_.say("Found " + keys_.found() +

@@ -7,9 +7,20 @@
 #include <QFile>
 #include <QSettings>
 
+#include <fstream>
+
 namespace stripwright {
 
 using nlohmann::json;
+
+bool saysSimulated(const std::filesystem::path& linkFile)
+{
+    if (linkFile.empty())
+        return true;
+    std::ifstream file(linkFile);
+    const json link = json::parse(file, nullptr, false);
+    return !link.is_object() || link.value("simulated", json()) == true;
+}
 
 namespace {
 

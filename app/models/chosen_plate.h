@@ -19,6 +19,10 @@ struct PlateInWords {
 };
 PlateInWords plateInWords(const std::filesystem::path& linkFile);
 
+/// Whether a link says that its plate is a simulated one; no link at all is the simulated plate. A file that
+/// is no link is the controller's to refuse, and counts as one.
+bool saysSimulated(const std::filesystem::path& linkFile);
+
 /// Which plate the window works with: the simulated one, or the one of a link file. Remembered from one
 /// window to the next, unless the command line says another.
 class ChosenPlate : public QObject {

@@ -7,6 +7,23 @@
 
 namespace stripwright {
 
+static const std::string lateWord = "done late: ";
+
+int siteOf(const HandCard& card)
+{
+    const size_t digits = card.id.find_last_not_of("0123456789") + 1;
+    return digits < card.id.size() ? std::stoi(card.id.substr(digits)) : 0;
+}
+
+std::vector<HandCard> saidLate(const std::vector<HandCard>& cards, const std::vector<Event>& events)
+{
+    std::vector<HandCard> late;
+    std::ranges::copy_if(cards, std::back_inserter(late), [&](const HandCard& card) {
+        return std::ranges::find(events, lateWord + card.id, &Event::text) != events.end();
+    });
+    return late;
+}
+
 static bool onLiquidJoint(const HandCard& card)
 {
     return card.id.starts_with("swap-led-") || card.id.starts_with("remove-led-");
@@ -30,7 +47,7 @@ std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard
     if (!card.comesByTime()) // it may come again
         return {};
     for (const Event& event : events)
-        if (event.kind == "card" && event.text == "done: " + card.id)
+        if (event.kind == "card" && (event.text == "done: " + card.id || event.text == lateWord + card.id))
             saidS = event.timeS;
     return saidS;
 }

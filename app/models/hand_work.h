@@ -25,12 +25,17 @@ const HandCard* doneBeforeItsEnd(const std::vector<HandCard>& cards, const std::
 /// solder was seen liquid is said by a mark, or by work on it, too.
 std::vector<HandCard> passedUnsaid(const std::vector<HandCard>& cards, const std::vector<Event>& events,
                                    double placeS);
+int siteOf(const HandCard& card); ///< Of one for the hands at a site; 0: of another.
+
+/// Work that the hands said was done only after its time: when it was, nobody knows.
+std::vector<HandCard> saidLate(const std::vector<HandCard>& cards, const std::vector<Event>& events);
+
 /// When the heat was stopped before its end; none: it was not.
 std::optional<double> stoppedS(const std::vector<Event>& events);
 /// "LED set down at sites 6 and 8, lens taken off at site 3"; empty: of none.
 std::string workInWords(const std::vector<HandCard>& cards);
 
-/// When the hands last said that a card by time was done.
+/// When the hands last said that a card by time was done, late or not.
 std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard& card);
 
 int timesNeeded(const std::vector<HandCard>& cards); ///< How often a heat's hands have something to do.

@@ -5,7 +5,7 @@
 
 namespace stripwright {
 
-static constexpr std::string_view doneWord = "done: ";
+static constexpr std::string_view doneWord = "done: ", lateWord = "done late: ";
 
 /// The site of "swap-led-6" or "remove-led-6"; empty: of another card.
 static std::string_view siteOf(std::string_view card)
@@ -30,6 +30,10 @@ void addHands(const std::vector<Event>& events, MeasuredHands& measured)
         if (event.kind != "card" || event.severity != "info")
             continue;
         const std::string_view text = event.text;
+        if (text.starts_with(lateWord)) {
+            before.reset(); // since when the next one was worked on is not known
+            continue;
+        }
         if (!text.starts_with(doneWord)) {
             up = &event;
             continue;

@@ -84,7 +84,7 @@ QString outOfOrder(const JobPlan& job, size_t heat, const HeatsDone& done)
                    "new LEDs: the pads at %3 are bare and clean all the same.")
             .arg(lacks->heat)
             .arg(sitesOf(*lacks), sitesOf(now));
-    return say("Heat %1 (%2) has not been run to its end. Heat %3 is meant to be run before it.")
+    return say("Heat %1 (%2) has not been run to its end, and is meant to come before heat %3.")
         .arg(lacks->heat)
         .arg(sitesOf(*lacks))
         .arg(now.heat);

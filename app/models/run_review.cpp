@@ -130,11 +130,13 @@ static std::optional<HandsInRun> handsIn(const BenchSheet& sheet, const HandWork
         const bool stoppedBefore = stoppedAtS && *stoppedAtS < doneS;
         hands.done.push_back(hands.times.sureFromS && !stoppedBefore &&
                              heatedOrLiquidAt(doneS, joints[i], solidusC, samples));
+        const std::string card = (work.setsDown ? "swap-led-" : "remove-led-") + std::to_string(work.sites[i]);
         for (const Event& event : events)
-            if (event.text == std::string("done: ") + (work.setsDown ? "swap" : "remove") + "-led-" +
-                                  std::to_string(work.sites[i])) {
+            if (event.text == "done: " + card) {
                 doneS = event.timeS;
                 hands.done[i] = true;
+            } else if (event.text == "done late: " + card) {
+                hands.done[i] = hands.times.sureFromS.has_value();
             }
     }
     return hands;
@@ -153,7 +155,8 @@ static MeasuredBy measuredBy(const RunCurve& curve)
 }
 
 MeasuredMargins measuredMargins(const BenchSheet& sheet, const std::vector<Sample>& samples,
-                                const std::vector<Event>& events, bool finished)
+                                const std::vector<Event>& events, bool finished,
+                                const std::vector<NewLed>& planned)
 {
     const auto curves = judgedCurves(sheet, samples);
     const auto work = handWorkOf(sheet);
@@ -164,11 +167,15 @@ MeasuredMargins measuredMargins(const BenchSheet& sheet, const std::vector<Sampl
             return {};
         return static_cast<size_t>(at - work->sites.begin());
     };
+    const auto startC = [&](int site) {
+        const auto led = std::ranges::find(planned, site, &NewLed::site);
+        return led == planned.end() ? sheet.air.ambientC : led->startC;
+    };
     const auto siteWork = [&](size_t place) {
         return SiteWork{.sureFromS = hands->times.sureFromS,
                         .doneS = hands->times.doneS[place],
                         .lastDoneS = *std::ranges::max_element(hands->times.doneS),
-                        .startC = sheet.air.ambientC,
+                        .startC = startC(work->sites[place]),
                         .body = work->body};
     };
     MeasuredMargins measured;
@@ -205,9 +212,10 @@ MeasuredMargins measuredMargins(const BenchSheet& sheet, const std::vector<Sampl
 }
 
 std::vector<MarginRow> measuredRows(const BenchSheet& sheet, const std::vector<Sample>& samples,
-                                    const std::vector<Event>& events, bool finished)
+                                    const std::vector<Event>& events, bool finished,
+                                    const std::vector<NewLed>& planned)
 {
-    return measuredMargins(sheet, samples, events, finished).rows;
+    return measuredMargins(sheet, samples, events, finished, planned).rows;
 }
 
 std::optional<EstimatedPeak> estimatedPeak(const std::vector<Sample>& samples)

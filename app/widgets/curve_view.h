@@ -70,6 +70,7 @@ public:
     }
 
     const std::vector<PlotCurve>& curves() const { return curves_; }
+    const std::vector<PlotStage>& stages() const { return stages_; }
     const std::vector<PlotPoint>& points() const { return points_; }
     QStringList namesAtEnds() const; ///< As drawn: some stand for several curves.
     double fromS() const { return fromS_; }

@@ -1,5 +1,6 @@
 #include "widgets/hand_card.h"
 
+#include "models/hand_work.h"
 #include "models/wording.h"
 #include "widgets/fitting_scroll.h"
 #include "widgets/look.h"
@@ -36,7 +37,7 @@ HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
     done_->setObjectName("cardDone");
     done_->setFocusPolicy(Qt::TabFocus);
     done_->setMinimumSize(pixelsOf(20, this), pixelsOf(10, this));
-    connect(done_, &QPushButton::clicked, this, [this] { emit done(card_); });
+    connect(done_, &QPushButton::clicked, this, [this] { answer(); });
 
     solder_ = words({}, Type::Secondary, true);
     liquid_ = new QPushButton(tr("It is liquid (L)"));
@@ -109,10 +110,15 @@ void HandCardView::show(QPushButton* button, bool shown)
 
 void HandCardView::ask(const CardAsks& asks)
 {
-    done_->setText(tr("Done (Ctrl+Enter)"));
+    const bool itself = asks.whetherDone && !asks.saidDoneS;
+    asksLate_ = !itself && late_;
+    done_->setText(asksLate_ ? tr("Site %1 done after all (Ctrl+Enter)").arg(siteOf(*late_))
+                             : tr("Done (Ctrl+Enter)"));
     done_->setToolTip(tr("Key: Ctrl+Enter"));
-    done_->setAccessibleDescription(tr("Says that this is done. Key: Ctrl+Enter"));
-    show(done_, asks.whetherDone && !asks.saidDoneS);
+    done_->setAccessibleDescription(asksLate_
+                                        ? tr("Says that what was not confirmed is done. Key: Ctrl+Enter")
+                                        : tr("Says that this is done. Key: Ctrl+Enter"));
+    show(done_, itself || asksLate_);
     assumed_->setVisible(asks.saidDoneS.has_value());
     if (asks.saidDoneS)
         assumed_->setText(tr("Done, you said at %1.").arg(clockText(*asks.saidDoneS)));
@@ -168,25 +174,31 @@ void HandCardView::showLift(const HandCard& card, double leftS, const QString& a
     done_->setAccessibleDescription(tr("Says that the strip is off the plate. Key: Ctrl+Enter"));
 }
 
-void HandCardView::askLate(const HandCard& passed)
-{
-    if (askedFor())
-        return;
-    card_ = passed.id;
-    done_->setText(tr("Done after all (Ctrl+Enter)"));
-    done_->setAccessibleDescription(tr("Says that what was not confirmed is done. Key: Ctrl+Enter"));
-    show(done_, true);
-}
-
 bool HandCardView::askedFor() const
 {
-    return !card_.empty() && done_->isVisibleTo(this);
+    return (asksLate_ || !card_.empty()) && done_->isVisibleTo(this);
 }
 
 void HandCardView::answer()
 {
-    if (askedFor())
-        emit done(card_);
+    if (!askedFor())
+        return;
+    if (asksLate_) {
+        answerLate();
+        return;
+    }
+    answered_.start();
+    emit done(card_);
+}
+
+// A second press on what was just done must not answer for something else.
+void HandCardView::answerLate()
+{
+    constexpr int pressedTwiceMs = 1000;
+    if (answered_.isValid() && !answered_.hasExpired(pressedTwiceMs))
+        return;
+    answered_.start();
+    emit done(late_->id);
 }
 
 void HandCardView::sayToo(const QString& text)

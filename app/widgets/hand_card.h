@@ -2,6 +2,7 @@
 
 #include "planner/heat_plan.h"
 
+#include <QElapsedTimer>
 #include <QFrame>
 
 class QLabel;
@@ -34,9 +35,9 @@ public:
     /// The lift card once it is up: stays until the hands say that the strip is off. `assumed`: where the
     /// strip is taken to be until then.
     void showLift(const HandCard& card, double leftS, const QString& assumed);
-    /// While the card that is shown asks for nothing: whether an earlier one is done, though its time is
-    /// over.
-    void askLate(const HandCard& passed);
+    /// From what is shown next on, wherever that asks for nothing: whether an earlier card is done, though its
+    /// time is over; none: no more.
+    void askLate(std::optional<HandCard> passed) { late_ = std::move(passed); }
     bool askedFor() const; ///< A card waits for an answer.
     void answer();         ///< As its button does; nothing if none waits.
     void showNothing(const QString& text);
@@ -48,12 +49,16 @@ signals:
 
 private:
     void ask(const CardAsks& asks);
+    void answerLate();
     void show(QPushButton* button, bool shown);
     QLabel *when_, *what_, *plate_, *otherwise_, *assumed_, *countdown_, *countdownMore_;
     QPushButton *done_, *liquid_, *notYet_;
     QLabel* solder_;
     std::vector<QShortcut*> liquidKeys_, notYetKeys_;
     std::string card_;
+    std::optional<HandCard> late_;
+    bool asksLate_ = false; // the button is about late_
+    QElapsedTimer answered_;
     int solderSite_ = 0; // 0: not asked about
 };
 

@@ -1,5 +1,6 @@
 #include "widgets/plan_plot.h"
 
+#include "models/hand_work.h"
 #include "models/wording.h"
 #include "rules/joint_solder.h"
 #include "widgets/look.h"
@@ -190,6 +191,39 @@ PlanPlot plotOf(const HeatPlan& plan)
             plot.fields.push_back({stage.startS, stage.endS, *paste.soakBandC.min, *paste.soakBandC.max});
     }
     return plot;
+}
+
+static void endAt(double endS, PlotCurve& curve)
+{
+    const auto points =
+        static_cast<size_t>(std::ranges::upper_bound(curve.timeS, endS) - curve.timeS.begin());
+    for (std::vector<double>* values : {&curve.timeS, &curve.valueC, &curve.lowC, &curve.highC})
+        values->resize(std::min(values->size(), points));
+}
+
+void layOverRun(PlanPlot& plot, const std::vector<Sample>& samples, const std::vector<Event>& events)
+{
+    const auto stoppedAtS = stoppedS(events);
+    std::vector<Sample> followed = samples;
+    if (stoppedAtS)
+        std::erase_if(followed, [&](const Sample& sample) { return sample.timeS > *stoppedAtS; });
+    for (PlotCurve& curve : plot.curves)
+        curve.timeS = runTimesOf(curve.timeS, followed);
+    for (PlotStage& stage : plot.stages) {
+        const std::vector<double> times = runTimesOf({stage.startS, stage.endS}, followed);
+        stage.startS = times[0];
+        stage.endS = times[1];
+    }
+    plot.workEndS = runTimesOf({plot.workEndS}, followed)[0];
+    if (!stoppedAtS)
+        return;
+    for (PlotCurve& curve : plot.curves)
+        endAt(*stoppedAtS, curve);
+    std::erase_if(plot.curves, [](const PlotCurve& curve) { return curve.timeS.empty(); });
+    std::erase_if(plot.stages, [&](const PlotStage& stage) { return stage.startS > *stoppedAtS; });
+    for (PlotStage& stage : plot.stages)
+        stage.endS = std::min(stage.endS, *stoppedAtS);
+    plot.workEndS = std::min(plot.workEndS, *stoppedAtS);
 }
 
 std::vector<PlotPoint> pointsOf(const std::vector<TimedMark>& marks)

@@ -19,6 +19,9 @@ struct PlanPlot {
 
 PlanPlot plotOf(const HeatPlan& plan);
 
+/// A plan at the times of a run that stretched it. Where the heat was stopped it is followed no more.
+void layOverRun(PlanPlot& plot, const std::vector<Sample>& samples, const std::vector<Event>& events);
+
 /// The hands' marks on the estimate of the joints: full for liquid, hollow for "not yet".
 std::vector<PlotPoint> pointsOf(const std::vector<TimedMark>& marks);
 

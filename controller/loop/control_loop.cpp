@@ -38,6 +38,14 @@ ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settin
         targets_.push_back({surelyLiquidFromS(plan_, joint.site), {}});
 }
 
+/// That long after its time, when an LED was set down or lifted is not told by when it is said.
+static bool saidLate(const HandCard& card, double profileS)
+{
+    constexpr double inTimeS = 5;
+    const bool atASite = card.id.starts_with("swap-led-") || card.id.starts_with("remove-led-");
+    return atASite && profileS > card.untilS + inTimeS;
+}
+
 bool ControlLoop::confirmCard(const std::string& id)
 {
     for (size_t i = 0; i < plan_.cards.size(); ++i)
@@ -224,7 +232,9 @@ void ControlLoop::takeRequests()
     for (size_t i = 0; i < plan_.cards.size(); ++i)
         if (confirmed_[i] && !confirmationSaid_[i]) {
             confirmationSaid_[i] = true;
-            say(EventKind::Card, Severity::Info, "done: %s", plan_.cards[i].id.c_str());
+            const bool late = saidLate(plan_.cards[i], follower_.profileS());
+            say(EventKind::Card, Severity::Info, late ? "done late: %s" : "done: %s",
+                plan_.cards[i].id.c_str());
             if (plan_.cards[i].raised == Raised::WhenNotSeated) {
                 joints_.reseated();
                 confirmed_[i] = confirmationSaid_[i] = false; // it may be needed again

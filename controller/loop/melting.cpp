@@ -54,7 +54,8 @@ void ControlLoop::take(const SolderMark& mark)
     std::array<char, eventTextBytes> text{};
     writeMarkText(done, text.data(), text.size());
     say(EventKind::Mark, Severity::Info, "%s", text.data());
-    if (!mark.liquid && due && heating())
+    const bool lifts = plan_.sheet.heat == HeatKind::Swap || plan_.sheet.heat == HeatKind::Remove;
+    if (!mark.liquid && due && heating() && lifts)
         say(EventKind::Note, Severity::Warning,
             "do not lift at site %d while its solder is solid; if the rest of the heat can be planned better "
             "for it, that is said here; if not, stop the heat and press the strip down once it is cold",

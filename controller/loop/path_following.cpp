@@ -176,10 +176,11 @@ void ControlLoop::lookAhead(double behindK)
     follower_.take(path);
     say(EventKind::Stretch, Severity::Info,
         "the rest of the heat planned anew in %.0f ms: it takes %.0f s %s, cards with it, and peaks %.1f K %s; "
-        "soak at %.0f %%, peak at %.0f %% of its pace; worst margin %.2f of its window instead of %.2f",
+        "soak at %.0f %%, peak at %.0f %% of its pace; tightest limit %.0f %% of its tolerance "
+        "away instead of %.0f %%",
         1000 * answer->tookS, std::abs(path.longerS), path.longerS < 0 ? "less" : "more",
         std::abs(path.peakShiftK), path.peakShiftK < 0 ? "lower" : "higher", 100 * path.soakPace,
-        100 * path.peakPace, path.worstMargin, path.worstMarginAsIs);
+        100 * path.peakPace, 100 * path.worstMargin, 100 * path.worstMarginAsIs);
     if (!path.missedHabits.empty())
         say(EventKind::Stretch, Severity::Info, "the new rest misses trade habits that the plan keeps: %s",
             path.missedHabits.c_str());

@@ -58,7 +58,7 @@ void ControlLoop::end(Outcome outcome, const char* format, ...)
         std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%s; %.120s; %.100s",
                       notLiquid.data(), stopText_.data(), text.data());
     else if (outcome == Outcome::StoppedByOperator && notLiquid[0])
-        std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%.140s; %s; %.90s",
+        std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%.120s; %s; %.110s",
                       stopText_.data(), notLiquid.data(), text.data());
     else
         std::snprintf(record_.outcomeText.data(), record_.outcomeText.size(), "%.250s; %.140s",

@@ -82,8 +82,8 @@ void sayWhenTheFanIsDue(HeatPlan& plan)
                plan.heaterOffS < card.untilS;
     });
     if (up != plan.cards.rend())
-        up->text += " When the heater goes off, planned for " + clockInWords(plan.heaterOffS) +
-                    ", the fan comes on: where the plate's link does not switch it, your free hand does.";
+        up->text += " When the heater goes off meanwhile, the fan comes on: where the plate's link does not "
+                    "switch it, your free hand does.";
 }
 
 void writeCardsRaised(HeatPlan& plan)

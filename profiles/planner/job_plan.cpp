@@ -60,6 +60,16 @@ bool blocksClearAt(BenchSheet sheet, double plateStartMm)
     return blocksClear(sheet);
 }
 
+/// The hands lay the plate by a scale, and at its very edge a joint is as the edge is.
+bool clearOfEdges(const BenchSheet& sheet, const Sites& sites)
+{
+    constexpr double laidToMm = 3;
+    return std::all_of(sites.begin(), sites.end(), [&](int site) {
+        const double x = sheet.strip.siteXMm[static_cast<size_t>(site - 1)];
+        return x >= sheet.plateStartMm + laidToMm && x <= sheet.plateEndMm() - laidToMm;
+    });
+}
+
 /// Of a few places of the plate under these targets the one whose heat comes out best.
 std::optional<double> bestPlaceMm(const BenchSheet& sheet)
 {
@@ -75,7 +85,17 @@ std::optional<double> bestPlaceMm(const BenchSheet& sheet)
         places.push_back(places.front() + byMm);
     if (allOnPlate(sheet, targets))
         places.push_back(sheet.plateStartMm);
-    std::optional<Worth> best;
+    struct Place {
+        bool allowed = false, clear = false;
+        Worth worth;
+        bool operator<(const Place& better) const
+        {
+            return std::pair(allowed, clear) != std::pair(better.allowed, better.clear)
+                       ? std::pair(allowed, clear) < std::pair(better.allowed, better.clear)
+                       : worth < better.worth;
+        }
+    };
+    std::optional<Place> best;
     std::optional<double> bestMm;
     for (const double placeMm : places) {
         BenchSheet tried = sheet;
@@ -84,9 +104,10 @@ std::optional<double> bestPlaceMm(const BenchSheet& sheet)
             std::min(tried.plateEndMm(), sheet.strip.lengthMm) - std::max(tried.plateStartMm, 0.0);
         if (underStripMm < 1 || !allOnPlate(tried, targets) || !blocksClear(tried))
             continue;
-        const Worth worth = worthOf(searchShape(taskOf(tried), {.quick = true}));
-        if (!best || *best < worth) {
-            best = worth;
+        const Place place{refusalsOf(tried).empty(), clearOfEdges(tried, targets),
+                          worthOf(searchShape(taskOf(tried), {.quick = true}))};
+        if (!best || *best < place) {
+            best = place;
             bestMm = placeMm;
         }
     }
@@ -115,13 +136,15 @@ std::optional<size_t> mostByHands(const HeatAnswer& heat)
     return most;
 }
 
-/// How many sites may be done before an LED has been hot for too long; none: no LED is.
+/// How many sites may be done before an LED has been hot, or on its way there, for too long; none: no LED is.
 std::optional<size_t> mostByBodies(const HeatAnswer& heat)
 {
     const auto work = handWorkOf(heat.sheet);
     std::optional<size_t> most;
     for (const MarginRow& row : heat.answer.margins) {
-        const bool hotTooLong = row.limit.metric == Metric::TimeAbove && !row.limit.habit && row.margin < 0 &&
+        const bool ofTime =
+            row.limit.metric == Metric::TimeAbove || row.limit.metric == Metric::TimeToPeak;
+        const bool hotTooLong = ofTime && !row.limit.habit && row.margin < 0 &&
                                 (row.limit.station.kind == StationKind::Body || aboutNewLed(row.limit));
         if (work && hotTooLong)
             most = std::min(most.value_or(work->sites.size()), sitesIn(*work, work->needS() + row.margin));
@@ -164,9 +187,10 @@ public:
                 if (!fitOnPlate(group))
                     break;
                 Job together = with(kind, group);
-                const Worth worth = worthOf(together.heats_.back().answer);
-                if (together.heats_.size() != heats_.size() + 1 || !worth.done ||
-                    worth.lensesLost > worthOf(next.heats_.back().answer).lensesLost)
+                const HeatAnswer& one = together.heats_.back();
+                if (together.heats_.size() != heats_.size() + 1 || !worthOf(one.answer).done ||
+                    !refusalsOf(one.sheet).empty() || !clearOfEdges(one.sheet, group) ||
+                    together.lensesLostFrom(heats_.size()) > next.lensesLostFrom(heats_.size()))
                     break;
                 next = std::move(together);
             }
@@ -182,6 +206,14 @@ private:
         Job job = *this;
         job.addGroup(kind, sites, true);
         return job;
+    }
+
+    int lensesLostFrom(size_t heat) const
+    {
+        int lost = 0;
+        for (; heat < heats_.size(); ++heat)
+            lost += worthOf(heats_[heat].answer).lensesLost;
+        return lost;
     }
 
     bool fitOnPlate(const Sites& sites) const
@@ -302,9 +334,12 @@ size_t heatsForHands(const BenchSheet& sheet, HeatKind kind)
     const Sites sites = sheet.targets();
     HeatAnswer atOnce{sheetOfHeat(sheet, kind, sites, {}), {}};
     if (!allOnPlate(sheet, sites))
-        atOnce.sheet.movePlateTo(bestPlaceMm(atOnce.sheet).value_or(sheet.plateStartMm));
+        return sites.size();
     atOnce.answer = searchShape(taskOf(atOnce.sheet), {.quick = true});
-    return inParts(sites, mostByHands(atOnce).value_or(sites.size())).size();
+    const bool neverMelts = std::ranges::any_of(atOnce.answer.margins, [](const MarginRow& row) {
+        return row.limit.metric == Metric::LiquidForHands && !row.low;
+    });
+    return neverMelts ? sites.size() : inParts(sites, mostByHands(atOnce).value_or(sites.size())).size();
 }
 
 bool hasHeatsToAnswer(const BenchSheet& sheet)

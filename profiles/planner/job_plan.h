@@ -23,14 +23,15 @@ struct HeatAnswer {
 /// (placementsFor), and of a few places for each group the search decides.
 ///
 /// Neighbouring placements are one heat where all their sites lie over one plate, a search keeps every limit
-/// there, and no more lenses are lost.
+/// and rule there, 3 mm clear of its edges, and no more lenses are lost.
 ///
 /// A sheet with refusals is answered as one heat; one without targets must not be asked for, nor a bake.
 /// Where `like`, heats of nearly the same sheet, has one for the same sites, the plate lies as it does there.
 std::vector<HeatAnswer> answerJob(const BenchSheet& sheet, const SearchStart& start = {},
                                   std::span<const HeatAnswer> like = {});
 
-/// Into how many heats of this kind the hands part the marked sites, by one quick search of them all.
+/// Into how many heats of this kind the hands part the marked sites, by one quick search of them all. One a
+/// site where the plate does not reach them all from where it lies, or a joint does not melt.
 size_t heatsForHands(const BenchSheet& sheet, HeatKind kind);
 
 /// A sheet's answer: all its heats, each to be run by itself.

@@ -287,10 +287,17 @@ WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf)
     return hasHeatsToAnswer(sheet) ? whatIf(sheet, shelf, answerJob(sheet)) : WhatIfAnswer();
 }
 
-WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf, const std::vector<HeatAnswer>& base)
+WhatIfAnswer whatIf(const BenchSheet& stated, const Shelf& shelf, const std::vector<HeatAnswer>& base)
 {
     if (base.empty())
         return {};
+    // Changes are told from where the plan has the plate, if that is one place.
+    BenchSheet sheet = stated;
+    const double placeMm = base.front().sheet.plateStartMm;
+    if (placeMm != sheet.plateStartMm && std::ranges::all_of(base, [&](const HeatAnswer& heat) {
+            return heat.sheet.plateStartMm == placeMm;
+        }))
+        sheet.movePlateTo(placeMm);
     const Outcome before = outcomeOf(sheet, base);
     const std::vector<Lever> levers = leversOf(sheet, shelf, base);
     std::vector<Tried> results = triedOnAllCores(levers, sheet, base, before);

@@ -18,7 +18,11 @@ std::string millimetres(double value)
     std::string figure = text;
     if (figure.ends_with(".0"))
         figure.resize(figure.size() - 2);
-    return (figure == "-0" ? "0" : figure) + " mm";
+    if (figure == "-0")
+        figure = "0";
+    if (figure.starts_with('-'))
+        figure.replace(0, 1, "−");
+    return figure + " mm";
 }
 
 std::string clockInWords(double seconds)

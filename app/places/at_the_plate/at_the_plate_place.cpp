@@ -339,17 +339,6 @@ void AtThePlatePlace::refresh()
     showCard();
 }
 
-/// A path that is not followed any more.
-static void endAt(double endS, std::vector<PlotCurve>& curves)
-{
-    for (PlotCurve& curve : curves) {
-        const auto points = std::ranges::upper_bound(curve.timeS, endS) - curve.timeS.begin();
-        for (std::vector<double>* values : {&curve.timeS, &curve.valueC, &curve.lowC, &curve.highC})
-            values->resize(std::min(values->size(), static_cast<size_t>(points)));
-    }
-    std::erase_if(curves, [](const PlotCurve& curve) { return curve.timeS.empty(); });
-}
-
 void AtThePlatePlace::redraw()
 {
     const HeatPlan* plan = drawnPlan();
@@ -358,18 +347,15 @@ void AtThePlatePlace::redraw()
     const std::vector<Sample> none;
     const std::vector<Sample>& samples = runPlan_ ? run_.samples() : none;
     PlanPlot plot = plotOf(*plan);
-    const double behindS = samples.empty() ? 0 : samples.back().timeS - samples.back().profileS;
+    if (runPlan_)
+        layOverRun(plot, samples, run_.events());
     std::vector<PlotCurve> curves;
     for (PlotCurve& curve : plot.curves) {
-        curve.timeS = runTimesOf(curve.timeS, samples);
         curve.named = samples.empty();
         if (!samples.empty())
             curve.widthPx = 1;
         curves.push_back(std::move(curve));
     }
-    const auto stoppedAtS = runPlan_ ? stoppedS(run_.events()) : std::nullopt;
-    if (stoppedAtS)
-        endAt(*stoppedAtS, curves);
     double nowS = 0;
     for (RunCurve& run : curvesOf(samples)) {
         if (!isDrawn(run, curves))
@@ -377,16 +363,8 @@ void AtThePlatePlace::redraw()
         nowS = std::max(nowS, run.timeS.back());
         curves.push_back(plotCurveOf(std::move(run)));
     }
-    for (PlotStage& stage : plot.stages) {
-        const std::vector<double> times = runTimesOf({stage.startS, stage.endS}, samples);
-        stage.startS = times[0];
-        stage.endS = times[1];
-    }
-    if (stoppedAtS)
-        std::erase_if(plot.stages, [&](const PlotStage& stage) { return stage.startS > *stoppedAtS; });
     plot.fields.clear(); // the path carries them; they would only hide what is measured
-    const double endS =
-        std::max(plot.workEndS + behindS, nowS > plot.workEndS + behindS ? nowS + pageS / 2 : 0);
+    const double endS = std::max(plot.workEndS, nowS > plot.workEndS ? nowS + pageS / 2 : 0);
     curves_->setSpan(0, samples.empty() ? plot.workEndS : std::ceil(endS / pageS) * pageS);
     curves_->setMarks(std::move(plot.limits), {}, std::move(plot.stages));
     curves_->setPoints(runPlan_ ? pointsOf(marksOf(run_.events())) : std::vector<PlotPoint>());
@@ -406,7 +384,8 @@ void AtThePlatePlace::showMargins()
     if (running) {
         margins_->setPlanned(plan->margins);
         margins_->setValueTitle(run_.runIsOn() ? tr("so far") : tr("measured"));
-        margins_->setRows(measuredRows(plan->sheet, run_.samples(), run_.events(), !run_.runIsOn()));
+        margins_->setRows(
+            measuredRows(plan->sheet, run_.samples(), run_.events(), !run_.runIsOn(), plan->newLeds));
     } else {
         margins_->setPlanned({});
         margins_->setValueTitle(tr("predicted"));
@@ -459,7 +438,7 @@ void AtThePlatePlace::showValues()
     const std::vector<TimedMark> marks = marksOf(run_.events());
     const QString byMark =
         marks.empty() ? QString()
-                      : '\n' + tr("%1 °C by your mark at %2, was %3")
+                      : '\n' + tr("%1 °C by your mark at %2; %3 °C before it")
                                    .arg(figure(marks.back().mark.afterC, 0), clockText(marks.back().timeS),
                                         figure(marks.back().mark.beforeC, 0));
     const bool lags = sensorLagsBehindJoint(run_.samples());
@@ -491,22 +470,21 @@ bool AtThePlatePlace::fanByHand(const HeatPlan* plan) const
 
 void AtThePlatePlace::showCard()
 {
-    showCardOfRun();
     const auto& status = run_.status();
+    const auto passed = runPlan_ && status && status->state != RunState::Idle
+                            ? passedUnsaid(runPlan_->cards, run_.events(), run_.placeS())
+                            : std::vector<HandCard>();
+    const auto work =
+        std::ranges::find_if(passed, [](const HandCard& card) { return card.id != "see-liquid"; });
+    const bool asksLate = work != passed.end() && run_.live() && run_.runIsOn();
+    card_->askLate(asksLate ? std::optional(*work) : std::nullopt);
+    showCardOfRun();
     if (runPlan_ && run_.live() && fanByHand(runPlan_.get()) &&
         (status->state == RunState::Stopping || status->state == RunState::Cooling))
         card_->sayToo(tr("▲ The fan: switch it on now, if it does not blow yet. This plate's link does not "
                          "switch it."));
-    if (!runPlan_ || !status || status->state == RunState::Idle)
-        return;
-    const auto passed = passedUnsaid(runPlan_->cards, run_.events(), run_.placeS());
-    if (passed.empty())
-        return;
-    card_->sayToo(tr("▲ Not confirmed: %1.").arg(QString::fromStdString(workInWords(passed))));
-    const auto work =
-        std::ranges::find_if(passed, [](const HandCard& card) { return card.id != "see-liquid"; });
-    if (work != passed.end() && run_.live() && run_.runIsOn())
-        card_->askLate(*work);
+    if (!passed.empty())
+        card_->sayToo(tr("▲ Not confirmed: %1.").arg(QString::fromStdString(workInWords(passed))));
 }
 
 void AtThePlatePlace::showCardOfRun()
@@ -547,8 +525,10 @@ void AtThePlatePlace::showCardOfRun()
     }
     if (on && run_.brokenOff()) {
         card_->showNothing(
-            tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C: joints "
-               "may still be liquid.")
+            (jointsMayBeLiquid(*plan)
+                 ? tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C: joints "
+                      "may still be liquid.")
+                 : tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C."))
                 .arg(figure(plan->safeBelowC, 0)));
         return;
     }
@@ -587,6 +567,14 @@ void AtThePlatePlace::showCardOfRun()
                                                : tr("Your hands are needed %1 times in this heat. First: %2")
                                                      .arg(timesNeeded(plan->cards))
                                                      .arg(QString::fromStdString(plan->cards.front().text)));
+}
+
+bool AtThePlatePlace::jointsMayBeLiquid(const HeatPlan& plan) const
+{
+    const auto melts = solderMelts(plan.sheet);
+    if (!melts || run_.samples().empty() || !run_.samples().back().jointHighC)
+        return true;
+    return *run_.samples().back().jointHighC > melts->lowC - surelySolidBelowK;
 }
 
 // About solder only while a mark would count: before that the buttons would be in the way for minutes.

@@ -63,6 +63,7 @@ private:
     bool fanByHand(const HeatPlan* plan) const;
     void showHeat();
     void readyAnother();
+    bool jointsMayBeLiquid(const HeatPlan& plan) const;
     CardAsks asksOf(const HandCard& card) const;
     void showMargins();
     void addEvents();

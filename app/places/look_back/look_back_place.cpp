@@ -277,20 +277,15 @@ void LookBackPlace::showFocus()
     }
     if (focus->plan) {
         plot = plotOf(*focus->plan);
+        layOverRun(plot, samples, focus->run.events);
         for (PlotCurve& curve : plot.curves) {
             if (curve.colour != look().ink && curve.colour != look().joint)
                 continue;
-            curve.timeS = runTimesOf(curve.timeS, samples);
             curve.named = false;
             curve.lowC.clear();
             curve.highC.clear();
             curve.widthPx = 1;
             curves.push_back(std::move(curve));
-        }
-        for (PlotStage& stage : plot.stages) {
-            const std::vector<double> times = runTimesOf({stage.startS, stage.endS}, samples);
-            stage.startS = times[0];
-            stage.endS = times[1];
         }
     }
     double endS = goesOn ? std::max(60.0, plot.workEndS) : 60; // how far it has come
@@ -307,7 +302,8 @@ void LookBackPlace::showFocus()
     if (focus->plan) {
         margins_->setPlanned(focus->plan->margins);
         margins_->setValueTitle(goesOn ? tr("so far") : tr("measured"));
-        margins_->setRows(measuredRows(focus->plan->sheet, samples, focus->run.events, !goesOn));
+        margins_->setRows(measuredRows(focus->plan->sheet, samples, focus->run.events,
+                                       !goesOn, focus->plan->newLeds));
         QStringList over;
         for (const TimeOverLimit& time : timesOverLimits(focus->plan->sheet, samples))
             if (time.seconds > 0)
@@ -316,12 +312,17 @@ void LookBackPlace::showFocus()
             samples.empty()
                 ? std::string()
                 : workInWords(passedUnsaid(focus->plan->cards, focus->run.events, samples.back().profileS));
-        over_->setText((over.isEmpty() ? tr("No protected part was over its limit: 0 s.")
+        const std::string late = workInWords(saidLate(focus->plan->cards, focus->run.events));
+        over_->setText((over.isEmpty() ? tr("No protected part was over its limit.")
                                        : tr("Over the limit: %1").arg(over.join(QStringLiteral("; ")))) +
                        (unsaid.empty() ? QString()
                                        : tr("\nNot confirmed: %1. What is judged of a new LED there takes "
                                             "the times of the plan's hands.")
-                                             .arg(QString::fromStdString(unsaid))));
+                                             .arg(QString::fromStdString(unsaid))) +
+                       (late.empty() ? QString()
+                                     : tr("\nSaid only after its time: %1. When it was is not known: a new "
+                                          "LED there is judged by the plan's hands.")
+                                           .arg(QString::fromStdString(late))));
     }
     const std::vector<Event>& events = focus->run.events;
     if (shownKey_ != summary.key || events_->count() > int(events.size()))

@@ -41,7 +41,11 @@ TEST(CardKeys, SayWhatTheSolderDoesWhereTheCardAsks)
 TEST(CardKeys, SayLateOfACardBefore)
 {
     for (const bool asksLiquid : {false, true}) {
-        EXPECT_EQ(CardKeys().take(" Late\n", asksLiquid), Answer::Late);
+        CardKeys keys;
+        EXPECT_EQ(keys.take("late 12\n", asksLiquid), Answer::Late);
+        EXPECT_EQ(keys.site(), 12);
+        EXPECT_EQ(keys.take(" Late\n", asksLiquid), Answer::Late);
+        EXPECT_EQ(keys.site(), 0);
         EXPECT_EQ(CardKeys().take("later\n", asksLiquid), Answer::SomethingElse);
     }
 }

@@ -160,6 +160,42 @@ TEST_F(Followed, WorkWhoseTimePassedWithoutAWordCanBeSaidDoneLate)
     EXPECT_EQ(result.code, exitOk) << result.why.toStdString();
 }
 
+TEST_F(Followed, OfSeveralSitesALateWordNamesOne)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.sites[6].state = SiteState::Replace;
+    sheet.plateStartMm = 180;
+    const HeatPlan plan = planSheet(sheet);
+    RunWriter writer(runs_);
+    key_ = writer.begin(toJson(plan).dump(), "{}", "2026-11-29T11:00:00Z");
+    double overS = 0;
+    long seq = 0;
+    for (const char* id : {"swap-led-6", "swap-led-7"}) {
+        const auto card = std::ranges::find(plan.cards, id, &HandCard::id);
+        ASSERT_NE(card, plan.cards.end());
+        writer.add(Event{++seq, card->atS, "card", "info", card->text}); // before it is followed
+        overS = std::max(overS, card->untilS);
+    }
+    writer.end(Outcome::Completed, "", "2026-11-29T11:01:00Z");
+    const Keyboard keyboard;
+    std::vector<std::string> typed = {"late\n", "late 7\n"};
+    auto next = Clock::now() + 500ms;
+    const RunResult result = follow([&](Controller& controller, const Message* message) {
+        if (controller.status.state == RunState::Ended)
+            return;
+        controller.status.card = "hold-still";
+        controller.status.profileS = overS + 1;
+        if (!typed.empty() && Clock::now() > next) {
+            keyboard.type(typed.front());
+            typed.erase(typed.begin());
+            next = Clock::now() + 400ms;
+        }
+        if (const auto* confirm = message ? std::get_if<ConfirmCard>(message) : nullptr)
+            controller.end(confirm->card == "swap-led-7" ? Outcome::Completed : Outcome::Failed);
+    });
+    EXPECT_EQ(result.code, exitOk) << result.why.toStdString();
+}
+
 TEST_F(Followed, ACardThatNeedsNoConfirmationCanBeConfirmedWhileItIsUp)
 {
     const Keyboard keyboard;

@@ -68,7 +68,7 @@ TEST(PlanText, SaysWhereThePlateWasMovedToAndWhy)
     EXPECT_THAT(
         textOf(sheet, {sheet, {stays}}),
         HasSubstr(
-            "moved from the sheet's -20 mm to 162.5 mm: from the sheet's place the plate does not reach "
+            "moved from the sheet's −20 mm to 162.5 mm: from the sheet's place the plate does not reach "
             "site 6."));
     sheet.plateStartMm = 160;
     EXPECT_THAT(textOf(sheet, {sheet, {stays}}),

@@ -179,6 +179,8 @@ TEST(KilledCommandLine, LeavesARunThatIsFoundFollowedAndStoppedByTheKeyThatPause
     EXPECT_EQ(follow.exitCode(), 6) << follow.errors();
     EXPECT_NE(follow.errors().find("heater off, read back"), std::string::npos) << follow.errors();
     EXPECT_EQ(plate.reading().duty, 0);
+    EXPECT_EQ(review(runs, RunReader(runs).runs().front().key).at("simulated_hands"), true)
+        << "a simulated plate over a link has no strip either";
 
     ChildProgram stop("stripwright", {"stop"}, mine); // Once more does no harm, and says so.
     EXPECT_EQ(stop.exitCode(), 0) << stop.errors();

@@ -156,6 +156,39 @@ TEST(RunReview, OfAHeatStoppedBeforeItsHandsWereDoneNoNewLedIsJudged)
     EXPECT_GT(rowsOfTheNewLed(measuredRows(sheet, heldAt160(40, 120), events, true)), 3) << "said to be";
 }
 
+TEST(RunReview, AWarmedLedIsJudgedFromWhatItsPlanHasItAt)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const auto shock = [&](const std::vector<NewLed>& planned) {
+        for (const MarginRow& row : measuredRows(sheet, heldAt160(40, 160), {}, true, planned))
+            if (row.limit.metric == Metric::Shock)
+                return row.nominal.value_or(-1);
+        return -1.0;
+    };
+    EXPECT_NEAR(shock({}), 160 - sheet.air.ambientC, 1);
+    EXPECT_NEAR(shock({{.site = 6, .startC = 89}}), 160 - 89, 1);
+}
+
+TEST(RunReview, ALateWordSaysThatTheLedIsThereAndNotSinceWhen)
+{
+    const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    const std::vector<Sample> samples = heldAt160(40, 160);
+    const auto wetting = [&](const std::vector<Event>& events) {
+        for (const MarginRow& row : measuredRows(sheet, samples, events, true))
+            if (row.limit.metric == Metric::Wetting && !row.limit.habit)
+                return row.nominal.value_or(-1);
+        return -1.0;
+    };
+    const double byPlan = wetting({});
+    EXPECT_GT(byPlan, 10);
+    EXPECT_EQ(wetting({{.timeS = 250, .kind = "card", .text = "done late: swap-led-6"}}), byPlan);
+    EXPECT_LT(wetting({{.timeS = 150, .kind = "card", .text = "done: swap-led-6"}}), byPlan + 10);
+    EXPECT_NE(wetting({{.timeS = 150, .kind = "card", .text = "done: swap-led-6"}}), byPlan);
+    std::vector<Event> late = {{.timeS = 120, .kind = "state", .text = "switching the heater off"},
+                               {.timeS = 250, .kind = "card", .text = "done late: swap-led-6"}};
+    EXPECT_GT(rowsOfTheNewLed(measuredRows(sheet, heldAt160(40, 120), late, true)), 3) << "it is there";
+}
+
 TEST(RunReview, ANewLedIsTakenToBeSetDownInTimeWhileThePlateIsStillHeated)
 {
     const BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");

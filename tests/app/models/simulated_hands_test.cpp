@@ -44,6 +44,18 @@ TEST(SimulatedHands, TeachNothingAndAreNamedAsWhatWasFound)
     EXPECT_EQ(personsHandsOf({}).found, "no run");
 }
 
+TEST(SimulatedHands, WhatIsSaidLateTellsNoTime)
+{
+    const Event late = cardUp("done late: swap-led-5", 222);
+    EXPECT_THAT(personsHandsOf({{done("see-liquid", 200), done("swap-led-4", 212), late,
+                                 cardUp("done late: swap-led-6", 224)}})
+                    .measured.siteS,
+                ElementsAre(12));
+    EXPECT_THAT(personsHandsOf({{done("see-liquid", 200), late, done("swap-led-6", 224)}}).measured.siteS,
+                IsEmpty())
+        << "two sites lie between";
+}
+
 TEST(SimulatedHands, OfRunsOfEveryKindSayHowManyThereWere)
 {
     EXPECT_EQ(personsHandsOf({simulated(byHand), byHand, {}}).found,

@@ -9,6 +9,7 @@
 #include "rules/wording.h"
 #include "widgets/base_line.h"
 #include "widgets/curve_view.h"
+#include "widgets/hand_card.h"
 
 #include <QCheckBox>
 #include <QLabel>
@@ -85,6 +86,11 @@ TEST_F(AtThePlate, ThePathOfAHeatThatWasStoppedEndsThere)
     controller.say(Sample{.seq = 2, .timeS = 12, .profileS = 11, .sensorC = 60});
     EXPECT_TRUE(QTest::qWaitFor([&] { return lastS() <= 12; })) << lastS();
     EXPECT_GE(lastS(), 10);
+    controller.say(Sample{.seq = 3, .timeS = 100, .profileS = 11, .sensorC = 60});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.samples().size() == 3; }));
+    for (const PlotStage& stage : view->stages())
+        EXPECT_LE(stage.endS, 12) << stage.name.toStdString();
+    EXPECT_FALSE(view->stages().empty());
 }
 
 TEST_F(AtThePlate, WhatWasAgreedToForOneHeatIsNotForTheNext)
@@ -265,7 +271,7 @@ TEST_F(AtThePlate, WhatAMarkDidStandsUnderTheEstimateAndOnTheCurves)
     controller.say(Event{9, 148, markKind, "info", text});
     const auto* more = place.findChild<QLabel*>("jointMore");
     EXPECT_TRUE(QTest::qWaitFor([&] {
-        return more->text().contains("138 °C by your mark at 2:28, was 131");
+        return more->text().contains("138 °C by your mark at 2:28; 131 °C before it");
     })) << more->text().toStdString();
     place.refresh();
     const auto& points = place.findChild<CurveView*>("liveCurves")->points();
@@ -425,11 +431,16 @@ TEST_F(AtThePlate, WorkThatPassedWithoutAWordStaysNamed)
     EXPECT_TRUE(line->isVisible());
     EXPECT_EQ(line->text(), "▲ Not confirmed: solder seen liquid, LED set down at site 6.");
     auto* done = place.findChild<QPushButton*>("cardDone");
-    EXPECT_TRUE(done->isVisible() && done->text().startsWith("Done after all")) << "said late is said";
+    EXPECT_TRUE(done->isVisible() && done->text().startsWith("Site 6 done after all")) << "said late is said";
     QTest::mouseClick(done, Qt::LeftButton);
     const auto confirmed = controller.heard<ConfirmCard>();
     ASSERT_TRUE(confirmed);
     EXPECT_EQ(confirmed->card, site->id);
+    int said = 0;
+    QObject::connect(place.findChild<HandCardView*>(), &HandCardView::done, &place, [&] { ++said; });
+    QTest::mouseClick(done, Qt::LeftButton);
+    place.answerCard();
+    EXPECT_EQ(said, 0) << "a second press answers for nothing else";
     later.state = RunState::Cooling;
     later.profileS = plan->stages.back().endS - 1;
     controller.say(later);

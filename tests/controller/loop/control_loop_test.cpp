@@ -325,6 +325,26 @@ TEST(ControlLoop, HeatDoesNotStartBeforeTheHandsSayDone)
     EXPECT_EQ(run.last.card, -1);
 }
 
+TEST(ControlLoop, WorkThatIsSaidDoneLongAfterItsTimeIsSaidLate)
+{
+    HeatPlan plan = referencePlan();
+    plan.cards = {{"swap-led-4", 280, 300, "Swap the LED.", "", "", false},
+                  {"swap-led-6", 300, 320, "Swap the LED.", "", "", false},
+                  {"lift-strip", 310, 320, "Lift the strip.", "", "", false}};
+    BenchRun run(plan);
+    run.untilProfile(322);
+    run.loop.confirmCard("swap-led-6");
+    run.cycle();
+    EXPECT_TRUE(run.said("done: swap-led-6")) << "hands that are a little late say when";
+    run.untilProfile(330);
+    run.loop.confirmCard("swap-led-4");
+    run.loop.confirmCard("lift-strip");
+    run.cycle();
+    EXPECT_TRUE(run.said("done late: swap-led-4"));
+    EXPECT_FALSE(run.said("done: swap-led-4"));
+    EXPECT_TRUE(run.said("done: lift-strip"));
+}
+
 TEST(ControlLoop, CardThatNoTimeRaisesNeverComesUpByItself)
 {
     HeatPlan plan = referencePlan();

@@ -166,6 +166,14 @@ TEST(SolderMarks, WhatWasLastSaidNotToBeLiquidIsNotPlainlyCompleted)
     run.heatTo(370);
     run.mark(false);
     EXPECT_TRUE(warned(run));
+    HeatPlan fitting = solderedPlan();
+    fitting.sheet.heat = HeatKind::Fit;
+    fitting.sheet.paste.alloy = *fitting.sheet.oldAlloy;
+    MarkedRun fit(fitting);
+    fit.heatTo(370);
+    fit.mark(false);
+    EXPECT_EQ(fit.marks().size(), 1u);
+    EXPECT_FALSE(warned(fit)) << "nobody lifts there";
     run.untilState(RunState::Ended);
     EXPECT_EQ(run.last.outcome, Outcome::Completed);
     const std::string text = run.last.outcomeText.data();

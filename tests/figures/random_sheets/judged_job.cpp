@@ -57,7 +57,9 @@ std::string belowBaseline(const BenchSheet& sheet, const JobWorth& plan, const W
         return "quick: " + inWords(quick) + "; plan: " + inWords(plan);
     if ((quick.worst >= 0) == (plan.worst >= 0) && quick.lensesKept > plan.lensesKept)
         return "quick: " + inWords(quick) + "; plan: " + inWords(plan);
-    if (quick.lensesKept == plan.lensesKept && enough(plan.worst) < enough(quick.worst) - searchScatter)
+    const bool savesAHeat = plan.heats < quick.heats && plan.worst >= 0;
+    if (quick.lensesKept == plan.lensesKept && !savesAHeat &&
+        enough(plan.worst) < enough(quick.worst) - searchScatter)
         return "quick: " + inWords(quick) + "; plan: " + inWords(plan);
     return {};
 }

@@ -325,6 +325,37 @@ TEST(JobPlan, NeedsNoMoreHeatsWhereThePlateLiesElsewhereInTheSheet)
     }
 }
 
+// The strip has room beyond the plate for one LED to warm, not for two.
+TEST(JobPlan, ParksNoSitesTogetherThatARuleForbidsTogether)
+{
+    BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.way = SwapWay::WarmedLed;
+    sheet.strip.lengthMm = 116;
+    sheet.strip.siteXMm = {42, 77};
+    sheet.strip.lens.reset();
+    sheet.air = stillAir(sheet.strip.widthMm, 23);
+    sheet.sites = {{.site = 1, .state = SiteState::Replace}, {.site = 2, .state = SiteState::Replace}};
+    sheet.plateStartMm = 70;
+    const JobPlan job = planJob(sheet);
+    ASSERT_EQ(job.heats.size(), 2u);
+    for (const HeatPlan& plan : job.heats)
+        EXPECT_THAT(plan.refusals, testing::IsEmpty());
+    sheet.way = SwapWay::SolderLeft;
+    EXPECT_EQ(planJob(sheet).heats.size(), 1u);
+}
+
+TEST(JobPlan, CountsHeatsForHandsOnlyWhereHandsDecide)
+{
+    const BenchSheet sheet = sixDead(Hands::Pace::Careful);
+    EXPECT_EQ(heatsForHands(sheet, HeatKind::Swap), careful().heats.size());
+    EXPECT_EQ(heatsForHands(sixDead(Hands::Pace::Quick), HeatKind::Swap), 1u);
+    BenchSheet cold = sheet, beside = sheet;
+    cold.plate.maxC = 150;
+    EXPECT_EQ(heatsForHands(cold, HeatKind::Swap), dead.size()) << "nothing melts";
+    beside.plateStartMm = 60;
+    EXPECT_EQ(heatsForHands(beside, HeatKind::Swap), dead.size());
+}
+
 TEST(JobPlan, KeepsThePlaceOfASheetThatReachesItsSites)
 {
     BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");

@@ -377,7 +377,7 @@ TEST(Refusals, NameThePlacementsThatReachEveryTarget)
     ASSERT_EQ(refusals.size(), 1u);
     EXPECT_THAT(refusals[0],
                 testing::MatchesRegex("Not on the plate: site 1. Two placements reach all: site 1 "
-                                      "with the plate from -?[0-9.]+ mm, site 6 from 162.5 mm."));
+                                      "with the plate from −?[0-9.]+ mm, site 6 from 162.5 mm."));
 }
 
 /// Lenses that land at any rotation, so that only what is asked of the plate is said.
@@ -513,7 +513,7 @@ TEST(HandCards, SayWhereThePlateLiesToTheTenthOfAMillimetre)
                             [](const HandCard& one) { return one.id == "lay-strip"; })
             ->text;
     };
-    EXPECT_THAT(lays(-32.5), testing::HasSubstr("plate edge at -32.5 mm from"));
+    EXPECT_THAT(lays(-32.5), testing::HasSubstr("plate edge at −32.5 mm from"));
     EXPECT_THAT(lays(162), testing::HasSubstr("plate edge at 162 mm from"));
 }
 

@@ -86,6 +86,23 @@ TEST(WhatIf, BlockBesideThePlateSavesLensesThatTheModelItselfSeesColder)
     EXPECT_THAT(block->what, testing::ContainsRegex("lens 3 1[0-9][0-9] to [4-8][0-9] °C"));
 }
 
+TEST(WhatIf, TellsChangesFromWhereThePlanHasThePlate)
+{
+    BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
+    sheet.plateStartMm = 300;
+    const std::vector<HeatAnswer> base = answerJob(sheet);
+    ASSERT_EQ(base.size(), 1u);
+    ASSERT_LT(base.front().sheet.plateStartMm, 200);
+    const WhatIfAnswer answer = whatIf(sheet, shippedShelf(), base);
+    EXPECT_GE(answer.levers.size(), 15u);
+    for (const WhatIf& one : answer.levers) {
+        EXPECT_FALSE(one.refused) << one.what;
+        if (one.lever == "sink-block") {
+            EXPECT_THAT(one.what, testing::Not(testing::ContainsRegex("[0-9][0-9][0-9] mm before"))) << one.what;
+        }
+    }
+}
+
 TEST(WhatIf, TakesNoLensForSavedWhoseJointIsNotMade)
 {
     Shelf weak;

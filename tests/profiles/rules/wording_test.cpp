@@ -15,7 +15,7 @@ TEST(SiteList, JoinsNeighbours)
 TEST(Millimetres, ShowATenthOnlyWhereThereIsOne)
 {
     EXPECT_EQ(millimetres(162.5), "162.5 mm");
-    EXPECT_EQ(millimetres(-20.04), "-20 mm");
+    EXPECT_EQ(millimetres(-20.04), "−20 mm");
     EXPECT_EQ(millimetres(-0.01), "0 mm");
 }
 

@@ -505,7 +505,8 @@ void MainWindow::closeEvent(QCloseEvent* event)
     if (closeAsked_.isValid())
         return;
     closeAsked_.start();
-    baseLine_->say(tr("Heating is being stopped; the window closes when the heater has been read back off. Plate and "
+    baseLine_->say(
+        tr("Heating is being stopped; the window closes when the heater has been read back off. Plate and "
            "strip stay hot: leave both alone until they are measured to be below 45 °C."));
     QTimer::singleShot(waitForOffMs + 1, Qt::PreciseTimer, this, [this] {
         baseLine_->say(

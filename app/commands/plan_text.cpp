@@ -128,7 +128,9 @@ void printTightest(std::ostream& out, const HeatPlan& plan)
 {
     constexpr size_t tightest = 5;
     size_t kept = 0;
-    printWrapped(out, "  ", "Limits (--all for every one, and for the trade habits that are kept): " + orderOfLimitsText().toStdString() + ".");
+    printWrapped(out, "  ",
+                 "Limits (--all for every one, and for the trade habits that are kept): " +
+                     orderOfLimitsText().toStdString() + ".");
     for (const MarginRow& row : plan.margins) {
         const bool broken = row.margin < 0;
         if (!broken && (row.limit.habit || kept++ >= tightest))

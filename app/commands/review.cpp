@@ -141,9 +141,10 @@ void printReview(const RecordedRun& run, const HeatPlan& plan)
     const bool simulationSays = simulationAnswered(run.events);
     if (simulatedHands)
         printWrapped(std::cout, "",
-                     simulationSays ? "simulated hands: nobody touched a strip; what is said of solder below "
-                                      "is the simulation's"
-                                    : "simulated plate: nobody touched a strip, whatever cards and marks say");
+                     simulationSays
+                         ? "simulated hands: nobody touched a strip; what is said of solder below "
+                           "is the simulation's"
+                         : "simulated plate: nobody touched a strip, whatever cards and marks say");
     std::cout << '\n';
     auto [rows, by] = measuredMargins(plan.sheet, run.samples, run.events, true, plan.newLeds);
     const std::set<MeasuredBy> sources(by.begin(), by.end());

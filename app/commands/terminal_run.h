@@ -66,10 +66,10 @@ private:
     RunResult result_;
     std::set<std::string> cardsShown_;
     std::string cardToConfirm_;
-    bool mustConfirm_ = false;       // cardToConfirm_, before the heat goes on
-    bool mayConfirm_ = false;        // cardToConfirm_ at all; else it is up for its marks
-    std::vector<int> sitesAsked_;    // whose solder the card that is up asks about
-    std::set<std::string> answered_; // cards for the hands, by simulated ones or a person
+    bool mustConfirm_ = false;         // cardToConfirm_, before the heat goes on
+    bool mayConfirm_ = false;          // cardToConfirm_ at all; else it is up for its marks
+    std::vector<int> sitesAsked_;      // whose solder the card that is up asks about
+    std::set<std::string> answered_;   // cards for the hands, by simulated ones or a person
     std::set<std::string> passedSaid_; // cards whose time passed without a word
     std::vector<HandCard> passed_;     // of these, those that can still be said done
     std::map<int, double> notYetSaidS_;

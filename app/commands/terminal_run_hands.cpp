@@ -82,9 +82,8 @@ void TerminalRun::noticePassed()
     });
     for (const HandCard& card : passed_)
         if (passedSaid_.insert(card.id).second) {
-            progress_.say("Not confirmed: " + workInWords({card}) +
-                          ". Type late " + std::to_string(siteOf(card)) +
-                          " and Enter if it was done all the same.");
+            progress_.say("Not confirmed: " + workInWords({card}) + ". Type late " +
+                          std::to_string(siteOf(card)) + " and Enter if it was done all the same.");
             listen();
         }
 }
@@ -98,8 +97,10 @@ void TerminalRun::confirmLate()
     const int site = keys_.site() == 0 && passed_.size() == 1 ? siteOf(passed_.front()) : keys_.site();
     const auto meant = std::ranges::find(passed_, site, siteOf);
     if (meant == passed_.end()) {
-        progress_.say("Found " + keys_.found() + ", expected late and the number of a site that is not "
-                      "confirmed: " + workInWords(passed_) + '.');
+        progress_.say("Found " + keys_.found() +
+                      ", expected late and the number of a site that is not "
+                      "confirmed: " +
+                      workInWords(passed_) + '.');
         return;
     }
     progress_.say("Confirmed late: " + workInWords({*meant}) + '.');
@@ -233,8 +234,9 @@ void TerminalRun::confirmFromKeyboard()
         dropTyped(STDIN_FILENO);
         if (cardToConfirm_.empty()) {
             progress_.say("Found " + keys_.found() + ", and no card waits for a word." +
-                          (passed_.empty() ? "" : " Not confirmed: " + workInWords(passed_) +
-                                                      "; late and the site's number says that it was done."));
+                          (passed_.empty() ? ""
+                                           : " Not confirmed: " + workInWords(passed_) +
+                                                 "; late and the site's number says that it was done."));
             break;
         }
         progress_.say("Found " + keys_.found() +

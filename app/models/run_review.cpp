@@ -130,7 +130,8 @@ static std::optional<HandsInRun> handsIn(const BenchSheet& sheet, const HandWork
         const bool stoppedBefore = stoppedAtS && *stoppedAtS < doneS;
         hands.done.push_back(hands.times.sureFromS && !stoppedBefore &&
                              heatedOrLiquidAt(doneS, joints[i], solidusC, samples));
-        const std::string card = (work.setsDown ? "swap-led-" : "remove-led-") + std::to_string(work.sites[i]);
+        const std::string card =
+            (work.setsDown ? "swap-led-" : "remove-led-") + std::to_string(work.sites[i]);
         for (const Event& event : events)
             if (event.text == "done: " + card) {
                 doneS = event.timeS;

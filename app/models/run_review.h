@@ -45,7 +45,8 @@ struct MeasuredMargins {
 /// (`finished` false) only upper limits are judged: a least time or peak may still come.
 /// A new LED is judged from when its card was said to be done; where none was, by the run's own curve and the
 /// sheet's hands, if the run was still heated or its solder liquid by then. One that was not set down is not
-/// judged. `planned`: the plan's, which tell how warm an LED is that was warmed first; of others: as the room.
+/// judged. `planned`: the plan's, which tell how warm an LED is that was warmed first; of others: as the
+/// room.
 MeasuredMargins measuredMargins(const BenchSheet& sheet, const std::vector<Sample>& samples,
                                 const std::vector<Event>& events, bool finished,
                                 const std::vector<NewLed>& planned = {});

@@ -29,9 +29,8 @@ bool handsWereSimulated(const std::vector<Event>& events)
 
 bool simulationAnswered(const std::vector<Event>& events)
 {
-    return std::ranges::any_of(events, [](const Event& event) {
-        return event.kind == "note" && event.text == simulatedHandsNote;
-    });
+    return std::ranges::any_of(
+        events, [](const Event& event) { return event.kind == "note" && event.text == simulatedHandsNote; });
 }
 
 bool isHandsCard(std::string_view card)

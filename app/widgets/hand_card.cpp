@@ -12,6 +12,12 @@
 
 namespace stripwright {
 
+/// No line ends between a temperature and its unit.
+static QString unitsKept(QString text)
+{
+    return text.replace(QStringLiteral(" °C"), QStringLiteral("\u00A0°C"));
+}
+
 HandCardView::HandCardView(QWidget* parent) : QFrame(parent)
 {
     setObjectName("handCard");
@@ -148,7 +154,7 @@ void HandCardView::showCard(const HandCard& card, double inS, double leftS, bool
     when_->setText(before ? tr("Before the heat")
                    : up   ? tr("Now, with your hands")
                           : tr("Next, with your hands"));
-    what_->setText(QString::fromStdString(card.text));
+    what_->setText(unitsKept(QString::fromStdString(card.text)));
     plate_->setText(card.plateDoes.empty() ? QString()
                                            : tr("Plate: %1").arg(QString::fromStdString(card.plateDoes)));
     otherwise_->setText(card.otherwise.empty()
@@ -212,7 +218,7 @@ void HandCardView::showNothing(const QString& text)
     card_.clear();
     ask({});
     when_->clear();
-    what_->setText(text);
+    what_->setText(unitsKept(text));
     for (QWidget* widget :
          std::initializer_list<QWidget*>{plate_, otherwise_, assumed_, countdown_, countdownMore_})
         widget->hide();

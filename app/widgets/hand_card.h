@@ -35,8 +35,8 @@ public:
     /// The lift card once it is up: stays until the hands say that the strip is off. `assumed`: where the
     /// strip is taken to be until then.
     void showLift(const HandCard& card, double leftS, const QString& assumed);
-    /// From what is shown next on, wherever that asks for nothing: whether an earlier card is done, though its
-    /// time is over; none: no more.
+    /// From what is shown next on, wherever that asks for nothing: whether an earlier card is done, though
+    /// its time is over; none: no more.
     void askLate(std::optional<HandCard> passed) { late_ = std::move(passed); }
     bool askedFor() const; ///< A card waits for an answer.
     void answer();         ///< As its button does; nothing if none waits.

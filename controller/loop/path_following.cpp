@@ -175,7 +175,8 @@ void ControlLoop::lookAhead(double behindK)
     const RemainingPath& path = answer->path;
     follower_.take(path);
     say(EventKind::Stretch, Severity::Info,
-        "the rest of the heat planned anew in %.0f ms: it takes %.0f s %s, cards with it, and peaks %.1f K %s; "
+        "the rest of the heat planned anew in %.0f ms: it takes %.0f s %s, cards with it, and peaks %.1f K "
+        "%s; "
         "soak at %.0f %%, peak at %.0f %% of its pace; tightest limit %.0f %% of its tolerance "
         "away instead of %.0f %%",
         1000 * answer->tookS, std::abs(path.longerS), path.longerS < 0 ? "less" : "more",

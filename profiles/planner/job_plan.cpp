@@ -142,8 +142,7 @@ std::optional<size_t> mostByBodies(const HeatAnswer& heat)
     const auto work = handWorkOf(heat.sheet);
     std::optional<size_t> most;
     for (const MarginRow& row : heat.answer.margins) {
-        const bool ofTime =
-            row.limit.metric == Metric::TimeAbove || row.limit.metric == Metric::TimeToPeak;
+        const bool ofTime = row.limit.metric == Metric::TimeAbove || row.limit.metric == Metric::TimeToPeak;
         const bool hotTooLong = ofTime && !row.limit.habit && row.margin < 0 &&
                                 (row.limit.station.kind == StationKind::Body || aboutNewLed(row.limit));
         if (work && hotTooLong)

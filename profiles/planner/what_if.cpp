@@ -149,8 +149,8 @@ struct Tried {
     bool runs = false; ///< With lost lenses off.
 };
 
-/// A job of several heats takes long to be planned anew: not for a change that neither helps its worst heat nor
-/// gives the hands time to do more sites in one.
+/// A job of several heats takes long to be planned anew: not for a change that neither helps its worst heat
+/// nor gives the hands time to do more sites in one.
 std::optional<Outcome> noHelpWhereItIsWorst(const Lever& lever, const BenchSheet& changedSheet,
                                             const std::vector<HeatAnswer>& base)
 {
@@ -294,9 +294,8 @@ WhatIfAnswer whatIf(const BenchSheet& stated, const Shelf& shelf, const std::vec
     // Changes are told from where the plan has the plate, if that is one place.
     BenchSheet sheet = stated;
     const double placeMm = base.front().sheet.plateStartMm;
-    if (placeMm != sheet.plateStartMm && std::ranges::all_of(base, [&](const HeatAnswer& heat) {
-            return heat.sheet.plateStartMm == placeMm;
-        }))
+    if (placeMm != sheet.plateStartMm &&
+        std::ranges::all_of(base, [&](const HeatAnswer& heat) { return heat.sheet.plateStartMm == placeMm; }))
         sheet.movePlateTo(placeMm);
     const Outcome before = outcomeOf(sheet, base);
     const std::vector<Lever> levers = leversOf(sheet, shelf, base);

@@ -526,7 +526,8 @@ void AtThePlatePlace::showCardOfRun()
     if (on && run_.brokenOff()) {
         card_->showNothing(
             (jointsMayBeLiquid(*plan)
-                 ? tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C: joints "
+                 ? tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C: "
+                      "joints "
                       "may still be liquid.")
                  : tr("The heat was broken off. Leave strip and plate alone until both are below %1 °C."))
                 .arg(figure(plan->safeBelowC, 0)));

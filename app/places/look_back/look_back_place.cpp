@@ -273,7 +273,16 @@ void LookBackPlace::showFocus()
             continue;
         const std::vector<RunCurve> ghosts = curvesOf(other->run.samples);
         if (const RunCurve* ghost = leadingCurve(ghosts))
-            curves.push_back({{}, look().muted, 1, false, false, ghost->timeS, ghost->valueC, {}, {}});
+            curves.push_back({tr("another run"),
+                              look().muted,
+                              1,
+                              false,
+                              true,
+                              ghost->timeS,
+                              ghost->valueC,
+                              {},
+                              {},
+                              tr("other runs")});
     }
     if (focus->plan) {
         plot = plotOf(*focus->plan);
@@ -302,8 +311,8 @@ void LookBackPlace::showFocus()
     if (focus->plan) {
         margins_->setPlanned(focus->plan->margins);
         margins_->setValueTitle(goesOn ? tr("so far") : tr("measured"));
-        margins_->setRows(measuredRows(focus->plan->sheet, samples, focus->run.events,
-                                       !goesOn, focus->plan->newLeds));
+        margins_->setRows(
+            measuredRows(focus->plan->sheet, samples, focus->run.events, !goesOn, focus->plan->newLeds));
         QStringList over;
         for (const TimeOverLimit& time : timesOverLimits(focus->plan->sheet, samples))
             if (time.seconds > 0)

@@ -217,11 +217,13 @@ void SheetPlace::setJob(const std::shared_ptr<const JobPlan>& job, size_t heat, 
     else
         verdict_->setText(
             verdictOf(*job) +
-            (moved ? (plan_->ofHeats == 1 ? tr(" The plate lies from %1 mm in it, not from the sheet's %2 mm.")
-                                          : tr(" In heat %3 the plate lies from %1 mm, not from the sheet's "
-                                               "%2 mm.").arg(plan_->heat))
-                         .arg(figure(plan_->sheet.plateStartMm, 1), figure(job->sheet.plateStartMm, 1))
-                   : QString()));
+            (moved
+                 ? (plan_->ofHeats == 1 ? tr(" The plate lies from %1 mm in it, not from the sheet's %2 mm.")
+                                        : tr(" In heat %3 the plate lies from %1 mm, not from the sheet's "
+                                             "%2 mm.")
+                                              .arg(plan_->heat))
+                       .arg(figure(plan_->sheet.plateStartMm, 1), figure(job->sheet.plateStartMm, 1))
+                 : QString()));
     if (!planning)
         showNotes();
 }

@@ -84,10 +84,10 @@ protected:
 
     const ScratchFolder folder_;
     const std::string runs_ = folder_ / "runs.db", socket_ = folder_ / "talk";
-    std::string key_, card_; ///< A card whose time only runs; it asks about solder.
+    std::string key_, card_;      ///< A card whose time only runs; it asks about solder.
     std::string work_, workText_; ///< One for the hands, which the heat does not wait for.
     double workUntilS_ = 0;
-    int target_ = 0;         ///< Whose solder it asks about.
+    int target_ = 0; ///< Whose solder it asks about.
     double heaterOffS_ = 0;
 
 private:

@@ -52,7 +52,7 @@ struct AtThePlate : testing::Test {
         status.profileS = during->atS + 1;
         controller.say(status);
     }
-    QString card() { return place.findChild<QLabel*>("handCardText")->text(); }
+    QString card() { return place.findChild<QLabel*>("handCardText")->text().replace(QChar::Nbsp, ' '); }
 
     LiveRun run;
     AtThePlatePlace place;

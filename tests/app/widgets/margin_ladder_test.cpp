@@ -110,7 +110,8 @@ TEST(MarginLadder, SaysWhatItsOrderIs)
         return table.headerData(MarginTable::LimitColumn, Qt::Horizontal, role).toString();
     };
     EXPECT_TRUE(head(Qt::DisplayRole).contains("tightest first"));
-    EXPECT_TRUE(head(Qt::ToolTipRole).contains("broken first, then by the share of its tolerance that is left"));
+    EXPECT_TRUE(
+        head(Qt::ToolTipRole).contains("broken first, then by the share of its tolerance that is left"));
 }
 
 TEST(MarginLadder, NoColumnRunsOutOfTheView)

@@ -98,7 +98,8 @@ TEST(WhatIf, TellsChangesFromWhereThePlanHasThePlate)
     for (const WhatIf& one : answer.levers) {
         EXPECT_FALSE(one.refused) << one.what;
         if (one.lever == "sink-block") {
-            EXPECT_THAT(one.what, testing::Not(testing::ContainsRegex("[0-9][0-9][0-9] mm before"))) << one.what;
+            EXPECT_THAT(one.what, testing::Not(testing::ContainsRegex("[0-9][0-9][0-9] mm before")))
+                << one.what;
         }
     }
 }

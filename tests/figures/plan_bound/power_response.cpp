@@ -1,4 +1,5 @@
 #include "power_response.h"
+
 #include "planner/heat_kinds.h"
 
 #include <algorithm>
@@ -136,6 +137,7 @@ PowerResponse::PowerResponse(const BenchSheet& sheet, const PowerGrid& grid, dou
         Strip& strip = strips_.emplace_back();
         strip.plate = coastingIn(plate_, scenario.plateLossFactor, off);
         StripModelOptions stripOptions = optionsIn(scenario, sheet, {});
+        stripOptions.spares = taskOf(sheet).spares;
         strip.model = buildStripModel(sheet, stripOptions);
         const HeatNetwork network = withRadiationAsFilm(strip.model.network, aboutC);
         strip.capacity = capacityOf(network);
@@ -157,7 +159,10 @@ Response PowerResponse::station(size_t scenario, StationId id) const
 {
     const Strip& strip = strips_[scenario];
     const Index samples = grid_.samples(), off = static_cast<Index>(grid_.offS() / PowerGrid::gridS);
-    const VectorXd weights = weightsOf(*strip.model.find(id), strip.capacity.size());
+    const Station* station = strip.model.find(id);
+    if (!station)
+        throw std::runtime_error("the heat model has no station " + id.name());
+    const VectorXd weights = weightsOf(*station, strip.capacity.size());
     const VectorXd ramp = strip.heating.transpose() * weights;
     const VectorXd hat = hatOf(ramp);
     // byPlate(n, j): this station at sample n for a plate that is 1 K up at sample j.

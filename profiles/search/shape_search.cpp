@@ -194,7 +194,12 @@ private:
             beginInEarnest(highest);
             bent = finest(highest, Merit());
         }
-        bent = wholeModel(task_, withoutIdle(std::move(bent.reference), sheet_.cooling.fan));
+        PredictedHeat trimmed = wholeModel(task_, withoutIdle(bent.reference, sheet_.cooling.fan));
+        // Until heater-off the plate is held to its path; sooner off, it coasts by losses that are not known
+        // well.
+        if (spoils(trimmed, bent))
+            trimmed = wholeModel(task_, withoutIdle(std::move(bent.reference), true));
+        bent = std::move(trimmed);
         bent.shape = shaped.shape;
         return bent;
     }

@@ -7,7 +7,10 @@
 
 namespace stripwright {
 
-static const std::string lateWord = "done late: ";
+static bool says(const Event& event, std::string_view word, const HandCard& card)
+{
+    return event.kind == "card" && event.text.starts_with(word) && event.text.substr(word.size()) == card.id;
+}
 
 int siteOf(const HandCard& card)
 {
@@ -19,7 +22,8 @@ std::vector<HandCard> saidLate(const std::vector<HandCard>& cards, const std::ve
 {
     std::vector<HandCard> late;
     std::ranges::copy_if(cards, std::back_inserter(late), [&](const HandCard& card) {
-        return std::ranges::find(events, lateWord + card.id, &Event::text) != events.end();
+        return std::ranges::any_of(events,
+                                   [&](const Event& event) { return says(event, doneLateWord, card); });
     });
     return late;
 }
@@ -47,7 +51,7 @@ std::optional<double> saidDoneS(const std::vector<Event>& events, const HandCard
     if (!card.comesByTime()) // it may come again
         return {};
     for (const Event& event : events)
-        if (event.kind == "card" && (event.text == "done: " + card.id || event.text == lateWord + card.id))
+        if (says(event, doneWord, card) || says(event, doneLateWord, card))
             saidS = event.timeS;
     return saidS;
 }

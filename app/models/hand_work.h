@@ -3,9 +3,15 @@
 #include "messages/messages.h"
 #include "planner/heat_plan.h"
 
+#include <string_view>
+
 namespace stripwright {
 
 constexpr auto liftCard = "lift-strip";
+
+/// Before a card's id in the log, as the controller writes it: said in time, or so long after that nobody
+/// knows when it was done.
+constexpr std::string_view doneWord = "done: ", doneLateWord = "done late: ";
 
 /// Whether the card has something done by the hands that can be said to be done: no waiting, no watching.
 bool asksForWork(const HandCard& card);

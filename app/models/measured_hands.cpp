@@ -1,11 +1,11 @@
 #include "models/measured_hands.h"
 
+#include "models/hand_work.h"
+
 #include <algorithm>
 #include <string_view>
 
 namespace stripwright {
-
-static constexpr std::string_view doneWord = "done: ", lateWord = "done late: ";
 
 /// The site of "swap-led-6" or "remove-led-6"; empty: of another card.
 static std::string_view siteOf(std::string_view card)
@@ -30,7 +30,7 @@ void addHands(const std::vector<Event>& events, MeasuredHands& measured)
         if (event.kind != "card" || event.severity != "info")
             continue;
         const std::string_view text = event.text;
-        if (text.starts_with(lateWord)) {
+        if (text.starts_with(doneLateWord)) {
             before.reset(); // since when the next one was worked on is not known
             continue;
         }

@@ -133,10 +133,10 @@ static std::optional<HandsInRun> handsIn(const BenchSheet& sheet, const HandWork
         const std::string card =
             (work.setsDown ? "swap-led-" : "remove-led-") + std::to_string(work.sites[i]);
         for (const Event& event : events)
-            if (event.text == "done: " + card) {
+            if (event.text == std::string(doneWord) + card) {
                 doneS = event.timeS;
                 hands.done[i] = true;
-            } else if (event.text == "done late: " + card) {
+            } else if (event.text == std::string(doneLateWord) + card) {
                 hands.done[i] = hands.times.sureFromS.has_value();
             }
     }

@@ -1,5 +1,6 @@
 #include "models/simulated_hands.h"
 
+#include "models/hand_work.h"
 #include "runlog/run_log.h"
 
 #include <algorithm>
@@ -13,7 +14,7 @@ const std::string simulatedHandsNote =
 
 const std::string simulatedPlateNote = "simulated plate: what is said of hands tells nothing of anybody's";
 
-static constexpr std::string_view byPerson = "answered by a person: ", done = "done: ";
+static constexpr std::string_view byPerson = "answered by a person: ";
 
 std::string byPersonNote(const std::string& card)
 {
@@ -53,11 +54,11 @@ void addPersonsHands(const std::vector<Event>& events, MeasuredHands& measured)
     for (const Event& event : events) {
         if (event.kind != "card")
             continue;
-        if (!event.text.starts_with(done)) {
+        if (!event.text.starts_with(doneWord)) {
             inOneGo.push_back(event); // a card that came up
             continue;
         }
-        const std::string card = event.text.substr(done.size());
+        const std::string card = event.text.substr(doneWord.size());
         if (persons.contains(card)) {
             inOneGo.push_back(event);
         } else if (isHandsCard(card)) {

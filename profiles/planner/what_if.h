@@ -28,8 +28,8 @@ struct WhatIfAnswer {
 /// What each change would do to a sheet with targets, whose heats are `base` as it is: lenses off, sink block
 /// at its best place, fan, lifting, another paste, plate, place on the plate or contact, another way to swap,
 /// slower or faster ramp; and where none of them alone makes it a heat that can be run, the best of them in
-/// pairs. Each is a search of its own, on all cores. None for a bake, whose plan says itself what stands in
-/// its way.
+/// pairs. Changes are told from where the plan has the plate. Each is a search of its own, on all cores. None
+/// for a bake, whose plan says itself what stands in its way.
 WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf, const std::vector<HeatAnswer>& base);
 WhatIfAnswer whatIf(const BenchSheet& sheet, const Shelf& shelf);
 

@@ -231,7 +231,7 @@ PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate
     return reference;
 }
 
-PlateReference withoutIdle(PlateReference reference, bool fan)
+PlateReference withoutIdle(PlateReference reference, bool keepsHeaterOff)
 {
     constexpr double noDuty = 0.002;
     std::vector<double>& duty = reference.duty;
@@ -239,7 +239,7 @@ PlateReference withoutIdle(PlateReference reference, bool fan)
     const auto first = std::find_if(duty.begin(), duty.end(), powered);
     if (first == duty.end())
         return reference;
-    if (!fan) {
+    if (!keepsHeaterOff) {
         const auto last = std::find_if(duty.rbegin(), duty.rend(), powered);
         reference.heaterOffS = static_cast<double>(duty.rend() - last) * reference.stepS;
     }

@@ -69,8 +69,9 @@ PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate
                            double ambientC, bool fan, double stepS, double endS);
 
 /// Without what goes before the first power and after the last: a heat begins when the heater does, and its
-/// heater-off is the last power's end, unless a fan waits for it.
-PlateReference withoutIdle(PlateReference reference, bool fan);
+/// heater-off is the last power's end, unless it keeps its moment: for a fan that waits for it, or for a
+/// plate that is to be held to its path until then.
+PlateReference withoutIdle(PlateReference reference, bool keepsHeaterOff);
 
 /// What a plate loses to its surroundings, strip aside [W]; fanShare: of the time that the fan blows.
 double lossW(const PlateType& plate, double plateC, double ambientC, double fanShare = 0);

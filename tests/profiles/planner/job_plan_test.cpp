@@ -326,7 +326,7 @@ TEST(JobPlan, NeedsNoMoreHeatsWhereThePlateLiesElsewhereInTheSheet)
 }
 
 // The strip has room beyond the plate for one LED to warm, not for two.
-TEST(JobPlan, ParksNoSitesTogetherThatARuleForbidsTogether)
+TEST(JobPlan, PutsNoSitesTogetherWhereARuleForbidsIt)
 {
     BenchSheet sheet = shippedSheet("marram-lane-bar-7.bench.json");
     sheet.way = SwapWay::WarmedLed;

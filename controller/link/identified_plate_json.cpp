@@ -18,6 +18,25 @@ static bool isUtcTime(const std::string& text)
     return true;
 }
 
+static OwnLoopFigures readOwnLoop(Fields fields)
+{
+    OwnLoopFigures loop;
+    loop.gainPerK = fields.number("gain_per_K", within(1e-4, 100));
+    loop.integralS = fields.number("integral_s", within(0.1, 1e5));
+    loop.derivativeS = fields.numberOr("derivative_s", 0, within(0, 1000));
+    loop.mostDuty = fields.numberOr("most_duty", 1, within(0.01, 1));
+    fields.finish();
+    return loop;
+}
+
+static json toJson(const OwnLoopFigures& loop)
+{
+    return {{"gain_per_K", loop.gainPerK},
+            {"integral_s", loop.integralS},
+            {"derivative_s", loop.derivativeS},
+            {"most_duty", loop.mostDuty}};
+}
+
 IdentifiedPlate readIdentifiedPlate(Fields fields)
 {
     IdentifiedPlate plate;
@@ -36,24 +55,39 @@ IdentifiedPlate readIdentifiedPlate(Fields fields)
     plate.dutyPerK = fields.number("duty_per_K", above(0));
     plate.integralS = fields.number("integral_s", above(0));
     plate.derivativeS = fields.number("derivative_s", atLeast(0));
+    plate.capacityError = fields.optionalNumber("heat_capacity_error_share", atLeast(0));
+    plate.lossError = fields.optionalNumber("loss_error_share", atLeast(0));
+    plate.lagError = fields.optionalNumber("lag_error_share", atLeast(0));
+    if (const json* loop = fields.optional("own_loop"))
+        plate.ownLoop = readOwnLoop(Fields(*loop, fields.file(), fields.at("own_loop"), fields.problems()));
     fields.finish();
     return plate;
 }
 
 json toJson(const IdentifiedPlate& plate)
 {
-    return {{"measured_utc", plate.measuredUtc},
-            {"power_W", plate.powerW},
-            {"heat_capacity_J_per_K", plate.heatCapacityJPerK},
-            {"loss_W_per_K", plate.lossWPerK},
-            {"radiating_area_m2", plate.radiatingAreaM2},
-            {"element_lag_s", plate.elementLagS},
-            {"sensor_lag_s", plate.sensorLagS},
-            {"dead_time_s", plate.deadTimeS},
-            {"fit_rms_K", plate.fitRmsK},
-            {"duty_per_K", plate.dutyPerK},
-            {"integral_s", plate.integralS},
-            {"derivative_s", plate.derivativeS}};
+    json object = {{"measured_utc", plate.measuredUtc},
+                   {"power_W", plate.powerW},
+                   {"heat_capacity_J_per_K", plate.heatCapacityJPerK},
+                   {"loss_W_per_K", plate.lossWPerK},
+                   {"radiating_area_m2", plate.radiatingAreaM2},
+                   {"element_lag_s", plate.elementLagS},
+                   {"sensor_lag_s", plate.sensorLagS},
+                   {"dead_time_s", plate.deadTimeS},
+                   {"fit_rms_K", plate.fitRmsK},
+                   {"duty_per_K", plate.dutyPerK},
+                   {"integral_s", plate.integralS},
+                   {"derivative_s", plate.derivativeS}};
+    const auto put = [&](const char* key, const std::optional<double>& value) {
+        if (value)
+            object[key] = *value;
+    };
+    put("heat_capacity_error_share", plate.capacityError);
+    put("loss_error_share", plate.lossError);
+    put("lag_error_share", plate.lagError);
+    if (plate.ownLoop)
+        object["own_loop"] = toJson(*plate.ownLoop);
+    return object;
 }
 
 } // namespace stripwright

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "link/plate.h"
+#include "materials/materials.h"
 
 #include <memory>
 #include <stdexcept>
@@ -50,6 +51,9 @@ struct IdentifiedPlate {
     double elementLagS = 0, sensorLagS = 0, deadTimeS = 0;
     double fitRmsK = 0;                                  ///< Left over between model and measurement.
     double dutyPerK = 0, integralS = 0, derivativeS = 0; ///< Gains of the loop.
+    /// Standard errors as shares of the figures; none: a link of before they were kept.
+    std::optional<double> capacityError, lossError, lagError;
+    std::optional<OwnLoopFigures> ownLoop; ///< Of a plate driven by its set-point, if it was learnt.
 };
 
 /// A plate link file (.plate.json): how one real plate is reached and read.

@@ -3,6 +3,15 @@
 
 namespace stripwright {
 
+template <class Keys> static void keysOf(Keys& keys, OwnLoopFigures& loop)
+{
+    keys.number("gain_per_K", loop.gainPerK, within(1e-4, 100));
+    keys.number("integral_s", loop.integralS, within(0.1, 1e5));
+    keys.numberIfAny("derivative_s", loop.derivativeS, within(0, 1000));
+    keys.numberIfAny("most_duty", loop.mostDuty, within(0.01, 1));
+    keys.numberIfAny("cut_after_silence_s", loop.cutAfterS, within(0.1, 120));
+}
+
 template <class Keys> void keysOf(Keys& keys, PlateType& plate)
 {
     keys.id(plate.id);
@@ -20,6 +29,7 @@ template <class Keys> void keysOf(Keys& keys, PlateType& plate)
     keys.number("sensor_lag_s", plate.sensorLagS, within(0, 300));
     keys.number("dead_time_s", plate.deadTimeS, within(0, 60));
     keys.number("max_C", plate.maxC, within(40, 500));
+    keys.partIfAny("own_loop", plate.ownLoop);
     keys.habit(plate.habit);
     keys.text("source", plate.source);
 }

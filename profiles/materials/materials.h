@@ -205,6 +205,20 @@ inline bool dielectricCapIsHabit(const StripType& strip)
     return strip.habit.whole || strip.dielectric.habit.of("max_C");
 }
 
+/// The loop inside a plate that is driven by its set-point, with no ramp of its own on:
+///
+///     duty = gain (set-point - reading) + integral - gain derivativeS d(reading)/dt, within 0 and mostDuty
+///
+/// the integral standing still while it would drive the duty further out of these.
+struct OwnLoopFigures {
+    double gainPerK = 0;             ///< Share of the heater's power a kelvin.
+    double integralS = 0;            ///< Time in which an error that stays gives its share once more.
+    double derivativeS = 0;          ///< On the reading.
+    double mostDuty = 1;             ///< Share of the power that the loop ever gives.
+    std::optional<double> cutAfterS; ///< Silence after which this plate was found cut; none: it may heat on.
+    bool operator==(const OwnLoopFigures&) const = default;
+};
+
 struct PlateType {
     std::string id;
     std::string name;
@@ -219,6 +233,8 @@ struct PlateType {
     double sensorLagS = 0;
     double deadTimeS = 0;
     double maxC = 0; ///< Highest plate temperature ever planned or allowed.
+    std::optional<OwnLoopFigures>
+        ownLoop; ///< Of a plate driven by its set-point; none: its heater does as told.
     Habit habit;
     std::string source;
     bool operator==(const PlateType&) const = default;

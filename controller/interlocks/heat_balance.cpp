@@ -56,7 +56,7 @@ std::optional<double> HeatBalance::toldLately() const
 std::optional<double> HeatBalance::givenShare() const
 {
     constexpr double asGoodAsKnown = 0.02;
-    if (!least_.given || !most_.given || !(*most_.given - *least_.given < asGoodAsKnown))
+    if (!least_.given || !most_.given || !(*most_.given - *least_.given < asGoodAsKnown + 2 * unsure_))
         return {};
     return (*least_.given + *most_.given) / 2;
 }
@@ -66,9 +66,11 @@ void HeatBalance::update(const Observation& seen)
     const double dtS = started_ ? seen.plantS - lastS_ : 0;
     started_ = true;
     lastS_ = seen.plantS;
-    give(least_, seen.duty.value_or(0), seen.plantS, dtS);
-    give(most_, seen.duty.value_or(1), seen.plantS, dtS);
-    told_.push(seen.plantS, seen.duty.value_or(1));
+    unsure_ = seen.dutyUnsure;
+    const double most = seen.duty ? std::min(1.0, *seen.duty + seen.dutyUnsure) : 1;
+    give(least_, seen.duty ? std::max(0.0, *seen.duty - seen.dutyUnsure) : 0, seen.plantS, dtS);
+    give(most_, most, seen.plantS, dtS);
+    told_.push(seen.plantS, most);
     shown_.reset();
     arrives_.reset();
     slope_.reset();

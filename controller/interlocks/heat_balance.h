@@ -23,7 +23,11 @@ public:
     std::optional<double> shownShare() const { return shown_; }
     /// With what the strip should draw by the plan, 3/10 of full power at most.
     std::optional<double> arrivesShare() const { return arrives_; }
-    std::optional<double> givenShare() const;                         ///< None: known as a range at best.
+    std::optional<double> givenShare() const; ///< None: known as a wide range at best.
+    std::optional<double> givenAtLeast() const
+    {
+        return givenShare() ? least_.given : std::nullopt;
+    }                                                                 ///< None: as givenShare().
     std::optional<double> givenAtMost() const { return most_.given; } ///< None before there is any.
     std::optional<double> slopeCPerS() const { return slope_; }
     /// Mean of what was told, or may have been, since what arrives now was given.
@@ -46,7 +50,7 @@ private:
     History readings_, told_;
     Given least_, most_;
     bool started_ = false;
-    double lastS_ = 0;
+    double lastS_ = 0, unsure_ = 0;
     std::optional<double> lastC_, lastStepK_;
     double smallestStepK_ = 0, noiseVarianceK2_ = 0;
     int steps_ = 0;

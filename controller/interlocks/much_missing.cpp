@@ -14,12 +14,12 @@ Finding MuchMissing::examine(const Observation& seen, const HeatBalance& quick)
     if (plate_.powerW == 0)
         return {}; // nothing is known of this plate: whoever heats it bounds its rise
     std::optional<bool> much = seen.heating ? std::nullopt : std::optional(false);
-    if (seen.heating && seen.sensorC && quick.arrivesShare() && quick.givenShare() && quick.unsureShare()) {
+    if (seen.heating && seen.sensorC && quick.arrivesShare() && quick.givenAtLeast() && quick.unsureShare()) {
         const double boardW =
             boardShare * plate_.heatCapacityJPerK / boardWarmsInS * std::max(0.0, *seen.sensorC - boardC);
         const double explained =
-            weakMains * *quick.givenShare() + draughtAndModel + boardW / plate_.powerW + *quick.unsureShare();
-        much = !(*quick.givenShare() - *quick.arrivesShare() <= explained);
+            weakMains * *quick.givenAtLeast() + draughtAndModel + boardW / plate_.powerW + *quick.unsureShare();
+        much = !(*quick.givenAtLeast() - *quick.arrivesShare() <= explained);
     }
     if (!missing_.held(much, seen.plantS, persistS))
         return {};
@@ -27,7 +27,7 @@ Finding MuchMissing::examine(const Observation& seen, const HeatBalance& quick)
         Interlock::NoRise,
         "no rise: the reading goes by %.1f K/s while %.0f %% of full power is given, as no plate "
         "does; check that the sensor sits on the plate, heater and supply",
-        *quick.slopeCPerS(), 100 * *quick.givenShare());
+        *quick.slopeCPerS(), 100 * *quick.givenAtLeast());
 }
 
 } // namespace stripwright

@@ -27,7 +27,7 @@ bool NoRise::comesBack(double ofGiven, double plantS)
 
 Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
 {
-    const double given = balance.givenShare().value_or(0);
+    const double given = balance.givenAtLeast().value_or(0);
     std::optional<double> arrives = balance.arrivesShare();
     if (const double unsure = balance.unsureShare().value_or(0); arrives && unsure > littleUnsure)
         *arrives += unsure;

@@ -18,6 +18,7 @@ struct Observation {
     std::optional<double> sensorC; ///< Reading, if there is a usable one.
     std::optional<unsigned> counter; ///< The plate's own update counter.
     std::optional<double> duty;      ///< Heat given to the plate since the last cycle; none: unknown.
+    double dutyUnsure = 0;           ///< It may be as much more, or less, than `duty` says.
     double loadShare = 0;            ///< Share of full power that the strip should draw now, by the plan.
     bool fullDemand = false;         ///< The heater should be at or near full power.
     bool heating = false;            ///< A run is asking for heat.

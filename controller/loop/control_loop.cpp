@@ -34,6 +34,8 @@ ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settin
       confirmed_(std::make_unique<std::atomic<bool>[]>(plan_.cards.size())),
       confirmationSaid_(std::make_unique<bool[]>(plan_.cards.size()))
 {
+    if (settings.drive == DriveKind::Setpoint && settings.identified && settings.identified->ownLoop)
+        ownLoop_.emplace(*settings.identified->ownLoop);
     for (const JointModel& joint : plan_.joints)
         targets_.push_back({surelyLiquidFromS(plan_, joint.site), {}});
 }
@@ -133,6 +135,7 @@ void ControlLoop::advanceTime(double wallS)
         lastAnswerWallS_ = lastUsableWallS_ = wallS;
     stepS_ = wallStepS_ * settings_.plantSPerWallS;
     plantS_ += stepS_;
+    sinceOwnLoopS_ += stepS_;
     const double longestWallStepS = std::max(lateWallS, 2 * settings_.periodS / settings_.plantSPerWallS);
     if (heating() && (stepS_ > 3 * settings_.periodS || wallStepS_ > longestWallStepS))
         turnOffFirst(); // before anything else is thought about
@@ -182,12 +185,12 @@ void ControlLoop::observe()
     } else if (lastDuty_ && wallS_ - lastDutyWallS_ < linkLostAfterWallS) {
         seen_.duty = lastDuty_;
     }
+    followOwnLoop();
     // Once no heat was read back none is given: what a plate does by itself then nobody has asked for.
     if (!heating() && noHeatConfirmed())
         seen_.duty = 0;
-    seen_.fullDemand = settings_.drive == DriveKind::Duty
-                           ? duty_ >= 0.9
-                           : heating() && command_.setpointC > lastUsableC_ + 5;
+    seen_.fullDemand = heaterDoesAsTold() ? seen_.duty.value_or(0) >= 0.9
+                                          : heating() && command_.setpointC > lastUsableC_ + 5;
 
     if (seen_.answered) {
         lastAnswerWallS_ = wallS_;
@@ -201,6 +204,30 @@ void ControlLoop::observe()
         std::snprintf(record_.linkText.data(), record_.linkText.size(), "%s", why.c_str());
         say(EventKind::Link, Severity::Warning, "the plate does not answer: %s", why.c_str());
     }
+}
+
+// What the plate's own loop gives, where the plate does not say so.
+void ControlLoop::followOwnLoop()
+{
+    constexpr double unsureDuty = 0.1;
+    if (!ownLoop_ || !seen_.sensorC)
+        return;
+    const double setpointC = reading_ && reading_->setpointC ? *reading_->setpointC
+                             : command_.off                  ? 0
+                                                             : command_.setpointC;
+    if (setpointC <= settings_.setpointFloorC) {
+        sinceOwnLoopS_ = 0;
+        ownLoop_->rest(*seen_.sensorC);
+        return;
+    }
+    const double given = ownLoop_->advance(setpointC, *seen_.sensorC, sinceOwnLoopS_);
+    sinceOwnLoopS_ = 0;
+    if (reading_->duty) {
+        ownLoop_->correct(setpointC, *seen_.sensorC, *reading_->duty);
+        return;
+    }
+    seen_.duty = given;
+    seen_.dutyUnsure = unsureDuty;
 }
 
 // A write whose answer was lost is confirmed by what the plate says next.

@@ -9,6 +9,7 @@
 #include "loop/heat_bounds.h"
 #include "loop/joint_estimate.h"
 #include "loop/look_ahead.h"
+#include "loop/own_loop_model.h"
 #include "loop/planned_load.h"
 #include "loop/runnable_plan.h"
 #include "loop/seat_watch.h"
@@ -28,7 +29,8 @@ struct LoopSettings {
     double plantSPerWallS = 1;   ///< Above 1 only for a simulated plate.
     bool simulatedStrip = false; ///< The plate lifts the strip itself when told; no card is waited for.
     std::optional<IdentifiedPlate> identified; ///< As measured on this plate; none: the plan's figures.
-    bool virtualTime = false;                  ///< The cycle waits for what a thread would do meanwhile.
+    double watchdogProvenS = 0; ///< Silence after which this plate was found cut; 0: never found so.
+    bool virtualTime = false;   ///< The cycle waits for what a thread would do meanwhile.
 };
 
 /// One run of one plan on one plate: in every cycle read, decide, write, record.
@@ -91,7 +93,11 @@ private:
     bool heldBack();
     bool unseated();
     void steer();
+    double highestSetpointC() const;
+    void steerOwnLoop(double wantedDuty);
     void steerSetpoint(double wantedDuty);
+    bool heaterDoesAsTold() const { return settings_.drive == DriveKind::Duty || ownLoop_; }
+    void followOwnLoop();
     void lookAhead(double behindK);
     void followCooling();
     bool readingDoubted() const;
@@ -131,6 +137,7 @@ private:
     const PlannedLoad load_;
     Follower follower_;
     Pid pid_;
+    std::optional<OwnLoopModel> ownLoop_; // of a plate with a loop of its own that was learnt
     JointEstimate joints_;
     DwellGuard dwell_;
     SeatWatch seat_;
@@ -152,7 +159,7 @@ private:
     HeaterState heater_ = HeaterState::Unknown, heaterSaid_ = HeaterState::Unknown;
     LinkState link_ = LinkState::Unknown;
     double wallS_ = 0, wallStepS_ = 0, plantS_ = 0, stepS_ = 0;
-    double heatStartedS_ = 0, sinceLastPidS_ = 0;
+    double heatStartedS_ = 0, sinceLastPidS_ = 0, sinceOwnLoopS_ = 0;
     double soakEndS_ = 0, soakEndLeastC_ = 0; // of the joints, to go on to reflow
     bool holdSaid_ = false, setpointBound_ = false, provingEnable_ = false;
     double provingSinceS_ = 0, unseatedS_ = 0;

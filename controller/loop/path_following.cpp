@@ -9,9 +9,10 @@ namespace stripwright {
 static constexpr double saturatedDuty = 0.999;
 static constexpr double longestUnseatedS = 180; // hands need their time; nothing gets hotter meanwhile
 static constexpr double coolingShare = 0.2;     // of its pace, at least, for a path that falls
-static constexpr double setpointAheadS = 2;
+static constexpr double setpointAheadS = 2, unprovenLeadK = 3;
 static constexpr double setpointSpeed = 5;   // K/s for all of the heater's power
 static constexpr double setpointBelowK = 20; // lowest set-point under the reading
+static constexpr double aboveFloorK = 1;     // at its floor a plate counts as off
 
 /// How far the reading may be behind before profile time goes slower, and where it stands still.
 struct Patience {
@@ -21,13 +22,13 @@ static constexpr Patience byDuty{0.3, 2}, bySetpoint{1, 3}; // a plate's own loo
 
 double ControlLoop::paceShare(double behindK)
 {
-    const bool drivesDuty = settings_.drive == DriveKind::Duty;
-    const Patience patience = drivesDuty ? byDuty : bySetpoint;
+    const bool asTold = heaterDoesAsTold();
+    const Patience patience = asTold ? byDuty : bySetpoint;
     const auto shareAt = [&](double lateK) {
         return std::clamp((patience.standsK - lateK) / (patience.standsK - patience.slowsK), 0.0, 1.0);
     };
     double share = 1;
-    if (!drivesDuty || duty_ >= saturatedDuty)
+    if (!asTold || duty_ >= saturatedDuty || (ownLoop_ && setpointBound_))
         share = shareAt(behindK);
     if (waitsToCool())
         share = std::min(share, std::max(coolingShare, shareAt(-behindK)));
@@ -114,7 +115,7 @@ void ControlLoop::steer()
 {
     command_.off = false;
     command_.duty = duty_;
-    command_.setpointC = std::min(follower_.referenceC(setpointAheadS), interlocks_.tripLimitC());
+    command_.setpointC = highestSetpointC();
     sinceLastPidS_ += stepS_;
     if (!seen_.sensorC)
         return;
@@ -128,10 +129,33 @@ void ControlLoop::steer()
         command_.duty = wantedDuty;
         return;
     }
-    if (seen_.duty)
+    if (ownLoop_)
+        steerOwnLoop(wantedDuty);
+    else if (seen_.duty)
         steerSetpoint(wantedDuty);
     else
         setpointBound_ = true; // a plate that does not say what it gives is led by the path alone
+}
+
+// A plate that nobody has seen cut its heater when the line falls silent goes on to its set-point, and stays
+// there, when its host dies: it must have next to no climb left before it. One that cuts leaves as much
+// behind wherever its set-point stands, and only a second failure takes it there: never to where heat ends at
+// once.
+double ControlLoop::highestSetpointC() const
+{
+    const double tripC = interlocks_.tripLimitC();
+    if (ownLoop_ && settings_.watchdogProvenS > 0)
+        return tripC;
+    return std::min(follower_.referenceC(setpointAheadS) + (ownLoop_ ? unprovenLeadK : 0), tripC);
+}
+
+void ControlLoop::steerOwnLoop(double wantedDuty)
+{
+    const double sensorC = *seen_.sensorC, highestC = highestSetpointC();
+    const double lowestC = std::min(settings_.setpointFloorC + aboveFloorK, highestC);
+    const double wantedC = ownLoop_->setpointForC(wantedDuty, sensorC);
+    command_.setpointC = std::clamp(wantedC, lowestC, highestC);
+    setpointBound_ = wantedC > highestC;
 }
 
 // The plate's own loop is an actuator of unknown gain: its set-point moves until it gives the wanted duty.

@@ -10,10 +10,11 @@
 namespace stripwright {
 
 /// A plate with a whole strip on it in virtual time: heat by the strip model, reading with dead time, 0.05 K
-/// of noise and steps of 0.1 K. In set-point mode it runs a PI loop of its own.
+/// of noise and steps of 0.1 K. With a loop of its own it is driven by its set-point.
 class BoardPlate final : public Plate {
 public:
-    BoardPlate(const BenchSheet& truth, const TruthFactors& factors, unsigned seed, bool ownLoop = false);
+    BoardPlate(const BenchSheet& truth, const TruthFactors& factors, unsigned seed,
+               const std::optional<OwnLoopFigures>& ownLoop = {}, bool tellsDuty = true);
 
     void advance(double dtS); ///< A multiple of 0.1 s.
     double plateC() const { return plant_.plateC(); }
@@ -31,11 +32,11 @@ public:
 
 private:
     static constexpr double stepS = 0.1;
-    void ownLoop();
+    void driveByOwnLoop();
 
     PoweredPlate plant_;
-    PlateFigures figures_;
-    bool ownLoop_;
+    std::optional<OwnLoopFigures> ownLoop_;
+    bool tellsDuty_;
     double duty_ = 0, setpointC_ = 0, integral_ = 0, shownC_;
     unsigned counter_ = 0;
     std::deque<double> delayed_;

@@ -41,9 +41,20 @@ struct Bench {
     BenchSheet truth; ///< The plate and strip that are really there.
     TruthFactors factors;
     std::optional<StationId> lens; ///< Nearest to the targets; none: none is left on.
+    OwnLoopFigures ownLoop;        ///< Of a plate driven by its set-point, as it really is.
 };
 
-enum class Control { Stripwright, Setpoint, PlainPid, Thermostat };
+/// How a plate is driven, and what is known of it.
+struct Driven {
+    const char* words;
+    bool setpoint = false;
+    bool tellsDuty = true;
+    bool learnt = false;      ///< Its own loop, which the plan then knows too.
+    bool proven = true;       ///< It cuts its heater when the line falls silent.
+    bool overADecade = false; ///< Gain and integral of its loop, each about those of a loop well tuned.
+};
+
+enum class Plain { Pid, Thermostat };
 
 double uniform(std::mt19937& random, double low, double high)
 {
@@ -146,14 +157,33 @@ double safeC(const Bench& bench)
     return bench.truth.paste.alloy.solidusC - 40;
 }
 
-Run runStripwright(const Bench& bench, Control control)
+IdentifiedPlate asLearnt(const PlateType& plate)
 {
-    const bool setpoint = control == Control::Setpoint;
-    BoardPlate plate(bench.truth, bench.factors, static_cast<unsigned>(bench.number), setpoint);
-    ControlLoop loop(plate, bench.plan,
-                     {.drive = setpoint ? DriveKind::Setpoint : DriveKind::Duty,
-                      .simulatedStrip = true,
-                      .virtualTime = true});
+    const PidGains gains = simcGains(figuresOf(plate, 25));
+    return {.powerW = plate.powerW,
+            .heatCapacityJPerK = plate.heatCapacityJPerK,
+            .lossWPerK = plate.lossWPerK,
+            .radiatingAreaM2 = plate.radiatingAreaM2,
+            .elementLagS = plate.elementLagS,
+            .sensorLagS = plate.sensorLagS,
+            .deadTimeS = plate.deadTimeS,
+            .dutyPerK = gains.kPerK,
+            .integralS = gains.tiS,
+            .derivativeS = gains.tdS,
+            .ownLoop = plate.ownLoop};
+}
+
+Run runStripwright(const Bench& bench, const Driven& drive)
+{
+    BoardPlate plate(bench.truth, bench.factors, static_cast<unsigned>(bench.number),
+                     drive.setpoint ? std::optional(bench.ownLoop) : std::nullopt, drive.tellsDuty);
+    LoopSettings settings{.drive = drive.setpoint ? DriveKind::Setpoint : DriveKind::Duty,
+                          .simulatedStrip = true,
+                          .watchdogProvenS = drive.proven ? 3.0 : 0.0,
+                          .virtualTime = true};
+    if (drive.learnt)
+        settings.identified = asLearnt(bench.plan.sheet.plate);
+    ControlLoop loop(plate, bench.plan, settings);
     for (const HandCard& card : bench.plan.cards)
         loop.confirmCard(card.id);
     Judge judge(bench);
@@ -195,7 +225,7 @@ Run runStripwright(const Bench& bench, Control control)
 }
 
 /// The same plan by a controller that knows only a set curve and the reading.
-Run runPlain(const Bench& bench, Control control)
+Run runPlain(const Bench& bench, Plain control)
 {
     BoardPlate plate(bench.truth, bench.factors, static_cast<unsigned>(bench.number));
     Pid pid(simcGains(figuresOf(bench.plan.sheet.plate, bench.plan.sheet.air.ambientC)), periodS);
@@ -206,7 +236,7 @@ Run runPlain(const Bench& bench, Control control)
         plate.advance(periodS);
         const bool heating = timeS < bench.plan.heaterOffS;
         const double referenceC = planValue(bench.plan.timeS, bench.plan.plateC, timeS);
-        if (heating && control == Control::PlainPid) {
+        if (heating && control == Plain::Pid) {
             plate.setDuty(pid.step(referenceC, plate.shownC(), 0, periodS));
         } else if (heating) {
             on = plate.shownC() < referenceC + (on ? 1 : -1);
@@ -229,9 +259,33 @@ Run runPlain(const Bench& bench, Control control)
     return run;
 }
 
+/// PI by the SIMC rules with the half rule on the element's lag, as a controller on the shelf would be tuned;
+/// over a decade: that, or slower, or quicker.
+OwnLoopFigures drawnLoop(const PlateType& plate, bool overADecade, std::mt19937& random)
+{
+    const double delayS = std::max(0.5, plate.deadTimeS + plate.sensorLagS + plate.elementLagS / 2);
+    OwnLoopFigures loop{.gainPerK = plate.heatCapacityJPerK / plate.powerW / (2 * delayS),
+                        .integralS = 8 * delayS};
+    const double slower = uniform(random, -0.75, 0.25), longer = uniform(random, -0.25, 0.75);
+    if (overADecade) {
+        loop.gainPerK *= std::pow(10, slower);
+        loop.integralS *= std::pow(10, longer);
+    }
+    return loop;
+}
+
+OwnLoopFigures believedLoop(OwnLoopFigures loop, bool proven, double smallShare, std::mt19937& random)
+{
+    loop.gainPerK *= 1 + smallShare * uniform(random, -1, 1);
+    loop.integralS *= 1 + smallShare * uniform(random, -1, 1);
+    if (proven)
+        loop.cutAfterS = 3;
+    return loop;
+}
+
 /// Plates and strips drawn by lot, each planned with what the bench believes of its plate.
 /// @param beliefShare by how much heat capacity and losses are believed wrong, either way
-std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsigned seed)
+std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsigned seed, const Driven& drive)
 {
     const Shelf shelf = test::shippedShelf();
     std::vector<Bench> benches;
@@ -264,6 +318,9 @@ std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsign
             for (double* figure : {&believed.heatCapacityJPerK, &believed.lossWPerK, &believed.elementLagS,
                                    &believed.sensorLagS})
                 *figure *= 1 + smallShare * uniform(random, -1, 1);
+            bench.ownLoop = drawnLoop(real, drive.overADecade, random);
+            if (drive.learnt)
+                believed.ownLoop = believedLoop(bench.ownLoop, drive.proven, smallShare, random);
             BenchSheet sheet = randomSheet(shelf, seed, number, &believed);
             sheet.cooling.fan = false;
             bench.plan = planSheet(sheet);
@@ -290,15 +347,15 @@ std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsign
     return benches;
 }
 
-std::vector<Run> runAll(const std::vector<Bench>& benches, Control control)
+template <class Control>
+std::vector<Run> runAll(const std::vector<Bench>& benches, const Control& control,
+                        Run (*one)(const Bench&, Control))
 {
     std::vector<Run> runs(benches.size());
     std::atomic<size_t> next = 0;
     auto work = [&] {
         for (size_t i; (i = next++) < benches.size();)
-            runs[i] = control == Control::Stripwright || control == Control::Setpoint
-                          ? runStripwright(benches[i], control)
-                          : runPlain(benches[i], control);
+            runs[i] = one(benches[i], control);
     };
     std::thread other(work);
     work();
@@ -351,17 +408,22 @@ int main(int argc, char** argv)
     int count = 200;
     unsigned seed = 1;
     bool verbose = false;
+    std::string only;
     for (int i = 1; i < argc; ++i) {
         if (!std::strcmp(argv[i], "--benches") && i + 1 < argc)
             count = std::atoi(argv[++i]);
         else if (!std::strcmp(argv[i], "--seed") && i + 1 < argc)
             seed = static_cast<unsigned>(std::atoi(argv[++i]));
+        else if (!std::strcmp(argv[i], "--only") && i + 1 < argc)
+            only = argv[++i];
         else if (!std::strcmp(argv[i], "--each"))
             verbose = true;
         else if (!std::strcmp(argv[i], "--talk"))
             verbose = talk = true;
         else {
-            std::fprintf(stderr, "usage: figures_following [--benches N] [--seed N] [--each] [--talk]\n");
+            std::fprintf(
+                stderr,
+                "usage: figures_following [--benches N] [--seed N] [--only WORDS] [--each] [--talk]\n");
             return 2;
         }
     }
@@ -379,13 +441,36 @@ int main(int argc, char** argv)
         const char* words;
         double belief, small;
     } beliefs[] = {{"figures within 2 %", 0, 0.02}, {"heat capacity, losses 20 % off", 0.2, 0}};
+    const Driven drives[] = {
+        {.words = "  duty"},
+        {.words = "  set-point, duty told", .setpoint = true},
+        {.words = "  set-point, learnt, duty told", .setpoint = true, .learnt = true, .overADecade = true},
+        {.words = "  set-point, learnt", .setpoint = true, .tellsDuty = false, .learnt = true},
+        {.words = "  set-point, learnt, decade", .setpoint = true, .tellsDuty = false, .learnt = true,
+         .overADecade = true},
+        {.words = "  set-point, learnt, unproven", .setpoint = true, .tellsDuty = false, .learnt = true,
+         .proven = false},
+        {.words = "  set-point, unproven, decade", .setpoint = true, .tellsDuty = false, .learnt = true,
+         .proven = false, .overADecade = true},
+    };
     for (const auto& belief : beliefs) {
-        const std::vector<Bench> benches = draw(count, belief.belief, belief.small, seed);
         std::printf("%s\n", belief.words);
-        printRow("  Stripwright, duty", runAll(benches, Control::Stripwright), verbose);
-        printRow("  Stripwright, set-point", runAll(benches, Control::Setpoint), verbose);
-        printRow("  plain PID, no feed-forward", runAll(benches, Control::PlainPid), false);
-        printRow("  thermostat, 2 K wide", runAll(benches, Control::Thermostat), false);
+        std::vector<Bench> byDuty;
+        for (const Driven& drive : drives) {
+            if (!only.empty() && std::string(drive.words).find(only) == std::string::npos)
+                continue;
+            const std::vector<Bench> benches = draw(count, belief.belief, belief.small, seed, drive);
+            printRow(drive.words,
+                     runAll(
+                         benches, drive, +[](const Bench& b, Driven d) { return runStripwright(b, d); }),
+                     verbose);
+            if (!drive.setpoint)
+                byDuty = benches;
+        }
+        if (byDuty.empty())
+            continue;
+        printRow("  plain PID, no feed-forward", runAll(byDuty, Plain::Pid, &runPlain), false);
+        printRow("  thermostat, 2 K wide", runAll(byDuty, Plain::Thermostat, &runPlain), false);
     }
     return 0;
 }

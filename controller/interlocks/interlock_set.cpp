@@ -25,6 +25,12 @@ void InterlockSet::take(const Finding& finding)
         causes_[static_cast<size_t>(causeCount_++)] = finding;
 }
 
+void InterlockSet::remember(const Observation& before)
+{
+    balance_.update(before);
+    quickBalance_.update(before);
+}
+
 void InterlockSet::examine(Observation& seen)
 {
     newsCount_ = causeCount_ = 0;

@@ -27,6 +27,9 @@ public:
     /// Takes out of `seen` a reading that may not be used, then runs every check.
     void examine(Observation& seen);
 
+    /// What went on before the checks begin, in its order: judged by none of them.
+    void remember(const Observation& before);
+
     const Latch& latch() const { return latch_; }
     bool reset() { return latch_.reset(); }
 

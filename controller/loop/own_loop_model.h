@@ -20,10 +20,9 @@ public:
 
     double setpointForC(double duty, double readingC) const; ///< By its present state, unbounded.
     double duty(double setpointC, double readingC) const;    ///< By its present state.
-    double integral() const { return integral_; }
+    double unclipped(double setpointC, double readingC) const; ///< What duty() would be without bounds.
 
 private:
-    double unclipped(double setpointC, double readingC) const;
 
     OwnLoopFigures figures_;
     double integral_ = 0, slopeCPerS_ = 0;

@@ -28,18 +28,25 @@ std::string nowUtc()
     return text;
 }
 
+std::string percent(const std::optional<double>& share)
+{
+    char text[16];
+    std::snprintf(text, sizeof text, "%3.0f %%", 100 * share.value_or(0));
+    return share ? text : "  ? %";
+}
+
 void tell(const TuneOptions& options, bool terminal, const TuningNews& news)
 {
     if (options.json)
         std::cout << json{{"step", news.step},
                           {"time_s", news.timeS},
                           {"plate_C", news.sensorC},
-                          {"duty", news.duty}}
+                          {"duty", news.duty ? json(*news.duty) : json()}}
                          .dump()
                   << std::endl;
     else
-        std::fprintf(stderr, "%s%6.0f s  %6.1f C  %3.0f %% heat  %-24s%s", terminal ? "\r" : "", news.timeS,
-                     news.sensorC, 100 * news.duty, news.step.c_str(), terminal ? "" : "\n");
+        std::fprintf(stderr, "%s%6.0f s  %6.1f C  %s heat  %-24s%s", terminal ? "\r" : "", news.timeS,
+                     news.sensorC, percent(news.duty).c_str(), news.step.c_str(), terminal ? "" : "\n");
 }
 
 void report(const TuneOptions& options, const TuningResult& result)
@@ -80,7 +87,10 @@ int work(const TuneOptions& options, bool terminal, PlateLink link, int heartbea
          const std::atomic<int>& stop, bool& mayHeat)
 {
     const std::unique_ptr<Plate> plate = openPlate(link);
-    TuningJob job{.powerW = options.powerW, .ambientC = options.ambientC, .relay = options.relay};
+    TuningJob job{.powerW = options.powerW,
+                  .ambientC = options.ambientC,
+                  .cutsWhenSilent = link.watchdogProvenS > 0,
+                  .relay = options.relay};
     job.bounds = {.drive = link.drive,
                   .setpointFloorC = link.setpointFloorC,
                   .topC = std::min(options.topC, options.plateMaxC - 20),

@@ -40,10 +40,11 @@ void GuidedHeating::cycle(double wallS)
     if (!seen || step_ == Step::Ended)
         return;
     record_.timeS.push_back(seen->timeS);
-    record_.duty.push_back(seen->duty);
+    record_.duty.push_back(seen->duty.value_or(0));
     record_.sensorC.push_back(seen->sensorC);
-    pulseDutyS_ +=
-        step_ == Step::Pulse || step_ == Step::AfterPulse ? seen->duty * (seen->timeS - lastS_) : 0;
+    pulseDutyS_ += step_ == Step::Pulse || step_ == Step::AfterPulse
+                       ? seen->duty.value_or(0) * (seen->timeS - lastS_)
+                       : 0;
     lastS_ = seen->timeS;
     hottestC_ = std::max(hottestC_, seen->sensorC);
     decide(*seen);

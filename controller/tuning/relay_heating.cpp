@@ -31,7 +31,7 @@ void RelayHeating::decide(const WatchedHeating::Seen& seen)
         const double dtS = seen.timeS - lastS_;
         swing_->highestC = std::max(swing_->highestC, seen.sensorC);
         swing_->lowestC = std::min(swing_->lowestC, seen.sensorC);
-        swing_->dutyS += seen.duty * dtS;
+        swing_->dutyS += seen.duty.value_or(0) * dtS;
         swing_->riseKs += (seen.sensorC - ambientC_) * dtS;
     }
     lastS_ = seen.timeS;

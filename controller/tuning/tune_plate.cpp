@@ -48,26 +48,43 @@ static bool runOut(Heating& heating, const TuningJob& job, const std::atomic<int
     return true;
 }
 
+/// A guided heating to its end, and what was recorded in it. None: it was broken off.
+template <class Heating>
+static std::optional<HeatingRecord>
+guide(Heating& heating, const TuningJob& job, TuningResult& result, const std::atomic<int>& stop,
+      const std::function<void()>& cycleDone, const std::function<void(const TuningNews&)>& tell)
+{
+    const auto tellNews = [&](double) {
+        const HeatingRecord& record = heating.record();
+        if (!record.timeS.empty())
+            tell({heating.stepInWords(), record.timeS.back(), record.sensorC.back(), heating.duty()});
+    };
+    result.heaterOff = runOut(heating, job, stop, cycleDone, tellNews);
+    result.stopped = stop;
+    if (heating.why().empty())
+        return heating.record();
+    result.refusals.push_back("the heating was broken off: " + heating.why());
+    return {};
+}
+
 TuningResult tunePlate(Plate& plate, const TuningJob& job, const std::atomic<int>& stop,
                        const std::function<void()>& cycleDone, const std::function<void()>& offForNow,
                        const std::function<void(const TuningNews&)>& tell)
 {
     TuningResult result;
-    GuidedHeating guided(plate, job.bounds, job.powerW, job.ambientC);
-    const auto tellGuided = [&](double) {
-        const HeatingRecord& record = guided.record();
-        if (!record.timeS.empty())
-            tell({guided.stepInWords(), record.timeS.back(), record.sensorC.back(), guided.duty()});
-    };
-    result.heaterOff = runOut(guided, job, stop, cycleDone, tellGuided);
-    result.stopped = stop;
+    std::optional<HeatingRecord> record;
+    if (job.bounds.drive == DriveKind::Setpoint) {
+        SetpointHeating heating(plate, job.bounds, job.powerW, job.ambientC, job.cutsWhenSilent);
+        record = guide(heating, job, result, stop, cycleDone, tell);
+    } else {
+        GuidedHeating heating(plate, job.bounds, job.powerW, job.ambientC);
+        record = guide(heating, job, result, stop, cycleDone, tell);
+    }
     if (result.heaterOff)
         offForNow();
-    if (!guided.why().empty()) {
-        result.refusals.push_back("the heating was broken off: " + guided.why());
+    if (!record)
         return result;
-    }
-    result.fit = fitPlate(guided.record(), job.powerW, job.ambientC);
+    result.fit = fitPlate(*record, job.powerW, job.ambientC);
     result.refusals = result.fit.refusals;
     if (!result.refusals.empty() || !result.heaterOff)
         return result;
@@ -100,7 +117,11 @@ TuningResult tunePlate(Plate& plate, const TuningJob& job, const std::atomic<int
                          .fitRmsK = result.fit.rmsK,
                          .dutyPerK = gains.kPerK,
                          .integralS = gains.tiS,
-                         .derivativeS = gains.tdS};
+                         .derivativeS = gains.tdS,
+                         .capacityError = result.fit.capacityError,
+                         .lossError = result.fit.lossError,
+                         .lagError = result.fit.lagError,
+                         .ownLoop = result.fit.ownLoop};
     return result;
 }
 

@@ -2,6 +2,7 @@
 
 #include "tuning/guided_heating.h"
 #include "tuning/relay_heating.h"
+#include "tuning/setpoint_heating.h"
 
 #include <atomic>
 #include <functional>
@@ -11,6 +12,7 @@ namespace stripwright {
 struct TuningJob {
     double powerW = 0; ///< Of the heater, as on its plate.
     double ambientC = 23;
+    bool cutsWhenSilent = false; ///< The plate was found to, which lets its set-point go further.
     bool relay = false; ///< Gains from a relay test after the guided heating, else by SIMC from its figures.
     HeatingBounds bounds;
 };
@@ -18,7 +20,8 @@ struct TuningJob {
 /// One line about what goes on: what is done, and what the plate reads.
 struct TuningNews {
     std::string step;
-    double timeS = 0, sensorC = 0, duty = 0;
+    double timeS = 0, sensorC = 0;
+    std::optional<double> duty; ///< None: the plate does not tell.
 };
 
 /// What came of it.

@@ -4,9 +4,32 @@
 
 namespace stripwright {
 
-static constexpr double unknownPlateRiseK = 40, overTopK = 15, setpointAboveK = 15, longestWallStepS = 1;
+static constexpr double unknownPlateRiseK = 40, overTopK = 15, longestWallStepS = 1;
+static constexpr double farBelowK = 15;   // a loop that is so far below its set-point heats
+static constexpr double unsureDuty = 0.2; // of a loop and a plate of which little was seen yet
 
 WatchedHeating::WatchedHeating(Plate& plate, const HeatingBounds& bounds) : plate_(plate), bounds_(bounds) {}
+
+void WatchedHeating::letRise()
+{
+    arm({});
+}
+
+void WatchedHeating::arm(const PlateFigures& roughly, const OwnLoopModel& ownLoop,
+                         const HeatingRecord& before)
+{
+    ownLoop_ = ownLoop;
+    ownLoopAtS_ = before.timeS.back();
+    arm(roughly);
+    for (size_t i = 0; i < before.timeS.size(); ++i) {
+        Observation seen;
+        seen.plantS = seen.wallS = before.timeS[i];
+        seen.sensorC = before.sensorC[i];
+        seen.duty = i > 0 ? before.duty[i - 1] : 0;
+        seen.dutyUnsure = before.dutyTold ? 0 : unsureDuty;
+        checks_->remember(seen);
+    }
+}
 
 void WatchedHeating::arm(const PlateFigures& roughly)
 {
@@ -22,6 +45,19 @@ void WatchedHeating::stop(const std::string& why)
 
 std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, double duty)
 {
+    return cycle(wallS, Wish{duty, 0});
+}
+
+std::optional<WatchedHeating::Seen> WatchedHeating::cycleAtC(double wallS, std::optional<double> setpointC)
+{
+    const bool heats = setpointC && *setpointC > bounds_.setpointFloorC;
+    return cycle(wallS, heats ? Wish{1, *setpointC} : Wish{});
+}
+
+std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, const Wish& wish)
+{
+    const double duty = wish.duty;
+    const bool byDuty = bounds_.drive == DriveKind::Duty;
     if (first_)
         firstWallS_ = lastWallS_ = wallS;
     first_ = false;
@@ -48,17 +84,24 @@ std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, double d
             seen.sensorC = reading_->sensorC;
         if (reading_->duty)
             seen.duty = lastDuty_ = reading_->duty;
-        else if (bounds_.drive == DriveKind::Setpoint)
-            stop("this plate does not say how much heat it gives, so nothing can be learnt of it; name its "
-                 "output "
-                 "register as \"duty\" in the plate link file");
-    } else if (bounds_.drive == DriveKind::Setpoint) {
+        else if (!byDuty)
+            seen.duty.reset();
+    } else if (!byDuty) {
         seen.duty = lastDuty_; // a lost reading says nothing new; silence ends the heat soon enough
     }
-    const double told = seen.duty.value_or(0);
+    const std::optional<double> told = seen.duty;
+    if (ownLoop_ && seen.sensorC && !told) {
+        seen.duty = setpointC_ > bounds_.setpointFloorC
+                        ? ownLoop_->advance(setpointC_, *seen.sensorC, seen.plantS - ownLoopAtS_)
+                        : (ownLoop_->rest(*seen.sensorC), 0.0);
+        seen.dutyUnsure = unsureDuty;
+        ownLoopAtS_ = seen.plantS;
+    }
     if (offReadBack_)
         seen.duty = 0; // what a plate does by itself then nobody has asked for
-    seen.fullDemand = bounds_.drive == DriveKind::Duty ? duty_ >= 0.9 : duty_ > 0;
+    seen.fullDemand = byDuty      ? duty_ >= 0.9
+                      : seen.duty ? *seen.duty >= 0.9
+                                  : seen.sensorC && setpointC_ > *seen.sensorC + farBelowK;
     if (!checks_ && seen.sensorC)
         checks_.emplace(PlateFigures{}, *seen.sensorC + unknownPlateRiseK, bounds_.plateMaxC,
                         plate_.highestC());
@@ -71,26 +114,24 @@ std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, double d
         stop("it took longer than " + std::to_string(static_cast<int>(bounds_.longestS)) + " s");
     if (seen.sensorC && armed_ && *seen.sensorC > bounds_.topC + overTopK)
         stop("the plate got hotter than this heating may");
-    write(duty > 0 && !stopped(), duty);
+    write(duty > 0 && !stopped(), wish);
     if (!seen.sensorC)
         return {};
-    return Seen{seen.plantS, *seen.sensorC, bounds_.drive == DriveKind::Duty ? duty_ : told};
+    return Seen{seen.plantS, *seen.sensorC, byDuty ? std::optional(duty_) : told, setpointC_};
 }
 
-void WatchedHeating::write(bool heat, double duty)
+void WatchedHeating::write(bool heat, const Wish& wish)
 {
     if (heat && !reading_)
         return; // as it is, until the plate answers or the link counts as lost
-    duty_ = heat ? duty : 0;
-    if (!heat) {
+    duty_ = heat ? wish.duty : 0;
+    setpointC_ = heat ? wish.setpointC : bounds_.setpointFloorC;
+    if (!heat)
         confirmed_ = plate_.heaterOff();
-    } else if (bounds_.drive == DriveKind::Duty) {
-        confirmed_ = plate_.setEnable(true) && plate_.setDuty(std::clamp(duty, 0.0, 1.0));
-    } else {
-        confirmed_ =
-            plate_.setEnable(true) &&
-            plate_.setSetpointC(std::min(reading_->sensorC + setpointAboveK, bounds_.topC + setpointAboveK));
-    }
+    else if (bounds_.drive == DriveKind::Duty)
+        confirmed_ = plate_.setEnable(true) && plate_.setDuty(std::clamp(duty_, 0.0, 1.0));
+    else
+        confirmed_ = plate_.setEnable(true) && plate_.setSetpointC(setpointC_);
     offReadBack_ = !heat && confirmed_;
 }
 

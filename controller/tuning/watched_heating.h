@@ -2,6 +2,8 @@
 
 #include "interlocks/interlock_set.h"
 #include "link/plate_link.h"
+#include "loop/own_loop_model.h"
+#include "tuning/plate_fit.h"
 
 namespace stripwright {
 
@@ -27,14 +29,20 @@ public:
     struct Seen {
         double timeS = 0; ///< Plant time since the first cycle.
         double sensorC = 0;
-        double duty = 0; ///< What the heater gets, as read back.
+        std::optional<double> duty; ///< What the heater gets, as read back; none: the plate does not tell.
+        double setpointC = 0;       ///< What a plate driven by it stands at; its floor: heater off.
     };
-    /// One cycle: reads, checks, writes that duty. A set-point plate gets a set-point 15 K over its reading
-    /// for any duty above 0, and its floor for 0. None: no usable reading this cycle.
+    /// One cycle: reads, checks, writes that duty, or that set-point to a plate driven by it. None, and at or
+    /// below the floor: heater off. Returns none without a usable reading this cycle.
     std::optional<Seen> cycle(double wallS, double duty);
+    std::optional<Seen> cycleAtC(double wallS, std::optional<double> setpointC);
 
     /// From now on every check. `roughly`: what is known of the plate by now.
     void arm(const PlateFigures& roughly);
+    /// In mid-heat, on a plate with a loop of its own, as it stands now; `before`: what it gave, and read.
+    void arm(const PlateFigures& roughly, const OwnLoopModel& ownLoop, const HeatingRecord& before);
+    /// It may get as warm as its top, though its heat is not known: the checks that need it stay silent.
+    void letRise();
     void stop(const std::string& why); ///< Heater off from now on.
 
     bool stopped() const { return !why_.empty(); }
@@ -42,7 +50,12 @@ public:
     bool heaterOff() const { return offReadBack_; } ///< Read back.
 
 private:
-    void write(bool heat, double duty);
+    struct Wish {
+        double duty = 0; ///< Or, of a set-point plate, 1 for a set-point above its floor.
+        double setpointC = 0;
+    };
+    std::optional<Seen> cycle(double wallS, const Wish& wish);
+    void write(bool heat, const Wish& wish);
 
     Plate& plate_;
     const HeatingBounds bounds_;
@@ -51,6 +64,8 @@ private:
     double firstWallS_ = 0, lastWallS_ = 0, duty_ = 0;
     std::optional<PlateReading> reading_;
     std::optional<double> lastDuty_;
+    std::optional<OwnLoopModel> ownLoop_;
+    double ownLoopAtS_ = 0, setpointC_ = 0;
     std::string why_;
 };
 

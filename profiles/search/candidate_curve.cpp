@@ -50,7 +50,10 @@ static PowerSchedule scheduleOf(const PlateReference& reference, double idleS, d
             widthS = std::min(2 * widthS, coarsestS);
     }
     fromS.push_back(0);
-    PowerSchedule schedule{{fromS.rbegin(), fromS.rend()}, {}, endS};
+    PowerSchedule schedule{{fromS.rbegin(), fromS.rend()},
+                           {},
+                           endS,
+                           *std::max_element(reference.plateC.begin(), reference.plateC.end())};
     for (size_t piece = 0; piece < schedule.fromS.size(); ++piece) {
         const double from = schedule.fromS[piece];
         const double to = piece + 1 < schedule.fromS.size() ? schedule.fromS[piece + 1] : endS;
@@ -89,7 +92,7 @@ CandidateCurve powerCandidate(const BenchSheet& sheet, const PlateReference& sta
     }
     candidate.follow = [&sheet, schedule, endS](const std::vector<double>& values, const StripDraw& draw,
                                                 double stepS) {
-        return followPower({schedule.fromS, values, schedule.offS}, sheet.plate, draw, sheet.air.ambientC,
+        return followPower({schedule.fromS, values, schedule.offS, schedule.peakC}, sheet.plate, draw, sheet.air.ambientC,
                            sheet.cooling.fan, stepS, endS);
     };
     return candidate;

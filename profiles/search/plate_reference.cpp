@@ -34,6 +34,27 @@ double lossW(const PlateType& plate, double plateC, double ambientC, double fanS
                (hot * hot * hot * hot - cold * cold * cold * cold);
 }
 
+OwnLoopReach::OwnLoopReach(const PlateType& plate, double peakC)
+    : loop_(plate.ownLoop), highestSetpointC_(std::min(peakC + setpointOverPeakK, plate.maxC))
+{
+}
+
+double OwnLoopReach::mostDuty(double plateC, double rateCPerS) const
+{
+    if (!loop_)
+        return 1;
+    double leadK = highestSetpointC_ - plateC;
+    if (!loop_->cutAfterS)
+        leadK = std::min(leadK, unprovenLeadS * std::max(rateCPerS, 0.0) + unprovenLeadK);
+    return std::clamp(integral_ + loop_->gainPerK * leadK, 0.0, loop_->mostDuty);
+}
+
+void OwnLoopReach::advance(double duty, double dtS)
+{
+    if (loop_)
+        integral_ += (1 - std::exp(-dtS / loop_->integralS)) * (duty - integral_);
+}
+
 namespace {
 
 /// Where the shape wants the plate, as a place along its legs; moves on only when the plate keeps up. A
@@ -156,7 +177,7 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
 {
     const int inner = innerSteps(stepS);
     const double dt = stepS / inner, lag = plate.elementLagS;
-    const double mostW = plate.powerW * plannedPowerShare;
+    OwnLoopReach reach(plate, shape.peakC);
 
     PlateReference reference;
     reference.stepS = stepS;
@@ -178,12 +199,15 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
                 setPointBeforeC = setPoint.setPointC();
                 heaterW =
                     driven.capacityJPerK() * (rise + behind / std::max(3 * lag, 6.0)) + driven.takenW(0);
+                const double mostW =
+                    plate.powerW * plannedPowerShare * reach.mostDuty(driven.plateC(), driven.rateCPerS());
                 heaterW = std::clamp(heaterW, 0.0, mostW) * lastsS / dt;
                 off = setPoint.done() || t + dt >= latestOffS;
                 if (off)
                     reference.heaterOffS = t + lastsS;
             }
             dutySum += heaterW / plate.powerW;
+            reach.advance(heaterW / plate.powerW, dt);
             driven.advance(heaterW, fan && off ? 1 - lastsS / dt : 0);
             t += dt;
         }
@@ -203,6 +227,7 @@ PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate
     reference.heaterOffS = schedule.offS;
     reference.bendsS = schedule.fromS;
     DrivenPlate driven(plate, draw, ambientC, dt);
+    OwnLoopReach reach(plate, schedule.peakC);
     const size_t pieces = schedule.duty.size();
     const auto endOf = [&](size_t piece) {
         return piece + 1 < pieces ? std::min(schedule.fromS[piece + 1], schedule.offS) : schedule.offS;
@@ -222,6 +247,8 @@ PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate
                 if (endOf(one) <= t + dt)
                     piece = one + 1;
             }
+            duty = std::min(duty, plannedPowerShare * reach.mostDuty(driven.plateC(), driven.rateCPerS()));
+            reach.advance(duty, dt);
             dutySum += duty;
             driven.advance(duty * plate.powerW,
                            fan ? std::clamp((t + dt - schedule.offS) / dt, 0.0, 1.0) : 0);
@@ -259,6 +286,20 @@ double coastS(const PlateType& plate, double fromC, double toC, double ambientC,
     double t = 0;
     for (double plateC = fromC; plateC > toC && t < longestS; t += dt)
         plateC -= dt / plate.heatCapacityJPerK * lossW(plate, plateC, ambientC, fan ? 1 : 0);
+    return t;
+}
+
+double shortestClimbS(const PlateType& plate, double toC, double ambientC)
+{
+    constexpr double longestS = 3600, dt = 1;
+    OwnLoopReach reach(plate, toC);
+    DrivenPlate driven(plate, {}, ambientC, dt);
+    double t = 0;
+    for (; driven.plateC() < toC && t < longestS; t += dt) {
+        const double duty = plannedPowerShare * reach.mostDuty(driven.plateC(), driven.rateCPerS());
+        reach.advance(duty, dt);
+        driven.advance(duty * plate.powerW, 0);
+    }
     return t;
 }
 

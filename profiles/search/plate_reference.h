@@ -52,11 +52,35 @@ struct PowerSchedule {
     std::vector<double> fromS; ///< Rising.
     std::vector<double> duty;  ///< As many, 0 to plannedPowerShare.
     double offS = 0;
+    double peakC = 1000; ///< Highest plate temperature aimed at, for a plate with a loop of its own.
 };
 
 /// Share of the heater's power a plan may use; the rest is the loop's to hold the curve when mains or losses
 /// differ.
 constexpr double plannedPowerShare = 0.85;
+
+/// How far a set-point may be above a plate that nobody has seen cut its heater when the line falls silent:
+/// what it would go on to, and stay at, when whoever drives it dies. As far as the plate gets in that time,
+/// and that much more.
+constexpr double unprovenLeadS = 2, unprovenLeadK = 3;
+/// And above the highest plate temperature of a plan at most, whatever was proven.
+constexpr double setpointOverPeakK = 15;
+
+/// The share of the heater's power that a plate's own loop can be brought to give. Its integral is its duty,
+/// late by its integral time, however its set-point is moved:
+///
+///     duty = integral + gain (set-point - reading),   integral' = (duty - integral) / integral time
+class OwnLoopReach {
+public:
+    /// `peakC`: highest plate temperature of this heat.
+    OwnLoopReach(const PlateType& plate, double peakC);
+    double mostDuty(double plateC, double rateCPerS) const; ///< 1 for a plate without a loop of its own.
+    void advance(double duty, double dtS);
+
+private:
+    std::optional<OwnLoopFigures> loop_;
+    double highestSetpointC_, integral_ = 0;
+};
 
 /// Follows a shape with element lag, losses, radiation and the strip's draw, at most plannedPowerShare of the
 /// power; where the shape asks for more it lags behind and later corners wait for it. Heater off after the
@@ -78,6 +102,10 @@ double lossW(const PlateType& plate, double plateC, double ambientC, double fanS
 
 /// Time for the plate to coast from one temperature to another, heater off [s]; capped at six hours.
 double coastS(const PlateType& plate, double fromC, double toC, double ambientC, bool fan);
+
+/// Shortest time from ambient to a plate temperature, strip aside, with the planned share of the power and as
+/// far as a plate's own loop can be brought to give it [s]; capped at an hour.
+double shortestClimbS(const PlateType& plate, double toC, double ambientC);
 
 /// Steepest sustained rise at a plate temperature with the planned share of the power [K/s].
 double strongestRampCPerS(const PlateType& plate, const StripDraw& draw, double plateC, double ambientC);

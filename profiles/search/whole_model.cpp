@@ -91,12 +91,16 @@ Horizon horizonOf(const HeatTask& task)
             hottestC = std::max(hottestC, *limit.min + 10);
     const double ambientC = sheet.air.ambientC, middleC = (hottestC + ambientC) / 2;
     const double rise = std::max(0.05, strongestRampCPerS(sheet.plate, {}, middleC, ambientC));
+    const double climbS =
+        sheet.plate.ownLoop
+            ? std::max((hottestC - ambientC) / rise, shortestClimbS(sheet.plate, hottestC, ambientC))
+            : (hottestC - ambientC) / rise;
     const double stopsS = task.aim.longestSoakS + (task.hands ? task.hands->needS() : 0);
     const double settleS = coastS(sheet.plate, hottestC + 10, turnC - 10, ambientC, sheet.cooling.fan) /
                            (1 - sheet.plate.lossRangeShare);
     Horizon horizon;
     constexpr double longestS = 3600, otherStopsS = 60, farPartsS = 240;
-    horizon.latestOffS = std::clamp((hottestC - ambientC) / rise * 1.3 + stopsS + otherStopsS,
+    horizon.latestOffS = std::clamp(climbS * 1.3 + stopsS + otherStopsS,
                                     horizon.latestOffS, longestS / 2);
     horizon.endS = std::clamp(horizon.latestOffS + std::max(settleS, farPartsS), horizon.endS, longestS);
     horizon.endS = 20 * std::ceil(horizon.endS / 20);

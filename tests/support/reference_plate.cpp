@@ -120,11 +120,11 @@ void ReferencePlate::driveBySetpoint(double dtS)
         duty_ = ownIntegral_ = 0;
         return;
     }
-    constexpr double dutyPerK = 0.07, integralS = 45;
-    const double wanted = dutyPerK * (setpointC_ - shownC_) + ownIntegral_;
-    duty_ = std::clamp(wanted, 0.0, 1.0);
-    if (wanted == duty_)
-        ownIntegral_ += dutyPerK * (setpointC_ - shownC_) * dtS / integralS;
+    const double errorK = setpointC_ - sensorC_, wanted = loopFigures.gainPerK * errorK + ownIntegral_;
+    duty_ = std::clamp(wanted, 0.0, loopFigures.mostDuty);
+    if (wanted == duty_ || (wanted > duty_) == (errorK < 0))
+        ownIntegral_ = std::clamp(ownIntegral_ + loopFigures.gainPerK * errorK * dtS / loopFigures.integralS,
+                                  0.0, loopFigures.mostDuty);
 }
 
 bool ReferencePlate::setFan(bool on)

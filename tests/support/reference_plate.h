@@ -21,7 +21,8 @@ public:
     double contactFactor = 1;         ///< Of the board on the plate.
     bool thermocoupleOnBoard = false; ///< The board's temperature is read as the strip sensor.
     bool withEnable = false;          ///< It has an enable output, which takes the power from the heater.
-    bool ownLoop = false;             ///< It drives its heater by the set-point: PI, slower than a good one.
+    bool ownLoop = false;             ///< It drives its heater by the set-point, as loopFigures say.
+    OwnLoopFigures loopFigures{.gainPerK = 0.07, .integralS = 45}; ///< PI, slower than a good one.
     bool fanByHand = false;           ///< Nothing switches its fan but hands.
     double spikeK = 0;
     bool foreignMaster = false; ///< Somebody else writes its duty before every reading.

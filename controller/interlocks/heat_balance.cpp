@@ -6,7 +6,7 @@
 namespace stripwright {
 
 HeatBalance::HeatBalance(const PlateFigures& plate, double windowS, double readingEveryS)
-    : plate_(plate), windowS_(slopeWindowS(windowS, readingEveryS))
+    : plate_(plate), windowS_(windowOfReadingsS(windowS, readingEveryS))
 {
 }
 

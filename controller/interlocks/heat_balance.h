@@ -11,7 +11,7 @@ namespace stripwright {
 ///     shown = (C dT/dt + losses(T)) / P,   dT/dt over a window of 5 s
 ///     given = duty through element lag, sensor lag and dead time, mean over the same window
 ///
-/// (longer where readings come seldom, see slopeWindowS). The strip's own heat is left out: it is a few
+/// (longer where readings come seldom, see windowOfReadingsS). The strip's own heat is left out: it is a few
 /// hundredths of the plate's. While the duty is not known, and until the lags have forgotten it, what was
 /// given is known only as a range, from nothing to full heat.
 ///

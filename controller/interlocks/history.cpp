@@ -5,7 +5,7 @@
 
 namespace stripwright {
 
-double slopeWindowS(double shortestS, double readingEveryS)
+double windowOfReadingsS(double shortestS, double readingEveryS)
 {
     constexpr double coarse = 0.2, apart = 1.15; // of the window; between the last that counts and the next
     if (!(readingEveryS > coarse * shortestS - 1e-9))

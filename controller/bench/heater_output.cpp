@@ -47,7 +47,7 @@ double HeaterOutput::untilChangeS() const
     double untilS = 1e9;
     if (stoodS_ < leastS_ - roundingS)
         untilS = leastS_ - stoodS_;
-    if (windowS_ > 0) {
+    if (began_) {
         untilS = std::min(untilS, windowS_ - intoWindowS_);
         if (intoWindowS_ < onForS_ - roundingS)
             untilS = std::min(untilS, onForS_ - intoWindowS_);
@@ -72,12 +72,12 @@ double HeaterOutput::give(double asked, double dtS)
         const double passS = std::min(leftS, untilChangeS());
         onS += on_ ? passS : 0;
         stoodS_ += passS;
-        intoWindowS_ += passS;
+        intoWindowS_ += began_ ? passS : 0;
         if (windowS_ == 0)
             owedS_ = std::clamp(owedS_ + (asked - on_) * passS, -2 * leastS_, 2 * leastS_);
         leftS -= passS;
     }
-    return std::min(1.0, onS / dtS);
+    return onS < roundingS ? 0 : onS > dtS - roundingS ? 1 : onS / dtS;
 }
 
 } // namespace stripwright

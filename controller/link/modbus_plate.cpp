@@ -307,7 +307,7 @@ std::optional<PlateReading> ModbusPlate::read()
         noteForeign(*link_.duty, duty_, "duty", reading);
     if (link_.setpoint && !reading.watchdogTripped)
         noteForeign(*link_.setpoint, setpoint_, "set-point", reading);
-    if (!reading.watchdogTripped)
+    if (heatAsked_ && !reading.watchdogTripped)
         noteForeignSettings(reading);
     return reading;
 }

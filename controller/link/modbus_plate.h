@@ -88,7 +88,8 @@ private:
     ReadBlock lastRead_;
     bool settingsStood_ = false; // when the plate was opened: from then on they are looked after
     size_t nextSetting_ = 0;
-    bool armed_ = false; // the watchdog time stands, as far as we know
+    bool heatAsked_ = false; // since heater off: whoever sets something else meanwhile changes the heat
+    bool armed_ = false;     // the watchdog time stands, as far as we know
     Confirmed duty_, setpoint_;
     // Switched duty, in control periods: what was asked for less what was given, how long the output stands
     // as it does, and how long it must.

@@ -81,8 +81,9 @@ struct PlateLink {
     /// Switched duty: it stays on and off at least so long. A duty of 0 ends its heat at once all the same.
     double leastOnS = 0;
     double readingEveryS = 0; ///< Fresh readings come only so often, 0 to 5; 0: as often as it is asked.
-    /// Written once when the plate is opened and read back; while it is driven read in turn, one request a
-    /// cycle. One that reads otherwise is a foreign write.
+    /// Written once when the plate is opened, where they do not stand already, and read back; then read in
+    /// turn, one request a cycle. From the first heat to heater off one that reads otherwise is a foreign
+    /// write.
     std::vector<PlateSetting> settings;
     std::optional<RegisterField> status, counter, watchdogS;
     std::optional<RegisterField> fan, stripLifted; ///< Coil, or a holding register written 0 or 1; no scale.

@@ -139,6 +139,7 @@ bool ModbusPlate::setDuty(double duty)
         return refuse("duty " + plain(duty) + " refused, it must be from 0 to 1; " +
                       (zeroed ? "0 written instead" : "writing 0 instead failed: " + error_));
     }
+    heatAsked_ = true;
     return ready() && writeDuty(duty, Urgency::Normal);
 }
 
@@ -152,6 +153,7 @@ bool ModbusPlate::setSetpointC(double setpointC)
                       " refused, it must be from the floor to the highest reading; " +
                       (floored ? "the floor written instead" : "writing the floor failed: " + error_));
     }
+    heatAsked_ = heatAsked_ || setpointC > link_.setpointFloorC;
     return ready() && writeDriven("set-point", *link_.setpoint, setpointC, setpoint_, Urgency::Normal);
 }
 
@@ -162,6 +164,7 @@ bool ModbusPlate::setEnable(bool on)
 
 bool ModbusPlate::heaterOff()
 {
+    heatAsked_ = false;
     bool allOff = true;
     std::string why;
     const auto tried = [&](bool off) {

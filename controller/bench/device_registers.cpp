@@ -13,6 +13,8 @@ DeviceRegisters::DeviceRegisters(SimulatedPlate& plate, const PlateMap& map)
     : plate_(plate), link_(linkTo(map, plate)), gapsRefused_(map.gapsRefused),
       quantities_(quantitiesOf(link_))
 {
+    if (map.ownRamp)
+        quantities_.push_back({Quantity::OwnRamp, *map.ownRamp});
     for (const PlacedQuantity& placed : quantities_) {
         const RegisterField& field = placed.field;
         const int end = field.address + wordsOf(field);
@@ -89,6 +91,8 @@ void DeviceRegisters::show(const PlacedQuantity& placed, const PlateReading& rea
         return put(plate_.fanOn());
     case Quantity::StripLifted:
         return put(plate_.stripLifted());
+    case Quantity::OwnRamp:
+        return put(plate_.ownRampCPerS());
     case Quantity::Channel:
         return put(reading.extraC[static_cast<size_t>(placed.channel)]);
     }
@@ -127,6 +131,7 @@ const PlacedQuantity* DeviceRegisters::writableAt(int unit, RegisterTable table,
         case Quantity::Enable:
         case Quantity::Fan:
         case Quantity::StripLifted:
+        case Quantity::OwnRamp:
             return true;
         default:
             return false;
@@ -150,6 +155,8 @@ bool DeviceRegisters::accepts(const PlacedQuantity& placed, const std::uint16_t*
         return value >= SimulatedPlate::setpointFloorC && value <= SimulatedPlate::setpointMaxC;
     case Quantity::Watchdog:
         return value >= SimulatedPlate::watchdogMinS && value <= SimulatedPlate::watchdogMaxS;
+    case Quantity::OwnRamp:
+        return value >= 0 && value <= SimulatedPlate::ownRampMaxCPerS;
     default:
         return value == 0 || value == 1;
     }
@@ -176,6 +183,9 @@ void DeviceRegisters::carryOut(const PlacedQuantity& placed, const std::uint16_t
         break;
     case Quantity::StripLifted:
         plate_.setStripLifted(value != 0);
+        break;
+    case Quantity::OwnRamp:
+        plate_.setOwnRampCPerS(value);
         break;
     default:
         break;

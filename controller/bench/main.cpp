@@ -31,7 +31,8 @@ struct Options {
     std::vector<std::string> faults;
     double speed = 1;
     std::string traceFile;
-    bool bare = false, withoutTruth = false, withoutWatchdog = false, exitWithParent = false;
+    bool bare = false, withoutTruth = false, withoutWatchdog = false, tellsNoDuty = false,
+         exitWithParent = false;
 };
 
 const std::vector<std::string> frameNames = {"8N1", "8E1", "8O1", "8N2"}; // in the order of SerialFrame
@@ -119,7 +120,13 @@ std::string footer()
         "or\n"
         "--truth says otherwise. Its watchdog cuts the heater after 3 s of plant time without an answered "
         "request\n"
-        "while heat is commanded, until duty 0 (or set-point 0) is written.\n\n" +
+        "while heat is commanded, until duty 0 (or set-point 0) is written. The link file of --link-out says "
+        "what "
+        "a\n"
+        "plant file changes in what a client must know: how often readings come, a relay's least time, and "
+        "that "
+        "a\n"
+        "ramp of the plate's own is to be switched off.\n\n" +
         faultsText() + "\nPlant file:\n" + plantFileText() + "\nMaps, with addresses from 0:\n";
     for (const std::string& name : plateMapNames())
         text += "\n" + plateMapText(name);
@@ -227,6 +234,12 @@ SimulatedPlateOptions plateOptionsOf(const Options& options, std::optional<Plate
                                    "the map " + options.map + " has no set-point, only --drive duty");
     if (options.withoutWatchdog)
         map = withoutWatchdog(*map);
+    if (options.tellsNoDuty && map->link.drive == DriveKind::Duty)
+        throw CLI::ValidationError(
+            "--tells-no-duty",
+            "what a plate is told by --drive duty can be read back; give --drive setpoint");
+    if (options.tellsNoDuty)
+        map = withoutDuty(*map);
     SimulatedPlateOptions plateOptions;
     fitTo(plateOptions, *map);
     plateOptions.bare = options.bare;
@@ -289,6 +302,8 @@ void addPlateOptions(CLI::App& app, Options& options)
         ->capture_default_str();
     app.add_flag("--no-watchdog", options.withoutWatchdog,
                  "A plate without a watchdog: nobody but its client ends its heat");
+    app.add_flag("--tells-no-duty", options.tellsNoDuty,
+                 "With --drive setpoint: no register tells what the heater gets");
     app.add_option("--fault", options.faults, "A fault, as below; may be repeated");
     app.add_option("--trace", options.traceFile,
                    "CSV of what really happens: heat, temperatures, faults, each 0.1 s of the plant");
@@ -330,6 +345,8 @@ int main(int argc, char** argv)
         if (!options.plantFile.empty())
             static_cast<Plant&>(plateOptions) = readPlant(readTextFile(options.plantFile), options.plantFile);
         plateOptions.truth = truthOf(options.truth, plateOptions.truth);
+        if (plateOptions.watchdogBit == WatchdogBit::None)
+            map = withoutWatchdogBit(*map);
         return serve(options, *map, plateOptions);
     } catch (const BadInput& bad) {
         for (const Problem& problem : bad.problems())

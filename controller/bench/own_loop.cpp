@@ -4,20 +4,51 @@
 
 namespace stripwright {
 
-OwnLoop::OwnLoop(const PlateType& plate, double gainFactor)
+static constexpr double filterPart = 8;
+
+OwnLoopFigures simcOwnLoop(const PlateType& plate)
 {
     const double rateKPerS = plate.powerW / plate.heatCapacityJPerK;
     const double delayS = std::max(0.5, plate.deadTimeS + plate.sensorLagS + plate.elementLagS / 2);
-    gainPerK_ = gainFactor / (rateKPerS * 2 * delayS);
-    integralS_ = 8 * delayS;
+    return {.gainPerK = 1 / (rateKPerS * 2 * delayS), .integralS = 8 * delayS, .cutAfterS = {}};
 }
 
-double OwnLoop::step(double errorK, double dtS)
+OwnLoop::OwnLoop(const OwnLoopFigures& figures, double everyS)
+    : figures_(figures), everyS_(everyS), sinceS_(everyS)
 {
-    const double wanted = gainPerK_ * errorK + integral_;
-    const double duty = std::clamp(wanted, 0.0, 1.0);
+}
+
+void OwnLoop::rest()
+{
+    integral_ = derivative_ = duty_ = 0;
+    lastC_.reset();
+    sinceS_ = everyS_; // it answers to the next set-point at once
+}
+
+double OwnLoop::step(double setpointC, double readingC, double dtS)
+{
+    sinceS_ += dtS;
+    if (sinceS_ >= everyS_ - 1e-9) {
+        duty_ = worked(setpointC, readingC);
+        sinceS_ = 0;
+    }
+    return duty_;
+}
+
+double OwnLoop::worked(double setpointC, double readingC)
+{
+    if (figures_.derivativeS > 0) {
+        const double sumS = figures_.derivativeS + filterPart * everyS_;
+        derivative_ = figures_.derivativeS / sumS * derivative_ - figures_.gainPerK * figures_.derivativeS *
+                                                                      filterPart / sumS *
+                                                                      (readingC - lastC_.value_or(readingC));
+        lastC_ = readingC;
+    }
+    const double errorK = setpointC - readingC;
+    const double wanted = figures_.gainPerK * errorK + integral_ + derivative_;
+    const double duty = std::clamp(wanted, 0.0, figures_.mostDuty);
     if (wanted == duty || (wanted > duty) == (errorK < 0))
-        integral_ = std::clamp(integral_ + gainPerK_ * errorK * dtS / integralS_, 0.0, 1.0);
+        integral_ += figures_.gainPerK * errorK * everyS_ / figures_.integralS;
     return duty;
 }
 

@@ -4,6 +4,11 @@
 
 namespace stripwright {
 
+/// When the status bit of a watchdog that has cut goes out: with the cut itself, when duty 0 or the set-point
+/// floor is written; when heat is enabled again, by the enable output or, where there is none, by the first
+/// heat that is commanded after it; or there is no such bit, though the watchdog cuts.
+enum class WatchdogBit { Clears, Latches, None };
+
 /// How a simulated plate differs from the one its bench sheet tells of.
 struct Plant {
     TruthFactors truth{.contact = 0.85, .losses = 1.10, .power = 0.95};
@@ -12,7 +17,17 @@ struct Plant {
     double noiseK = 0.05;                                     ///< Standard deviation before the steps.
     double readingStepK = 0.1;
     double sensorOffsetK = 0; ///< Reading above the truth.
-    double ownLoopGain = 1;   ///< On the gain of the plate's own loop, set-point mode.
+    double readingEveryS = 0; ///< Its register and the counter are refreshed so often; 0: each sample.
+
+    /// Of the loop inside a set-point plate. Absent: as simcOwnLoop() has it, the gain times ownLoopGain.
+    std::optional<double> ownLoopGainPerK, ownLoopIntegralS, ownLoopDerivativeS, ownLoopMostDuty;
+    double ownLoopGain = 1;
+    double ownLoopEveryS = 0.1; ///< Its sample period.
+    double ownRampCPerS = 0;    ///< Its set-point moves no faster, from the reading on; 0: no ramp is on.
+
+    double outputWindowS = 0; ///< The heater is switched for shares of it; 0: any power there is.
+    double leastOnS = 0;      ///< A relay stays on and off at least so long.
+    WatchdogBit watchdogBit = WatchdogBit::Clears;
 };
 
 /// Reads a plant file ("stripwright-plant"): every key is optional, and absent means as in Plant. Throws

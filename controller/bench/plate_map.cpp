@@ -52,6 +52,7 @@ RegisterField ofUnit(int unit, RegisterField field)
 
 const char* const written = "0 to 1, written";
 const char* const applied = "what the heater gets, read only";
+const char* const ramp = "0 to 100 C/s, written; 0: off";
 const char* const hands = "tells the simulation what the hands did";
 const char* const truths = "truth_plate_C and so on, which no real plate has";
 const char* const hasCut = "1: the watchdog has cut the heater";
@@ -72,6 +73,7 @@ const std::vector<Table>& tables()
           {Duty, words(Input, 3, Uint16, 0.0001), applied, Drives::Setpoint},
           {Setpoint, words(Holding, 1, Int16, 0.1), "0 to 400, written; 0: off", Drives::Setpoint},
           {Watchdog, words(Holding, 2, Uint16, 0.1), "0.5 to 60, written"},
+          {OwnRamp, words(Holding, 4, Uint16, 0.01), ramp, Drives::Setpoint},
           {Fan, bit(Coil, 0)},
           {StripLifted, bit(Coil, 1), hands},
           {Channel, words(Input, 10, Float32), truths}}},
@@ -93,6 +95,7 @@ const std::vector<Table>& tables()
           {Enable, bit(Coil, 0), "off: no heat whatever the duty"},
           {Fan, bit(Coil, 1)},
           {StripLifted, bit(Coil, 2), hands},
+          {OwnRamp, words(Holding, 100, Float32, 1, CDAB), ramp, Drives::Setpoint},
           {Channel, words(Holding, 12, Float32, 1, CDAB), truths}}},
         {"sixteenths",
          "one device, 32 bits with swapped bytes, sixteenths of a kelvin, status as a discrete "
@@ -109,6 +112,7 @@ const std::vector<Table>& tables()
           {Duty, words(Holding, 2002, Float32, 1, BADC), written, Drives::Duty},
           {Duty, words(Input, 1006, Float32, 1, BADC), applied, Drives::Setpoint},
           {Watchdog, words(Holding, 2004, Int32, 0.1, DCBA), "0.5 to 60, written"},
+          {OwnRamp, words(Holding, 2006, Float32, 1, BADC), ramp, Drives::Setpoint},
           {Fan, words(Holding, 2010, Uint16), "0 or 1"},
           {StripLifted, words(Holding, 2011, Uint16), hands},
           {Channel, words(Input, 1100, Float32, 1, BADC), truths}}},
@@ -185,6 +189,9 @@ void put(PlateMap& map, const Row& row)
     case StripLifted:
         link.stripLifted = row.at;
         break;
+    case OwnRamp:
+        map.ownRamp = row.at;
+        break;
     case Channel:
         map.truth = row.at;
         break;
@@ -209,7 +216,12 @@ std::optional<PlateMap> plateMap(const std::string& name, DriveKind drive)
     const Table* table = tableNamed(name);
     if (!table || !matches(table->drives, drive))
         return {};
-    PlateMap map{table->name, table->what, {}, {}, table->gapsRefused};
+    PlateMap map{.name = table->name,
+                 .what = table->what,
+                 .link = {},
+                 .truth = {},
+                 .ownRamp = {},
+                 .gapsRefused = table->gapsRefused};
     map.link.name = "simulated plate";
     map.link.unit = table->unit;
     map.link.drive = drive;
@@ -224,9 +236,21 @@ std::optional<PlateMap> plateMap(const std::string& name, DriveKind drive)
 PlateMap withoutWatchdog(PlateMap map)
 {
     map.link.watchdogS.reset();
+    return withoutWatchdogBit(std::move(map));
+}
+
+PlateMap withoutWatchdogBit(PlateMap map)
+{
     map.link.watchdogTrippedMask = 0;
     if (map.link.sensorFaultMask == 0)
         map.link.status.reset(); // it told nothing else
+    return map;
+}
+
+PlateMap withoutDuty(PlateMap map)
+{
+    if (map.link.drive == DriveKind::Setpoint)
+        map.link.duty.reset();
     return map;
 }
 
@@ -236,12 +260,19 @@ void fitTo(SimulatedPlateOptions& options, const PlateMap& map)
     options.hasEnable = map.link.enable.has_value();
     options.stripSensor = map.link.stripSensor.has_value();
     options.hasWatchdog = map.link.watchdogS.has_value();
+    options.tellsDuty = map.link.duty.has_value();
 }
 
 PlateLink linkTo(const PlateMap& map, const SimulatedPlate& plate)
 {
     PlateLink link = map.link;
-    link.watchdogSeconds = plate.watchdogSeconds();
+    const Plant& plant = plate.plant();
+    link.readingEveryS = plant.readingEveryS;
+    link.watchdogSeconds = std::max(plate.watchdogSeconds(), leastWatchdogS(link));
+    if (link.duty && link.drive == DriveKind::Duty && isBit(*link.duty))
+        link.leastOnS = plant.leastOnS;
+    if (map.ownRamp && plant.ownRampCPerS > 0)
+        link.settings.push_back({"own ramp off", *map.ownRamp, 0});
     RegisterField field = map.truth;
     for (const std::string& name : plate.truthNames()) {
         link.channels.push_back({name, field});
@@ -276,7 +307,7 @@ std::string plateMapText(const std::string& name)
 {
     static const char* const quantities[] = {"sensor_C", "strip_sensor_C", "duty",       "setpoint_C",
                                              "status",   "counter",        "watchdog_s", "enable",
-                                             "fan",      "strip_lifted",   "channels"};
+                                             "fan",      "strip_lifted",   "own ramp",   "channels"};
     static const char* const tableNames[] = {"coil", "discrete", "input", "holding"};
     static const char* const types[] = {"int16", "uint16", "int32", "float32"};
     static const char* const orders[] = {"ABCD", "CDAB", "BADC", "DCBA"};

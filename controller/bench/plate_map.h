@@ -16,6 +16,7 @@ enum class Quantity {
     Enable,
     Fan,
     StripLifted,
+    OwnRamp,
     Channel
 };
 
@@ -25,7 +26,8 @@ enum class Quantity {
 struct PlateMap {
     std::string name, what;
     PlateLink link;
-    RegisterField truth;      ///< Truth channel 0; the others follow without a gap.
+    RegisterField truth;                  ///< Truth channel 0; the others follow without a gap.
+    std::optional<RegisterField> ownRamp; ///< C/s, written; of a plate with its own loop.
     bool gapsRefused = false; ///< An address that stands for nothing is refused even when read along.
 };
 
@@ -37,10 +39,14 @@ std::optional<PlateMap> plateMap(const std::string& name, DriveKind drive);
 
 PlateMap withoutWatchdog(PlateMap map); ///< Of a plate that has none: no such register, no such bit.
 
+PlateMap withoutWatchdogBit(PlateMap map); ///< Of a plate whose status does not tell that it has cut.
+PlateMap withoutDuty(PlateMap map);        ///< Of a plate with its own loop that does not tell what it gives.
+
 /// Options of a plate that shows itself through this map.
 void fitTo(SimulatedPlateOptions& options, const PlateMap& map);
 
-/// The map's link with this plate's truth channels and watchdog time; the line is the caller's to fill in.
+/// The map's link with this plate's truth channels, watchdog time and times of reading and relay, and its own
+/// ramp switched off where it has one; the line is the caller's to fill in.
 PlateLink linkTo(const PlateMap& map, const SimulatedPlate& plate);
 
 struct PlacedQuantity {

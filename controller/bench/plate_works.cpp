@@ -1,5 +1,6 @@
 #include "bench/plate_works.h"
 
+#include <algorithm>
 #include <cmath>
 
 namespace stripwright {
@@ -10,16 +11,28 @@ static BenchSheet truly(BenchSheet sheet, const Plant& plant)
     return sheet;
 }
 
+static OwnLoopFigures ownLoopOf(const PlateType& plate, const Plant& plant)
+{
+    const OwnLoopFigures usual = simcOwnLoop(plate);
+    return {.gainPerK = plant.ownLoopGainPerK.value_or(plant.ownLoopGain * usual.gainPerK),
+            .integralS = plant.ownLoopIntegralS.value_or(usual.integralS),
+            .derivativeS = plant.ownLoopDerivativeS.value_or(usual.derivativeS),
+            .mostDuty = plant.ownLoopMostDuty.value_or(usual.mostDuty),
+            .cutAfterS = {}};
+}
+
 PlateWorks::PlateWorks(const BenchSheet& given, const SimulatedPlateOptions& wanted)
     : options(wanted), faults(wanted.faults), sheet(truly(given, wanted)),
       plant(sheet, wanted.truth, wanted.cellMm), burden(faults, sheet.air.ambientC),
-      loop(sheet.plate, wanted.ownLoopGain), sensor({.deadTimeS = sheet.plate.deadTimeS,
-                                                     .offsetK = wanted.sensorOffsetK,
-                                                     .noiseK = wanted.noiseK,
-                                                     .stepK = wanted.readingStepK},
-                                                    SimulatedPlate::stepS, sheet.air.ambientC, wanted.seed),
+      loop(ownLoopOf(sheet.plate, wanted), wanted.ownLoopEveryS),
+      output(wanted.outputWindowS, wanted.leastOnS),
+      sensor({.deadTimeS = sheet.plate.deadTimeS,
+              .offsetK = wanted.sensorOffsetK,
+              .noiseK = wanted.noiseK,
+              .stepK = wanted.readingStepK},
+             SimulatedPlate::stepS, sheet.air.ambientC, wanted.seed),
       stripSensor({.lagS = 1}, SimulatedPlate::stepS, sheet.air.ambientC, wanted.seed + 1),
-      spoilt(faults, sheet.air.ambientC, wanted.seed + 2)
+      spoilt(faults, sheet.air.ambientC, wanted.seed + 2), ownRampCPerS(wanted.ownRampCPerS)
 {
     plant.setStripOn(!options.bare);
     const std::vector<int> targets = options.bare ? std::vector<int>{} : sheet.targets();
@@ -50,14 +63,38 @@ void PlateWorks::sample()
     const double readC = sensor.sample(); // drawn always: one fault leaves the rest alike
     stripC = stripSensor.sample();
     sensorC = spoilt.shows(readC, timeS(), SimulatedPlate::sampleS, options.noiseK, options.readingStepK);
-    if (!has(Fault::CounterStuck))
-        counter = (counter + 1) & 0xffff;
-    if (options.drive == DriveKind::Setpoint) {
-        const bool runs = heatIsCommanded() && powered() && !has(Fault::SensorOpen) && !tripped;
-        if (!runs)
-            loop.rest();
-        loopDuty = runs ? loop.step(setpointC - sensorC, SimulatedPlate::sampleS) : 0;
+    if (timeS() - readS >= options.readingEveryS - 1e-9) {
+        readS = timeS();
+        shownC = sensorC;
+        if (!has(Fault::CounterStuck))
+            counter = (counter + 1) & 0xffff;
     }
+    if (options.drive == DriveKind::Setpoint)
+        driveByLoop();
+}
+
+void PlateWorks::driveByLoop()
+{
+    if (!heatIsCommanded() || !powered() || has(Fault::SensorOpen) || tripped) {
+        loop.rest();
+        loopDuty = 0;
+        rampedC.reset();
+        return;
+    }
+    const double mostK = ownRampCPerS * SimulatedPlate::sampleS, fromC = rampedC.value_or(sensorC);
+    rampedC = ownRampCPerS > 0 ? std::clamp(setpointC, fromC - mostK, fromC + mostK) : setpointC;
+    loopDuty = loop.step(*rampedC, sensorC, SimulatedPlate::sampleS);
+}
+
+// Something was written: the cut of the watchdog, or its bit, may end.
+void PlateWorks::noteCommand()
+{
+    if (!heatIsCommanded())
+        tripped = false;
+    const bool latches = options.watchdogBit == WatchdogBit::Latches;
+    coldSinceTrip = coldSinceTrip || !tripped;
+    const bool enabledAgain = options.hasEnable ? enabled && !tripped : coldSinceTrip && heatIsCommanded();
+    trippedBit = trippedBit && (latches ? !enabledAgain : tripped);
 }
 
 double PlateWorks::supply() const
@@ -70,6 +107,8 @@ void PlateWorks::watch()
 {
     if (options.hasWatchdog && heatIsCommanded() && timeS() - lastContactS > options.watchdogSeconds + 1e-9) {
         tripped = true;
+        trippedBit = options.watchdogBit != WatchdogBit::None;
+        coldSinceTrip = false;
         enabled = false;
     }
 }
@@ -80,7 +119,8 @@ void PlateWorks::reboot()
         duty = 0;
         setpointC = SimulatedPlate::setpointFloorC;
         counter = 0;
-        tripped = fan = enabled = false;
+        tripped = trippedBit = fan = enabled = false;
+        ownRampCPerS = options.ownRampCPerS;
         plant.setFan(false);
         options.watchdogSeconds = SimulatedPlateOptions{}.watchdogSeconds;
     }
@@ -118,7 +158,11 @@ void PlateWorks::step()
     obeyForeignMaster();
     watch();
     burden.act(plant, timeS(), SimulatedPlate::stepS);
-    applied = heat();
+    told = heat();
+    if (told == 0 && (tripped || !powered() || has(Fault::HeaterOpen)))
+        output.cut();
+    const bool pastIt = powered() && (has(Fault::RelayWelded) || has(Fault::OverTemperature));
+    applied = pastIt ? told : output.give(told, SimulatedPlate::stepS);
     plant.advance(SimulatedPlate::stepS, applied, supply());
     ++steps;
     sensor.advance(plant.sensorC());

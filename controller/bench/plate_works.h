@@ -1,5 +1,6 @@
 #pragma once
 
+#include "bench/heater_output.h"
 #include "bench/own_loop.h"
 #include "bench/plate_burden.h"
 #include "bench/simulated_plate.h"
@@ -27,8 +28,7 @@ struct PlateWorks {
             return false;
         if (!has(Fault::WriteIgnored)) {
             at = value;
-            if (!heatIsCommanded())
-                tripped = false;
+            noteCommand();
         }
         if (at != value)
             error = "the value read back is not the one written";
@@ -41,6 +41,7 @@ struct PlateWorks {
     PoweredPlate plant;
     PlateBurden burden;
     OwnLoop loop;
+    HeaterOutput output;
     Thermocouple sensor, stripSensor;
     SpoiltSensor spoilt;
     std::vector<std::string> truthNames;
@@ -50,13 +51,20 @@ struct PlateWorks {
     long steps = 0;
     double owedS = 0;
     double lastContactS = 0, foreignDueS = 0;
-    double duty = 0, setpointC = SimulatedPlate::setpointFloorC, loopDuty = 0, applied = 0, sensorC = 0,
-           stripC = 0;
+    double duty = 0, setpointC = SimulatedPlate::setpointFloorC, loopDuty = 0, stripC = 0;
+    double told = 0, applied = 0; ///< Duty as the plate tells it, and as the heater has it.
+    double sensorC = 0, shownC = 0,
+           readS = -1e9;           ///< Newest reading, the register's, and when that was taken.
+    double ownRampCPerS = 0;       ///< As the register has it.
+    std::optional<double> rampedC; ///< Where the own loop's set-point is on its way.
     unsigned counter = 0;
-    bool tripped = false, fan = false, lifted = false, enabled = false, rebooting = false;
+    bool tripped = false, trippedBit = false, coldSinceTrip = false, fan = false, lifted = false,
+         enabled = false, rebooting = false;
     std::string error;
 
 private:
+    void noteCommand();
+    void driveByLoop();
     bool powered() const { return !options.hasEnable || enabled || has(Fault::EnableWelded); }
     double heat() const;
     double supply() const;

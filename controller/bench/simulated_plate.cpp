@@ -38,15 +38,18 @@ PlateReading SimulatedPlate::shown() const
     PlateReading reading;
     reading.sensorFault = work_->has(Fault::SensorOpen);
     if (!reading.sensorFault)
-        reading.sensorC = work_->sensorC;
+        reading.sensorC = work_->shownC;
     if (work_->options.drive == DriveKind::Setpoint)
         reading.setpointC = work_->setpointC;
-    reading.duty = work_->options.drive == DriveKind::Duty ? work_->duty : work_->applied;
+    if (work_->options.drive == DriveKind::Duty)
+        reading.duty = work_->duty;
+    else if (work_->options.tellsDuty)
+        reading.duty = work_->told;
     if (work_->options.stripSensor && !work_->has(Fault::StripSensorOpen))
         reading.stripC = work_->stripC;
     if (work_->options.hasEnable)
         reading.enabled = work_->enabled;
-    reading.watchdogTripped = work_->tripped;
+    reading.watchdogTripped = work_->trippedBit;
     reading.counter = work_->counter;
     for (const StationId station : work_->truthStations)
         reading.extraC[static_cast<size_t>(reading.extraCount++)] = work_->plant.stationC(station);
@@ -131,6 +134,24 @@ bool SimulatedPlate::setWatchdogSeconds(double seconds)
         return work_->write(work_->options.watchdogSeconds, seconds);
     work_->error = "watchdog time refused, it must be from 0.5 to 60 s";
     return false;
+}
+
+bool SimulatedPlate::setOwnRampCPerS(double rampCPerS)
+{
+    if (rampCPerS >= 0 && rampCPerS <= ownRampMaxCPerS)
+        return work_->write(work_->ownRampCPerS, rampCPerS);
+    work_->error = "own ramp refused, it must be from 0, off, to 100 C/s";
+    return false;
+}
+
+double SimulatedPlate::ownRampCPerS() const
+{
+    return work_->ownRampCPerS;
+}
+
+const Plant& SimulatedPlate::plant() const
+{
+    return work_->options;
 }
 
 double SimulatedPlate::dutyCommand() const

@@ -2,7 +2,7 @@
 
 namespace stripwright {
 
-static constexpr double longestS = 6;
+static constexpr double longestWindows = 1.2;
 static constexpr double longestWallS = 1; // a fast simulation may lose 6 s of plant time to the scheduler
 
 Finding CannotJudge::examine(const Observation& seen, const HeatBalance& balance)
@@ -16,7 +16,8 @@ Finding CannotJudge::examine(const Observation& seen, const HeatBalance& balance
     }
     readings_ += seen.sensorC ? 1 : 0;
     const double sinceS = seen.plantS - judgedPlantS_;
-    if (said_ || readings_ == 0 || sinceS < longestS || seen.wallS - judgedWallS_ < longestWallS)
+    if (said_ || readings_ == 0 || sinceS < longestWindows * balance.windowS() ||
+        seen.wallS - judgedWallS_ < longestWallS)
         return {};
     said_ = true;
     return warning(

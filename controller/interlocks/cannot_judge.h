@@ -5,8 +5,8 @@
 
 namespace stripwright {
 
-/// Readings come, but for 6 s too few to compare the plate with its model. Warns, once: full silence is
-/// LinkLost's to end.
+/// Readings come, but for 6 s, or longer where they come seldom, too few to compare the plate with its model.
+/// Warns, once: full silence is LinkLost's to end.
 class CannotJudge {
 public:
     Finding examine(const Observation& seen, const HeatBalance& balance);

@@ -32,11 +32,11 @@ Finding CommandNotConfirmed::examine(const Observation& seen)
         foreignS_[1] = foreignS_[0];
         foreignS_[0] = seen.wallS;
         if (foreignS_[2] && seen.wallS - *foreignS_[2] <= foreignWithinS)
-            return heaterOff(
-                Interlock::CommandNotConfirmed,
-                "another controller writes this plate's heat: its value was changed three times in %.0f s; "
-                "disconnect the other master",
-                foreignWithinS);
+            return heaterOff(Interlock::CommandNotConfirmed,
+                             "another controller writes this plate's heat, or somebody changes its settings: "
+                             "seen three times in "
+                             "%.0f s; disconnect the other master, keep off its keys",
+                             foreignWithinS);
     }
     if (seen.answered)
         refusals_ = seen.heating && seen.commandRefused ? refusals_ + 1 : 0;

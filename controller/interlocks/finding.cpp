@@ -1,5 +1,6 @@
 #include "interlocks/finding.h"
 
+#include <algorithm>
 #include <cstdarg>
 #include <cstdio>
 
@@ -27,8 +28,12 @@ Finding warning(Interlock interlock, const char* format, ...)
 
 bool Persistence::held(std::optional<bool> condition, double nowS, double forS)
 {
-    if (nowS - knownS_ > longestGapS)
+    constexpr double cycles = 2.5;
+    if (nowS - knownS_ > std::max(longestGapS, cycles * cycleS_))
         on_ = false;
+    cycleS_ = asked_ ? nowS - askedS_ : 0;
+    askedS_ = nowS;
+    asked_ = true;
     if (!condition)
         return false;
     knownS_ = nowS;

@@ -39,8 +39,8 @@ struct Finding {
 [[gnu::format(printf, 2, 3)]] Finding warning(Interlock interlock, const char* format, ...);
 
 /// True once a condition has held without a break for this long. A cycle that knows nothing (none) is neither
-/// a yes nor a no: the time goes on, and only a yes can end it. After more than longestGapS without either it
-/// begins anew.
+/// a yes nor a no: the time goes on, and only a yes can end it. After more than longestGapS without either,
+/// or two and a half times as long as the cycle before took, it begins anew.
 class Persistence {
 public:
     static constexpr double longestGapS = 3;
@@ -49,7 +49,8 @@ public:
 
 private:
     bool on_ = false;
-    double sinceS_ = 0, knownS_ = 0;
+    double sinceS_ = 0, knownS_ = 0, askedS_ = 0, cycleS_ = 0;
+    bool asked_ = false;
 };
 
 } // namespace stripwright

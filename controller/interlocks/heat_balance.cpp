@@ -5,7 +5,10 @@
 
 namespace stripwright {
 
-HeatBalance::HeatBalance(const PlateFigures& plate, double windowS) : plate_(plate), windowS_(windowS) {}
+HeatBalance::HeatBalance(const PlateFigures& plate, double windowS, double readingEveryS)
+    : plate_(plate), windowS_(windowOfReadingsS(windowS, readingEveryS))
+{
+}
 
 static double follow(double value, double target, double dtS, double lagS)
 {

@@ -11,13 +11,15 @@ namespace stripwright {
 ///     shown = (C dT/dt + losses(T)) / P,   dT/dt over a window of 5 s
 ///     given = duty through element lag, sensor lag and dead time, mean over the same window
 ///
-/// The strip's own heat is left out: it is a few hundredths of the plate's. While the duty is not known, and
-/// until the lags have forgotten it, what was given is known only as a range, from nothing to full heat.
+/// (longer where readings come seldom, see windowOfReadingsS). The strip's own heat is left out: it is a few
+/// hundredths of the plate's. While the duty is not known, and until the lags have forgotten it, what was
+/// given is known only as a range, from nothing to full heat.
 ///
 /// A cycle without a reading has no slope; the next one has, from the readings that there are.
 class HeatBalance {
 public:
-    explicit HeatBalance(const PlateFigures& plate, double windowS = 5);
+    explicit HeatBalance(const PlateFigures& plate, double windowS = 5, double readingEveryS = 0);
+    double windowS() const { return windowS_; }
     void update(const Observation& seen);
 
     std::optional<double> shownShare() const { return shown_; }

@@ -1,6 +1,18 @@
 #include "interlocks/history.h"
 
+#include <algorithm>
+#include <cmath>
+
 namespace stripwright {
+
+double windowOfReadingsS(double shortestS, double readingEveryS)
+{
+    constexpr double coarse = 0.2, apart = 1.15; // of the window; between the last that counts and the next
+    if (!(readingEveryS > coarse * shortestS - 1e-9))
+        return shortestS;
+    return apart * readingEveryS *
+           std::max(History::leastForSlope - 1.0, std::ceil(shortestS / (apart * readingEveryS)));
+}
 
 void History::push(double timeS, double value)
 {

@@ -6,6 +6,10 @@
 
 namespace stripwright {
 
+/// Window for a slope over `shortestS` of readings that come so often (0: often enough): it ends between two
+/// of them and holds three at least, so that one that is a little early or late changes nothing.
+double windowOfReadingsS(double shortestS, double readingEveryS);
+
 /// The last values of a quantity with their times. Fixed size, the oldest falls out; times must rise.
 class History {
 public:

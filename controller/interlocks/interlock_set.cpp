@@ -5,9 +5,10 @@
 namespace stripwright {
 
 InterlockSet::InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC,
-                           std::optional<double> highestC)
-    : balance_(plate), quickBalance_(plate, 2.5), overTemperature_(tripAboveC, plateMaxC, highestC),
-      sensorFault_(plate), noRise_(plate), muchMissing_(plate), fallsTooFast_(plate)
+                           std::optional<double> highestC, double readingEveryS)
+    : balance_(plate, 5, readingEveryS), quickBalance_(plate, 2.5, readingEveryS),
+      overTemperature_(tripAboveC, plateMaxC, highestC), sensorFault_(plate), noRise_(plate),
+      muchMissing_(plate), fallsTooFast_(plate)
 {
 }
 

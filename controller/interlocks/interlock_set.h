@@ -21,8 +21,9 @@ namespace stripwright {
 class InterlockSet {
 public:
     /// `highestC`: of the plate's link, which nothing may exceed; none or no positive number: it says none.
+    /// `readingEveryS`: as Plate has it.
     InterlockSet(const PlateFigures& plate, double tripAboveC, double plateMaxC,
-                 std::optional<double> highestC = {});
+                 std::optional<double> highestC = {}, double readingEveryS = 0);
 
     /// Takes out of `seen` a reading that may not be used, then runs every check.
     void examine(Observation& seen);

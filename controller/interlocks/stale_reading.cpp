@@ -12,12 +12,16 @@ static constexpr double sameWhileMovingS = 5, coarseWhileMovingS = 12, sameUnder
 static constexpr double motionK = 1;
 static constexpr double fineStepK = 0.25, unknownStepK = 1;
 static constexpr double leastDuty = 0.05;
+static constexpr int fewestAnswers = 3; // two alike may be one reading, asked for early and then late
 
 Finding StaleReading::examine(const Observation& seen)
 {
     if (!seen.answered)
         return {};
+    ++counterAnswers_;
+    ++sameAnswers_;
     if (!started_ || seen.counter != counter_) {
+        counterAnswers_ = 0;
         counter_ = seen.counter;
         counterPlantS_ = seen.plantS;
         counterWallS_ = seen.wallS;
@@ -27,15 +31,17 @@ Finding StaleReading::examine(const Observation& seen)
         if (started_)
             smallestStepK_ = smallestStepK_ > 0 ? std::min(smallestStepK_, stepK) : stepK;
         sensorC_ = *seen.sensorC;
+        sameAnswers_ = 0;
         sameSinceS_ = seen.plantS;
         expectedThenC_ = seen.expectedC;
         started_ = true;
     }
     if (!seen.heating) {
+        sameAnswers_ = 0;
         sameSinceS_ = seen.plantS;
         expectedThenC_ = seen.expectedC;
     }
-    if (counter_ && seen.plantS - counterPlantS_ > counterStandsS &&
+    if (counter_ && counterAnswers_ >= fewestAnswers && seen.plantS - counterPlantS_ > counterStandsS &&
         seen.wallS - counterWallS_ > counterStandsWallS)
         return heaterOff(
             Interlock::StaleReading,
@@ -51,6 +57,8 @@ Finding StaleReading::examine(const Observation& seen)
     const bool shouldMove = expectedThenC_ && seen.expectedC && duty >= leastDuty &&
                             std::abs(*seen.expectedC - *expectedThenC_) >=
                                 (fine ? std::max(motionK, 2 * smallestStepK_) : 4 * stepK);
+    if (sameAnswers_ < fewestAnswers)
+        return {};
     if ((sameS >= (fine ? sameWhileMovingS : coarseWhileMovingS) && shouldMove) ||
         (sameS >= sameUnderHeatS && fine && duty >= leastDuty))
         return heaterOff(

@@ -68,7 +68,16 @@ double cycleS(const PlateLink& link)
             takesS(writeCharacters(link.enable->table, 1)) + takesS(readCharacters(link.enable->table, 1));
     for (const ReadBlock& block : planReadBlocks(cycleFields(link), true, longestGap(link)))
         totalS += takesS(readCharacters(block.table, block.count));
-    return totalS;
+    double longestS = 0; // one request of the settings a cycle
+    for (const ReadBlock& block : planReadBlocks(settingFields(link), false))
+        longestS = std::max(longestS, takesS(readCharacters(block.table, block.count)));
+    return totalS + longestS;
+}
+
+double usualPeriodS(const PlateLink& link)
+{
+    constexpr double shortestS = 0.2, room = 1.25;
+    return std::max({shortestS, link.readingEveryS, link.serial ? room * cycleS(link) : 0});
 }
 
 } // namespace stripwright

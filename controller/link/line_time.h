@@ -25,8 +25,13 @@ double exchangeS(const SerialLine& line, int characters);
 /// Registers that are read along rather than asked for around, because that takes no longer on this line.
 int longestGap(const PlateLink& link);
 
-/// How long the talk of one control cycle takes: every register read, the output that is driven written and
-/// read back. On a serial line as by exchangeS; over TCP 10 ms are allowed for each exchange.
+/// How long the talk of one control cycle takes: every register read, the longest request of the settings,
+/// the output that is driven written and read back. On a serial line as by exchangeS; over TCP 10 ms are
+/// allowed for each exchange.
 double cycleS(const PlateLink& link);
+
+/// Control period of this plate in its own time where that is not driven faster: 0.2 s, as long as its
+/// readings take, or a quarter more than the talk of a cycle on a serial line, whichever is longest.
+double usualPeriodS(const PlateLink& link);
 
 } // namespace stripwright

@@ -19,6 +19,8 @@ static PlateLink withUnits(PlateLink link)
             (*field)->unit = (*field)->unit.value_or(link.unit);
     for (ExtraChannel& channel : link.channels)
         channel.field.unit = channel.field.unit.value_or(link.unit);
+    for (PlateSetting& setting : link.settings)
+        setting.field.unit = setting.field.unit.value_or(link.unit);
     link.sensor.unit = link.sensor.unit.value_or(link.unit);
     return link;
 }
@@ -30,9 +32,18 @@ static double retryForS(const PlateLink& link)
     return driven ? std::max(shortS, ofCycle * cycleS(link)) : shortS; // a draft names its sensor only
 }
 
+static int leastPeriods(const PlateLink& link)
+{
+    constexpr double rounding = 1e-6;
+    return isSwitched(link) && link.leastOnS > 0
+               ? std::max(1, static_cast<int>(std::ceil(link.leastOnS / usualPeriodS(link) - rounding)))
+               : 1;
+}
+
 ModbusPlate::ModbusPlate(const PlateLink& link, double connectTimeoutS, double responseTimeoutS)
     : link_(withUnits(link)), line_(link, connectTimeoutS), responseTimeoutS_(responseTimeoutS),
-      retryForS_(retryForS(link_)), fields_(cycleFields(link_))
+      retryForS_(retryForS(link_)), fields_(cycleFields(link_)), leastPeriods_(leastPeriods(link_)),
+      stoodPeriods_(leastPeriods_)
 {
     layOut(true);
 }
@@ -115,11 +126,19 @@ bool ModbusPlate::armWatchdog()
 
 void ModbusPlate::layOut(bool bridgeGaps)
 {
-    const std::vector<ReadBlock> plan = planReadBlocks(fields_, bridgeGaps, longestGap(link_));
+    std::vector<ReadBlock> plan = planReadBlocks(fields_, bridgeGaps, longestGap(link_));
+    const std::vector<ReadBlock> settings = planReadBlocks(settingFields(link_), false);
     const std::vector<RegisterField> written = writtenFields(link_);
-    blocks_.clear();
-    for (const ReadBlock& block : plan)
-        blocks_.push_back({block, std::vector<std::uint16_t>(static_cast<size_t>(block.count))});
+    const auto blocksOf = [](const std::vector<ReadBlock>& planned) {
+        std::vector<Block> blocks;
+        for (const ReadBlock& block : planned)
+            blocks.push_back({block, std::vector<std::uint16_t>(static_cast<size_t>(block.count))});
+        return blocks;
+    };
+    blocks_ = blocksOf(plan);
+    settingBlocks_ = blocksOf(settings);
+    nextSetting_ = 0;
+    plan.insert(plan.end(), settings.begin(), settings.end()); // no probe may look like any answer
     std::set<int> units;
     for (const RegisterField& field : fields_)
         units.insert(*field.unit);
@@ -134,13 +153,30 @@ void ModbusPlate::layOut(bool bridgeGaps)
 
 bool ModbusPlate::readBlocks()
 {
-    for (lastRead_ = 0; lastRead_ < blocks_.size(); ++lastRead_)
-        if (!line_.read(blocks_[lastRead_], blocks_[lastRead_].words.data()))
+    for (Block& block : blocks_) {
+        lastRead_ = block;
+        if (!line_.read(block, block.words.data()))
             return lineFailed();
-    lastRead_ = 0;
+    }
+    if (!readOneOfTheSettings())
+        return lineFailed();
     silent_ = false;
     lastReadS_ = armed_ ? monotonicS() : lastReadS_;
     error_.clear();
+    return true;
+}
+
+// They hardly ever change: one request a cycle keeps the cycle short.
+bool ModbusPlate::readOneOfTheSettings()
+{
+    if (!settingsStood_ || settingBlocks_.empty())
+        return true;
+    Block& block = settingBlocks_[nextSetting_];
+    lastRead_ = block;
+    if (!line_.read(block, block.words.data()))
+        return false;
+    block.wasRead = true;
+    nextSetting_ = (nextSetting_ + 1) % settingBlocks_.size();
     return true;
 }
 
@@ -159,14 +195,21 @@ bool ModbusPlate::readAgainIfDamaged()
     return false;
 }
 
+bool ModbusPlate::Block::holds(const RegisterField& field) const
+{
+    return unit == *field.unit && table == field.table && start <= field.address &&
+           field.address + wordsOf(field) <= start + count;
+}
+
+const std::uint16_t* ModbusPlate::Block::at(const RegisterField& field) const
+{
+    return &words[static_cast<size_t>(field.address - start)];
+}
+
 const std::uint16_t* ModbusPlate::wordsAt(const RegisterField& field) const
 {
-    const auto holds = [&](const Block& block) {
-        return block.unit == *field.unit && block.table == field.table && block.start <= field.address &&
-               field.address + wordsOf(field) <= block.start + block.count;
-    };
-    const auto block = std::find_if(blocks_.begin(), blocks_.end(), holds);
-    return &block->words[static_cast<size_t>(field.address - block->start)];
+    return std::find_if(blocks_.begin(), blocks_.end(), [&](const Block& one) { return one.holds(field); })
+        ->at(field);
 }
 
 bool ModbusPlate::sensorIsFaulty(const RegisterField& field, int faultMask, std::int64_t status) const
@@ -190,6 +233,24 @@ void ModbusPlate::noteForeign(const RegisterField& field, const Confirmed& confi
     error_ = std::string(what) + " reads " + plain(decodeValue(found, field)) + ", not the " +
              plain(decodeValue(confirmed.words, field)) +
              " last written and confirmed: something else writes to the plate, or it was restarted";
+}
+
+void ModbusPlate::noteForeignSettings(PlateReading& reading)
+{
+    for (const PlateSetting& setting : link_.settings)
+        for (const Block& block : settingBlocks_) {
+            std::uint16_t words[2] = {};
+            if (!block.wasRead || !block.holds(setting.field) ||
+                !encodeValue(setting.value, setting.field, words) ||
+                std::equal(words, words + wordsOf(setting.field), block.at(setting.field)))
+                continue;
+            reading.foreignWrite = true;
+            error_ = "the setting \"" + setting.name + "\" reads " +
+                     plain(decodeValue(block.at(setting.field), setting.field)) + ", not the " +
+                     plain(setting.value) +
+                     " it was given: it was changed at the plate, something else writes to it, or it was "
+                     "restarted";
+        }
 }
 
 std::optional<bool> ModbusPlate::standsAsWritten(const std::optional<RegisterField>& field,
@@ -246,6 +307,8 @@ std::optional<PlateReading> ModbusPlate::read()
         noteForeign(*link_.duty, duty_, "duty", reading);
     if (link_.setpoint && !reading.watchdogTripped)
         noteForeign(*link_.setpoint, setpoint_, "set-point", reading);
+    if (heatAsked_ && !reading.watchdogTripped)
+        noteForeignSettings(reading);
     return reading;
 }
 

@@ -16,7 +16,9 @@ public:
     /// Plans the reads of a cycle; `bridgeGaps` as for planReadBlocks.
     void layOut(bool bridgeGaps);
     bool readBlocks();
-    const ReadBlock& lastRead() const { return blocks_[lastRead_]; } ///< Tried last, failed or not.
+    const ReadBlock& lastRead() const { return lastRead_; } ///< Tried last, failed or not.
+    /// Those that do not stand yet are written. None: all do; else the one that does not, and lastError().
+    const PlateSetting* writeSettings();
     bool armWatchdog();
     const std::uint16_t* sensorWords() const { return wordsAt(link_.sensor); } ///< As last read.
 
@@ -33,11 +35,15 @@ public:
     bool refusesToBeRead() const override { return line_.lastException() != 0; }
     bool silent() const override { return silent_; }
     double failedShare() const override { return line_.failedShare(); }
+    double readingEveryS() const override { return link_.readingEveryS; }
     std::optional<double> highestC() const override { return link_.plateMaxC.value_or(link_.sensorMaxC); }
 
 private:
     struct Block : ReadBlock {
         std::vector<std::uint16_t> words;
+        bool wasRead = false;
+        bool holds(const RegisterField& field) const;
+        const std::uint16_t* at(const RegisterField& field) const;
     };
     /// What a driven output was last written, and whether it was read back so.
     struct Confirmed {
@@ -49,7 +55,9 @@ private:
     bool lineOpen();
     bool lineOpenForOff();
     bool ready();
+    bool readOneOfTheSettings();
     bool readAgainIfDamaged();
+    void noteForeignSettings(PlateReading& reading);
     const std::uint16_t* wordsAt(const RegisterField& field) const;
     bool writeChecked(const RegisterField& field, const std::uint16_t* words, Urgency urgency);
     bool writeValue(const char* what, const RegisterField& field, double value, Urgency urgency);
@@ -58,6 +66,7 @@ private:
     bool writeSwitch(const std::optional<RegisterField>& field, bool on, Urgency urgency);
     double otherThanStands(double duty) const;
     bool writeDuty(double duty, Urgency urgency);
+    bool switchesOn(double duty) const;
     bool switchDuty(double duty, Urgency urgency);
     bool floorSetpoint();
     bool dutyOff();
@@ -75,11 +84,18 @@ private:
     ModbusLine line_;
     double responseTimeoutS_, retryForS_;
     std::vector<RegisterField> fields_; // read every cycle
-    std::vector<Block> blocks_;
-    size_t lastRead_ = 0;
-    bool armed_ = false; // the watchdog time stands, as far as we know
+    std::vector<Block> blocks_, settingBlocks_;
+    ReadBlock lastRead_;
+    bool settingsStood_ = false; // when the plate was opened: from then on they are looked after
+    size_t nextSetting_ = 0;
+    bool heatAsked_ = false; // since heater off: whoever sets something else meanwhile changes the heat
+    bool armed_ = false;     // the watchdog time stands, as far as we know
     Confirmed duty_, setpoint_;
-    double owedDuty_ = 0; // switched duty: what was asked for less what was given, in control periods
+    // Switched duty, in control periods: what was asked for less what was given, how long the output stands
+    // as it does, and how long it must.
+    double owedDuty_ = 0;
+    int leastPeriods_ = 1, stoodPeriods_ = 1;
+    bool switchedOn_ = false;
     double lastOpeningS_ = 0, lastFailedOpeningS_ = 0;
     double lastReadS_ = 0; // with its watchdog set
     bool silent_ = false;  // after the last call

@@ -17,7 +17,8 @@ struct PlateReading {
     std::optional<bool> enabled;     ///< Enable output as read back.
     bool sensorFault = false;        ///< Sentinel, status bit or out of range; sensorC then means nothing.
     bool watchdogTripped = false;    ///< The plate has cut its heater by its own watchdog.
-    /// Duty or set-point reads other than what was last written and confirmed; lastError() names the value.
+    /// Duty, set-point or a setting of the link reads other than what was last written and confirmed;
+    /// lastError() names it.
     bool foreignWrite = false;
     /// What drives the heater stands as it was last written, whether that was answered or not; none: unknown.
     std::optional<bool> asWritten;
@@ -59,6 +60,8 @@ public:
     virtual bool silent() const { return false; }
     /// Of the last requests, those without a valid answer, 0 to 1.
     virtual double failedShare() const { return 0; }
+    /// Time between fresh readings, in the plate's own time; 0: as often as it is read. From any thread.
+    virtual double readingEveryS() const { return 0; }
     /// No plan may go higher, by what is known of the plate itself; none: nothing is. From any thread.
     virtual std::optional<double> highestC() const { return {}; }
 };

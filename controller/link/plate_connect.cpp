@@ -39,6 +39,15 @@ static bool readAll(ModbusPlate& plate, bool serial, double settleS)
     return serial && plate.line().isOpen() && tried();
 }
 
+static void writeSettings(ModbusPlate& plate, const PlateLink& link)
+{
+    if (const PlateSetting* refused = plate.writeSettings())
+        throw LinkError(
+            called(link) + " did not take its setting \"" + refused->name + "\": " + plate.lastError() +
+            ". Set it at the plate itself and see that nothing locks it there, or correct it under "
+            "\"settings\" in the plate link file");
+}
+
 std::unique_ptr<Plate> openPlate(const PlateLink& link, double connectTimeoutS, double responseTimeoutS)
 {
     auto plate = std::make_unique<ModbusPlate>(link, connectTimeoutS, responseTimeoutS);
@@ -54,6 +63,7 @@ std::unique_ptr<Plate> openPlate(const PlateLink& link, double connectTimeoutS, 
     }
     if (const std::string advice = adviceOnWordOrder(link, plate->sensorWords()); !advice.empty())
         throw LinkError(called(link) + " answers, but its temperature makes no sense: " + advice);
+    writeSettings(*plate, link);
     if (!plate->armWatchdog()) {
         char seconds[32];
         std::snprintf(seconds, sizeof seconds, "%.6g", link.watchdogSeconds);
@@ -73,6 +83,7 @@ std::unique_ptr<Plate> openPlateAgain(const PlateLink& link)
     if (!readAll(*plate, link.serial.has_value(), settleS) || !plate->armWatchdog())
         throw LinkError(called(link) +
                         " was opened again but does not answer as before: " + plate->lastError());
+    writeSettings(*plate, link);
     return plate;
 }
 

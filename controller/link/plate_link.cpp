@@ -18,6 +18,17 @@ std::string placeOf(const PlateLink& link)
            nameOf(link.serial->frame);
 }
 
+bool isSwitched(const PlateLink& link)
+{
+    return link.drive == DriveKind::Duty && link.duty &&
+           (link.duty->table == RegisterTable::Coil || link.switched);
+}
+
+double leastWatchdogS(const PlateLink& link)
+{
+    return 2.5 * link.readingEveryS; // one lost answer is no silence
+}
+
 static void readLine(Fields& root, PlateLink& link)
 {
     const json* serial = root.optional("serial");
@@ -112,6 +123,23 @@ static void readLimits(Fields& root, PlateLink& link)
     link.watchdogProvenS = root.numberOr("watchdog_proven_s", link.watchdogProvenS, atLeast(0));
 }
 
+static void readTimes(Fields& root, PlateLink& link)
+{
+    const auto dump = [](double value) { return json(value).dump(); };
+    link.readingEveryS = root.numberOr("reading_every_s", link.readingEveryS, within(0, 5));
+    const std::string least = dump(leastWatchdogS(link)) + ": 2.5 times reading_every_s, for the plate is "
+                                                           "spoken to only that often";
+    if (link.watchdogS && link.watchdogSeconds < leastWatchdogS(link))
+        root.report("watchdog_s", dump(link.watchdogSeconds), "at least " + least);
+    else if (link.watchdogProvenS > 0 && link.watchdogProvenS < leastWatchdogS(link))
+        root.report("watchdog_proven_s", dump(link.watchdogProvenS),
+                    "at least " + least + "; a plate that cuts sooner cannot be driven");
+    link.leastOnS = root.numberOr("least_on_s", link.leastOnS, within(0, 30));
+    if (link.leastOnS > 0 && !isSwitched(link))
+        root.report("least_on_s", dump(link.leastOnS),
+                    "no such time: only a duty that is a coil, or \"switched\", is on or off");
+}
+
 PlateLink readPlateLink(const std::string& text, const std::string& fileName)
 {
     std::vector<Problem> problems;
@@ -133,7 +161,9 @@ PlateLink readPlateLink(const std::string& text, const std::string& fileName)
     }
     readNoSensor(root, link);
     readLimits(root, link);
+    readTimes(root, link);
     readChannels(root, link);
+    readSettings(root, link);
     if (const json* value = root.optional("identified"))
         link.identified = readIdentifiedPlate(Fields(*value, fileName, "/identified", problems));
     root.finish();
@@ -170,6 +200,12 @@ std::string toJsonText(const PlateLink& link)
     }
     if (link.simulated)
         document["simulated"] = true;
+    if (link.readingEveryS > 0)
+        document["reading_every_s"] = link.readingEveryS;
+    if (link.leastOnS > 0)
+        document["least_on_s"] = link.leastOnS;
+    if (!link.settings.empty())
+        document["settings"] = settingsToJson(link);
     if (link.plateMaxC)
         document["plate_max_C"] = *link.plateMaxC;
     if (link.identified)

@@ -32,6 +32,14 @@ struct ExtraChannel {
     RegisterField field;
 };
 
+/// A register that must stand at a value while this plate is driven: "own ramp off", "automatic".
+struct PlateSetting {
+    std::string name;    ///< For people.
+    RegisterField field; ///< Coil or holding register.
+    double value = 0;    ///< Of a coil 0 or 1.
+};
+constexpr int maxPlateSettings = 16;
+
 enum class SerialFrame { F8N1, F8E1, F8O1, F8N2 };
 enum class SendDirection { Adapter, Kernel, RtsHigh, RtsLow }; ///< Who turns an RS-485 line round to send.
 
@@ -66,8 +74,17 @@ struct PlateLink {
     int unit = 1; ///< Device that holds every quantity that names no other.
     DriveKind drive = DriveKind::Duty;
     RegisterField sensor;
-    /// The one that `drive` names is present. A duty that is a coil is switched for whole control periods.
+    /// The one that `drive` names is present. A duty that is a coil, or a holding register that is `switched`
+    /// between 0 and 1, is on or off for whole control periods.
     std::optional<RegisterField> duty, setpoint;
+    bool switched = false;
+    /// Switched duty: it stays on and off at least so long. A duty of 0 ends its heat at once all the same.
+    double leastOnS = 0;
+    double readingEveryS = 0; ///< Fresh readings come only so often, 0 to 5; 0: as often as it is asked.
+    /// Written once when the plate is opened, where they do not stand already, and read back; then read in
+    /// turn, one request a cycle. From the first heat to heater off one that reads otherwise is a foreign
+    /// write.
+    std::vector<PlateSetting> settings;
     std::optional<RegisterField> status, counter, watchdogS;
     std::optional<RegisterField> fan, stripLifted; ///< Coil, or a holding register written 0 or 1; no scale.
     std::optional<RegisterField> enable;           ///< Output that lets the heater have power at all; as fan.
@@ -84,6 +101,11 @@ struct PlateLink {
     std::optional<IdentifiedPlate> identified;
 };
 
+bool isSwitched(const PlateLink& link); ///< Driven by a duty that can only be on or off.
+
+/// Shortest watchdog time with which this plate may be driven: it is spoken to once a reading.
+double leastWatchdogS(const PlateLink& link);
+
 const std::vector<int>& serialBauds(); ///< 1200 to 115200.
 
 /// Where the link leads, for people and for the lock: "127.0.0.1 port 502", "/dev/ttyUSB0 at 9600 8E1".
@@ -93,11 +115,11 @@ std::string placeOf(const PlateLink& link);
 PlateLink readPlateLink(const std::string& text, const std::string& fileName);
 std::string toJsonText(const PlateLink& link);
 
-/// Opens the plate, writes its watchdog and reads it back. Throws LinkError with what was seen and what to
-/// try: if it does not answer within `connectTimeoutS`, if it refuses, if its temperature makes sense only in
-/// another word order. Finding that out takes up to 3 s more on a serial line. `responseTimeoutS` bounds each
-/// whole answer over TCP; on a serial line, where baud and turn-round do that, how long one call waits for
-/// silence.
+/// Opens the plate, writes its settings and its watchdog and reads them back. Throws LinkError with what was
+/// seen and what to try: if it does not answer within `connectTimeoutS`, if it refuses, if a setting does not
+/// read back as written, if its temperature makes sense only in another word order. Finding that out takes up
+/// to 3 s more on a serial line. `responseTimeoutS` bounds each whole answer over TCP; on a serial line,
+/// where baud and turn-round do that, how long one call waits for silence.
 struct LinkError : std::runtime_error {
     using std::runtime_error::runtime_error;
 };

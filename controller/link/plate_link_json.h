@@ -16,6 +16,10 @@ nlohmann::json toJson(const RegisterField& field, Content content);
 /// "unit", if it is there.
 std::optional<int> readUnit(Fields& fields, bool onSerialLine);
 
+/// "settings"; after all other registers are known.
+void readSettings(Fields& root, PlateLink& link);
+nlohmann::json settingsToJson(const PlateLink& link);
+
 /// Everything below "registers".
 void readRegisters(Fields& registers, PlateLink& link);
 nlohmann::json registersToJson(const PlateLink& link);

@@ -55,15 +55,45 @@ bool ModbusPlate::writeSwitch(const std::optional<RegisterField>& field, bool on
     return (off ? lineOpenForOff() : ready()) && writeChecked(*field, &word, urgency);
 }
 
+// Some devices keep what is written in a memory that wears: what stands already is left alone.
+const PlateSetting* ModbusPlate::writeSettings()
+{
+    for (const PlateSetting& setting : link_.settings) {
+        std::uint16_t words[2] = {}, found[2] = {};
+        const ReadBlock place = blockOf(setting.field);
+        const bool stands = encodeValue(setting.value, setting.field, words) && line_.read(place, found) &&
+                            std::equal(words, words + place.count, found);
+        if (!stands &&
+            !(lineOpen() && writeValue("its value", setting.field, setting.value, Urgency::Normal)))
+            return &setting;
+    }
+    settingsStood_ = true;
+    return nullptr;
+}
+
+// On as seldom as the least time allows: half of what it then gives at once is owed before, half made up for
+// afterwards.
+bool ModbusPlate::switchesOn(double duty) const
+{
+    constexpr double half = 0.5;
+    if (duty == 0)
+        return false; // at once
+    if (stoodPeriods_ < leastPeriods_)
+        return switchedOn_;
+    return owedDuty_ >= (switchedOn_ ? half : std::max(half, leastPeriods_ * (1 - duty) / 2));
+}
+
 // The output is on for whole control periods, so often that the mean is the duty: what a period gave too much
 // or too little is made up for in the next ones.
 bool ModbusPlate::switchDuty(double duty, Urgency urgency)
 {
     owedDuty_ = duty == 0 ? 0 : owedDuty_ + duty; // what was off on purpose is never made up for
-    const double given = owedDuty_ >= 0.5 ? 1 : 0;
-    const bool done = writeDriven("duty", *link_.duty, given, duty_, urgency);
+    const bool on = switchesOn(duty);
+    const bool done = writeDriven("duty", *link_.duty, on ? 1 : 0, duty_, urgency);
     // Where nobody knows what it does it may heat, and counts as on.
-    owedDuty_ = std::clamp(owedDuty_ - (done ? given : 1), -1.0, 1.0);
+    owedDuty_ = std::clamp(owedDuty_ - (on || !done ? 1 : 0), -1.0 * leastPeriods_, 1.0 * leastPeriods_);
+    stoodPeriods_ = std::min(on == switchedOn_ ? stoodPeriods_ + 1 : 1, leastPeriods_);
+    switchedOn_ = on;
     return done;
 }
 
@@ -82,7 +112,7 @@ double ModbusPlate::otherThanStands(double duty) const
 
 bool ModbusPlate::writeDuty(double duty, Urgency urgency)
 {
-    if (link_.duty->table == RegisterTable::Coil)
+    if (isSwitched(link_))
         return switchDuty(duty, urgency);
     return writeDriven("duty", *link_.duty, otherThanStands(duty), duty_, urgency);
 }
@@ -109,6 +139,7 @@ bool ModbusPlate::setDuty(double duty)
         return refuse("duty " + plain(duty) + " refused, it must be from 0 to 1; " +
                       (zeroed ? "0 written instead" : "writing 0 instead failed: " + error_));
     }
+    heatAsked_ = true;
     return ready() && writeDuty(duty, Urgency::Normal);
 }
 
@@ -122,6 +153,7 @@ bool ModbusPlate::setSetpointC(double setpointC)
                       " refused, it must be from the floor to the highest reading; " +
                       (floored ? "the floor written instead" : "writing the floor failed: " + error_));
     }
+    heatAsked_ = heatAsked_ || setpointC > link_.setpointFloorC;
     return ready() && writeDriven("set-point", *link_.setpoint, setpointC, setpoint_, Urgency::Normal);
 }
 
@@ -132,6 +164,7 @@ bool ModbusPlate::setEnable(bool on)
 
 bool ModbusPlate::heaterOff()
 {
+    heatAsked_ = false;
     bool allOff = true;
     std::string why;
     const auto tried = [&](bool off) {

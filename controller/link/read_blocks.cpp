@@ -44,6 +44,14 @@ std::vector<RegisterField> cycleFields(const PlateLink& link)
     return fields;
 }
 
+std::vector<RegisterField> settingFields(const PlateLink& link)
+{
+    std::vector<RegisterField> fields;
+    for (const PlateSetting& setting : link.settings)
+        fields.push_back(withUnit(setting.field, link));
+    return fields;
+}
+
 std::vector<RegisterField> writtenFields(const PlateLink& link)
 {
     std::vector<RegisterField> fields;

@@ -20,7 +20,10 @@ struct NamedField {
 std::vector<NamedField> namedCycleFields(const PlateLink& link);
 std::vector<RegisterField> cycleFields(const PlateLink& link);
 
-/// What is written and read back, each with its unit.
+/// What is read in turn, one request a cycle, each with its unit.
+std::vector<RegisterField> settingFields(const PlateLink& link);
+
+/// What is written and read back in every cycle or when it is asked for, each with its unit.
 std::vector<RegisterField> writtenFields(const PlateLink& link);
 
 /// Fewest requests that read every field; a field that names no unit counts as of unit 1. `bridgeGaps`:

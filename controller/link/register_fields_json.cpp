@@ -152,6 +152,20 @@ static std::optional<RegisterField> readOptionalField(Fields& registers, const s
     return field;
 }
 
+// A holding register that is switched has no scale: it is written 0 or 1.
+static void readDuty(Fields& registers, PlateLink& link)
+{
+    const json* value = registers.optional("duty");
+    if (!value)
+        return;
+    Fields fields(*value, registers.file(), registers.at("duty"), registers.problems());
+    link.switched = fields.flagOr("switched", false);
+    link.duty = readField(fields, link.switched ? Content::Switch : Content::Duty, link.serial.has_value());
+    if (link.switched && link.drive != DriveKind::Duty)
+        fields.report("switched", "true", "no \"switched\": this plate is not driven by its duty");
+    fields.finish();
+}
+
 static void requireTable(Fields& registers, const std::string& key, const std::optional<RegisterField>& field,
                          std::vector<RegisterTable> accepted)
 {
@@ -218,7 +232,7 @@ void readRegisters(Fields& registers, PlateLink& link)
         link.sensor = readField(fields, Content::Quantity, serial);
         fields.finish();
     }
-    link.duty = readOptionalField(registers, "duty", Content::Duty, serial);
+    readDuty(registers, link);
     link.setpoint = readOptionalField(registers, "setpoint_C", Content::Quantity, serial);
     readStatus(registers, link);
     link.counter = readOptionalField(registers, "counter", Content::Bits, serial);
@@ -254,7 +268,9 @@ json registersToJson(const PlateLink& link)
         if (field)
             registers[key] = toJson(*field, content);
     };
-    put("duty", link.duty, Content::Duty);
+    put("duty", link.duty, link.switched ? Content::Switch : Content::Duty);
+    if (link.duty && link.switched)
+        registers["duty"]["switched"] = true;
     put("setpoint_C", link.setpoint, Content::Quantity);
     put("status", link.status, Content::Bits);
     if (link.status) {

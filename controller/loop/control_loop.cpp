@@ -26,9 +26,9 @@ static PidGains knownGains(const PlateFigures& figures, const LoopSettings& sett
 
 ControlLoop::ControlLoop(Plate& plate, HeatPlan plan, const LoopSettings& settings)
     : plate_(plate), plan_(std::move(plan)), settings_(settings), figures_(knownFigures(plan_, settings)),
-      gains_(knownGains(figures_, settings)),
-      interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC, plate.highestC()), load_(plan_),
-      follower_(plan_, figures_), pid_(gains_, settings.periodS), joints_(plan_), dwell_(plan_),
+      gains_(knownGains(figures_, settings)), interlocks_(figures_, plan_.tripAboveC, plan_.sheet.plate.maxC,
+                                                          plate.highestC(), plate.readingEveryS()),
+      load_(plan_), follower_(plan_, figures_), pid_(gains_, settings.periodS), joints_(plan_), dwell_(plan_),
       ahead_(plan_, soakEndOf(plan_), settings.virtualTime), soakEndS_(soakEndOf(plan_)),
       soakEndLeastC_(plannedLeastJointC(plan_, soakEndS_)),
       confirmed_(std::make_unique<std::atomic<bool>[]>(plan_.cards.size())),

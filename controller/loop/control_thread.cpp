@@ -51,7 +51,7 @@ void ControlThread::work()
     const double periodS = settings_.periodS / settings_.plantSPerWallS;
     double deadlineS = clockS(), nextStopS = deadlineS;
     while (!quit_) {
-        if (wakeUp_.sleepUntil(deadlineS))
+        if (sleptUntil(deadlineS))
             rest(std::min(nextStopS, deadlineS));
         const double nowS = clockS();
         oneCycle(nowS);
@@ -60,6 +60,18 @@ void ControlThread::work()
         else
             deadlineS = std::max(deadlineS + periodS, clockS()); // no burst after a late cycle
     }
+}
+
+// Where cycles are far apart, the guardian hears meanwhile that the next one is waited for. True if called.
+bool ControlThread::sleptUntil(double deadlineS)
+{
+    constexpr double beatEveryS = 0.5;
+    for (double nextS = clockS() + beatEveryS; nextS < deadlineS; nextS += beatEveryS) {
+        if (wakeUp_.sleepUntil(nextS))
+            return true;
+        beat();
+    }
+    return wakeUp_.sleepUntil(deadlineS);
 }
 
 void ControlThread::oneCycle(double nowS)

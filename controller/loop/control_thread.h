@@ -15,7 +15,9 @@ namespace stripwright {
 struct ControlThreadSettings {
     double periodS = 0.2; ///< Plant time.
     double plantSPerWallS = 1;
-    int heartbeat = -1; ///< Written one byte at the end of every completed cycle; -1: no guardian.
+    /// Written one byte at the end of every completed cycle, and each half second while the next one is
+    /// waited for; -1: no guardian.
+    int heartbeat = -1;
     /// Set by a signal: heat ends and the run with it, even if nobody takes messages any more.
     const std::atomic<int>* stopSignal = nullptr;
     double (*asleepS)() = stripwright::asleepS; ///< Since boot.
@@ -54,6 +56,7 @@ private:
     void takeRemarks();
     void watchCompany();
     void watchSleep(double nowS);
+    bool sleptUntil(double deadlineS);
     void beat();
     [[gnu::format(printf, 4, 5)]] void say(EventKind kind, Severity severity, const char* format, ...);
 

@@ -126,7 +126,7 @@ void IdleWatch::followHeat(CycleRecord& record, double wallS)
         lastC_ = record.sensorC;
         readings_.push(seen.plantS, *record.sensorC);
         // Nothing is known of a slope before there are enough readings: neither that it rises nor that not.
-        if (const auto slope = readings_.slope(windowS))
+        if (const auto slope = readings_.slope(windowOfReadingsS(windowS, plate_.readingEveryS())))
             warming_ = rising_.held(*slope > risingCPerS, seen.plantS, persistS);
     }
     record.warmsUnasked = warming_;

@@ -9,9 +9,9 @@ namespace stripwright {
 
 double controlPeriodS(const PlateLink& link, double plantSPerWallS)
 {
-    constexpr double usualS = 0.2, room = 1.25, longestS = 0.8;
+    constexpr double room = 1.25, longestS = 0.8;
     if (!link.serial)
-        return usualS;
+        return usualPeriodS(link);
     const double wallS = room * cycleS(link);
     if (wallS > longestS) {
         char text[300];
@@ -22,7 +22,7 @@ double controlPeriodS(const PlateLink& link, double plantSPerWallS)
                       placeOf(link).c_str(), wallS, longestS);
         throw LinkError(text);
     }
-    return std::max(usualS, wallS * plantSPerWallS);
+    return std::max(usualPeriodS(link), wallS * plantSPerWallS);
 }
 
 } // namespace stripwright

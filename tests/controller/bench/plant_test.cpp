@@ -37,7 +37,10 @@ TEST(PlantFile, SaysEveryFigure)
 {
     const Plant plant = plantOf(R"(, "power_factor": 0.8, "heat_capacity_factor": 1.2, "loss_factor": 1.3,
         "contact_factor": 0.4, "element_lag_s": 9, "sensor_lag_s": 8, "dead_time_s": 2, "reading_step_K": 0.5,
-        "reading_noise_K": 0.2, "sensor_offset_K": -3, "own_loop_gain_factor": 2.5)");
+        "reading_noise_K": 0.2, "sensor_offset_K": -3, "reading_every_s": 1.5,
+        "own_loop_gain_per_K": 0.03, "own_loop_integral_s": 77, "own_loop_derivative_s": 6,
+        "own_loop_most_duty": 0.8, "own_loop_every_s": 0.5, "own_ramp_C_per_s": 0.25, "output_window_s": 2,
+        "least_on_s": 3, "watchdog_bit": "latches")");
     EXPECT_EQ(plant.truth.power, 0.8);
     EXPECT_EQ(plant.heatCapacityFactor, 1.2);
     EXPECT_EQ(plant.truth.losses, 1.3);
@@ -48,7 +51,37 @@ TEST(PlantFile, SaysEveryFigure)
     EXPECT_EQ(plant.readingStepK, 0.5);
     EXPECT_EQ(plant.noiseK, 0.2);
     EXPECT_EQ(plant.sensorOffsetK, -3);
-    EXPECT_EQ(plant.ownLoopGain, 2.5);
+    EXPECT_EQ(plant.readingEveryS, 1.5);
+    EXPECT_EQ(plant.ownLoopGainPerK, 0.03);
+    EXPECT_EQ(plant.ownLoopIntegralS, 77);
+    EXPECT_EQ(plant.ownLoopDerivativeS, 6);
+    EXPECT_EQ(plant.ownLoopMostDuty, 0.8);
+    EXPECT_EQ(plant.ownLoopEveryS, 0.5);
+    EXPECT_EQ(plant.ownRampCPerS, 0.25);
+    EXPECT_EQ(plant.outputWindowS, 2);
+    EXPECT_EQ(plant.leastOnS, 3);
+    EXPECT_EQ(plant.watchdogBit, WatchdogBit::Latches);
+    EXPECT_EQ(plantOf(R"(, "own_loop_gain_factor": 2.5)").ownLoopGain, 2.5);
+    EXPECT_EQ(plantOf(R"(, "watchdog_bit": "none")").watchdogBit, WatchdogBit::None);
+}
+
+TEST(PlantFile, EveryKeyIsExplained)
+{
+    for (const char* key : {"own_loop_gain_per_K", "own_loop_integral_s", "own_loop_derivative_s",
+                            "own_loop_most_duty", "own_loop_every_s", "own_ramp_C_per_s", "output_window_s",
+                            "least_on_s", "reading_every_s", "watchdog_bit"})
+        EXPECT_THAT(plantFileText(), testing::HasSubstr(key));
+}
+
+TEST(PlantFile, GainIsSaidOneWayOnly)
+{
+    try {
+        plantOf(R"(, "own_loop_gain_per_K": 0.02, "own_loop_gain_factor": 2)");
+        FAIL();
+    } catch (const BadInput& bad) {
+        ASSERT_EQ(bad.problems().size(), 1u);
+        EXPECT_THAT(bad.problems()[0].text(), testing::HasSubstr("/own_loop_gain_factor: found 2"));
+    }
 }
 
 TEST(PlantFile, TellsAllItsProblemsAtOnce)
@@ -120,6 +153,154 @@ TEST(Plant, OwnLoopWithTwiceTheGainPushesTwiceAsHard)
     ASSERT_GT(duties[0], 0);
     ASSERT_LT(duties[1], 1);
     EXPECT_NEAR(duties[1] / duties[0], 2, 1e-9);
+}
+
+TEST(Plant, ReadingAndCounterAreRefreshedOnlyAsOftenAsThePlantSays)
+{
+    SimulatedPlateOptions options;
+    options.readingEveryS = 1;
+    SimulatedPlate plate(testSheet(), options);
+    plate.setDuty(1);
+    advanceReading(plate, 20.2); // 0.2 s after a refresh
+    int fresh = 0;
+    for (int i = 0; i < 100; ++i) {
+        const PlateReading before = plate.shown();
+        advanceReading(plate, 0.2);
+        const PlateReading after = plate.shown();
+        EXPECT_EQ(before.counter != after.counter, i % 5 == 3) << i;
+        if (before.counter == after.counter) {
+            EXPECT_EQ(before.sensorC, after.sensorC);
+        }
+        fresh += before.sensorC != after.sensorC;
+    }
+    EXPECT_EQ(fresh, 20);
+}
+
+TEST(Plant, WindowSwitchesTheHeaterButThePlateTellsTheShare)
+{
+    SimulatedPlateOptions options;
+    options.drive = DriveKind::Setpoint;
+    options.outputWindowS = 1;
+    options.noiseK = 0;
+    SimulatedPlate plate(testSheet(), options);
+    plate.setSetpointC(30);
+    plate.advance(0.2); // its loop's first sample
+    double on = 0, told = 0;
+    int mixed = 0;
+    for (int i = 0; i < 60; ++i) {
+        plate.advance(0.05);
+        plate.read();
+        const double applied = plate.dutyApplied();
+        mixed += applied > 0 && applied < 1;
+        EXPECT_GT(*plate.shown().duty, 0.1);
+        EXPECT_LT(*plate.shown().duty, 0.9);
+        on += applied;
+        told += *plate.shown().duty;
+    }
+    EXPECT_LE(mixed, 4) << "one step a window at most";
+    EXPECT_NEAR(on / 60, told / 60, 0.05);
+}
+
+TEST(Plant, RelayThatStandsIsCutAtOnceByItsEnableOutput)
+{
+    SimulatedPlateOptions options;
+    options.leastOnS = 10;
+    options.hasEnable = true;
+    SimulatedPlate plate(testSheet(), options);
+    plate.setEnable(true);
+    plate.setDuty(1);
+    plate.advance(1);
+    plate.setDuty(0);
+    plate.advance(1);
+    EXPECT_EQ(plate.dutyApplied(), 1);
+    plate.setEnable(false);
+    plate.advance(0.05);
+    EXPECT_EQ(plate.dutyApplied(), 0);
+}
+
+TEST(Plant, OwnRampLeadsTheLoopFromTheReadingOn)
+{
+    SimulatedPlateOptions options;
+    options.drive = DriveKind::Setpoint;
+    options.noiseK = 0;
+    options.ownLoopGainPerK = 0.01;
+    options.ownLoopIntegralS = 1e5;
+    options.ownRampCPerS = 2;
+    options.deadTimeS = 20; // nothing moves the reading meanwhile
+    SimulatedPlate plate(testSheet(), options);
+    const auto dutyAfter = [&](double seconds) {
+        advanceReading(plate, seconds);
+        return plate.dutyApplied();
+    };
+    plate.setSetpointC(200);
+    EXPECT_NEAR(dutyAfter(2.05), 0.01 * 2 * 2, 0.004);
+    EXPECT_NEAR(dutyAfter(2), 0.01 * 2 * 4, 0.004);
+    ASSERT_TRUE(plate.setOwnRampCPerS(0)) << "switched off";
+    EXPECT_EQ(dutyAfter(0.2), 1);
+    plate.setOwnRampCPerS(2);
+    plate.setSetpointC(0);
+    dutyAfter(1);
+    plate.setSetpointC(200);
+    EXPECT_NEAR(dutyAfter(2), 0.01 * 2 * 2, 0.004) << "begun anew from the reading";
+    EXPECT_FALSE(plate.setOwnRampCPerS(-1));
+}
+
+SimulatedPlate cutPlate(WatchdogBit bit, bool hasEnable)
+{
+    SimulatedPlateOptions options;
+    options.watchdogBit = bit;
+    options.hasEnable = hasEnable;
+    return SimulatedPlate(testSheet(), options);
+}
+
+void cut(SimulatedPlate& plate)
+{
+    plate.setEnable(true);
+    plate.setDuty(0.5);
+    plate.advance(4);
+    ASSERT_EQ(plate.dutyApplied(), 0);
+}
+
+TEST(WatchdogBit, ClearsWithTheCut)
+{
+    SimulatedPlate plate = cutPlate(WatchdogBit::Clears, false);
+    cut(plate);
+    EXPECT_TRUE(plate.read()->watchdogTripped);
+    plate.setDuty(0);
+    EXPECT_FALSE(plate.read()->watchdogTripped);
+}
+
+TEST(WatchdogBit, ThatLatchesStaysUntilHeatIsEnabledAgain)
+{
+    SimulatedPlate plate = cutPlate(WatchdogBit::Latches, false);
+    cut(plate);
+    plate.setDuty(0.5);
+    EXPECT_TRUE(plate.read()->watchdogTripped) << "the cut stands";
+    plate.setDuty(0);
+    plate.advance(1);
+    EXPECT_TRUE(plate.read()->watchdogTripped);
+    plate.setDuty(0.5);
+    EXPECT_FALSE(plate.read()->watchdogTripped);
+    plate.advance(1);
+    EXPECT_EQ(plate.dutyApplied(), 0.5);
+}
+
+TEST(WatchdogBit, ThatLatchesWaitsForTheEnableOutputWhereThereIsOne)
+{
+    SimulatedPlate plate = cutPlate(WatchdogBit::Latches, true);
+    cut(plate);
+    plate.setDuty(0);
+    plate.setDuty(0.5);
+    EXPECT_TRUE(plate.read()->watchdogTripped);
+    plate.setEnable(true);
+    EXPECT_FALSE(plate.read()->watchdogTripped);
+}
+
+TEST(WatchdogBit, MayNotBeThereThoughTheWatchdogCuts)
+{
+    SimulatedPlate plate = cutPlate(WatchdogBit::None, false);
+    cut(plate);
+    EXPECT_FALSE(plate.read()->watchdogTripped);
 }
 
 // First order: 1 - 1/e of a step after one lag.

@@ -259,4 +259,58 @@ TEST(PlateMap, SeveralCoilsAreWrittenAndReadAtOnce)
     EXPECT_TRUE(one.plate.enabled()) << "refused as a whole";
 }
 
+TEST(PlateMap, OwnRampIsARegisterAndTheLinkOfAPlateThatHasOneSwitchesItOff)
+{
+    int ramps = 0;
+    for (const std::string& name : plateMapNames()) {
+        if (!plateMap(name, DriveKind::Setpoint))
+            continue;
+        SimulatedPlateOptions options = Mapped::quiet();
+        Mapped without(name, DriveKind::Setpoint, options);
+        EXPECT_TRUE(linkTo(without.map, without.plate).settings.empty());
+        options.ownRampCPerS = 0.25;
+        Mapped one(name, DriveKind::Setpoint, options);
+        const PlateLink link = linkTo(one.map, one.plate);
+        ASSERT_EQ(link.settings.size(), 1u) << name;
+        const PlateSetting& off = link.settings.front();
+        EXPECT_NEAR(one.valueOf(off.field), 0.25, 1e-6);
+        EXPECT_TRUE(one.write(off.field, off.value));
+        EXPECT_EQ(one.plate.ownRampCPerS(), 0);
+        EXPECT_TRUE(one.write(off.field, 1.5));
+        EXPECT_EQ(one.plate.ownRampCPerS(), 1.5);
+        EXPECT_EQ(one.plate.setpointC(), 0) << "it stands on no other's place";
+        ++ramps;
+    }
+    EXPECT_GE(ramps, 3);
+    EXPECT_FALSE(plateMap("plain", DriveKind::Duty)->ownRamp);
+}
+
+TEST(PlateMap, LinkSaysHowOftenReadingsComeAndHowLongARelayStands)
+{
+    SimulatedPlateOptions options = Mapped::quiet();
+    options.readingEveryS = 1.5;
+    options.leastOnS = 2;
+    Mapped relay("modules", DriveKind::Duty, options), plain("plain", DriveKind::Duty, options);
+    EXPECT_EQ(linkTo(relay.map, relay.plate).readingEveryS, 1.5);
+    EXPECT_EQ(linkTo(relay.map, relay.plate).leastOnS, 2);
+    EXPECT_GE(linkTo(relay.map, relay.plate).watchdogSeconds, 2.5 * 1.5);
+    EXPECT_EQ(linkTo(plain.map, plain.plate).leastOnS, 0) << "its relay is its own affair";
+}
+
+TEST(PlateMap, PlateMayTellNeitherItsDutyNorThatItsWatchdogHasCut)
+{
+    const PlateMap map = *plateMap("plain", DriveKind::Setpoint);
+    ASSERT_TRUE(map.link.duty);
+    const PlateMap secret = withoutDuty(map);
+    EXPECT_FALSE(secret.link.duty);
+    SimulatedPlateOptions options;
+    fitTo(options, secret);
+    SimulatedPlate plate(testSheet(), options);
+    EXPECT_FALSE(plate.read()->duty);
+    EXPECT_TRUE(withoutDuty(*plateMap("plain", DriveKind::Duty)).link.duty) << "it is what is written";
+    EXPECT_EQ(withoutWatchdogBit(map).link.watchdogTrippedMask, 0);
+    EXPECT_TRUE(withoutWatchdogBit(map).link.status && withoutWatchdogBit(map).link.watchdogS);
+    EXPECT_FALSE(withoutWatchdogBit(*plateMap("modules", DriveKind::Duty)).link.status);
+}
+
 } // namespace

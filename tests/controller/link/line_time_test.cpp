@@ -63,6 +63,33 @@ TEST(LineTime, CycleIsEveryReadAndTheDutyWrittenAndReadBack)
     EXPECT_LT(cycleS(link), 0.1);
 }
 
+TEST(LineTime, CycleHasTheLongestRequestOfTheSettings)
+{
+    PlateLink link;
+    link.serial = line(9600, SerialFrame::F8N1, 0.01);
+    link.sensor = {.table = Input, .address = 0};
+    link.duty = {.table = Holding, .address = 3};
+    const double before = cycleS(link);
+    link.settings = {{"a", {.table = Holding, .address = 50}, 0},
+                     {"b", {.table = Holding, .address = 51, .type = RegisterType::Float32}, 0},
+                     {"c", {.table = Coil, .address = 1}, 0}};
+    // Three registers together: 13 + 6 characters; the coil, 14, has its own turn.
+    EXPECT_NEAR(cycleS(link) - before, (19 + 3.5) * 10.0 / 9600 + 0.01, 1e-12);
+}
+
+TEST(LineTime, UsualPeriodIsAsLongAsReadingsTake)
+{
+    PlateLink link;
+    link.sensor = {.table = Input, .address = 0};
+    link.duty = {.table = Holding, .address = 3};
+    EXPECT_EQ(usualPeriodS(link), 0.2);
+    link.readingEveryS = 1;
+    EXPECT_EQ(usualPeriodS(link), 1);
+    link.serial = line(9600, SerialFrame::F8N1, 0.3);
+    link.readingEveryS = 0.3;
+    EXPECT_NEAR(usualPeriodS(link), 1.25 * cycleS(link), 1e-12);
+}
+
 TEST(LineTime, FarRegisterIsAskedForByItselfWhereReadingAlongTakesLonger)
 {
     PlateLink link;

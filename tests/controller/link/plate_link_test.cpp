@@ -86,6 +86,53 @@ TEST(PlateLinkFile, WritesWhatItReadsBack)
     EXPECT_THAT(text, HasSubstr("\"plate_max_C\": 280"));
 }
 
+static std::string withTail(const std::string& members)
+{
+    return with("\"no_sensor_raw\"", members + ", \"no_sensor_raw\"");
+}
+
+TEST(PlateLinkFile, TellsOfReadingsThatComeSeldomAndOfSettings)
+{
+    const std::string text = withTail(R"("reading_every_s": 0.5, "settings": [
+        {"name": "own ramp off", "table": "holding", "address": 70, "type": "float32", "order": "CDAB", "value": 0},
+        {"name": "automatic", "table": "coil", "address": 9, "unit": 4, "value": 1},
+        {"name": "least power", "document_number": "40081", "type": "int16", "scale": 0.1, "value": -2.3}])");
+    const PlateLink link = readPlateLink(text, "b.plate.json");
+    EXPECT_EQ(link.readingEveryS, 0.5);
+    ASSERT_EQ(link.settings.size(), 3u);
+    EXPECT_EQ(link.settings[0].name, "own ramp off");
+    EXPECT_EQ(link.settings[0].field.address, 70);
+    EXPECT_EQ(link.settings[0].field.order, WordOrder::CDAB);
+    EXPECT_EQ(link.settings[1].field.table, RegisterTable::Coil);
+    EXPECT_EQ(link.settings[1].field.unit, 4);
+    EXPECT_EQ(link.settings[1].value, 1);
+    EXPECT_EQ(link.settings[2].field.address, 80);
+    EXPECT_EQ(link.settings[2].value, -2.3);
+    const std::string written = toJsonText(link);
+    EXPECT_EQ(toJsonText(readPlateLink(written, "again")), written);
+    EXPECT_EQ(readPlateLink(written, "again").settings[2].value, -2.3);
+    EXPECT_EQ(readPlateLink(whole, "b").readingEveryS, 0);
+    EXPECT_THAT(toJsonText(readPlateLink(whole, "b")), testing::Not(HasSubstr("settings")));
+}
+
+TEST(PlateLinkFile, DutyMayBeASwitchWithALeastTime)
+{
+    const std::string duty =
+        R"("duty": {"table": "holding", "address": 7, "type": "uint16", "scale": 0.001})";
+    std::string text = with(duty, R"("duty": {"table": "holding", "address": 7, "switched": true})");
+    text.insert(text.find("\"channels\""), "\"least_on_s\": 2, ");
+    const PlateLink link = readPlateLink(text, "b.plate.json");
+    EXPECT_TRUE(link.switched);
+    EXPECT_TRUE(isSwitched(link));
+    EXPECT_EQ(link.leastOnS, 2);
+    EXPECT_EQ(link.duty->scale, 1);
+    const std::string written = toJsonText(link);
+    EXPECT_EQ(toJsonText(readPlateLink(written, "again")), written);
+    EXPECT_TRUE(readPlateLink(written, "again").switched);
+    EXPECT_FALSE(isSwitched(readPlateLink(whole, "b")));
+    EXPECT_TRUE(isSwitched(readPlateLink(with(duty, R"("duty": {"table": "coil", "address": 7})"), "b")));
+}
+
 struct BadFile {
     const char* from;
     const char* to;
@@ -133,6 +180,50 @@ INSTANTIATE_TEST_SUITE_P(
         BadFile{"\"unit\": 3", "\"unit\": 300", "/unit: found 300"},
         BadFile{"\"table\": \"input\", \"address\": 100", "\"table\": \"coil\", \"address\": 100",
                 "/registers/sensor_C/table: found \"coil\", expected one of input, holding"}),
+    [](const auto& param) { return "Case" + std::to_string(param.index); });
+
+static std::string setting(const std::string& members)
+{
+    return R"("settings": [{"name": "a", "table": "holding", "address": 70, "type": "int16", "value": 1}, {)" +
+           members + "}]";
+}
+
+struct BadTail {
+    std::string members;
+    const char* line;
+};
+
+class PlateLinkTailProblem : public testing::TestWithParam<BadTail> {};
+
+TEST_P(PlateLinkTailProblem, IsNamed)
+{
+    const auto lines = problemsOf(withTail(GetParam().members));
+    ASSERT_EQ(lines.size(), 1u) << testing::PrintToString(lines);
+    EXPECT_THAT(lines[0], HasSubstr(GetParam().line));
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    OneFault, PlateLinkTailProblem,
+    testing::Values(
+        BadTail{R"("reading_every_s": 5.1)",
+                "/reading_every_s: found 5.1, expected a number from 0.0 to 5.0"},
+        BadTail{R"("reading_every_s": 1.2)", "/watchdog_s: found 2.5, expected at least 3.0"},
+        BadTail{R"("least_on_s": 2)", "/least_on_s: found 2.0, expected no such time"},
+        BadTail{R"("settings": 3)", "/settings: found 3, expected an array of at most 16"},
+        BadTail{setting(R"("name": "b", "table": "input", "address": 71, "type": "int16", "value": 1)"),
+                "/settings/1/table: found \"input\", expected coil or holding"},
+        BadTail{setting(R"("name": "b", "table": "holding", "address": 71, "type": "int16", "value": 1.5)"),
+                "/settings/1/value: found 1.5, expected a value its register can hold exactly"},
+        BadTail{setting(R"("name": "b", "table": "coil", "address": 71, "value": 2)"),
+                "/settings/1/value: found 2.0, expected 0 or 1"},
+        BadTail{setting(R"("name": "b", "table": "holding", "address": 71, "type": "int16")"),
+                "/settings/1/value: found nothing"},
+        BadTail{setting(R"("name": "a", "table": "holding", "address": 71, "type": "int16", "value": 1)"),
+                "/settings/1/name: found \"a\", expected a name no other setting has"},
+        BadTail{setting(R"("name": "b", "table": "holding", "address": 69, "type": "float32", "value": 1)"),
+                "/settings/1/address: found 69, expected another place than that of \"a\""},
+        BadTail{setting(R"("name": "b", "table": "holding", "address": 6, "type": "float32", "value": 1)"),
+                "/settings/1/address: found 6, expected a place that nothing under \"registers\""}),
     [](const auto& param) { return "Case" + std::to_string(param.index); });
 
 TEST(PlateLinkFile, ReportsAllProblemsAtOnce)

@@ -349,4 +349,159 @@ TEST_F(SwitchedHeater, PeriodThatNobodyConfirmedCountsAsHeated)
     EXPECT_EQ(coil(6), 0);
 }
 
+TEST_F(SwitchedHeater, HoldingRegisterIsSwitchedWhereTheLinkSaysSo)
+{
+    link.duty = field(Holding, 12);
+    link.switched = true;
+    const auto plate = open();
+    int on = 0;
+    for (int period = 0; period < 20; ++period) {
+        ASSERT_TRUE(plate->setDuty(0.35)) << plate->lastError();
+        on += holding(12);
+        EXPECT_TRUE(holding(12) == 0 || holding(12) == 1);
+    }
+    EXPECT_EQ(on, 7);
+    ASSERT_TRUE(plate->heaterOff());
+    EXPECT_EQ(holding(12), 0);
+}
+
+// 0.2 s a period: 10 periods.
+TEST_F(SwitchedHeater, StandsItsLeastTimeAndOwesWhatItCouldNotGive)
+{
+    link.leastOnS = 2;
+    const auto plate = open();
+    for (const double duty : {0.05, 0.3, 0.5, 0.77, 0.95}) {
+        int on = 0, stood = 0, last = 0, changes = 0;
+        for (int period = 1; period <= 600; ++period) {
+            ASSERT_TRUE(plate->setDuty(duty)) << plate->lastError();
+            if (coil(6) != last) {
+                EXPECT_TRUE(changes == 0 || stood >= 10) << duty << ": stood " << stood << " at " << last;
+                ++changes;
+                stood = 0;
+            }
+            last = coil(6);
+            ++stood;
+            on += last;
+        }
+        EXPECT_NEAR(on, duty * 600, 10) << duty;
+        EXPECT_GT(changes, 4);
+        ASSERT_TRUE(plate->heaterOff());
+        for (int n = 0; n < 10; ++n)
+            ASSERT_TRUE(plate->setDuty(0));
+    }
+}
+
+TEST_F(SwitchedHeater, HeaterOffWaitsForNoLeastTime)
+{
+    link.leastOnS = 20;
+    const auto plate = open();
+    ASSERT_TRUE(plate->setDuty(1));
+    ASSERT_EQ(coil(6), 1);
+    ASSERT_TRUE(plate->heaterOff());
+    EXPECT_EQ(coil(6), 0);
+    ASSERT_TRUE(plate->setDuty(1));
+    EXPECT_EQ(coil(6), 0) << "but off it stands";
+}
+
+TEST_F(SwitchedHeater, LeastTimeCountsInPeriodsAsLongAsReadingsTake)
+{
+    link.leastOnS = 2;
+    link.readingEveryS = 1;
+    const auto plate = open();
+    std::string stood;
+    for (int period = 0; period < 12; ++period) {
+        ASSERT_TRUE(plate->setDuty(0.5));
+        stood += coil(6) ? '1' : '0';
+    }
+    EXPECT_EQ(stood, "110011001100");
+}
+
+class Settings : public PlateOutputs {
+protected:
+    Settings()
+    {
+        link.settings = {{"own ramp off", field(Holding, 40, 0.1), 0},
+                         {"automatic", field(Coil, 9), 1},
+                         {"keys locked", field(Holding, 60), 3}};
+        setHolding(40, 25);
+    }
+    std::string refusal()
+    {
+        try {
+            open();
+        } catch (const LinkError& error) {
+            return error.what();
+        }
+        return {};
+    }
+};
+
+TEST_F(Settings, AreWrittenWhenThePlateIsOpened)
+{
+    const auto plate = open();
+    EXPECT_EQ(holding(40), 0);
+    EXPECT_EQ(coil(9), 1);
+    EXPECT_EQ(holding(60), 3);
+    for (int n = 0; n < 6; ++n) {
+        EXPECT_FALSE(plate->read()->foreignWrite);
+        EXPECT_EQ(plate->lastError(), "");
+    }
+}
+
+TEST_F(Settings, ThatStandAlreadyAreNotWrittenForSomeDevicesMemoryWears)
+{
+    setHolding(40, 0);
+    setHolding(60, 3);
+    device.with([](modbus_mapping_t& map) { map.tab_bits[9] = 1; });
+    device.ignoresWrites = true;
+    EXPECT_EQ(refusal(), "");
+}
+
+TEST_F(Settings, OneThatIsNotTakenRefusesTheOpening)
+{
+    device.frozen = 40;
+    const std::string why = refusal();
+    EXPECT_THAT(why, HasSubstr("\"own ramp off\""));
+    EXPECT_THAT(why, HasSubstr("wrote 0 to holding register 40, read back 2.5"));
+    EXPECT_THAT(why, HasSubstr("Set it at the plate itself"));
+}
+
+TEST_F(Settings, OneThatDoesNotExistRefusesTheOpeningByItsName)
+{
+    device.missing = 60;
+    EXPECT_THAT(refusal(), HasSubstr("\"keys locked\""));
+}
+
+TEST_F(Settings, OneThatIsChangedLaterIsAForeignWriteUntilItStandsAgain)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->read() && plate->setDuty(0.25));
+    setHolding(60, 0);
+    int cycles = 0;
+    while (!plate->read()->foreignWrite && cycles < 10)
+        ++cycles;
+    EXPECT_LT(cycles, 3) << "each is read once in as many cycles as there are requests";
+    EXPECT_THAT(plate->lastError(), HasSubstr("the setting \"keys locked\" reads 0, not the 3"));
+    for (int n = 0; n < 4; ++n)
+        EXPECT_TRUE(plate->read()->foreignWrite) << "also where another one was read";
+    setHolding(60, 3);
+    for (int n = 0; n < 3; ++n)
+        plate->read();
+    EXPECT_FALSE(plate->read()->foreignWrite);
+    ASSERT_TRUE(plate->heaterOff());
+    setHolding(60, 0);
+    for (int n = 0; n < 4; ++n)
+        EXPECT_FALSE(plate->read()->foreignWrite) << "no heat is on that it could change";
+}
+
+TEST_F(Settings, HoldUpNobodyWhoOnlyTurnsTheHeaterOff)
+{
+    device.frozen = 40;
+    const auto plate = openToTurnOff(link, 1.0, 0.1);
+    setHolding(10, 500);
+    EXPECT_TRUE(plate->heaterOff()) << plate->lastError();
+    EXPECT_EQ(holding(10), 0);
+    EXPECT_TRUE(plate->read()) << plate->lastError();
+}
+
 } // namespace

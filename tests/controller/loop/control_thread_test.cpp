@@ -156,6 +156,27 @@ TEST_F(Threaded, DeskThatStandsStillEndsTheHeatAndLaterTheHeartbeat)
     close(ends[1]);
 }
 
+TEST_F(Threaded, GuardianHearsOfAThreadWhoseCyclesAreFarApart)
+{
+    int ends[2];
+    ASSERT_EQ(pipe2(ends, O_NONBLOCK), 0);
+    {
+        ControlThread thread(plate, rings, {.periodS = 5, .heartbeat = ends[1]});
+        char bytes[64];
+        for (const double endS = nowS() + 3; nowS() < endS && plate.reads == 0;)
+            std::this_thread::sleep_for(std::chrono::milliseconds(10));
+        const long reads = plate.reads;
+        std::this_thread::sleep_for(std::chrono::milliseconds(200));
+        while (read(ends[0], bytes, sizeof bytes) > 0) {
+        }
+        std::this_thread::sleep_for(std::chrono::milliseconds(1400));
+        EXPECT_GE(read(ends[0], bytes, sizeof bytes), 2);
+        EXPECT_EQ(plate.reads, reads) << "no cycle came meanwhile";
+    }
+    close(ends[0]);
+    close(ends[1]);
+}
+
 TEST_F(Threaded, LogThatStandsStillEndsAPreheat)
 {
     ControlThread thread(plate, rings, {.periodS = 0.05});

@@ -12,6 +12,11 @@ struct HighPlate : ReferencePlate {
     std::optional<double> highestC() const override { return 200; }
 };
 
+struct SlowPlate : ReferencePlate {
+    using ReferencePlate::ReferencePlate;
+    double readingEveryS() const override { return 5; }
+};
+
 struct Idle {
     HighPlate plate;
     IdleWatch watch{plate, 1};
@@ -74,6 +79,22 @@ TEST(IdleWatch, WeldedRelayIsACauseWithin15SecondsEvenWhereEverySecondReadingIsL
         EXPECT_EQ(idle.said("unexpected heat", Severity::Trip), 1) << "said once: " << everyNth;
         EXPECT_NE(std::string(idle.last.causeText.data()).find("pull the mains plug"), std::string::npos);
     }
+}
+
+TEST(IdleWatch, WeldedRelayIsFoundWhereReadingsComeSeldom)
+{
+    SlowPlate plate;
+    IdleWatch watch(plate, 1);
+    double s = 0;
+    bool seen = false;
+    for (; s < 120 && !seen; s += 5) {
+        plate.welded = s >= 30;
+        plate.advance(5);
+        seen = watch.cycle(500 + s).causeSeen;
+        EXPECT_FALSE(seen && s < 30);
+    }
+    EXPECT_TRUE(seen);
+    EXPECT_LE(s, 30 + 25);
 }
 
 TEST(IdleWatch, WhatSomebodyElseHasToldThePlateIsTurnedOffAtOnceAndSaid)

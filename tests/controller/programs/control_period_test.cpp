@@ -23,6 +23,16 @@ TEST(ControlPeriod, IsAFifthOfASecondOverANetworkHoweverFastThePlateRuns)
     EXPECT_EQ(controlPeriodS(link, 40), 0.2);
 }
 
+TEST(ControlPeriod, IsNeverShorterThanTheTimeBetweenReadings)
+{
+    PlateLink link = serialLink(19200);
+    link.readingEveryS = 1.5;
+    EXPECT_EQ(controlPeriodS(link, 1), 1.5);
+    EXPECT_EQ(controlPeriodS(link, 4), 1.5) << "both are the plate's own time";
+    link.serial.reset();
+    EXPECT_EQ(controlPeriodS(link, 1), 1.5);
+}
+
 TEST(ControlPeriod, GrowsWithASlowLineSoThatItsTalkFitsIn)
 {
     EXPECT_EQ(controlPeriodS(serialLink(115200), 1), std::max(0.2, 1.25 * cycleS(serialLink(115200))));

@@ -27,6 +27,9 @@ public:
     /// Takes out of `seen` a reading that may not be used, then runs every check.
     void examine(Observation& seen);
 
+    /// What is known of the plate's watchdog bit, when one set of checks follows another.
+    void takeOverWatchdog(const InterlockSet& before) { watchdogTripped_ = before.watchdogTripped_; }
+
     const Latch& latch() const { return latch_; }
     bool reset() { return latch_.reset(); }
 

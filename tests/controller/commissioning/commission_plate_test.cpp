@@ -6,9 +6,11 @@
 #include <gtest/gtest.h>
 
 using namespace stripwright;
+using testing::AllOf;
 using testing::Contains;
 using testing::ElementsAre;
 using testing::HasSubstr;
+using testing::Not;
 using testing::StartsWith;
 using enum RegisterType;
 using enum WordOrder;
@@ -196,12 +198,108 @@ TEST(CommissionPlate, CutIsFoundByADutyThatReadsZero)
     EXPECT_THAT(plate.proofs, Contains(HasSubstr("its duty reads 0")));
 }
 
-TEST(CommissionPlate, CutIsFoundByAReadingThatStopsRising)
+TEST(CommissionPlate, CutThatNothingShowsIsFoundByTheHeatThatIsMissing)
+{
+    for (const bool coil : {false, true}) {
+        ProvenPlate plate;
+        plate.saysCut = false;
+        CommissioningJob job = bareJob(plate.plate);
+        if (coil)
+            job.draft.link.duty->table = RegisterTable::Coil;
+        const auto result = commissioned(plate, job);
+        ASSERT_TRUE(result.link) << result.refusals.front();
+        EXPECT_GT(result.link->watchdogProvenS, job.draft.link.watchdogSeconds);
+        EXPECT_THAT(plate.proofs, Contains(AllOf(StartsWith("watchdog ok: found cut"),
+                                                 HasSubstr("with the same heat and no silence"))));
+    }
+}
+
+TEST(CommissionPlate, PlateOfWhichNothingShowsThatItHeatsOnIsRefusedOnlyAfterItWasSeenTo)
+{
+    for (const bool coil : {false, true}) {
+        ProvenPlate plate;
+        plate.saysCut = false;
+        plate.watchdogDead = true;
+        CommissioningJob job = bareJob(plate.plate);
+        if (coil)
+            job.draft.link.duty->table = RegisterTable::Coil;
+        EXPECT_THAT(refusal(plate, job), AllOf(HasSubstr("the heater was not cut: with"),
+                                               HasSubstr("this plate goes on heating")));
+    }
+}
+
+TEST(CommissionPlate, CutThatNoTemperatureCanShowIsLeftOpenAndTheLinkKeptUnproven)
 {
     ProvenPlate plate;
     plate.saysCut = false;
-    ASSERT_TRUE(commissioned(plate, bareJob(plate.plate)).link);
-    EXPECT_THAT(plate.proofs, Contains(HasSubstr("no longer gets warmer")));
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.watchdogSeconds = 30; // longer than a silence under heat may be
+    plate.plate.setWatchdogSeconds(30);
+    const auto result = commissioned(plate, job);
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_EQ(result.link->watchdogProvenS, 0);
+    EXPECT_THAT(result.leftOpen, HasSubstr("make \"watchdog_s\" shorter"));
+    EXPECT_THAT(plate.proofs,
+                Contains(AllOf(StartsWith("watchdog open: "), HasSubstr("watchdog_tripped_mask"))));
+}
+
+TEST(CommissionPlate, PlateThatDoesNotHeatAgainAfterTheSilenceIsLeftOpenWithWhatWasSeen)
+{
+    ProvenPlate plate;
+    plate.saysCut = false;
+    plate.staysCut = true;
+    const auto result = commissioned(plate, bareJob(plate.plate));
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_EQ(result.link->watchdogProvenS, 0);
+    EXPECT_THAT(result.leftOpen, HasSubstr("keep it cut until it is enabled again"));
+}
+
+TEST(CommissionPlate, OwnLoopThatNothingShowsTheCutOfIsFoundByTheHeatThatIsMissing)
+{
+    ProvenPlate plate({{}, DriveKind::Setpoint});
+    plate.saysCut = false;
+    plate.hidesDuty = true;
+    const auto result = commissioned(plate, bareJob(plate.plate));
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_TRUE(result.link->watchdogProvenS > 0 || !result.leftOpen.empty());
+    EXPECT_THAT(plate.proofs, Not(Contains(StartsWith("watchdog not"))));
+}
+
+TEST(CommissionPlate, BitThatStoodBeforeIsSaidAndProvesNothing)
+{
+    ProvenPlate plate;
+    plate.latchesCut = plate.bitStands = true;
+    const auto result = commissioned(plate, bareJob(plate.plate));
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_THAT(plate.steps, Contains(HasSubstr("set since before this heat")));
+    EXPECT_THAT(plate.proofs, Contains(HasSubstr("with the same heat and no silence")))
+        << "the temperature tells, not the bit";
+    EXPECT_THAT(plate.steps, Contains(HasSubstr("stands set from this proof")));
+}
+
+TEST(CommissionPlate, BitIsClearedBeforeTheFirstHeatAndAtTheEndWhereTheLinkSaysHow)
+{
+    ProvenPlate plate;
+    plate.latchesCut = plate.bitStands = true;
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.clearWatchdog.emplace(
+        CommandField{{.table = RegisterTable::Coil, .address = 3, .type = RegisterType::Uint16}});
+    const auto result = commissioned(plate, job);
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_THAT(plate.proofs, Contains(HasSubstr("its status says so")));
+    EXPECT_FALSE(plate.bitStands);
+    EXPECT_EQ(plate.clearings, 2);
+}
+
+TEST(CommissionPlate, BitThatDoesNotClearIsRefusedBeforeAnyHeat)
+{
+    ProvenPlate plate;
+    plate.latchesCut = plate.bitStands = plate.clearDoesNothing = true;
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.clearWatchdog.emplace(
+        CommandField{{.table = RegisterTable::Coil, .address = 3, .type = RegisterType::Uint16}});
+    EXPECT_THAT(refusal(plate, job), HasSubstr("stays set although the plate was told to clear it"));
+    EXPECT_EQ(plate.mostDuty, 0);
 }
 
 TEST(CommissionPlate, WithoutAWatchdogItIsConnectedWithALoudWarning)
@@ -213,6 +311,7 @@ TEST(CommissionPlate, WithoutAWatchdogItIsConnectedWithALoudWarning)
     ASSERT_TRUE(result.link) << result.refusals.front();
     EXPECT_EQ(result.link->watchdogProvenS, 0);
     EXPECT_THAT(plate.steps, Contains(StartsWith("WARNING: no watchdog")));
+    EXPECT_THAT(plate.proofs, Contains(StartsWith("watchdog open: none is named")));
 }
 
 TEST(CommissionPlate, LongWatchdogOnAQuickPlateIsNotTriedUnderHeat)

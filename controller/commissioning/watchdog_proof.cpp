@@ -11,7 +11,7 @@ static constexpr double settleS = 15, arrivesMoreS = 10;
 static constexpr double silenceShare = 0.1, silenceMoreS = 1, mostSilentRiseK = 20;
 // Of the heats that are compared:
 static constexpr double beforeS = 0.6, silenceTimes = 3, silenceTimesMoreS = 2, longestSilenceS = 40;
-static constexpr double aimedRiseK = 1.5, mostRiseK = 12, leastRiseK = 0.3;
+static constexpr double aimedRiseK = 2.5, mostRiseK = 12, leastRiseK = 0.3;
 static constexpr double mostShareIfCut = 0.7; // of the other rise, or the two cannot be told apart
 static constexpr double noises = 3, unsureAtBest = 0.08;
 static constexpr double asBefore = 0.5;        // of the rise that the sensor's step leads to expect
@@ -54,9 +54,10 @@ private:
     double risesKPerS() const { return heat_.dutyS > 0 ? heat_.riseK / heat_.dutyS * duty() : 0; }
     double cutBy() const { return link_.watchdogSeconds * (1 + silenceShare) + silenceMoreS; }
 
-    bool settle();
+    bool settle(double forS);
     WatchedProbe::Heat left() const { return {.duty = duty(), .setpointC = setpointC_}; }
-    std::optional<SilentHeat> silentHeat(double beforeSilenceS, double silentS);
+    double longSettleS() const { return std::max(settleS, heat_.arrivalS); }
+    std::optional<SilentHeat> silentHeat(double settlesS, double beforeSilenceS, double silentS);
     std::string cutShown(const PlateReading& before, const PlateReading& after) const;
     std::optional<double> riseAfterHeat();
     std::optional<double> riseWithoutSilence(double forS);
@@ -74,18 +75,18 @@ private:
     double setpointC_ = 0;
 };
 
-bool WatchdogTrial::settle()
+bool WatchdogTrial::settle(double forS)
 {
-    if (!probe_.hold({}, std::max(settleS, heat_.arrivalS)))
+    if (!probe_.hold({}, forS))
         return false;
     table_.restAgain();
     setpointC_ = sensor().readsC + setpointAboveK;
     return true;
 }
 
-std::optional<SilentHeat> WatchdogTrial::silentHeat(double beforeSilenceS, double silentS)
+std::optional<SilentHeat> WatchdogTrial::silentHeat(double settlesS, double beforeSilenceS, double silentS)
 {
-    if (!settle())
+    if (!settle(settlesS))
         return {};
     SilentHeat done;
     done.fromS = around_.plantS();
@@ -134,7 +135,7 @@ std::optional<double> WatchdogTrial::riseAfterHeat()
 
 std::optional<double> WatchdogTrial::riseWithoutSilence(double forS)
 {
-    if (!settle() || !probe_.hold(left(), forS))
+    if (!settle(longSettleS()) || !probe_.hold(left(), forS))
         return {};
     return riseAfterHeat();
 }
@@ -157,7 +158,7 @@ WatchdogVerdict WatchdogTrial::run()
                          "K; make \"watchdog_s\" shorter, now %g",
                          silenceS, risesKPerS() * silenceS, link_.watchdogSeconds)};
     around_.tellStep(said("watchdog: a little heat, then %.1f s of silence", silenceS));
-    const auto silent = silentHeat(shortHeatS, silenceS);
+    const auto silent = silentHeat(settleS, shortHeatS, silenceS);
     if (!silent)
         return {};
     if (!silent->cutShown.empty())
@@ -183,7 +184,7 @@ WatchdogVerdict WatchdogTrial::compare()
         said("it does not show whether its heater is cut, so its temperature is to tell: a little "
              "heat with %.1f s of silence in it, then the same without",
              silentS));
-    const auto silent = silentHeat(beforeS, silentS);
+    const auto silent = silentHeat(longSettleS(), beforeS, silentS);
     if (!silent)
         return {};
     if (!silent->cutShown.empty())

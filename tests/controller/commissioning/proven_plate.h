@@ -23,9 +23,10 @@ public:
     bool latchesCut = false;       ///< The bit then stays set until it is cleared.
     bool bitStands = false;        ///< By now; set it for one that stood before.
     bool clearDoesNothing = false;
-    bool hidesDuty = false;  ///< It does not say how much heat it gives.
-    bool staysCut = false;   ///< Nothing makes it heat again.
-    bool offIgnored = false; ///< "Heater off" is not read back.
+    bool cutEndsWithTalk = false; ///< As that of a relay module that heats on once its line is heard again.
+    bool hidesDuty = false;       ///< It does not say how much heat it gives.
+    bool staysCut = false;        ///< Nothing makes it heat again.
+    bool offIgnored = false;      ///< "Heater off" is not read back.
     std::optional<double> lineDiesAtS, stopAtS, comesLateAtS;
     bool comesBack = true;   ///< After the silence.
     bool opensInFull = true; ///< Then; else there is a line to it and no more.
@@ -50,6 +51,8 @@ public:
     {
         ++openedAgain;
         auto line = openToTurnOff(link);
+        if (const double duty = plate.dutyCommand(); cutEndsWithTalk && duty > 0)
+            plate.setDuty(0), plate.setDuty(duty);
         if (!opensInFull)
             throw LinkError("cannot be read");
         return line;

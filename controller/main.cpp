@@ -105,6 +105,10 @@ int main(int argc, char** argv)
     findApp->add_option("--units", find.units,
                         "FIRST-LAST; over TCP all, on a serial line 1-10 if not given");
     findApp->add_flag("--json", find.json, "one JSON object a line");
+    std::vector<std::string> links;
+    CLI::App* checkApp = app.add_subcommand(
+        "check-link", "Says what plate link files are and what is wrong with them. Opens no line.");
+    checkApp->add_option("LINK", links, "plate link files (.plate.json)")->required();
     app.failure_message([](const CLI::App* failed, const CLI::Error& error) {
         const auto parsed = failed->get_subcommands();
         // The commands are known by the name of the program that hands them on.
@@ -126,5 +130,7 @@ int main(int argc, char** argv)
         return connectPlate(connect);
     if (findApp->parsed())
         return findDevices(find);
+    if (checkApp->parsed())
+        return checkLinks(links);
     return stripwright::drive(drive);
 }

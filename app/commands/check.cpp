@@ -8,8 +8,14 @@
 
 #include <algorithm>
 #include <array>
+#include <cerrno>
+#include <cstring>
 #include <fstream>
 #include <iostream>
+#include <optional>
+#include <spawn.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 namespace stripwright {
 
@@ -50,8 +56,35 @@ void checkShelfFile(const std::filesystem::path& file)
     }
 }
 
-// What the file is, in words; throws what is wrong with it.
-std::string checkedKind(const std::string& file)
+/// What plate links are only the controller knows: it says so itself, in the lines of this command.
+int checkedByController(const std::string& file)
+{
+    std::cout.flush();
+    const std::string program = binFolder() / "stripwright-controller";
+    std::string check = "check-link", separator = "--", link = file;
+    char* const argv[] = {const_cast<char*>(program.c_str()), check.data(), separator.data(), link.data(),
+                          nullptr};
+    pid_t child = 0;
+    int status = 0;
+    if (const int error = posix_spawn(&child, program.c_str(), nullptr, nullptr, argv, environ); error != 0) {
+        std::cerr << program << " cannot be started: " << std::strerror(error)
+                  << ". It belongs beside stripwright: build or install it again\n";
+        return exitInternalFailure;
+    }
+    while (waitpid(child, &status, 0) < 0 && errno == EINTR)
+        ;
+    const int code = WIFEXITED(status) ? WEXITSTATUS(status) : exitInternalFailure;
+    return code == exitOk || code == exitBadInput ? code : exitInternalFailure;
+}
+
+// That a check could not be made comes before what the others found.
+int worse(int a, int b)
+{
+    return a == exitInternalFailure || b == exitInternalFailure ? exitInternalFailure : std::max(a, b);
+}
+
+// What the file is, in words; none: a plate link. Throws what is wrong with it.
+std::optional<std::string> checkedKind(const std::string& file)
 {
     if (isRunLog(file)) {
         constexpr double lookAtFileS = 300;
@@ -72,6 +105,8 @@ std::string checkedKind(const std::string& file)
         checkShelfFile(file);
         return "shelf file";
     }
+    if (name.ends_with(".plate.json"))
+        return {};
     if (name.ends_with(".csv"))
         return "plate curve with " +
                std::to_string(readPlateCurve(readTextFile(file, mostCurveMB), file).timeS.size()) + " points";
@@ -90,9 +125,12 @@ std::string checkedKind(const std::string& file)
         readBenchSheet(text, file, readWholeShelf());
         return "bench sheet";
     }
-    throw BadInput({{file, "/format", format.is_null() ? "nothing" : quoted(format),
-                     oneOf({"\"stripwright-bench-sheet\"", "\"stripwright-heat-plan\""}) +
-                         ", a shelf file by its name, a .csv plate curve or a run log"}});
+    if (format == "stripwright-plate-link")
+        return {};
+    throw BadInput(
+        {{file, "/format", format.is_null() ? "nothing" : quoted(format),
+          oneOf({"\"stripwright-bench-sheet\"", "\"stripwright-heat-plan\"", "\"stripwright-plate-link\""}) +
+              ", a shelf file by its name, a .csv plate curve or a run log"}});
 }
 
 } // namespace
@@ -102,15 +140,17 @@ int carryOut(const CheckCommand& command)
     int code = exitOk;
     for (const std::string& file : command.files) {
         try {
-            const std::string kind = checkedKind(file);
-            std::cout << file << ": ok, " << kind << '\n';
+            if (const auto kind = checkedKind(file))
+                std::cout << file << ": ok, " << *kind << '\n';
+            else
+                code = worse(code, checkedByController(file));
         } catch (const BadInput& bad) {
             for (const Problem& problem : bad.problems())
                 std::cout << problem.text() << '\n';
-            code = exitBadInput;
+            code = worse(code, exitBadInput);
         } catch (const RunLogError& bad) {
             std::cout << bad.what() << '\n';
-            code = exitBadInput;
+            code = worse(code, exitBadInput);
         }
     }
     return code;

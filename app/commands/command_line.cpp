@@ -131,7 +131,8 @@ std::variant<WindowCommand, TerminalCommand, int> parseCommandLine(int argc, con
     CheckCommand check;
     CLI::App* checkApp = app.add_subcommand("check", "Say what is wrong with files.");
     checkApp
-        ->add_option("FILE", check.files, "Bench sheets, heat plans, shelf files, plate curves, run logs.")
+        ->add_option("FILE", check.files,
+                     "Bench sheets, heat plans, plate links, shelf files, plate curves, run logs.")
         ->required();
 
     RunsCommand runs;

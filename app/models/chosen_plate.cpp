@@ -55,7 +55,7 @@ QString watchdogInWords(const json& link, bool& proven)
             .arg(figure(afterS, 1));
     if (link.value("registers", json::object()).contains("watchdog_s"))
         return QObject::tr("Its watchdog was never proven: it may go on heating when this computer fails.");
-    return QObject::tr("It has no watchdog: it goes on heating when this computer fails.");
+    return QObject::tr("It names no watchdog: take it that it goes on heating when this computer fails.");
 }
 
 QString heatInWords(const json& link, bool& learnt)

@@ -1,6 +1,7 @@
 #include "commissioning/commission_plate.h"
 
 #include "commissioning/output_proofs.h"
+#include "commissioning/watchdog_proof.h"
 #include "link/modbus_line.h"
 
 #include <algorithm>
@@ -119,8 +120,12 @@ public:
                 return refusal;
         PlateLink link = linkWithSensor(job_.draft, table_.rows()[table_.sensible().front()].field);
         std::string refusal = proveEnable(probe_, link, table_, heat_, around_);
-        if (refusal.empty() && probe_.why().empty())
-            refusal = proveWatchdog(probe_, link, table_, heat_, around_, link.watchdogProvenS);
+        if (refusal.empty() && probe_.why().empty()) {
+            const WatchdogVerdict verdict = proveWatchdog(probe_, link, table_, heat_, around_);
+            refusal = verdict.refusal;
+            link.watchdogProvenS = verdict.provenS;
+            result.leftOpen = verdict.leftOpen;
+        }
         if (refusal.empty() && probe_.why().empty())
             result.link = link;
         return refusal;
@@ -207,6 +212,31 @@ private:
     KnownHeat heat_;
 };
 
+// The silence that proved the watchdog has set its bit, and a plate that latches it could not be heated
+// after.
+std::string leavesNoBitSet(Plate& plate, const PlateLink& link, Surroundings& around)
+{
+    if (!link.clearWatchdog) {
+        around.tellStep("the plate's watchdog bit stands set from this proof. If it stays so until the plate "
+                        "is told to clear it, name that register as \"clear_watchdog\" in the plate link "
+                        "file: until it was read clear it cannot tell of a new cut");
+        return {};
+    }
+    constexpr double lookAgainS = 0.5;
+    WatchdogAtRest atRest;
+    while (!atRest.mayHeat() && !atRest.refusal()) {
+        const auto reading = plate.read();
+        if (!reading)
+            return "the plate could not be read while its watchdog bit was cleared: " + plate.lastError();
+        atRest.look(plate, *reading, around.wallS());
+        around.waitUntil(around.plantS() + lookAgainS);
+    }
+    if (atRest.refusal())
+        return atRest.refusal();
+    around.tellStep("the plate's watchdog bit, set by this proof, is cleared");
+    return {};
+}
+
 // Read and switched off as every other program will: what the steps have shown must hold there too.
 std::string provesUnderItsLink(const PlateLink& link, Surroundings& around, bool& heaterOff)
 {
@@ -217,7 +247,7 @@ std::string provesUnderItsLink(const PlateLink& link, Surroundings& around, bool
     if (reading->sensorFault)
         return "the finished link reads no temperature";
     heaterOff = plate->heaterOff();
-    return {};
+    return heaterOff && reading->watchdogTripped ? leavesNoBitSet(*plate, link, around) : std::string();
 }
 
 } // namespace

@@ -11,8 +11,9 @@ struct CommissioningJob {
 };
 
 struct CommissioningResult {
-    std::optional<PlateLink> link;     ///< Proven; none after a refusal or a stop.
+    std::optional<PlateLink> link;     ///< None after a refusal or a stop.
     std::vector<std::string> refusals; ///< One sentence each.
+    std::string leftOpen;              ///< Why the link is kept although its watchdog is not proven.
     bool stopped = false;              ///< By the operator.
     bool heaterOff = false;            ///< Read back.
 };
@@ -31,7 +32,7 @@ void listCandidates(const CommissioningJob& job, Surroundings& around);
 ///     for it to arrive. Exactly one candidate must make sense and move.
 ///  3. With the enable output off the same heat must warm nothing.
 ///  4. Under that heat the line is left silent for the watchdog's time and a little more: the heater must be
-///     found cut.
+///     found cut (proveWatchdog()). A plate seen to heat on is refused; where nothing tells, it is left open.
 ///
 /// Counter and status bits are watched all the time. Throws LinkError if the plate cannot be opened at first.
 CommissioningResult commissionPlate(const CommissioningJob& job, Surroundings& around);

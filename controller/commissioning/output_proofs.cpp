@@ -7,8 +7,6 @@
 namespace stripwright {
 
 static constexpr double settleS = 15, stillWarms = 0.4;
-static constexpr double silenceShare = 0.1, silenceMoreS = 1, mostSilentRiseK = 20;
-static constexpr double looksOnS = 20, lastS = 8, stillRises = 0.25, leastRiseK = 0.3, noises = 3;
 
 [[gnu::format(printf, 1, 2)]] static std::string said(const char* format, ...)
 {
@@ -69,93 +67,6 @@ std::string proveEnable(WatchedProbe& probe, const PlateLink& link, CandidateTab
               : "the enable output does not take the heat away: " + text +
                     ". It could not stop a relay that sticks: check its register and its wiring, or leave "
                     "\"enable\" out of the plate link file";
-}
-
-// How the plate shows at once that it has cut its heater; empty: it does not show.
-static std::string cutShown(const PlateLink& link, const PlateReading& after, double setpointC)
-{
-    if (after.watchdogTripped)
-        return "its status says so";
-    if (link.drive == DriveKind::Duty && after.duty && *after.duty == 0)
-        return "its duty reads 0";
-    if (link.drive == DriveKind::Setpoint && after.setpointC && *after.setpointC <= link.setpointFloorC)
-        return "its set-point reads " + said("%g", *after.setpointC);
-    const bool wantsHeat = after.setpointC && *after.setpointC > setpointC - 1;
-    if (link.drive == DriveKind::Setpoint && wantsHeat && after.duty && *after.duty == 0)
-        return "its output reads 0 although its set-point stands";
-    return {};
-}
-
-std::string proveWatchdog(WatchedProbe& probe, const PlateLink& link, CandidateTable& table,
-                          const KnownHeat& heat, Surroundings& around, double& provenS)
-{
-    provenS = 0;
-    if (!link.watchdogS) {
-        const std::string text =
-            "none is named: when this computer dies or the line breaks, this plate goes on heating, and only "
-            "a cut-out in its supply or the mains plug stops it";
-        around.tellStep("WARNING: no watchdog. " + text);
-        around.tellProof(Proof::Watchdog, false, text);
-        return {};
-    }
-    // Silent is the line, not the coil: what is switched by whole periods is left on.
-    const bool coil = link.drive == DriveKind::Duty && link.duty->table == RegisterTable::Coil;
-    const double duty = coil ? 1 : smallDuty;
-    const double silenceS = link.watchdogSeconds * (1 + silenceShare) + silenceMoreS;
-    const double silentRiseK = heat.dutyS > 0 ? heat.riseK / heat.dutyS * duty * silenceS : 0;
-    if (link.drive == DriveKind::Duty && silentRiseK > mostSilentRiseK)
-        return said("the watchdog was not tried: in %.1f s of silence this plate may get warmer by %.0f K; "
-                    "make \"watchdog_s\" shorter, now %g",
-                    silenceS, silentRiseK, link.watchdogSeconds);
-
-    around.tellStep(said("watchdog: a little heat, then %.1f s of silence", silenceS));
-    if (!probe.hold({}, settleS))
-        return {};
-    table.restAgain();
-    const double setpointC = sensorOf(table).readsC + setpointAboveK;
-    const WatchedProbe::Heat small{.duty = smallDuty, .setpointC = setpointC};
-    WatchedProbe::Heat left = small;
-    left.duty = duty;
-    const double fromS = around.plantS();
-    if (!probe.hold(small, shortHeatS) || !probe.hold(left, WatchedProbe::cycleS))
-        return {};
-    const auto silence = probe.goSilent(silenceS);
-    if (!silence)
-        return {};
-
-    std::string how = cutShown(link, silence->after, setpointC);
-    bool cut = !how.empty();
-    if (!cut && !coil) {
-        around.tellStep("it does not show whether its heater is cut: looking whether it still gets warmer");
-        double halfwayK = 0;
-        const double backS = around.plantS();
-        const auto look = [&] {
-            if (around.plantS() < backS + looksOnS - lastS)
-                halfwayK = sensorOf(table).movedK;
-            return false;
-        };
-        left.asItIs = true;
-        if (!probe.hold(left, looksOnS, look))
-            return {};
-        const CandidateRow& sensor = sensorOf(table);
-        const double meanKPerS = sensor.movedK / (around.plantS() - fromS);
-        cut = sensor.movedK > leastRiseK && sensor.movedK > noises * sensor.noiseK &&
-              (sensor.movedK - halfwayK) / lastS < stillRises * meanKPerS;
-        how = "it no longer gets warmer";
-    }
-    const bool off = probe.plate().heaterOff();
-    if (cut) {
-        provenS = silence->lastedS;
-        around.tellProof(Proof::Watchdog, true, said("found cut after %.1f s of silence: ", provenS) + how);
-        return off ? std::string() : "heater off could not be read back after the watchdog had cut it";
-    }
-    const std::string text = said("after %.1f s of silence the heater was not cut", silence->lastedS);
-    around.tellProof(Proof::Watchdog, false, text);
-    return text +
-           said(", although its watchdog time reads %g s: when this computer dies or the line breaks, "
-                "this plate goes on heating. Check address and scale of \"watchdog_s\" and whether the "
-                "watchdog is switched on at the plate",
-                link.watchdogSeconds);
 }
 
 } // namespace stripwright

@@ -14,13 +14,8 @@ struct KnownHeat {
 /// Duty, and the set-point as far above the reading, of every step.
 constexpr double smallDuty = 0.1, setpointAboveK = 10, shortHeatS = 5;
 
-// Each tells its step and its proof, and returns a refusal; empty: it is proven, or the probe was stopped.
-
+/// Tells its step and its proof, and returns a refusal; empty: it is proven, or the probe was stopped.
 std::string proveEnable(WatchedProbe& probe, const PlateLink& link, CandidateTable& table,
                         const KnownHeat& heat, Surroundings& around);
-
-/// `provenS`: the silence after which the heater was found cut.
-std::string proveWatchdog(WatchedProbe& probe, const PlateLink& link, CandidateTable& table,
-                          const KnownHeat& heat, Surroundings& around, double& provenS);
 
 } // namespace stripwright

@@ -28,6 +28,8 @@ public:
     virtual void tellStep(const std::string& text) = 0;
     virtual void tellNews(std::optional<double> plateC, double duty) = 0; ///< After every cycle of heat.
     virtual void tellProof(Proof what, bool ok, const std::string& text) = 0;
+    /// Neither proven nor disproven, and why.
+    virtual void tellLeftOpen(Proof what, const std::string& text) = 0;
 };
 
 } // namespace stripwright

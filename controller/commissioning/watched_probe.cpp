@@ -34,6 +34,8 @@ PlateLink probingLink(const DraftLink& draft, const SensorWidths& widths, bool o
         for (auto* field : {&link.duty, &link.setpoint, &link.status, &link.counter, &link.watchdogS,
                             &link.fan, &link.stripLifted, &link.enable})
             field->reset();
+    if (onlySensor)
+        link.clearWatchdog.reset();
     return link;
 }
 
@@ -93,8 +95,23 @@ bool WatchedProbe::hold(const Heat& heat, double forS, const std::function<bool(
     return why_.empty();
 }
 
-void WatchedProbe::cycle(const Heat& heat)
+void WatchedProbe::lookAtWatchdog(double wallS)
 {
+    if (watchdog_.mayHeat() || !offSeen_)
+        return;
+    watchdog_.look(*plate_, *reading_, wallS);
+    if (watchdog_.refusal())
+        stop(watchdog_.refusal());
+    else if (watchdog_.stands())
+        around_.tellStep("the plate's watchdog bit has been set since before this heat, and nothing is named "
+                         "that clears it: it counts once it was read clear");
+    else if (watchdog_.wasCleared())
+        around_.tellStep("the plate's watchdog bit had been set since before this heat; cleared");
+}
+
+void WatchedProbe::cycle(const Heat& asked)
+{
+    const Heat heat = watchdog_.mayHeat() ? asked : Heat{};
     const double wallS = around_.wallS(), plantS = around_.plantS();
     if (around_.stopped())
         stop("stopped by the operator");
@@ -107,8 +124,10 @@ void WatchedProbe::cycle(const Heat& heat)
     lastWallS_ = wallS;
     lastPlantS_ = plantS;
     reading_ = plate_->read();
-    if (reading_)
+    if (reading_) {
         table_.take(sensorWordsOf(*reading_));
+        lookAtWatchdog(wallS);
+    }
     givenDutyS_ += sinceS * (reading_ ? reading_->duty.value_or(duty_) : duty_);
     countHeat(duty_ > 0 ? sinceS : 0, duty_ > 0 ? sinceWallS : 0);
     examine(wallS, plantS, heat);
@@ -160,6 +179,7 @@ void WatchedProbe::write(const Heat& heat)
         return; // as it is, until the plate answers or the link counts as lost
     duty_ = heats ? heat.duty : 0;
     confirmed_ = heats || (heat.enableAlone && why_.empty()) ? command(heat) : plate_->heaterOff();
+    offSeen_ = offSeen_ || (duty_ == 0 && confirmed_);
     notTaken_ = reading_ && !confirmed_ ? notTaken_ + 1 : 0;
     if (notTaken_ <= mostNotTaken)
         return;

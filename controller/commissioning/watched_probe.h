@@ -2,6 +2,7 @@
 
 #include "commissioning/surroundings.h"
 #include "interlocks/interlock_set.h"
+#include "interlocks/watchdog_at_rest.h"
 
 #include <functional>
 
@@ -14,8 +15,9 @@ SensorWords sensorWordsOf(const PlateReading& reading); ///< Of a plate opened b
 
 /// Heats a plate whose sensor is not understood yet, watched by every check that knows no model, for each
 /// sensible candidate on its own: none may move faster than 5 K/s or get warmer than 40 K above its first
-/// reading, and there is heat for 150 s at most in all, by the plate's clock or the wall's. Anything of that,
-/// or the operator's stop, turns the heater off for good.
+/// reading, there is none before its watchdog bit was looked at, and there is heat for 150 s at most in all,
+/// by the plate's clock or the wall's. Anything of that, or the operator's stop, turns the heater off for
+/// good.
 class WatchedProbe {
 public:
     static constexpr double cycleS = 0.2, mostHeatS = 150;
@@ -49,14 +51,16 @@ public:
     void close() { plate_.reset(); } ///< The line is free; for when the heater is off.
     Plate& plate() { return *plate_; }
     const std::optional<PlateReading>& reading() const { return reading_; } ///< Of the last cycle.
+    bool heatConfirmed() const { return duty_ > 0 && confirmed_; }          ///< As last written, read back.
     double givenDutyS() const { return givenDutyS_; } ///< Duty times seconds so far, as read back.
     void stop(const std::string& why);
     const std::string& why() const { return why_; } ///< Of the stop; empty: there was none.
 
 private:
-    void cycle(const Heat& heat);
+    void cycle(const Heat& asked);
     void examine(double wallS, double plantS, const Heat& heat);
     void write(const Heat& heat);
+    void lookAtWatchdog(double wallS);
     void countHeat(double plantS, double wallS);
     bool command(const Heat& heat);
     using Opening = std::unique_ptr<Plate> (Surroundings::*)(const PlateLink&);
@@ -68,11 +72,13 @@ private:
     CandidateTable& table_;
     std::unique_ptr<Plate> plate_;
     std::vector<std::optional<InterlockSet>> checks_; // one a candidate
+    WatchdogAtRest watchdog_;
     std::optional<PlateReading> reading_;
     std::optional<double> lastWallS_, lastPlantS_;
     double duty_ = 0, heatS_ = 0, heatWallS_ = 0, givenDutyS_ = 0;
     int notTaken_ = 0; // commands in a row that were not read back although the plate answers
     bool confirmed_ = true;
+    bool offSeen_ = false; // read back at least once; there is no heat before the watchdog bit was looked at
     std::string why_;
 };
 

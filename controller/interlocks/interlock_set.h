@@ -30,6 +30,8 @@ public:
 
     /// What went on before the checks begin, in its order: judged by none of them.
     void remember(const Observation& before);
+    /// What is known of the plate's watchdog bit, when one set of checks follows another.
+    void takeOverWatchdog(const InterlockSet& before) { watchdogTripped_ = before.watchdogTripped_; }
 
     const Latch& latch() const { return latch_; }
     bool reset() { return latch_.reset(); }

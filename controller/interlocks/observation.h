@@ -14,7 +14,7 @@ struct Observation {
     bool refused = false;          ///< The plate answered this cycle that it will not be read.
     double failedShare = 0;        ///< Of the last 20 requests, those without a valid answer.
     bool sensorFault = false;      ///< The plate says so, or its reading is a sentinel or out of range.
-    bool watchdogTripped = false;  ///< The plate has cut its heater by itself.
+    bool watchdogTripped = false;  ///< The plate's bit that says that it has cut its heater by itself.
     std::optional<double> sensorC; ///< Reading, if there is a usable one.
     std::optional<unsigned> counter; ///< The plate's own update counter.
     std::optional<double> duty;      ///< Heat given to the plate since the last cycle; none: unknown.

@@ -17,6 +17,8 @@ static PlateLink withUnits(PlateLink link)
                         &link.stripLifted, &link.enable, &link.stripSensor})
         if (*field)
             (*field)->unit = (*field)->unit.value_or(link.unit);
+    if (link.clearWatchdog)
+        link.clearWatchdog->field.unit = link.clearWatchdog->field.unit.value_or(link.unit);
     for (ExtraChannel& channel : link.channels)
         channel.field.unit = channel.field.unit.value_or(link.unit);
     for (PlateSetting& setting : link.settings)
@@ -282,7 +284,7 @@ std::optional<PlateReading> ModbusPlate::read()
 
     PlateReading reading;
     const std::int64_t status = link_.status ? raw(*link_.status) : 0;
-    reading.watchdogTripped = (status & link_.watchdogTrippedMask) != 0;
+    reading.watchdogTripped = tripped_ = (status & link_.watchdogTrippedMask) != 0;
     reading.sensorFault = sensorIsFaulty(link_.sensor, link_.sensorFaultMask, status);
     if (!reading.sensorFault)
         reading.sensorC = decodeValue(wordsAt(link_.sensor), link_.sensor);
@@ -303,9 +305,11 @@ std::optional<PlateReading> ModbusPlate::read()
                                                        : standsAsWritten(link_.setpoint, setpoint_);
     if (line_.othersTalk())
         error_ = "bytes nobody asked for keep coming: another master seems to talk on this line";
-    if (link_.duty && !reading.watchdogTripped) // a plate that cuts its heater may clear these itself
+    // A plate that cuts its heater may clear these itself; a bit that stood before they were written does
+    // not.
+    if (link_.duty && !(tripped_ && !duty_.overTripped))
         noteForeign(*link_.duty, duty_, "duty", reading);
-    if (link_.setpoint && !reading.watchdogTripped)
+    if (link_.setpoint && !(tripped_ && !setpoint_.overTripped))
         noteForeign(*link_.setpoint, setpoint_, "set-point", reading);
     if (heatAsked_ && !reading.watchdogTripped)
         noteForeignSettings(reading);

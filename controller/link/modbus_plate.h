@@ -28,6 +28,8 @@ public:
     bool hasEnable() const override { return link_.enable.has_value(); }
     bool setEnable(bool on) override;
     bool heaterOff() override;
+    bool canClearWatchdog() const override { return link_.clearWatchdog.has_value(); }
+    bool clearWatchdog() override;
     bool hasFan() const override { return link_.fan.has_value(); }
     bool setFan(bool on) override;
     bool setStripLifted(bool lifted) override;
@@ -48,6 +50,7 @@ private:
     /// What a driven output was last written, and whether it was read back so.
     struct Confirmed {
         bool written = false, known = false;
+        bool overTripped = false; // the watchdog bit stood set already
         std::uint16_t words[2] = {};
     };
     using Urgency = ModbusLine::Urgency;
@@ -99,6 +102,7 @@ private:
     double lastOpeningS_ = 0, lastFailedOpeningS_ = 0;
     double lastReadS_ = 0; // with its watchdog set
     bool silent_ = false;  // after the last call
+    bool tripped_ = false; // the watchdog bit, as last read
     std::string error_;
 };
 

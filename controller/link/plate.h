@@ -16,7 +16,9 @@ struct PlateReading {
     std::optional<double> stripC;    ///< Thermocouple on the strip; none: there is none, or it is faulty.
     std::optional<bool> enabled;     ///< Enable output as read back.
     bool sensorFault = false;        ///< Sentinel, status bit or out of range; sensorC then means nothing.
-    bool watchdogTripped = false;    ///< The plate has cut its heater by its own watchdog.
+    /// The bit that says so: the plate has cut its heater by its own watchdog, now or, where it latches, at
+    /// any time since it was last cleared.
+    bool watchdogTripped = false;
     /// Duty, set-point or a setting of the link reads other than what was last written and confirmed;
     /// lastError() names it.
     bool foreignWrite = false;
@@ -45,6 +47,12 @@ public:
     /// Duty 0, set-point to its floor, enable output off, as far as the plate has them. True only after all
     /// was read back.
     virtual bool heaterOff() = 0;
+    /// Whether clearWatchdog() reaches anything at all.
+    virtual bool canClearWatchdog() const { return false; }
+    /// Tells the plate to take back its watchdog bit. Only while the heater is read back off: a plate may
+    /// lift its cut by it. True once it was acknowledged, and for a plate without such a register; whether
+    /// the bit is clear the next readings tell.
+    virtual bool clearWatchdog() { return true; }
     /// Whether setFan() reaches a fan at all; else it is switched by hand.
     virtual bool hasFan() const { return true; }
     /// Cooling fan on or off. True only after it was read back, and for a plate without a fan output.

@@ -27,6 +27,12 @@ struct RegisterField {
     std::optional<int> unit; ///< Device on the line, when it is not the link's own.
 };
 
+/// A register, and what is written to it to make something happen: a coil or a whole holding register.
+struct CommandField {
+    RegisterField field;
+    int value = 1; ///< 0 to 65535; a coil 0 or 1.
+};
+
 struct ExtraChannel {
     std::string name; ///< With unit last: "truth_joint_6_C".
     RegisterField field;
@@ -90,6 +96,8 @@ struct PlateLink {
     std::optional<RegisterField> enable;           ///< Output that lets the heater have power at all; as fan.
     std::optional<RegisterField> stripSensor;      ///< Thermocouple on the strip.
     int sensorFaultMask = 0, watchdogTrippedMask = 0, stripSensorFaultMask = 0; ///< Bits of status.
+    /// Clears the watchdog bit; written once before a heat, while the heater is read back off, if it is set.
+    std::optional<CommandField> clearWatchdog;
     std::vector<long> noSensorRaw;             ///< Raw sensor values that mean "no sensor".
     double sensorMinC = -40, sensorMaxC = 450; ///< Outside: sensor fault.
     /// Highest temperature anybody may heat this plate to, at most sensorMaxC; none: sensorMaxC.
@@ -97,7 +105,8 @@ struct PlateLink {
     double setpointFloorC = 0;  ///< Written as "off" in set-point mode.
     double watchdogSeconds = 3; ///< Written to watchdogS where that exists.
     std::vector<ExtraChannel> channels;
-    double watchdogProvenS = 0; ///< Silence after which the plate was found cut; 0: never tried.
+    double watchdogProvenS =
+        0; ///< Silence after which the plate was found cut; 0: never tried, or left open.
     std::optional<IdentifiedPlate> identified;
 };
 

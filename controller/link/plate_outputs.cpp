@@ -40,6 +40,7 @@ bool ModbusPlate::writeDriven(const char* what, const RegisterField& field, doub
                               Confirmed& confirmed, Urgency urgency)
 {
     confirmed.known = false;
+    confirmed.overTripped = tripped_;
     confirmed.written = encodeValue(value, field, confirmed.words);
     return confirmed.known = writeValue(what, field, value, urgency);
 }
@@ -180,6 +181,23 @@ bool ModbusPlate::heaterOff()
         tried(setEnable(false));
     error_ = why;
     return allOff;
+}
+
+// Many such registers read as something else than what was written: the bit itself tells.
+bool ModbusPlate::clearWatchdog()
+{
+    if (!link_.clearWatchdog) {
+        error_.clear();
+        return true;
+    }
+    if (!ready())
+        return false;
+    const auto word = static_cast<std::uint16_t>(link_.clearWatchdog->value);
+    if (!line_.write(blockOf(link_.clearWatchdog->field), &word, Urgency::Normal))
+        return lineFailed();
+    silent_ = false;
+    error_.clear();
+    return true;
 }
 
 bool ModbusPlate::setFan(bool on)

@@ -203,6 +203,25 @@ static void readStatus(Fields& registers, PlateLink& link)
     fields.finish();
 }
 
+// What is written is a number as it stands; nothing is read there, so a register that reads as something else
+// does no harm.
+static void readClearWatchdog(Fields& registers, PlateLink& link)
+{
+    const json* value = registers.optional("clear_watchdog");
+    if (!value)
+        return;
+    Fields fields(*value, registers.file(), registers.at("clear_watchdog"), registers.problems());
+    CommandField command{readField(fields, Content::Switch, link.serial.has_value())};
+    command.value = fields.integer("value", 0, isBit(command.field) ? 1 : 65535);
+    fields.finish();
+    link.clearWatchdog = command;
+    requireTable(registers, "clear_watchdog", command.field, {RegisterTable::Coil, RegisterTable::Holding});
+    if (link.watchdogTrippedMask == 0)
+        registers.report("clear_watchdog", quoted(*value),
+                         "\"watchdog_tripped_mask\" under \"status\" beside it: it is written when that bit "
+                         "is set");
+}
+
 static void requireDriven(Fields& registers, const PlateLink& link)
 {
     using enum RegisterTable;
@@ -241,6 +260,7 @@ void readRegisters(Fields& registers, PlateLink& link)
     link.stripLifted = readOptionalField(registers, "strip_lifted", Content::Switch, serial);
     link.enable = readOptionalField(registers, "enable", Content::Switch, serial);
     link.stripSensor = readOptionalField(registers, "strip_sensor_C", Content::Quantity, serial);
+    readClearWatchdog(registers, link);
     requireDriven(registers, link);
     registers.finish();
 }
@@ -284,6 +304,10 @@ json registersToJson(const PlateLink& link)
     put("strip_lifted", link.stripLifted, Content::Switch);
     put("enable", link.enable, Content::Switch);
     put("strip_sensor_C", link.stripSensor, Content::Quantity);
+    if (link.clearWatchdog) {
+        registers["clear_watchdog"] = toJson(link.clearWatchdog->field, Content::Switch);
+        registers["clear_watchdog"]["value"] = link.clearWatchdog->value;
+    }
     return registers;
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "interlocks/interlock_set.h"
+#include "interlocks/watchdog_at_rest.h"
 #include "link/plate_link.h"
 #include "loop/cycle_record.h"
 #include "loop/dwell_guard.h"
@@ -25,9 +26,10 @@ namespace stripwright {
 struct LoopSettings {
     DriveKind drive = DriveKind::Duty;
     double setpointFloorC = 0;
-    double periodS = 0.2;        ///< Control period, plant time.
-    double plantSPerWallS = 1;   ///< Above 1 only for a simulated plate.
-    bool simulatedStrip = false; ///< The plate lifts the strip itself when told; no card is waited for.
+    double periodS = 0.2;          ///< Control period, plant time.
+    double plantSPerWallS = 1;     ///< Above 1 only for a simulated plate.
+    bool watchdogUnproven = false; ///< Nobody has seen the plate cut its heater; every heat says so.
+    bool simulatedStrip = false;   ///< The plate lifts the strip itself when told; no card is waited for.
     std::optional<IdentifiedPlate> identified; ///< As measured on this plate; none: the plan's figures.
     double watchdogProvenS = 0; ///< Silence after which this plate was found cut; 0: never found so.
     bool virtualTime = false;   ///< The cycle waits for what a thread would do meanwhile.
@@ -86,6 +88,7 @@ private:
     void judgeCompany();
     void decide();
     void startWhenReady();
+    bool watchdogLetsHeat();
     bool enableHoldsBack();
     void followPlan();
     double paceShare(double behindK);
@@ -146,6 +149,7 @@ private:
     LookAhead ahead_;
     HeatBounds heatBounds_;
     ForeignHeat foreignHeat_;
+    WatchdogAtRest watchdog_;
 
     struct Target {
         std::optional<double> surelyLiquidFromS; // by the plan, profile time

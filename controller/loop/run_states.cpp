@@ -182,8 +182,12 @@ void ControlLoop::startWhenReady()
         stop(Outcome::StoppedByLimit, EventKind::Note, Severity::Trip, text.data());
         return;
     }
-    if (plate_.hasEnable() && !enableHoldsBack())
+    if (!watchdogLetsHeat() || (plate_.hasEnable() && !enableHoldsBack()))
         return;
+    if (settings_.watchdogUnproven)
+        say(EventKind::Note, Severity::Warning,
+            "nobody has seen this plate cut its heater when the line falls silent: take it that it goes on "
+            "heating if this computer dies, and stay with its plug");
     heatStarted_ = true;
     heatStartedS_ = plantS_;
     heatBounds_.begin(plantS_, wallS_);
@@ -194,6 +198,20 @@ void ControlLoop::startWhenReady()
     plateC_ = *seen_.sensorC;
     joints_.start(plateC_);
     setState(RunState::Running, "heating by the plan");
+}
+
+bool ControlLoop::watchdogLetsHeat()
+{
+    if (watchdog_.mayHeat())
+        return true;
+    if (reading_)
+        watchdog_.look(plate_, *reading_, wallS_);
+    if (watchdog_.refusal())
+        stop(Outcome::StoppedByLimit, EventKind::Heater, Severity::Trip, watchdog_.refusal());
+    else if (watchdog_.mayHeat() && watchdog_.wasCleared())
+        say(EventKind::Heater, Severity::Info,
+            "the plate's watchdog bit had been set since before this heat; cleared");
+    return watchdog_.mayHeat();
 }
 
 // With the enable output on and no duty the plate must stay as it is: else a relay is stuck, and the enable

@@ -59,6 +59,7 @@ public:
     void tellStep(const std::string& text) override { talk_.step(text); }
     void tellNews(std::optional<double> plateC, double duty) override { talk_.news(plateC, duty); }
     void tellProof(Proof what, bool ok, const std::string& text) override { talk_.proof(what, ok, text); }
+    void tellLeftOpen(Proof what, const std::string& text) override { talk_.leftOpen(what, text); }
 
 private:
     ConnectTalk& talk_;
@@ -80,7 +81,9 @@ void keep(const ConnectOptions& options, const PlateLink& link)
     const std::string text = toJsonText(link);
     readPlateLink(text, outFile(options));
     writeWholeFile(outFile(options), text);
-    std::fprintf(stderr, "Kept in %s\n", outFile(options).c_str());
+    std::fprintf(stderr,
+                 link.watchdogProvenS > 0 ? "Kept in %s\n" : "Kept in %s, but its watchdog is not proven\n",
+                 outFile(options).c_str());
 }
 
 int warmWork(const ConnectOptions& options, const CommissioningJob& job, ConnectTalk& talk,

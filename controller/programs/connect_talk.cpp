@@ -91,10 +91,23 @@ void ConnectTalk::news(std::optional<double> plateC, double duty)
         std::fprintf(stderr, "\r%6.1f C  %3.0f %% heat ", *plateC, 100 * duty);
 }
 
-void ConnectTalk::proof(Proof what, bool ok, const std::string& text)
+static const char* nameOf(Proof what)
 {
     static const char* const names[] = {"write", "sensor", "enable", "watchdog"};
-    const char* name = names[static_cast<size_t>(what)];
+    return names[static_cast<size_t>(what)];
+}
+
+void ConnectTalk::leftOpen(Proof what, const std::string& text)
+{
+    if (json_)
+        say({{"kind", "proof"}, {"what", nameOf(what)}, {"ok", false}, {"left_open", true}, {"text", text}});
+    else
+        std::fprintf(stderr, "\nleft open, not proven, %s: %s\n", nameOf(what), text.c_str());
+}
+
+void ConnectTalk::proof(Proof what, bool ok, const std::string& text)
+{
+    const char* name = nameOf(what);
     if (json_ || what == Proof::Sensor)
         sayCandidates();
     if (json_)

@@ -16,6 +16,7 @@ public:
     void step(const std::string& text);
     void news(std::optional<double> plateC, double duty);
     void proof(Proof what, bool ok, const std::string& text);
+    void leftOpen(Proof what, const std::string& text);
     void end(const std::vector<std::string>& refused, std::optional<bool> heaterOff,
              const std::optional<PlateLink>& link);
 

@@ -36,6 +36,7 @@ static int control(const DriveOptions& options, const PlateLink& link, const std
     loop.plantSPerWallS = options.speed;
     loop.simulatedStrip = link.stripLifted.has_value();
     loop.identified = link.identified;
+    loop.watchdogUnproven = !link.simulated && !(link.watchdogProvenS > 0);
     int exitCode = 1;
     mayHeat = true;
     {

@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace stripwright {
 
@@ -45,5 +46,9 @@ struct FindOptions {
     bool json = false;
 };
 int findDevices(const FindOptions& options); ///< Reads only.
+
+/// Says of each plate link file what is wrong with it, or what it is and what will be refused later. Opens no
+/// line.
+int checkLinks(const std::vector<std::string>& files);
 
 } // namespace stripwright

@@ -87,6 +87,13 @@ int work(const TuneOptions& options, bool terminal, PlateLink link, int heartbea
          const std::atomic<int>& stop, bool& mayHeat)
 {
     const std::unique_ptr<Plate> plate = openPlate(link);
+    if (const auto reading = plate->read(); reading && reading->watchdogTripped)
+        std::cerr << "The plate's watchdog bit has been set since before this heat; "
+                  << (plate->canClearWatchdog() ? "it is cleared before the first one\n"
+                                                : "whether the heat arrives tells what it cannot\n");
+    if (!link.simulated && !(link.watchdogProvenS > 0))
+        std::cerr << "Nobody has seen this plate cut its heater when the line falls silent: take it that it "
+                     "goes on heating if this computer dies\n";
     TuningJob job{.powerW = options.powerW,
                   .ambientC = options.ambientC,
                   .cutsWhenSilent = link.watchdogProvenS > 0,

@@ -33,7 +33,10 @@ void WatchedHeating::arm(const PlateFigures& roughly, const OwnLoopModel& ownLoo
 
 void WatchedHeating::arm(const PlateFigures& roughly)
 {
-    checks_.emplace(roughly, bounds_.topC + overTopK, bounds_.plateMaxC, plate_.highestC());
+    InterlockSet armed(roughly, bounds_.topC + overTopK, bounds_.plateMaxC, plate_.highestC());
+    if (checks_)
+        armed.takeOverWatchdog(*checks_);
+    checks_ = armed;
     armed_ = true;
 }
 
@@ -61,6 +64,7 @@ std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, const Wi
     if (first_)
         firstWallS_ = lastWallS_ = wallS;
     first_ = false;
+    duty = watchdog_.mayHeat() ? duty : 0;
     if (wallS - lastWallS_ > longestWallStepS)
         stop("a control cycle came late: the computer was busy or asleep");
     if (stopped() && !offReadBack_)
@@ -110,6 +114,10 @@ std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, const Wi
         if (checks_->latch().tripped())
             stop(checks_->latch().firstOut().text.data());
     }
+    if (reading_ && offSeen_)
+        watchdog_.look(plate_, *reading_, wallS);
+    if (watchdog_.refusal())
+        stop(watchdog_.refusal());
     if (std::max(seen.plantS, wallS - firstWallS_) > bounds_.longestS && duty > 0)
         stop("it took longer than " + std::to_string(static_cast<int>(bounds_.longestS)) + " s");
     if (seen.sensorC && armed_ && *seen.sensorC > bounds_.topC + overTopK)
@@ -133,6 +141,7 @@ void WatchedHeating::write(bool heat, const Wish& wish)
     else
         confirmed_ = plate_.setEnable(true) && plate_.setSetpointC(setpointC_);
     offReadBack_ = !heat && confirmed_;
+    offSeen_ = offSeen_ || offReadBack_;
 }
 
 } // namespace stripwright

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "interlocks/interlock_set.h"
+#include "interlocks/watchdog_at_rest.h"
 #include "link/plate_link.h"
 #include "loop/own_loop_model.h"
 #include "tuning/plate_fit.h"
@@ -20,8 +21,8 @@ struct HeatingBounds {
 
 /// Heats a plate as it is told, watched by every check. Before arm() the plate's heat is not known: the
 /// checks that compare with its model are silent, and nothing may get warmer than 40 K above its first
-/// reading. Any trip, stop() or the end of its time turns the heater off, for good, every cycle until it was
-/// read back.
+/// reading. There is no heat before the plate's watchdog bit was looked at. Any trip, stop() or the end of
+/// its time turns the heater off, for good, every cycle until it was read back.
 class WatchedHeating {
 public:
     WatchedHeating(Plate& plate, const HeatingBounds& bounds);
@@ -60,7 +61,9 @@ private:
     Plate& plate_;
     const HeatingBounds bounds_;
     std::optional<InterlockSet> checks_;
+    WatchdogAtRest watchdog_;
     bool armed_ = false, first_ = true, offReadBack_ = false, confirmed_ = true;
+    bool offSeen_ = false; // read back at least once; there is no heat before the watchdog bit was looked at
     double firstWallS_ = 0, lastWallS_ = 0, duty_ = 0;
     std::optional<PlateReading> reading_;
     std::optional<double> lastDuty_;

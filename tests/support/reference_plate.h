@@ -18,12 +18,13 @@ public:
     bool noAnswer = false, sensorFault = false, stuck = false, heaterOpen = false, welded = false,
          ignoresCommands = false;
     bool detached = false, counterStands = false, watchdogTripped = false, reportsDuty = true;
-    double contactFactor = 1;         ///< Of the board on the plate.
-    bool thermocoupleOnBoard = false; ///< The board's temperature is read as the strip sensor.
-    bool withEnable = false;          ///< It has an enable output, which takes the power from the heater.
-    bool ownLoop = false;             ///< It drives its heater by the set-point, as loopFigures say.
+    bool canClear = false, clearDoesNothing = false; ///< The watchdog bit.
+    double contactFactor = 1;                        ///< Of the board on the plate.
+    bool thermocoupleOnBoard = false;                ///< The board's temperature is read as the strip sensor.
+    bool withEnable = false; ///< It has an enable output, which takes the power from the heater.
+    bool ownLoop = false;    ///< It drives its heater by the set-point, as loopFigures say.
     OwnLoopFigures loopFigures{.gainPerK = 0.07, .integralS = 45}; ///< PI, slower than a good one.
-    bool fanByHand = false;           ///< Nothing switches its fan but hands.
+    bool fanByHand = false;                                        ///< Nothing switches its fan but hands.
     double spikeK = 0;
     bool foreignMaster = false; ///< Somebody else writes its duty before every reading.
     long heaterOffCalls = 0;
@@ -45,6 +46,12 @@ public:
     bool hasEnable() const override { return withEnable; }
     bool setEnable(bool on) override;
     bool enabled() const { return enabled_; }
+    bool canClearWatchdog() const override { return canClear; }
+    bool clearWatchdog() override
+    {
+        watchdogTripped = watchdogTripped && (clearDoesNothing || noAnswer);
+        return !noAnswer;
+    }
     bool hasFan() const override { return !fanByHand; }
     bool setFan(bool on) override;
     bool setStripLifted(bool lifted) override;

@@ -96,7 +96,9 @@ void ConnectPlate::take(const json& line)
     } else if (kind == "device") {
         note(tr("Unit %1 %2").arg(figureOf(line, "unit", 0), textOf(line, "says")));
     } else if (kind == "proof") {
-        note((saysYes(line, "ok") ? tr("✓ proven, %1: %2") : tr("✗ not so, %1: %2"))
+        note((saysYes(line, "ok")          ? tr("✓ proven, %1: %2")
+              : saysYes(line, "left_open") ? tr("? left open, %1: %2")
+                                           : tr("✗ not so, %1: %2"))
                  .arg(textOf(line, "what"), textOf(line, "text")));
     } else if (kind == "step") {
         now_->setText(textOf(line, "text"));

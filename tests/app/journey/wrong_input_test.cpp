@@ -181,6 +181,37 @@ TEST(CheckOfAPipe, AnswersWithoutWaitingForItsOtherEnd)
     }
 }
 
+TEST(CheckOfPlateLinks, SaysWhatTheyAreOrEveryProblemAmongOtherFiles)
+{
+    const ScratchFolder folder;
+    const std::string good = folder / "good.plate.json", bad = folder / "bad.json",
+                      broken = folder / "broken.plate.json";
+    const std::string start =
+        R"({"format": "stripwright-plate-link", "version": 1, "name": "bench 2", "host": "10.0.0.7",)";
+    write(good, start + R"("drive": "setpoint", "registers": {
+        "sensor_C": {"table": "input", "address": 1, "type": "int16", "scale": 0.1},
+        "setpoint_C": {"table": "holding", "address": 2, "type": "int16", "scale": 0.1}}})");
+    write(bad, start + R"("drive": "duty", "unit": 300, "registers": {
+        "sensor_C": {"table": "coil", "address": 1, "type": "int16"}}})"); // known by its format
+    write(broken, "{");
+    ChildProgram program("stripwright", {"check", good, bad, sheets + "unknown-paste.bench.json", broken});
+    EXPECT_EQ(program.exitCode(), 3);
+    const std::string said = program.output();
+    size_t at = 0;
+    for (const std::string& line :
+         {good + ": ok, plate link of \"bench 2\" at 10.0.0.7 port 502, unit 1, driven by its set-point; no "
+                 "watchdog named; heat not learnt\n",
+          good + ": but: a plate driven by its set-point that does not say how much heat it gives",
+          good + ": but: no \"watchdog_s\"", good + ": but: no \"plate_max_C\"", bad + ": /unit: found 300",
+          bad + ": /registers/sensor_C/table: found \"coil\"", bad + ": /registers/duty: found nothing",
+          sheets + "unknown-paste.bench.json: /", broken + ": line 1"}) {
+        at = said.find(line, at);
+        ASSERT_NE(at, std::string::npos) << line << "\nnot in its place in\n" << said;
+    }
+    EXPECT_EQ(program.errors(), "");
+    EXPECT_EQ(ChildProgram("stripwright", {"check", good}).exitCode(), 0);
+}
+
 TEST(SheetWithoutAPlan, StillLeavesTheBestPlanThatRunThenRefuses)
 {
     const ScratchFolder folder;

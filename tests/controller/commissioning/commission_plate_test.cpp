@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 using namespace stripwright;
+using testing::AllOf;
 using testing::Contains;
 using testing::ElementsAre;
 using testing::HasSubstr;
@@ -196,12 +197,164 @@ TEST(CommissionPlate, CutIsFoundByADutyThatReadsZero)
     EXPECT_THAT(plate.proofs, Contains(HasSubstr("its duty reads 0")));
 }
 
-TEST(CommissionPlate, CutIsFoundByAReadingThatStopsRising)
+TEST(CommissionPlate, CutThatNothingShowsIsFoundByTheHeatThatIsMissing)
+{
+    for (const bool coil : {false, true}) {
+        ProvenPlate plate;
+        plate.saysCut = false;
+        CommissioningJob job = bareJob(plate.plate);
+        if (coil)
+            job.draft.link.duty->table = RegisterTable::Coil;
+        const auto result = commissioned(plate, job);
+        ASSERT_TRUE(result.link) << result.refusals.front();
+        EXPECT_GT(result.link->watchdogProvenS, job.draft.link.watchdogSeconds);
+        EXPECT_THAT(plate.proofs, Contains(AllOf(StartsWith("watchdog ok: found cut"),
+                                                 HasSubstr("with the same heat and no silence"))));
+    }
+}
+
+// A sensor module and a relay module on one line, neither of which has a bit for it.
+TEST(CommissionPlate, CutOfARelayModuleThatEndsWhenItIsTalkedToAgainIsFound)
 {
     ProvenPlate plate;
     plate.saysCut = false;
-    ASSERT_TRUE(commissioned(plate, bareJob(plate.plate)).link);
-    EXPECT_THAT(plate.proofs, Contains(HasSubstr("no longer gets warmer")));
+    plate.cutEndsWithTalk = true;
+    CommissioningJob job = bareJob(plate.plate);
+    PlateLink& link = job.draft.link;
+    link.status.reset();
+    link.watchdogTrippedMask = 0;
+    link.duty->table = RegisterTable::Coil;
+    link.duty->unit = link.watchdogS->unit = 2;
+    const auto result = commissioned(plate, job);
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_GT(result.link->watchdogProvenS, link.watchdogSeconds);
+}
+
+TEST(CommissionPlate, WhatItSaysOfAWatchdogThatNothingShowsIsNeverWrong)
+{
+    int proven = 0, refused = 0, leftOpen = 0;
+    for (const double mass : {0.4, 1.0, 1.5})
+        for (const double watchdogS : {1.0, 3.0, 8.0})
+            for (const DriveKind drive : {DriveKind::Duty, DriveKind::Setpoint})
+                for (const bool coil : {false, true})
+                    for (const bool cuts : {false, true}) {
+                        if (coil && drive == DriveKind::Setpoint)
+                            continue;
+                        Plant plant;
+                        plant.heatCapacityFactor = mass;
+                        ProvenPlate plate({plant, drive});
+                        plate.saysCut = false;
+                        plate.hidesDuty = drive == DriveKind::Setpoint;
+                        plate.watchdogDead = !cuts;
+                        plate.plate.setWatchdogSeconds(watchdogS);
+                        CommissioningJob job = bareJob(plate.plate);
+                        job.draft.link.watchdogSeconds = watchdogS;
+                        if (coil)
+                            job.draft.link.duty->table = RegisterTable::Coil;
+                        const auto result = commissionPlate(job, plate);
+                        SCOPED_TRACE(testing::Message()
+                                     << mass << " of the mass, watchdog " << watchdogS << " s, coil " << coil
+                                     << ", drive " << int(drive) << ", cuts " << cuts);
+                        const bool says = result.link && result.link->watchdogProvenS > 0;
+                        EXPECT_FALSE(says && !cuts);
+                        const std::string why = result.refusals.empty() ? "" : result.refusals.front();
+                        EXPECT_FALSE(cuts && why.find("was not cut") != std::string::npos) << why;
+                        proven += says;
+                        refused += !result.link;
+                        leftOpen += !result.leftOpen.empty();
+                        EXPECT_LT(plate.hottestC, 25 + 40);
+                    }
+    EXPECT_GE(proven, 18) << "of 27 that cut";
+    EXPECT_GT(refused, 0);
+    EXPECT_GT(leftOpen, 0);
+}
+
+TEST(CommissionPlate, PlateOfWhichNothingShowsThatItHeatsOnIsRefusedOnlyAfterItWasSeenTo)
+{
+    for (const bool coil : {false, true}) {
+        ProvenPlate plate;
+        plate.saysCut = false;
+        plate.watchdogDead = true;
+        CommissioningJob job = bareJob(plate.plate);
+        if (coil)
+            job.draft.link.duty->table = RegisterTable::Coil;
+        EXPECT_THAT(refusal(plate, job), AllOf(HasSubstr("the heater was not cut: with"),
+                                               HasSubstr("this plate goes on heating")));
+    }
+}
+
+TEST(CommissionPlate, CutThatNoTemperatureCanShowIsLeftOpenAndTheLinkKeptUnproven)
+{
+    ProvenPlate plate;
+    plate.saysCut = false;
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.watchdogSeconds = 30; // longer than a silence under heat may be
+    plate.plate.setWatchdogSeconds(30);
+    const auto result = commissioned(plate, job);
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_EQ(result.link->watchdogProvenS, 0);
+    EXPECT_THAT(result.leftOpen, HasSubstr("make \"watchdog_s\" shorter"));
+    EXPECT_THAT(plate.proofs,
+                Contains(AllOf(StartsWith("watchdog open: "), HasSubstr("watchdog_tripped_mask"))));
+}
+
+TEST(CommissionPlate, PlateThatDoesNotHeatAgainAfterTheSilenceIsLeftOpenWithWhatWasSeen)
+{
+    ProvenPlate plate;
+    plate.saysCut = false;
+    plate.staysCut = true;
+    const auto result = commissioned(plate, bareJob(plate.plate));
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_EQ(result.link->watchdogProvenS, 0);
+    EXPECT_THAT(result.leftOpen, HasSubstr("keep it cut until it is enabled again"));
+}
+
+TEST(CommissionPlate, OwnLoopThatNothingShowsTheCutOfIsFoundByTheHeatThatIsMissing)
+{
+    ProvenPlate plate({{}, DriveKind::Setpoint});
+    plate.saysCut = false;
+    plate.hidesDuty = true;
+    const CommissioningJob job = bareJob(plate.plate);
+    const auto result = commissioned(plate, job);
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_GT(result.link->watchdogProvenS, job.draft.link.watchdogSeconds);
+}
+
+TEST(CommissionPlate, BitThatStoodBeforeIsSaidAndProvesNothing)
+{
+    ProvenPlate plate;
+    plate.latchesCut = plate.bitStands = true;
+    const auto result = commissioned(plate, bareJob(plate.plate));
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_THAT(plate.steps, Contains(HasSubstr("set since before this heat")));
+    EXPECT_THAT(plate.proofs, Contains(HasSubstr("with the same heat and no silence")))
+        << "the temperature tells, not the bit";
+    EXPECT_THAT(plate.steps, Contains(HasSubstr("stands set from this proof")));
+}
+
+TEST(CommissionPlate, BitIsClearedBeforeTheFirstHeatAndAtTheEndWhereTheLinkSaysHow)
+{
+    ProvenPlate plate;
+    plate.latchesCut = plate.bitStands = true;
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.clearWatchdog.emplace(
+        CommandField{{.table = RegisterTable::Coil, .address = 3, .type = RegisterType::Uint16}});
+    const auto result = commissioned(plate, job);
+    ASSERT_TRUE(result.link) << result.refusals.front();
+    EXPECT_THAT(plate.proofs, Contains(HasSubstr("its status says so")));
+    EXPECT_FALSE(plate.bitStands);
+    EXPECT_EQ(plate.clearings, 2);
+}
+
+TEST(CommissionPlate, BitThatDoesNotClearIsRefusedBeforeAnyHeat)
+{
+    ProvenPlate plate;
+    plate.latchesCut = plate.bitStands = plate.clearDoesNothing = true;
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.clearWatchdog.emplace(
+        CommandField{{.table = RegisterTable::Coil, .address = 3, .type = RegisterType::Uint16}});
+    EXPECT_THAT(refusal(plate, job), HasSubstr("stays set although the plate was told to clear it"));
+    EXPECT_EQ(plate.mostDuty, 0);
 }
 
 TEST(CommissionPlate, WithoutAWatchdogItIsConnectedWithALoudWarning)
@@ -213,6 +366,7 @@ TEST(CommissionPlate, WithoutAWatchdogItIsConnectedWithALoudWarning)
     ASSERT_TRUE(result.link) << result.refusals.front();
     EXPECT_EQ(result.link->watchdogProvenS, 0);
     EXPECT_THAT(plate.steps, Contains(StartsWith("WARNING: no watchdog")));
+    EXPECT_THAT(plate.proofs, Contains(StartsWith("watchdog open: none is named")));
 }
 
 TEST(CommissionPlate, LongWatchdogOnAQuickPlateIsNotTriedUnderHeat)

@@ -6,6 +6,7 @@
 #include "test_sheet.h"
 
 #include <functional>
+#include <gtest/gtest.h>
 
 namespace stripwright {
 
@@ -19,7 +20,13 @@ public:
     bool watchdogDead = false;     ///< Its time can be written, and it never cuts.
     bool saysCut = true;           ///< By its status bit.
     bool forgetsDutyOnCut = false; ///< Its duty then reads 0.
-    bool offIgnored = false;       ///< "Heater off" is not read back.
+    bool latchesCut = false;       ///< The bit then stays set until it is cleared.
+    bool bitStands = false;        ///< By now; set it for one that stood before.
+    bool clearDoesNothing = false;
+    bool cutEndsWithTalk = false; ///< As that of a relay module that heats on once its line is heard again.
+    bool hidesDuty = false;       ///< It does not say how much heat it gives.
+    bool staysCut = false;        ///< Nothing makes it heat again.
+    bool offIgnored = false;      ///< "Heater off" is not read back.
     std::optional<double> lineDiesAtS, stopAtS, comesLateAtS;
     bool comesBack = true;   ///< After the silence.
     bool opensInFull = true; ///< Then; else there is a line to it and no more.
@@ -37,12 +44,15 @@ public:
     std::unique_ptr<Plate> open(const PlateLink& link) override
     {
         watchdogSet_ = link.watchdogS.has_value();
+        clears_ = link.clearWatchdog.has_value();
         return std::make_unique<Line>(*this);
     }
     std::unique_ptr<Plate> openAgain(const PlateLink& link) override
     {
         ++openedAgain;
         auto line = openToTurnOff(link);
+        if (const double duty = plate.dutyCommand(); cutEndsWithTalk && duty > 0)
+            plate.setDuty(0), plate.setDuty(duty);
         if (!opensInFull)
             throw LinkError("cannot be read");
         return line;
@@ -79,8 +89,14 @@ public:
         static const char* const names[] = {"write", "sensor", "enable", "watchdog"};
         proofs.push_back(std::string(names[static_cast<size_t>(what)]) + (ok ? " ok: " : " not: ") + text);
     }
+    void tellLeftOpen(Proof what, const std::string& text) override
+    {
+        EXPECT_EQ(what, Proof::Watchdog);
+        proofs.push_back("watchdog open: " + text);
+    }
     size_t sensibleSeen = 0;
     int openedAgain = 0; ///< In full.
+    int clearings = 0;
 
 private:
     /// The plate through a probing link: raw words as channels.
@@ -102,7 +118,12 @@ private:
             reading.extraCount = 2;
             reading.extraC[0] = words[0];
             reading.extraC[1] = words[1];
-            reading.watchdogTripped = cut && whole_.saysCut;
+            whole_.bitStands = whole_.bitStands || (cut && whole_.latchesCut);
+            reading.watchdogTripped = whole_.saysCut && (cut || whole_.bitStands);
+            if (cut && whole_.staysCut && !whole_.plate.has(Fault::HeaterOpen))
+                whole_.plate.addFault({Fault::HeaterOpen});
+            if (whole_.hidesDuty)
+                reading.duty.reset();
             if (cut && whole_.forgetsDutyOnCut)
                 reading.duty = 0;
             return reading;
@@ -115,6 +136,14 @@ private:
         bool hasEnable() const override { return whole_.plate.hasEnable(); }
         bool setEnable(bool on) override { return !dead() && whole_.plate.setEnable(on); }
         bool heaterOff() override { return !dead() && whole_.plate.heaterOff() && !whole_.offIgnored; }
+        bool canClearWatchdog() const override { return whole_.clears_; }
+        bool clearWatchdog() override
+        {
+            EXPECT_EQ(whole_.plate.dutyCommand(), 0) << "the heater is off first";
+            ++whole_.clearings;
+            whole_.bitStands = whole_.bitStands && whole_.clearDoesNothing;
+            return true;
+        }
         bool setFan(bool) override { return true; }
         bool setStripLifted(bool) override { return true; }
         std::string lastError() const override { return dead() ? "no answer in time" : "refused"; }
@@ -130,7 +159,7 @@ private:
         return options;
     }
 
-    bool watchdogSet_ = true, lateTold_ = false;
+    bool watchdogSet_ = true, lateTold_ = false, clears_ = false;
 };
 
 /// A draft that knows where everything stands, and nothing about what the sensor's registers mean.

@@ -133,6 +133,43 @@ TEST(PlateLinkFile, DutyMayBeASwitchWithALeastTime)
     EXPECT_TRUE(isSwitched(readPlateLink(with(duty, R"("duty": {"table": "coil", "address": 7})"), "b")));
 }
 
+static const std::string clearing =
+    R"("counter": {"table": "input", "address": 4, "type": "uint16"},
+       "clear_watchdog": {"table": "holding", "address": 40, "unit": 4, "value": 255})";
+
+TEST(PlateLinkFile, SaysHowTheWatchdogBitIsCleared)
+{
+    const std::string text =
+        with(R"("counter": {"table": "input", "address": 4, "type": "uint16"})", clearing);
+    const PlateLink link = readPlateLink(text, "b.plate.json");
+    ASSERT_TRUE(link.clearWatchdog);
+    EXPECT_EQ(link.clearWatchdog->value, 255);
+    EXPECT_EQ(link.clearWatchdog->field.address, 40);
+    EXPECT_EQ(link.clearWatchdog->field.unit, 4);
+    const std::string again = toJsonText(link);
+    EXPECT_EQ(toJsonText(readPlateLink(again, "again")), again);
+    EXPECT_EQ(readPlateLink(again, "again").clearWatchdog->value, 255);
+}
+
+TEST(PlateLinkFile, ClearingTheWatchdogNeedsAPlaceThatIsWrittenAValueThatFitsAndABitThatTells)
+{
+    const auto problems = [](const std::string& command, const std::string& mask) {
+        std::string text = with(R"("counter": {"table": "input", "address": 4, "type": "uint16"})",
+                                "\"clear_watchdog\": " + command);
+        text.replace(text.find("32},"), 2, mask);
+        return problemsOf(text);
+    };
+    using testing::ElementsAre;
+    EXPECT_THAT(problems(R"({"table": "coil", "address": 1, "value": 2})", "32"),
+                ElementsAre(HasSubstr("/registers/clear_watchdog/value: found 2")));
+    EXPECT_THAT(problems(R"({"table": "coil", "address": 1})", "32"),
+                ElementsAre(HasSubstr("/registers/clear_watchdog/value")));
+    EXPECT_THAT(problems(R"({"table": "input", "address": 1, "value": 1})", "32"),
+                ElementsAre(HasSubstr("/registers/clear_watchdog/table: found \"input\"")));
+    EXPECT_THAT(problems(R"({"table": "coil", "address": 1, "value": 1})", "0"),
+                ElementsAre(HasSubstr("\"watchdog_tripped_mask\"")));
+}
+
 struct BadFile {
     const char* from;
     const char* to;

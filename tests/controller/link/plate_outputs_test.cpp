@@ -127,6 +127,35 @@ TEST_F(PlateOutputs, WhatDrivesTheHeaterStandsAsWrittenAlsoWhereTheAnswerWasLost
     EXPECT_TRUE(missed);
 }
 
+TEST_F(PlateOutputs, WatchdogBitIsClearedByTheValueThatTheLinkSays)
+{
+    EXPECT_FALSE(open()->canClearWatchdog());
+    link.clearWatchdog.emplace(CommandField{field(Holding, 30), 170});
+    const auto plate = open();
+    ASSERT_TRUE(plate->canClearWatchdog());
+    EXPECT_EQ(holding(30), 0) << "not before it is told to";
+    device.ignoresWrites = true;
+    EXPECT_TRUE(plate->clearWatchdog()) << "what it reads as afterwards is the plate's affair";
+    device.ignoresWrites = false;
+    ASSERT_TRUE(plate->clearWatchdog()) << plate->lastError();
+    EXPECT_EQ(holding(30), 170);
+    device.exception = 2;
+    EXPECT_FALSE(plate->clearWatchdog());
+}
+
+TEST_F(PlateOutputs, WatchdogBitExcusesAChangedDutyOnlyIfItCameAfterIt)
+{
+    const auto plate = open();
+    ASSERT_TRUE(plate->read() && plate->setDuty(0.5));
+    setInput(1, 8); // cut, and its duty forgotten
+    setHolding(10, 0);
+    EXPECT_FALSE(plate->read()->foreignWrite);
+    ASSERT_TRUE(plate->setDuty(0.5)); // over a bit that stands
+    EXPECT_FALSE(plate->read()->foreignWrite);
+    setHolding(10, 700);
+    EXPECT_TRUE(plate->read()->foreignWrite);
+}
+
 TEST_F(PlateOutputs, LineThatWasAwayIsJudgedAnew)
 {
     const auto plate = open();

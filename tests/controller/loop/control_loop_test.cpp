@@ -240,6 +240,63 @@ TEST(Faults, EachTurnsTheHeaterOffWithinItsBound)
     EXPECT_LE(secondsToOff([](auto& plate) { plate.welded = true; }, 350, ""), 20);
 }
 
+TEST(WatchdogBit, ThatStoodBeforeTheHeatIsSaidAndTheRunGoesOn)
+{
+    BenchRun run;
+    run.plate.watchdogTripped = true;
+    ASSERT_TRUE(run.untilProfile(100));
+    EXPECT_TRUE(run.said("since before this heat"));
+    EXPECT_FALSE(run.firstTrip());
+    run.plate.heaterOpen = true; // what a cut that it hides looks like
+    ASSERT_TRUE(run.untilState(RunState::Stopping, 20));
+    EXPECT_TRUE(run.said("no rise"));
+}
+
+TEST(WatchdogBit, ThatThePlateTakesBackOnceItIsEnabledCountsAgain)
+{
+    BenchRun run;
+    run.plate.watchdogTripped = true;
+    ASSERT_TRUE(run.untilProfile(20));
+    run.plate.watchdogTripped = false;
+    ASSERT_TRUE(run.untilProfile(40));
+    EXPECT_FALSE(run.firstTrip());
+    run.plate.watchdogTripped = true;
+    ASSERT_TRUE(run.untilState(RunState::Stopping, 1));
+    EXPECT_TRUE(run.said("own watchdog has cut"));
+}
+
+TEST(WatchdogBit, IsClearedBeforeTheHeatWhereTheLinkSaysHow)
+{
+    BenchRun run;
+    run.plate.watchdogTripped = run.plate.canClear = true;
+    ASSERT_TRUE(run.untilState(RunState::Running, 5));
+    EXPECT_FALSE(run.plate.watchdogTripped);
+    EXPECT_TRUE(run.said("set since before this heat; cleared"));
+    run.plate.watchdogTripped = true;
+    ASSERT_TRUE(run.untilState(RunState::Stopping, 1));
+}
+
+TEST(WatchdogBit, ThatDoesNotClearIsRefusedBeforeAnyHeat)
+{
+    BenchRun run;
+    run.plate.watchdogTripped = run.plate.canClear = run.plate.clearDoesNothing = true;
+    ASSERT_TRUE(run.untilState(RunState::Ended, 60));
+    EXPECT_TRUE(run.said("was told to clear it"));
+    EXPECT_EQ(run.plate.heatingS(), 0);
+    EXPECT_NE(run.last.outcome, Outcome::Completed);
+}
+
+TEST(WatchdogThatWasNeverProven, IsSaidInEveryHeat)
+{
+    for (const bool unproven : {true, false}) {
+        LoopSettings settings;
+        settings.watchdogUnproven = unproven;
+        BenchRun run(referencePlan(), settings);
+        ASSERT_TRUE(run.untilState(RunState::Running, 5));
+        EXPECT_EQ(run.said("nobody has seen this plate cut its heater"), unproven);
+    }
+}
+
 TEST(Faults, OverTemperatureTurnsTheHeaterOffAtOnce)
 {
     HeatPlan plan = referencePlan();

@@ -153,6 +153,44 @@ TEST(GuidedHeating, EveryCheckIsLive)
     }
 }
 
+TEST(GuidedHeating, WatchdogBitThatStoodBeforeIsClearedOrLeftStandingAndStopsNothing)
+{
+    for (const bool canClear : {true, false}) {
+        ReferencePlate plate;
+        plate.watchdogTripped = true;
+        plate.canClear = canClear;
+        GuidedHeating heating(plate, {}, 900, 25);
+        runOut(heating, plate, 1500);
+        EXPECT_EQ(heating.why(), "");
+        EXPECT_EQ(plate.watchdogTripped, !canClear);
+        EXPECT_GT(plate.heatingS(), 60);
+    }
+}
+
+TEST(GuidedHeating, WatchdogBitThatDoesNotClearRefusesHeat)
+{
+    ReferencePlate plate;
+    plate.watchdogTripped = plate.canClear = plate.clearDoesNothing = true;
+    GuidedHeating heating(plate, {}, 900, 25);
+    runOut(heating, plate, 100);
+    EXPECT_NE(heating.why().find("\"clear_watchdog\""), std::string::npos) << heating.why();
+    EXPECT_EQ(plate.heatingS(), 0);
+}
+
+TEST(RelayHeating, BitSetWhileNobodyTalkedToThePlateStopsNothing)
+{
+    ReferencePlate plate;
+    plate.watchdogTripped = true;
+    RelayHeating heating(plate, {}, figuresOf(referencePlateType(), 25), 100);
+    double wallS = 1000;
+    for (; wallS < 1060; wallS += 0.2) {
+        plate.advance(0.2);
+        heating.cycle(wallS);
+    }
+    EXPECT_EQ(heating.why(), "");
+    EXPECT_GT(plate.heatingS(), 40);
+}
+
 TEST(GuidedHeating, ReadingsLostNowAndThenDisarmNoCheck)
 {
     for (const int everyNth : {2, 4}) {

@@ -1,0 +1,29 @@
+#include "programs/programs.h"
+
+#include "link/plate_link.h"
+#include "materials/json_fields.h"
+#include "programs/link_in_words.h"
+
+#include <cstdio>
+
+namespace stripwright {
+
+int checkLinks(const std::vector<std::string>& files)
+{
+    int code = 0;
+    for (const std::string& file : files) {
+        try {
+            const PlateLink link = readPlateLink(readTextFile(file), file);
+            std::printf("%s: ok, %s\n", file.c_str(), linkInWords(link).c_str());
+            for (const std::string& warning : warningsOf(link))
+                std::printf("%s: but: %s\n", file.c_str(), warning.c_str());
+        } catch (const BadInput& bad) {
+            for (const Problem& problem : bad.problems())
+                std::printf("%s\n", problem.text().c_str());
+            code = 3;
+        }
+    }
+    return code;
+}
+
+} // namespace stripwright

@@ -31,6 +31,7 @@ struct LoopSettings {
     bool watchdogUnproven = false; ///< Nobody has seen the plate cut its heater; every heat says so.
     bool simulatedStrip = false;   ///< The plate lifts the strip itself when told; no card is waited for.
     std::optional<IdentifiedPlate> identified; ///< As measured on this plate; none: the plan's figures.
+    bool tellsDuty = true;                     ///< A plate driven by its set-point says what its loop gives.
     double watchdogProvenS = 0; ///< Silence after which this plate was found cut; 0: never found so.
     bool virtualTime = false;   ///< The cycle waits for what a thread would do meanwhile.
 };

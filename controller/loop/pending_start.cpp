@@ -1,5 +1,7 @@
 #include "loop/pending_start.h"
 
+#include "loop/own_loop_reach.h"
+
 #include "materials/problem.h"
 
 #include <cstdio>
@@ -78,8 +80,10 @@ PendingStart::ReadPlan PendingStart::readPlan() const
 {
     try {
         HeatPlan plan = readHeatPlan(planText_, "plan");
-        const std::vector<std::string> reasons =
+        std::vector<std::string> reasons =
             whyNotRunnable(plan, loop_.identified, control_.plate().highestC());
+        for (std::string& reason : whyOwnLoopCannot(plan, loop_))
+            reasons.push_back(std::move(reason));
         return {std::move(plan), reasons.empty() ? "" : "the plan cannot be run: " + joined(reasons)};
     } catch (const std::exception& problem) {
         return {{}, problem.what()};

@@ -36,6 +36,8 @@ static int control(const DriveOptions& options, const PlateLink& link, const std
     loop.plantSPerWallS = options.speed;
     loop.simulatedStrip = link.stripLifted.has_value();
     loop.identified = link.identified;
+    loop.tellsDuty = link.duty.has_value();
+    loop.watchdogProvenS = link.watchdogProvenS;
     loop.watchdogUnproven = !link.simulated && !(link.watchdogProvenS > 0);
     int exitCode = 1;
     mayHeat = true;

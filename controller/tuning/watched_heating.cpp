@@ -59,12 +59,11 @@ std::optional<WatchedHeating::Seen> WatchedHeating::cycleAtC(double wallS, std::
 
 std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, const Wish& wish)
 {
-    const double duty = wish.duty;
+    const double duty = watchdog_.mayHeat() ? wish.duty : 0;
     const bool byDuty = bounds_.drive == DriveKind::Duty;
     if (first_)
         firstWallS_ = lastWallS_ = wallS;
     first_ = false;
-    duty = watchdog_.mayHeat() ? duty : 0;
     if (wallS - lastWallS_ > longestWallStepS)
         stop("a control cycle came late: the computer was busy or asleep");
     if (stopped() && !offReadBack_)

@@ -111,6 +111,9 @@ struct HeatPlan {
     std::vector<Suggestion> suggestions;
     double safeBelowC = 45; ///< Log and wait until plate and strip are below.
     double tripAboveC = 0;  ///< Plate temperature at which heat goes off at once.
+    /// What a plate with a loop of its own comes to, at most, when all that drives it dies at the worst
+    /// moment.
+    std::optional<double> leftAloneAtMostC;
 };
 
 nlohmann::json toJson(const HeatPlan& plan);

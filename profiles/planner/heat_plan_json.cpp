@@ -319,6 +319,7 @@ json toJson(const HeatPlan& plan)
                   {"safe_below_C", plan.safeBelowC},
                   {"trip_above_C", plan.tripAboveC}};
     putIfAny(document, "lift_at_s", plan.liftAtS);
+    putIfAny(document, "left_alone_at_most_C", plan.leftAloneAtMostC);
     if (plan.hands) {
         document["hands"] = {{"done_s", plan.hands->doneS}};
         putIfAny(document["hands"], "sure_from_s", plan.hands->sureFromS);
@@ -391,6 +392,7 @@ HeatPlan readHeatPlan(const std::string& text, const std::string& fileName)
     readCurves(fields, plan);
     plan.heaterOffS = fields.number("heater_off_s", atLeast(0));
     plan.liftAtS = fields.optionalNumber("lift_at_s", atLeast(0));
+    plan.leftAloneAtMostC = fields.optionalNumber("left_alone_at_most_C", within(0, 2000));
     plan.safeBelowC = fields.number("safe_below_C", within(20, 60));
     plan.tripAboveC = fields.number("trip_above_C", within(0, 600));
     eachOf(fields, "joints", [&](Fields& at) { plan.joints.push_back(readJoint(at)); });

@@ -84,6 +84,28 @@ const MarginRow* contactPeakOf(const PredictedHeat& answer)
 
 } // namespace
 
+static void sayWhatIsLeftAlone(HeatPlan& plan, const PlateReference& reference)
+{
+    const PlateType& plate = plan.sheet.plate;
+    if (!plate.ownLoop)
+        return;
+    plan.leftAloneAtMostC = leftAloneAtMostC(reference, plate, plan.sheet.air.ambientC);
+    if (plate.ownLoop->cutAfterS)
+        plan.warnings.push_back(
+            "If everything that drives this plate dies at the worst moment, it comes to " +
+            rounded(*plan.leftAloneAtMostC) + " °C at most: it was seen to cut its heater after " +
+            rounded(*plate.ownLoop->cutAfterS) + " s of silence. Its set-point goes up to " +
+            rounded(plan.tripAboveC) + " °C, to drive its own loop.");
+    else
+        plan.warnings.push_back(
+            "Nobody has seen this plate cut its heater when the line falls silent: if everything "
+            "that drives it dies at the worst moment, it goes on to " +
+            rounded(*plan.leftAloneAtMostC) +
+            " °C at most and stays hot. The heat is planned "
+            "for a set-point never far above the plate, and takes longer for it; prove its "
+            "watchdog (connect), then plan again.");
+}
+
 HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer, bool placeIsChosen)
 {
     HeatPlan plan;
@@ -143,6 +165,7 @@ HeatPlan planOf(const BenchSheet& sheet, const PredictedHeat& answer, bool place
             plan.tripAboveC =
                 std::min(plan.tripAboveC, std::max(*sheet.contact.maxC, hottest + leastTripRoomK));
     }
+    sayWhatIsLeftAlone(plan, answer.reference);
     writeStagesAndCards(plan);
     return plan;
 }

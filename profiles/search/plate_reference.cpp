@@ -43,10 +43,15 @@ double OwnLoopReach::mostDuty(double plateC, double rateCPerS) const
 {
     if (!loop_)
         return 1;
-    double leadK = highestSetpointC_ - plateC;
-    if (!loop_->cutAfterS)
-        leadK = std::min(leadK, unprovenLeadS * std::max(rateCPerS, 0.0) + unprovenLeadK);
+    const double leadK = highestSetpointC(plateC, rateCPerS) - plateC;
     return std::clamp(integral_ + loop_->gainPerK * leadK, 0.0, loop_->mostDuty);
+}
+
+double OwnLoopReach::highestSetpointC(double plateC, double rateCPerS) const
+{
+    if (!loop_ || loop_->cutAfterS)
+        return highestSetpointC_;
+    return std::min(highestSetpointC_, plateC + unprovenLeadS * std::max(rateCPerS, 0.0) + unprovenLeadK);
 }
 
 void OwnLoopReach::advance(double duty, double dtS)
@@ -164,6 +169,32 @@ private:
     std::array<double, std::tuple_size_v<decltype(StripDraw::late)>> lateC_{}, lateFollows_{};
 };
 
+/// Left alone at a set-point, from a moment of a heat on.
+double comesToC(const PlateType& plate, double plateC, double duty, double integral, double setpointC,
+                double ambientC)
+{
+    constexpr double longestS = 900, dt = 0.5;
+    const OwnLoopFigures& loop = *plate.ownLoop;
+    const double elementFollows = plate.elementLagS > 0 ? 1 - std::exp(-dt / plate.elementLagS) : 1;
+    const double seenLagS = plate.sensorLagS + plate.deadTimeS;
+    const double readingFollows = seenLagS > 0 ? 1 - std::exp(-dt / seenLagS) : 1;
+    double element = duty, readingC = plateC, highestC = plateC;
+    for (double t = 0; t < longestS; t += dt) {
+        const double errorK = setpointC - readingC, wanted = integral + loop.gainPerK * errorK;
+        if (wanted >= 0 && wanted <= loop.mostDuty)
+            integral =
+                std::clamp(integral + loop.gainPerK * errorK * dt / loop.integralS, 0.0, loop.mostDuty);
+        const bool cut = loop.cutAfterS && t >= *loop.cutAfterS;
+        element += elementFollows * ((cut ? 0 : std::clamp(wanted, 0.0, loop.mostDuty)) - element);
+        plateC += dt * (plate.powerW * element - lossW(plate, plateC, ambientC)) / plate.heatCapacityJPerK;
+        readingC += readingFollows * (plateC - readingC);
+        highestC = std::max(highestC, plateC);
+        if (cut && element < 0.01)
+            break;
+    }
+    return highestC;
+}
+
 int innerSteps(double stepS)
 {
     constexpr double innerS = 0.5;
@@ -256,6 +287,26 @@ PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate
         reference.duty.push_back(dutySum / inner);
     }
     return reference;
+}
+
+double leftAloneAtMostC(const PlateReference& reference, const PlateType& plate, double ambientC)
+{
+    constexpr double everyS = 5;
+    const double stepS = reference.stepS,
+                 peakC = *std::max_element(reference.plateC.begin(), reference.plateC.end());
+    OwnLoopReach reach(plate, peakC);
+    double highestC = peakC, lookS = 0;
+    for (size_t i = 0;
+         i + 1 < reference.plateC.size() && static_cast<double>(i) * stepS < reference.heaterOffS; ++i) {
+        const double plateC = reference.plateC[i], rate = (reference.plateC[i + 1] - plateC) / stepS;
+        if (static_cast<double>(i) * stepS >= lookS) {
+            lookS += everyS;
+            highestC = std::max(highestC, comesToC(plate, plateC, reference.duty[i], reach.integral(),
+                                                   reach.highestSetpointC(plateC, rate), ambientC));
+        }
+        reach.advance(reference.duty[i], stepS);
+    }
+    return highestC;
 }
 
 PlateReference withoutIdle(PlateReference reference, bool keepsHeaterOff)

@@ -66,6 +66,10 @@ constexpr double unprovenLeadS = 2, unprovenLeadK = 3;
 /// And above the highest plate temperature of a plan at most, whatever was proven.
 constexpr double setpointOverPeakK = 15;
 
+/// What a plate with a loop of its own comes to, at most, when whoever drives it along this curve dies at the
+/// worst moment, its set-point as far up as it may be: to where heat is cut, or to its set-point and beyond.
+double leftAloneAtMostC(const PlateReference& reference, const PlateType& plate, double ambientC);
+
 /// The share of the heater's power that a plate's own loop can be brought to give. Its integral is its duty,
 /// late by its integral time, however its set-point is moved:
 ///
@@ -75,6 +79,8 @@ public:
     /// `peakC`: highest plate temperature of this heat.
     OwnLoopReach(const PlateType& plate, double peakC);
     double mostDuty(double plateC, double rateCPerS) const; ///< 1 for a plate without a loop of its own.
+    double highestSetpointC(double plateC, double rateCPerS) const;
+    double integral() const { return integral_; }
     void advance(double duty, double dtS);
 
 private:

@@ -23,6 +23,7 @@ public:
     bool withEnable = false;          ///< It has an enable output, which takes the power from the heater.
     bool ownLoop = false;             ///< It drives its heater by the set-point: PI, slower than a good one.
     bool fanByHand = false;           ///< Nothing switches its fan but hands.
+    double fanLossWPerK = 0;          ///< What its fan adds while it blows.
     double spikeK = 0;
     bool foreignMaster = false; ///< Somebody else writes its duty before every reading.
     long heaterOffCalls = 0;

@@ -132,7 +132,8 @@ std::vector<std::string> learntLines(const IdentifiedPlate& now, const std::opti
     if (before)
         line += inWords({lagsS(*before), lagsS(now), before->lagError, now.lagError}, 1);
     lines.push_back(line);
-    add(text("gain             %.4f of full heat per K", now.dutyPerK), &IdentifiedPlate::dutyPerK, 4);
+    if (before) // among the gains it stands in full
+        add(text("gain             %.4f of full heat per K", now.dutyPerK), &IdentifiedPlate::dutyPerK, 4);
     return lines;
 }
 

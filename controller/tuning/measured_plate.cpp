@@ -32,7 +32,7 @@ static std::string sourceOf(const PlateLink& link, bool fanOfBefore)
     std::string source = text;
     if (fanOfBefore)
         source += "; fan_loss_W_per_K: as in this entry before";
-    return source + "; length_mm, width_mm, thickness_mm, max_C: as they were typed";
+    return source + "; length_mm, width_mm, thickness_mm: as they were typed; max_C: as its link allows";
 }
 
 double measuredPlateMaxC(const PlateLink& link, double typedMaxC)

@@ -39,10 +39,7 @@ namespace {
 
 class Differences {
 public:
-    explicit Differences(const std::string& plannedId)
-        : for_(plannedId.empty() ? "planned for" : "planned for " + plannedId + ":")
-    {
-    }
+    explicit Differences(const std::string& plannedId) : id_(plannedId) {}
 
     /// Two figures of one kind; `share`: by how much they may differ without a word.
     void figure(const char* what, const char* unit, double planned, double found, double share, int decimals,
@@ -55,12 +52,14 @@ public:
     }
     void say(const std::string& what, const std::string& planned, const std::string& found)
     {
-        list_.push_back(what + ": " + for_ + ' ' + planned + "; this plate: " + found);
+        const bool named = list_.empty() && !id_.empty(); // once is enough
+        list_.push_back(what + ": planned" + (named ? " for " + id_ : "") + ": " + planned +
+                        "; this plate: " + found);
     }
     std::vector<std::string> list() && { return std::move(list_); }
 
 private:
-    std::string for_;
+    std::string id_;
     std::vector<std::string> list_;
 };
 

@@ -138,9 +138,9 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
     for (QLabel* label : {differs_.mark, differs_.text})
         label->setHidden(differences.isEmpty());
     if (!differences.isEmpty()) // what is too far off the controller refuses
-        setToKnow(differs_, tr("This plate is not as planned. %1. Choose it on the sheet, or learn its heat "
-                               "again.")
-                                .arg(differences.join("; ")));
+        setToKnow(differs_,
+                  tr("This plate is not as planned. Choose it on the sheet, or learn its heat again.\n%1")
+                      .arg(differences.join("\n")));
     const double coldC = plan ? plan->safeBelowC : 45;
     const bool cold = up && status->sensorC && *status->sensorC < coldC;
     set(cold_, cold,

@@ -68,7 +68,8 @@ private:
 static void ownLoops(Differences& differences, const PlateType& planned, const ConnectedPlate& plate)
 {
     constexpr double mostFactor = 1.5; // of gain and integral time: more is another way to follow
-    const std::optional<OwnLoopFigures> learnt = plate.learnt ? plate.learnt->ownLoop : std::nullopt;
+    const OwnLoopFigures* const learnt =
+        plate.learnt && plate.learnt->ownLoop ? &*plate.learnt->ownLoop : nullptr;
     if (planned.ownLoop && !plate.bySetpoint)
         return differences.say("own loop", "driven by its set-point", "its heater does as it is told");
     if (!planned.ownLoop && plate.bySetpoint)

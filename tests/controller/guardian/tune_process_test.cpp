@@ -341,8 +341,7 @@ TEST_F(TuneUnderHeat, StopWhileItCoolsEndsOnlyThatAndThePlateIsOnTheShelf)
 {
     startPlate("20");
     std::vector<std::string> arguments = tune();
-    for (const std::string& more : {"--shelf", (folder / "shelf").c_str(), "--size", "120x100x8"})
-        arguments.push_back(more);
+    arguments.insert(arguments.end(), {"--shelf", folder / "shelf", "--size", "120x100x8"});
     controller = std::make_unique<ChildProgram>("stripwright-controller", arguments);
     ASSERT_TRUE(
         waitFor([&] { return controller->errors().find("Ctrl+C ends only") != std::string::npos; }, 120))

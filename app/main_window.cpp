@@ -4,6 +4,7 @@
 #include "at_the_plate/connect_plate.h"
 #include "heat_path/heat_path_place.h"
 #include "look_back/look_back_place.h"
+#include "materials/problem.h"
 #include "models/simulated_hands.h"
 #include "planner/what_if.h"
 #include "sheet/sheet_place.h"
@@ -48,14 +49,13 @@ MainWindow::MainWindow(Shelf shelf, const WindowOptions& options)
     heatPath_ = new HeatPathPlace;
     atThePlate_ = new AtThePlatePlace(run_);
     lookBack_ = new LookBackPlace(runs_);
-    auto* shelfPlace =
-        new ShelfPlace(sheet_.shelf(), QString::fromStdString(options.userShelfFolder.string()));
+    shelfPlace_ = new ShelfPlace(sheet_.shelf(), QString::fromStdString(options.userShelfFolder.string()));
     stack_ = new QStackedWidget;
     // A place that wants more than a low screen has must not push Stop heating off it.
     constexpr int leastPlacePx = 380;
     stack_->setMinimumHeight(leastPlacePx);
     for (QWidget* place :
-         std::initializer_list<QWidget*>{sheetPlace_, heatPath_, atThePlate_, lookBack_, shelfPlace})
+         std::initializer_list<QWidget*>{sheetPlace_, heatPath_, atThePlate_, lookBack_, shelfPlace_})
         stack_->addWidget(place);
     baseLine_ = new BaseLine(run_);
 
@@ -349,7 +349,9 @@ void MainWindow::openConnectPlate()
     }
     if (!connecting_) {
         run_.close();
-        connecting_ = new ConnectPlate(options_.binFolder, options_.linkFolder, this);
+        connecting_ =
+            new ConnectPlate(options_.binFolder, options_.linkFolder, options_.userShelfFolder, this);
+        connect(connecting_, &ConnectPlate::shelfChanged, this, &MainWindow::readShelfAgain);
         connect(&connecting_->connector(), &PlateConnector::jobChanged, this, [this] {
             baseLine_->refresh();
             lookAfterLeftHot();
@@ -381,6 +383,20 @@ void MainWindow::openConnectPlate()
     connecting_->show();
     connecting_->raise();
     connecting_->activateWindow();
+}
+
+void MainWindow::readShelfAgain()
+{
+    std::vector<std::filesystem::path> folders = options_.shelfFolders;
+    if (!options_.userShelfFolder.empty())
+        folders.push_back(options_.userShelfFolder);
+    try {
+        sheet_.takeShelf(readShelf(folders));
+        shelfPlace_->setShelf(sheet_.shelf());
+    } catch (const BadInput& error) {
+        baseLine_->say(tr("Your shelf cannot be read, the one of before stays: %1")
+                           .arg(QString::fromUtf8(error.what())));
+    }
 }
 
 // It stays, unseen, for as long as its heater is not read back off: a press on Stop heating reaches it.
@@ -420,7 +436,7 @@ void MainWindow::plateChanged()
                    ? tr("%1 answers, %2. %3 %4").arg(plate.name, plate.reached, plate.watchdog, plate.heat)
                    : plate.problem;
     }
-    atThePlate_->setPlateText(text, switchesFan);
+    atThePlate_->setPlateText(text, switchesFan, readConnectedPlate(plate_.linkFile()));
     if (connecting_)
         return;
     if (!run_.runIsOn())

@@ -62,6 +62,7 @@ private:
     void chooseHeat(size_t heat);
     void connectPlate();
     void openConnectPlate();
+    void readShelfAgain();
     bool followRunning();
     void sayWhatRunsElsewhere();
     bool otherPlateMayBeTaken();
@@ -97,6 +98,7 @@ private:
     HeatPathPlace* heatPath_;
     AtThePlatePlace* atThePlate_;
     LookBackPlace* lookBack_;
+    ShelfPlace* shelfPlace_;
     BaseLine* baseLine_;
     QPointer<ConnectPlate> connecting_;
     QPointer<ConnectPlate> leftHot_;    // closed, and its plate's heater was not read back off

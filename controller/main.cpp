@@ -64,6 +64,12 @@ int main(int argc, char** argv)
     tuneApp->add_option("--plate-max", tune.plateMaxC, "highest temperature the plate may ever have, C")
         ->check(between(100, 450))
         ->capture_default_str();
+    tuneApp->add_option("--shelf", tune.shelf,
+                        "folder of your own shelf entries: what is learnt goes there as a plate that sheets "
+                        "can choose");
+    tuneApp->add_option("--size", tune.size,
+                        "of the plate for its shelf entry: length along the strip x width x thickness in mm, "
+                        "such as 100x100x8; asked for if not given");
     tuneApp->add_flag("--relay", tune.relay, "gains from a relay test after the heating");
     tuneApp->add_flag("--json", tune.json, "one JSON object a line");
     tuneApp->add_flag("--plate-is-bare", tune.plateIsBare,

@@ -93,6 +93,9 @@ int carryOut(const RunsCommand& command);
 struct ControllerCommand {
     std::vector<std::string> arguments; ///< "find", "connect" or "tune", then what belongs to it.
 };
+/// What the controller is started with: the user's shelf, where tuning puts the plate, is added.
+std::vector<std::string> argumentsOf(const ControllerCommand& command,
+                                     const std::filesystem::path& userShelf);
 int carryOut(const ControllerCommand& command);
 
 /// The shipped demo sheet planned, run on the simulated plate and reviewed; everything is left in one folder.

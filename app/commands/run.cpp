@@ -9,6 +9,7 @@
 #include "materials/json_fields.h"
 #include "materials/output_file.h"
 #include "models/chosen_plate.h"
+#include "models/connected_plate.h"
 #include "models/plan_verdict.h"
 #include "models/run_history.h"
 
@@ -149,6 +150,10 @@ int carryOut(const RunCommand& command)
     }
     for (const std::string& warning : plan.warnings)
         printWrapped(std::cerr, "warning: ", warning);
+    if (const auto plate = readConnectedPlate(command.plateLink))
+        for (const std::string& difference :
+             plateDifferences(plan.sheet.plate, *plate, plan.sheet.air.ambientC, plan.sheet.cooling.fan))
+            printWrapped(std::cerr, "not as planned: ", difference);
     const TerminalApplication application;
     const PatientOutput talk(STDERR_FILENO);
     const RunResult result = runInTerminal(

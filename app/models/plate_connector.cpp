@@ -66,12 +66,21 @@ bool PlateConnector::prove(const json& draft, std::optional<double> thermometerC
                  &draft);
 }
 
-bool PlateConnector::learn(const json& link, double powerW, double ambientC)
+bool PlateConnector::learn(const json& link, const Learning& how)
 {
-    return begin(Job::Learn,
-                 {"tune", "FILE", "--plate-is-bare", "--json", "--power", QString::number(powerW),
-                  "--ambient", QString::number(ambientC)},
-                 &link);
+    QStringList arguments{"tune",
+                          "FILE",
+                          "--plate-is-bare",
+                          "--json",
+                          "--power",
+                          QString::number(how.powerW),
+                          "--ambient",
+                          QString::number(how.ambientC)};
+    if (!how.shelf.empty())
+        arguments += {"--shelf", QString::fromStdString(how.shelf.string())};
+    if (!how.size.trimmed().isEmpty())
+        arguments += {"--size", how.size.trimmed()};
+    return begin(Job::Learn, arguments, &link);
 }
 
 void PlateConnector::stop()
@@ -126,6 +135,7 @@ bool PlateConnector::begin(Job job, QStringList arguments, const json* file)
         link_.reset();
     }
     refusals_.clear();
+    linkKept_ = false;
     received_.clear();
     talk_.clear();
     // The one before holds the line until it has ended.
@@ -202,6 +212,7 @@ void PlateConnector::take(const json& line)
         takeHeater(*off);
     if (const auto link = line.find("link"); link != line.end() && link->is_object())
         link_ = *link;
+    linkKept_ = linkKept_ || line.contains("shelf_problem"); // what it says once the link is kept
     emit lineCame(line);
 }
 
@@ -223,7 +234,7 @@ void PlateConnector::finish(int exitCode, QProcess::ExitStatus status)
     readLines();
     talk_ += process_->readAllStandardError();
     const bool well = status == QProcess::NormalExit && exitCode == 0;
-    if (job_ == Job::Learn && well) {
+    if (job_ == Job::Learn && (well || linkKept_)) {
         QFile file(folder_->filePath("plate.json"));
         if (file.open(QIODevice::ReadOnly))
             if (const json learnt = readLine(file.readAll()); learnt.is_object())

@@ -35,7 +35,14 @@ public:
     bool find(const QStringList& line); ///< As the program takes it: the line, then --baud and so on.
     bool read(const nlohmann::json& draft, std::optional<double> thermometerC);
     bool prove(const nlohmann::json& draft, std::optional<double> thermometerC);
-    bool learn(const nlohmann::json& link, double powerW, double ambientC);
+    /// What is learnt goes onto the user's shelf as well, with the size as typed; without one, only if the
+    /// plate stands there already. `shelf`: its folder; empty: it has none.
+    struct Learning {
+        double powerW = 0, ambientC = 23;
+        std::filesystem::path shelf;
+        QString size;
+    };
+    bool learn(const nlohmann::json& link, const Learning& how);
     /// Told before this returns. With nobody left to tell, and the heater NotConfirmed, a controller is
     /// started on the plate of the last job, whose first act is to turn the heater off, and told to end.
     void stop();
@@ -75,6 +82,7 @@ private:
     Job job_ = Job::None;
     Heater heater_ = Heater::Untouched;
     bool unconfirmedBefore_ = false;
+    bool linkKept_ = false; ///< The program has said so, however it ends then.
     QStringList refusals_;
     std::optional<nlohmann::json> link_;
 };

@@ -11,9 +11,16 @@
 
 namespace stripwright {
 
-SheetModel::SheetModel(Shelf shelf, QObject* parent)
-    : QObject(parent), shelf_(std::move(shelf)), sheet_(emptySheet(shelf_))
+SheetModel::SheetModel(Shelf shelf, QObject* parent) : QObject(parent), sheet_(emptySheet(shelf))
 {
+    takeShelf(std::move(shelf));
+}
+
+void SheetModel::takeShelf(Shelf shelf)
+{
+    shelves_.push_back(std::make_unique<const Shelf>(std::move(shelf)));
+    shelf_ = shelves_.back().get();
+    emit shelfChanged();
 }
 
 void SheetModel::setSheet(BenchSheet sheet)
@@ -26,7 +33,7 @@ QStringList SheetModel::open(const QString& file)
 {
     try {
         const std::string name = file.toStdString();
-        sheet_ = readBenchSheet(readTextFile(name), name, shelf_);
+        sheet_ = readBenchSheet(readTextFile(name), name, shelf());
     } catch (const BadInput& bad) {
         QStringList problems;
         for (const Problem& problem : bad.problems())
@@ -44,7 +51,7 @@ QStringList SheetModel::open(const QString& file)
 
 QString SheetModel::save(const QString& file)
 {
-    const QByteArray text = QByteArray::fromStdString(toJsonById(sheet_, shelf_).dump(2)) + '\n';
+    const QByteArray text = QByteArray::fromStdString(toJsonById(sheet_, shelf()).dump(2)) + '\n';
     QSaveFile out(file);
     if (!out.open(QIODevice::WriteOnly) || out.write(text) != text.size() || !out.commit())
         return tr("Cannot write %1: %2. Nothing was changed there; save to another folder.")

@@ -5,6 +5,9 @@
 #include <QObject>
 #include <QString>
 
+#include <atomic>
+#include <memory>
+
 namespace stripwright {
 
 /// The bench sheet being worked on, and the file it came from. Always holds a whole, valid sheet.
@@ -13,7 +16,9 @@ class SheetModel : public QObject {
 public:
     explicit SheetModel(Shelf shelf, QObject* parent = nullptr);
 
-    const Shelf& shelf() const { return shelf_; }
+    /// From any thread; what it names stays as it is for as long as this lives, whatever comes later.
+    const Shelf& shelf() const { return *shelf_; }
+    void takeShelf(Shelf shelf); ///< From now on; the sheet stays as it is.
     const BenchSheet& sheet() const { return sheet_; }
     void setSheet(BenchSheet sheet);
     const QString& file() const { return file_; } ///< Empty: never saved.
@@ -28,9 +33,11 @@ signals:
     void changed();
     void opened(); ///< Another document: what was undone before does not apply to it.
     void fileChanged();
+    void shelfChanged();
 
 private:
-    Shelf shelf_;
+    std::vector<std::unique_ptr<const Shelf>> shelves_; // other threads may look at an earlier one
+    std::atomic<const Shelf*> shelf_ = nullptr;
     BenchSheet sheet_;
     QString file_;
 };

@@ -48,6 +48,13 @@ QString standing(const auto& entry)
 
 ShelfTable::ShelfTable(const Shelf& shelf, QObject* parent) : QAbstractTableModel(parent)
 {
+    setShelf(shelf);
+}
+
+void ShelfTable::setShelf(const Shelf& shelf)
+{
+    beginResetModel();
+    rows_.clear();
     const auto add = [this](const QString& kind, const auto& entry, const QString& figures) {
         rows_.push_back({kind, QString::fromStdString(entry.id), QString::fromStdString(entry.name), figures,
                          QString::fromStdString(entry.source), standing(entry)});
@@ -104,6 +111,7 @@ ShelfTable::ShelfTable(const Shelf& shelf, QObject* parent) : QAbstractTableMode
     for (const SinkBlock& block : shelf.sinkBlocks)
         add(tr("sink block"), block,
             tr("%1 mm long, %2 J/K").arg(figure(block.lengthMm, 0), figure(block.heatCapacityJPerK, 0)));
+    endResetModel();
 }
 
 QStringList ShelfTable::kinds() const

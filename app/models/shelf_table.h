@@ -16,6 +16,7 @@ public:
 
     explicit ShelfTable(const Shelf& shelf, QObject* parent = nullptr);
 
+    void setShelf(const Shelf& shelf);
     QStringList kinds() const; ///< In shelf order, each once.
     int rowCount(const QModelIndex& parent = {}) const override
     {

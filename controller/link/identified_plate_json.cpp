@@ -58,6 +58,9 @@ IdentifiedPlate readIdentifiedPlate(Fields fields)
     plate.capacityError = fields.optionalNumber("heat_capacity_error_share", atLeast(0));
     plate.lossError = fields.optionalNumber("loss_error_share", atLeast(0));
     plate.lagError = fields.optionalNumber("lag_error_share", atLeast(0));
+    plate.fanLossWPerK = fields.optionalNumber("fan_loss_W_per_K", above(0));
+    plate.fanLossError = fields.optionalNumber("fan_loss_error_share", atLeast(0));
+    plate.fullHeatRampCPerS = fields.optionalNumber("full_heat_ramp_C_per_s", above(0));
     if (const json* loop = fields.optional("own_loop"))
         plate.ownLoop = readOwnLoop(Fields(*loop, fields.file(), fields.at("own_loop"), fields.problems()));
     fields.finish();
@@ -85,6 +88,9 @@ json toJson(const IdentifiedPlate& plate)
     put("heat_capacity_error_share", plate.capacityError);
     put("loss_error_share", plate.lossError);
     put("lag_error_share", plate.lagError);
+    put("fan_loss_W_per_K", plate.fanLossWPerK);
+    put("fan_loss_error_share", plate.fanLossError);
+    put("full_heat_ramp_C_per_s", plate.fullHeatRampCPerS);
     if (plate.ownLoop)
         object["own_loop"] = toJson(*plate.ownLoop);
     return object;

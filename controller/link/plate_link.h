@@ -67,7 +67,11 @@ struct IdentifiedPlate {
     double dutyPerK = 0, integralS = 0, derivativeS = 0; ///< Gains of the loop.
     /// Standard errors as shares of the figures; none: a link of before they were kept.
     std::optional<double> capacityError, lossError, lagError;
-    std::optional<OwnLoopFigures> ownLoop; ///< Of a plate driven by its set-point, if it was learnt.
+    /// What the plate's fan adds to the linear loss while it blows, and its standard error as a share; none:
+    /// it has no fan that its link switches, or cooling down was not watched long enough.
+    std::optional<double> fanLossWPerK, fanLossError;
+    std::optional<double> fullHeatRampCPerS; ///< Climb at full heat from the room's temperature.
+    std::optional<OwnLoopFigures> ownLoop;   ///< Of a plate driven by its set-point, if it was learnt.
 };
 
 /// A plate link file (.plate.json): how one real plate is reached and read.

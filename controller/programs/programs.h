@@ -26,6 +26,8 @@ struct TuneOptions {
     double speed = 1;
     bool relay = false, json = false;
     bool plateIsBare = false; ///< Said beforehand; else it is asked for on the terminal.
+    std::string shelf;        ///< Folder of the user's own shelf entries; empty: nothing is put there.
+    std::string size;         ///< Of the plate, "100x100x8" in mm; empty: asked for, or as it stands there.
 };
 int tune(const TuneOptions& options);
 

@@ -5,6 +5,8 @@
 #include "programs/bare_plate_question.h"
 #include "programs/control_period.h"
 #include "programs/guarded.h"
+#include "programs/plate_on_shelf.h"
+#include "tuning/learnt_figures.h"
 #include "tuning/tune_plate.h"
 
 #include <nlohmann/json.hpp>
@@ -35,8 +37,15 @@ std::string percent(const std::optional<double>& share)
     return share ? text : "  ? %";
 }
 
-void tell(const TuneOptions& options, bool terminal, const TuningNews& news)
+void tell(const TuneOptions& options, bool terminal, const TuningNews& news, bool& cools)
 {
+    if (!cools && news.cooling && !options.json)
+        std::cerr
+            << "\nThe heating is over. The plate is watched while it cools, for 15 min at most; Ctrl+C ends "
+               "only that,\nand what was learnt is kept.\n";
+    if (!cools && news.cooling && options.json)
+        std::cout << json{{"heater_off", true}}.dump() << std::endl;
+    cools = news.cooling;
     if (options.json)
         std::cout << json{{"step", news.step},
                           {"time_s", news.timeS},
@@ -49,7 +58,23 @@ void tell(const TuneOptions& options, bool terminal, const TuningNews& news)
                      news.sensorC, percent(news.duty).c_str(), news.step.c_str(), terminal ? "" : "\n");
 }
 
-void report(const TuneOptions& options, const TuningResult& result)
+json orNull(const std::optional<double>& value)
+{
+    return value ? json(*value) : json();
+}
+
+json changes(const IdentifiedPlate& now, const std::optional<IdentifiedPlate>& before, double ambientC)
+{
+    json list = json::array();
+    if (before)
+        for (const std::string& line : learntLines(now, before, ambientC))
+            if (line.find(", was ") != std::string::npos)
+                list.push_back(line);
+    return list;
+}
+
+void report(const TuneOptions& options, const TuningResult& result,
+            const std::optional<IdentifiedPlate>& before)
 {
     const IdentifiedPlate& plate = result.identified;
     if (options.json) {
@@ -61,9 +86,19 @@ void report(const TuneOptions& options, const TuningResult& result)
                              {"element_lag_s", plate.elementLagS},
                              {"sensor_lag_s", plate.sensorLagS},
                              {"dead_time_s", plate.deadTimeS},
+                             {"heat_capacity_error_share", plate.capacityError.value()},
+                             {"loss_error_share", plate.lossError.value()},
+                             {"lag_error_share", plate.lagError.value()},
+                             {"full_heat_ramp_C_per_s", plate.fullHeatRampCPerS.value()},
+                             {"fan_loss_W_per_K", orNull(plate.fanLossWPerK)},
+                             {"fan_loss_error_share", orNull(plate.fanLossError)},
+                             {"coasting_loss_factor", orNull(result.cooling.lossFactor)},
+                             {"safe_to_touch_s", orNull(result.cooling.safeS)},
+                             {"safe_to_touch_with_fan_s", orNull(result.cooling.safeWithFanS)},
                              {"duty_per_K", plate.dutyPerK},
                              {"integral_s", plate.integralS},
-                             {"derivative_s", plate.derivativeS}};
+                             {"derivative_s", plate.derivativeS},
+                             {"changes", changes(plate, before, options.ambientC)}};
         std::cout << out.dump() << std::endl;
         return;
     }
@@ -72,18 +107,34 @@ void report(const TuneOptions& options, const TuningResult& result)
         std::cerr << "Not learnt: " << refusal << '\n';
     if (!result.refusals.empty())
         return;
-    std::printf("heat capacity  %7.0f J/K  +- %.1f %%\n"
-                "loss at 150 C  %7.0f W    +- %.1f %%\n"
-                "element lag    %7.1f s\nsensor lag     %7.1f s\ndead time      %7.1f s    lags +- %.1f %%\n"
-                "model against reading %.2f K RMS\n"
+    for (const std::string& line : learntLines(plate, before, options.ambientC))
+        std::printf("%s\n", line.c_str());
+    for (const std::string& line : coolingLines(result.cooling, plate, options.ambientC))
+        std::printf("%s\n", line.c_str());
+    std::printf("model against reading %.2f K RMS\n"
                 "gains%s: %.4f of full heat per K, integral %.0f s, derivative %.1f s\n",
-                plate.heatCapacityJPerK, 100 * result.fit.capacityError, result.fit.figures.lossW(150),
-                100 * result.fit.lossError, plate.elementLagS, plate.sensorLagS, plate.deadTimeS,
-                100 * result.fit.lagError, plate.fitRmsK, result.relay ? " by the relay test" : "",
-                plate.dutyPerK, plate.integralS, plate.derivativeS);
+                plate.fitRmsK, result.relay ? " by the relay test" : "", plate.dutyPerK, plate.integralS,
+                plate.derivativeS);
 }
 
-int work(const TuneOptions& options, bool terminal, PlateLink link, int heartbeat,
+int keep(const TuneOptions& options, const PlaceOnShelf& place, const PlateLink& link)
+{
+    const std::string& file = options.out.empty() ? options.plate : options.out;
+    try {
+        writeWholeFile(file, toJsonText(link));
+    } catch (const CannotWrite& error) {
+        std::cerr << error.what() << '\n';
+        return 8;
+    }
+    std::cerr << "Kept in " << file << '\n';
+    json said;
+    const int code = putOnShelf(options, place, link, said);
+    if (options.json && !said.is_null())
+        std::cout << said.dump() << std::endl;
+    return code;
+}
+
+int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, PlateLink link, int heartbeat,
          const std::atomic<int>& stop, bool& mayHeat)
 {
     const std::unique_ptr<Plate> plate = openPlate(link);
@@ -106,31 +157,23 @@ int work(const TuneOptions& options, bool terminal, PlateLink link, int heartbea
                   .plantSPerWallS = options.speed};
     mayHeat = true;
     beat(heartbeat);
+    bool cools = false;
     TuningResult result = tunePlate(
         *plate, job, stop, [&] { beat(heartbeat); }, [&] { sayHeaterOff(heartbeat); },
-        [&](const TuningNews& news) { tell(options, terminal, news); });
+        [&](const TuningNews& news) { tell(options, terminal, news, cools); });
     if (guardianLost()) {
         result.stopped = false;
         result.refusals = {guardianLostText};
     }
-    report(options, result);
-    if (!result.heaterOff)
-        return 1;
-    if (result.stopped)
-        return 6;
-    if (!result.refusals.empty())
-        return 7;
+    report(options, result, link.identified);
+    const bool learnt = result.refusals.empty() && !result.stopped && result.identified.powerW > 0;
+    if (!learnt)
+        return !result.heaterOff ? 1 : result.stopped ? 6 : 7;
     result.identified.measuredUtc = nowUtc();
     link.identified = result.identified;
-    const std::string& file = options.out.empty() ? options.plate : options.out;
-    try {
-        writeWholeFile(file, toJsonText(link));
-    } catch (const CannotWrite& error) {
-        std::cerr << error.what() << '\n';
-        return 8;
-    }
-    std::cerr << "Kept in " << file << '\n';
-    return 0;
+    // Learnt with the heater read back off; only while it cooled the plate may have fallen silent.
+    const int code = keep(options, place, link);
+    return result.heaterOff ? code : 1;
 }
 
 } // namespace
@@ -156,6 +199,9 @@ int tune(const TuneOptions& options)
                   << ": a plate driven by its set-point switches its heater itself; leave --relay out\n";
         return 3;
     }
+    const auto place = placeOnShelf(options, *link);
+    if (!place)
+        return 2;
     char howHot[32];
     std::snprintf(howHot, sizeof howHot, "to %g C", options.topC);
     if (!plateIsBare(howHot, link->enable.has_value(), options.plateIsBare))
@@ -164,7 +210,7 @@ int tune(const TuneOptions& options)
     const bool terminal = isatty(STDERR_FILENO);
     return guarded(*link, options.plate, Attended::AtTheTerminal,
                    [&](int heartbeat, const std::atomic<int>& stop, bool& mayHeat) {
-                       return work(options, terminal, *link, heartbeat, stop, mayHeat);
+                       return work(options, *place, terminal, *link, heartbeat, stop, mayHeat);
                    });
 }
 

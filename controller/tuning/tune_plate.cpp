@@ -1,8 +1,11 @@
 #include "tuning/tune_plate.h"
 
 #include "loop/tuning.h"
+#include "tuning/learnt_figures.h"
 
+#include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <thread>
 
 namespace stripwright {
@@ -67,6 +70,31 @@ guide(Heating& heating, const TuningJob& job, TuningResult& result, const std::a
     return {};
 }
 
+/// What the plate does afterwards, with its heater off; what was learnt stays learnt however it ends, unless
+/// the plate heats all the same.
+static void watchCooling(Plate& plate, const TuningJob& job, const std::atomic<int>& stop,
+                         TuningResult& result, const std::function<void()>& cycleDone,
+                         const std::function<void()>& offForNow,
+                         const std::function<void(const TuningNews&)>& tell)
+{
+    CoolingDown cooling(plate, job.bounds, result.fit.figures);
+    cycleDone();
+    result.heaterOff = runOut(cooling, job, stop, cycleDone, [&](double) {
+        tell({cooling.stepInWords(), cooling.timeS(), cooling.sensorC(), 0, true});
+    });
+    if (result.heaterOff)
+        offForNow();
+    IdentifiedPlate& learnt = result.identified;
+    result.cooling = cooling.result(job.bounds.topC, learntErrors(result.fit));
+    if (result.cooling.heatsUnasked)
+        result.refusals.push_back("while it cooled: " + result.cooling.brokenOff);
+    learnt.fanLossWPerK = result.cooling.fanLossWPerK;
+    if (learnt.fanLossWPerK)
+        learnt.fanLossError = result.cooling.fanLossError;
+    if (result.cooling.lossFactor)
+        learnt.lossError = std::max(*learnt.lossError, std::abs(*result.cooling.lossFactor - 1));
+}
+
 TuningResult tunePlate(Plate& plate, const TuningJob& job, const std::atomic<int>& stop,
                        const std::function<void()>& cycleDone, const std::function<void()>& offForNow,
                        const std::function<void(const TuningNews&)>& tell)
@@ -118,10 +146,14 @@ TuningResult tunePlate(Plate& plate, const TuningJob& job, const std::atomic<int
                          .dutyPerK = gains.kPerK,
                          .integralS = gains.tiS,
                          .derivativeS = gains.tdS,
-                         .capacityError = result.fit.capacityError,
-                         .lossError = result.fit.lossError,
-                         .lagError = result.fit.lagError,
                          .ownLoop = result.fit.ownLoop};
+    const LearntErrors errors = learntErrors(result.fit);
+    result.identified.capacityError = errors.capacity;
+    result.identified.lossError = errors.loss;
+    result.identified.lagError = errors.lag;
+    result.identified.fullHeatRampCPerS = figures.powerW / figures.heatCapacityJPerK;
+    if (result.refusals.empty() && result.heaterOff && !stop)
+        watchCooling(plate, job, stop, result, cycleDone, offForNow, tell);
     return result;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "tuning/cooling_down.h"
 #include "tuning/guided_heating.h"
 #include "tuning/relay_heating.h"
 #include "tuning/setpoint_heating.h"
@@ -22,12 +23,14 @@ struct TuningNews {
     std::string step;
     double timeS = 0, sensorC = 0;
     std::optional<double> duty; ///< None: the plate does not tell.
+    bool cooling = false; ///< The heating is over, and what it told is known.
 };
 
 /// What came of it.
 struct TuningResult {
     PlateFit fit;
     std::optional<RelayResult> relay;
+    CoolingResult cooling;             ///< Of the bare plate afterwards; a stop then ends no more than this.
     IdentifiedPlate identified;        ///< measuredUtc left empty. Only to be used without refusals.
     std::vector<std::string> refusals; ///< Why nothing was learnt, one sentence each.
     bool stopped = false, heaterOff = false;

@@ -40,6 +40,12 @@ void WatchedHeating::arm(const PlateFigures& roughly)
     armed_ = true;
 }
 
+std::optional<Interlock> WatchedHeating::tripped() const
+{
+    return checks_ && checks_->latch().tripped() ? std::optional(checks_->latch().firstOut().interlock)
+                                                 : std::nullopt;
+}
+
 void WatchedHeating::stop(const std::string& why)
 {
     if (why_.empty())

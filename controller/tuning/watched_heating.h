@@ -48,6 +48,7 @@ public:
 
     bool stopped() const { return !why_.empty(); }
     const std::string& why() const { return why_; } ///< Of a stop; empty while it goes on.
+    std::optional<Interlock> tripped() const;       ///< The check that ended it, if one did.
     bool heaterOff() const { return offReadBack_; } ///< Read back.
 
 private:

@@ -75,6 +75,23 @@ static void addKind(std::span<const fs::path> folders, Shelf& shelf, KnownEntrie
     shelf.*KindOf<Entry>::member = std::move(merged);
 }
 
+std::vector<PlateType> readPlatesOf(const fs::path& folder)
+{
+    const fs::path path = folder / "plates.json";
+    std::error_code error;
+    if (fs::status(path, error).type() == fs::file_type::not_found)
+        return {};
+    const Shelf shelf;
+    const KnownEntries known{shelf};
+    std::vector<Problem> problems;
+    std::vector<PlateType> plates;
+    if (const auto document = readDocument(path, "stripwright-plates", problems))
+        plates = readEntries<PlateType>(*document, path.string(), known, problems);
+    if (!problems.empty())
+        throw BadInput(std::move(problems));
+    return plates;
+}
+
 Shelf readShelf(std::span<const fs::path> folders)
 {
     Shelf shelf;

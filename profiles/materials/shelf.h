@@ -36,4 +36,7 @@ template <class Entry> const Entry* findById(const std::vector<Entry>& entries, 
 /// exist. Throws BadInput with every problem of every file; a whole shelf or none.
 Shelf readShelf(std::span<const std::filesystem::path> folders);
 
+/// The plates of one folder's plates.json alone; none if there is no such file. Throws BadInput.
+std::vector<PlateType> readPlatesOf(const std::filesystem::path& folder);
+
 } // namespace stripwright

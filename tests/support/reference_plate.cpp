@@ -45,7 +45,8 @@ void ReferencePlate::advance(double dtS)
         const double boardW = lifted_ ? 0 : contactFactor * boardContactWPerK * (plateC_ - boardC_);
         const double boardLossW = thermocoupleOnBoard ? 0.1 * (boardC_ - 25) : 0;
         boardC_ += h * (boardW - boardLossW) / boardJPerK;
-        plateC_ += h * (elementW_ - lossFactor * figures.lossW(plateC_) - draughtW - boardW) /
+        const double fanW = fan_ ? fanLossWPerK * (plateC_ - 25) : 0;
+        plateC_ += h * (elementW_ - lossFactor * figures.lossW(plateC_) - fanW - draughtW - boardW) /
                    (figures.heatCapacityJPerK * capacityFactor);
         delayed_.push_back(plateC_);
         const double seenC = detached ? 25 : delayed_.front();

@@ -25,6 +25,7 @@ public:
     bool ownLoop = false;    ///< It drives its heater by the set-point, as loopFigures say.
     OwnLoopFigures loopFigures{.gainPerK = 0.07, .integralS = 45}; ///< PI, slower than a good one.
     bool fanByHand = false;                                        ///< Nothing switches its fan but hands.
+    double fanLossWPerK = 0;                                       ///< What its fan adds while it blows.
     double spikeK = 0;
     bool foreignMaster = false; ///< Somebody else writes its duty before every reading.
     long heaterOffCalls = 0;

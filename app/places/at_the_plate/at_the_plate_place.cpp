@@ -219,9 +219,11 @@ void AtThePlatePlace::showEvent(QShowEvent* event)
     marginsSoon_.start();
 }
 
-void AtThePlatePlace::setPlateText(const QString& text, bool switchesFan)
+void AtThePlatePlace::setPlateText(const QString& text, bool switchesFan,
+                                   const std::optional<ConnectedPlate>& plate)
 {
     readiness_->setPlateText(text);
+    readiness_->setConnectedPlate(plate);
     switchesFan_ = switchesFan;
     readiness_->askCautionsAgain();
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "models/connected_plate.h"
 #include "models/run_history.h"
 
 #include <QTimer>
@@ -38,8 +39,9 @@ public:
     void answerCard(); ///< As the button on the card that is up; nothing if it has none.
     bool ready() const;
 
-    /// Which real plate it is, how proven, how well known; and whether its link switches a fan.
-    void setPlateText(const QString& text, bool switchesFan);
+    /// Which real plate it is, how proven, how well known; whether its link switches a fan; and what is
+    /// known of it, to be compared with the plate of a plan.
+    void setPlateText(const QString& text, bool switchesFan, const std::optional<ConnectedPlate>& plate = {});
 
 signals:
     void heatChosen(size_t heat);

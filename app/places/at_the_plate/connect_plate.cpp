@@ -25,8 +25,8 @@ namespace stripwright {
 using nlohmann::json;
 
 ConnectPlate::ConnectPlate(const std::filesystem::path& binFolder, const std::filesystem::path& linkFolder,
-                           QWidget* parent)
-    : QDialog(parent), connector_(binFolder), linkFolder_(linkFolder)
+                           const std::filesystem::path& shelfFolder, QWidget* parent)
+    : QDialog(parent), connector_(binFolder), linkFolder_(linkFolder), shelfFolder_(shelfFolder)
 {
     setWindowTitle(tr("Connect a plate"));
     setObjectName("connectPlate");
@@ -193,7 +193,14 @@ QWidget* ConnectPlate::doings()
     warm->addWidget(prove_);
     warm->addWidget(learn_);
     warm->addWidget(power_);
-    warm->addStretch();
+    size_ = new QLineEdit;
+    size_->setObjectName("size");
+    size_->setPlaceholderText(tr("size, such as 100x100x8 mm"));
+    size_->setToolTip(
+        tr("Length along the strip x width x thickness. With it the plate goes onto your shelf, "
+           "where sheets can choose it; it need not be said again for a plate that stands there."));
+    size_->setAccessibleName(tr("Size of the plate: length along the strip x width x thickness in mm"));
+    warm->addWidget(size_, 1);
     column->addLayout(warm);
     stop_ = new StopButton;
     stopPresses().add(
@@ -230,10 +237,7 @@ QWidget* ConnectPlate::doings()
         if (const json link = draft(); !link.is_null())
             connector_.prove(link, thermometerC());
     });
-    connect(learn_, &QPushButton::clicked, this, [this] {
-        if (connector_.link())
-            connector_.learn(*connector_.link(), power_->value(), thermometerC().value_or(23));
-    });
+    connect(learn_, &QPushButton::clicked, this, &ConnectPlate::learn);
     connect(save_, &QPushButton::clicked, this, &ConnectPlate::save);
     connect(bare_, &QCheckBox::toggled, this, &ConnectPlate::showJob);
     return page;

@@ -24,8 +24,9 @@ class StopButton;
 class ConnectPlate : public QDialog {
     Q_OBJECT
 public:
+    /// `shelfFolder`: of the user's own entries, where a plate goes whose heat was learnt; empty: nowhere.
     ConnectPlate(const std::filesystem::path& binFolder, const std::filesystem::path& linkFolder,
-                 QWidget* parent = nullptr);
+                 const std::filesystem::path& shelfFolder, QWidget* parent = nullptr);
 
     PlateConnector& connector() { return connector_; }
     bool heatMayBeOn() const;
@@ -38,6 +39,7 @@ protected:
 
 signals:
     void saved(const QString& linkFile);
+    void shelfChanged();                ///< A plate was put there.
     void leftHot(const QString& words); ///< It closes with a heater that was not read back off.
 
 private:
@@ -49,6 +51,9 @@ private:
     void take(const nlohmann::json& line);
     void showCandidates(const nlohmann::json& list);
     void showJob();
+    void learn();
+    void showLearnt(const nlohmann::json& learnt);
+    void showShelf(const nlohmann::json& line);
     void showEnd(const QString& why);
     void note(const QString& text);
     QString heaterText() const;
@@ -57,8 +62,8 @@ private:
     void saveAs(const QString& file);
 
     PlateConnector connector_;
-    std::filesystem::path linkFolder_;
-    QLineEdit *name_, *host_;
+    std::filesystem::path linkFolder_, shelfFolder_;
+    QLineEdit *name_, *host_, *size_;
     QComboBox *kind_, *device_, *baud_, *frame_, *drive_;
     QSpinBox *port_, *unit_;
     RegisterRow *sensor_, *heat_, *setpoint_, *output_, *watchdog_, *enable_, *strip_;

@@ -1,6 +1,7 @@
 #include "at_the_plate/connect_plate.h"
 
 #include "at_the_plate/register_row.h"
+#include "materials/own_plates.h"
 #include "models/wording.h"
 #include "widgets/file_question.h"
 #include "widgets/stop_button.h"
@@ -16,6 +17,9 @@
 #include <QSaveFile>
 #include <QSpinBox>
 #include <QTableWidget>
+
+#include <algorithm>
+#include <cmath>
 
 namespace stripwright {
 
@@ -37,6 +41,14 @@ static QString figureOf(const json& line, const char* key, int decimals, double 
 {
     const json part = partOf(line, key);
     return part.is_number() ? figure(times * part.get<double>(), decimals) : QStringLiteral("–");
+}
+
+// An uncertainty is never none: a percent at least.
+static QString wholePercent(const json& line, const char* key)
+{
+    const json part = partOf(line, key);
+    return part.is_number() ? figure(std::max(1.0, std::ceil(100 * part.get<double>())), 0)
+                            : QStringLiteral("–");
 }
 
 static QString textOf(const json& line, const char* key)
@@ -109,12 +121,52 @@ void ConnectPlate::take(const json& line)
             tr("%1 °C, %2 % heat %3")
                 .arg(figureOf(line, "plate_C", 1), figureOf(line, "duty", 0, 100), textOf(line, "step")));
     } else if (line.contains("learnt")) {
-        const json learnt = partOf(line, "learnt");
-        note(tr("Learnt: %1 J/K, %2 W lost at 150 °C, lags %3, %4 and %5 s")
-                 .arg(figureOf(learnt, "heat_capacity_J_per_K", 0), figureOf(learnt, "loss_at_150_C_W", 0),
-                      figureOf(learnt, "element_lag_s", 1), figureOf(learnt, "sensor_lag_s", 1),
-                      figureOf(learnt, "dead_time_s", 1)));
+        showLearnt(partOf(line, "learnt"));
+    } else if (line.contains("shelf_problem")) {
+        showShelf(line);
     }
+}
+
+void ConnectPlate::showLearnt(const json& learnt)
+{
+    note(tr("Learnt: %1 J/K ± %2 %, %3 W ± %4 % lost at 150 °C, lags %5, %6 and %7 s")
+             .arg(figureOf(learnt, "heat_capacity_J_per_K", 0),
+                  wholePercent(learnt, "heat_capacity_error_share"), figureOf(learnt, "loss_at_150_C_W", 0),
+                  wholePercent(learnt, "loss_error_share"), figureOf(learnt, "element_lag_s", 1),
+                  figureOf(learnt, "sensor_lag_s", 1), figureOf(learnt, "dead_time_s", 1)));
+    if (partOf(learnt, "safe_to_touch_s").is_number())
+        note(partOf(learnt, "safe_to_touch_with_fan_s").is_number()
+                 ? tr("Safe to touch (45 °C) after %1 min, with the fan after %2 min")
+                       .arg(figureOf(learnt, "safe_to_touch_s", 0, 1.0 / 60),
+                            figureOf(learnt, "safe_to_touch_with_fan_s", 0, 1.0 / 60))
+                 : tr("Safe to touch (45 °C) after %1 min")
+                       .arg(figureOf(learnt, "safe_to_touch_s", 0, 1.0 / 60)));
+    if (const json was = partOf(learnt, "changes"); was.is_array())
+        for (const json& one : was)
+            if (one.is_string())
+                note(QString::fromStdString(one.get<std::string>()));
+}
+
+void ConnectPlate::showShelf(const json& line)
+{
+    const QString problem = textOf(line, "shelf_problem");
+    if (!problem.isEmpty())
+        return note(tr("Learnt, but %1").arg(problem));
+    note(tr("✓ On your shelf as “%1”: the sheet can choose it.").arg(textOf(line, "shelf_name")));
+    emit shelfChanged();
+}
+
+void ConnectPlate::learn()
+{
+    if (!connector_.link())
+        return;
+    std::string why;
+    if (!size_->text().trimmed().isEmpty() && !readPlateSize(size_->text().toStdString(), why))
+        return note(tr("Size of the plate: %1").arg(QString::fromStdString(why)));
+    connector_.learn(*connector_.link(), {.powerW = power_->value(),
+                                          .ambientC = thermometerC().value_or(23),
+                                          .shelf = shelfFolder_,
+                                          .size = size_->text()});
 }
 
 void ConnectPlate::showCandidates(const json& list)

@@ -24,7 +24,7 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
     grid->setVerticalSpacing(space::s);
     grid->setColumnStretch(1, 1);
     int row = 0;
-    for (Line* line : {&link_, &trip_, &plan_, &cold_, &fan_}) {
+    for (Line* line : {&link_, &trip_, &plan_, &differs_, &cold_, &fan_}) {
         line->mark = words({});
         line->text = words({});
         line->text->setWordWrap(true);
@@ -33,6 +33,7 @@ Readiness::Readiness(QWidget* parent) : QFrame(parent)
         grid->addWidget(line->text, row++, 1);
     }
     fan_.text->setObjectName("fanByHand");
+    differs_.text->setObjectName("notAsPlanned");
     outOfOrder_ = words({});
     outOfOrder_->setObjectName("outOfOrder");
     outOfOrder_->setWordWrap(true);
@@ -91,6 +92,14 @@ void Readiness::set(Line& line, bool met, const QString& text)
     line.text->setText(met ? text : tr("Not yet: %1").arg(text));
 }
 
+// It keeps nothing from starting.
+void Readiness::setToKnow(Line& line, const QString& text)
+{
+    line.mark->setText(QStringLiteral("▲"));
+    line.mark->setAccessibleName(tr("to know"));
+    line.text->setText(text);
+}
+
 void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool planning, bool fanByHand)
 {
     const auto& status = run.status();
@@ -121,6 +130,17 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
                        QString::fromStdString(sitesInWords(plan->sheet.targets())))
         : runnable ? tr("The sheet is planned and runnable.")
                    : verdictOf(*plan));
+    QStringList differences;
+    if (plan && connected_ && !run.simulatedPlate())
+        for (const std::string& one : plateDifferences(plan->sheet.plate, *connected_,
+                                                       plan->sheet.air.ambientC, plan->sheet.cooling.fan))
+            differences += QString::fromStdString(one);
+    for (QLabel* label : {differs_.mark, differs_.text})
+        label->setHidden(differences.isEmpty());
+    if (!differences.isEmpty()) // what is too far off the controller refuses
+        setToKnow(differs_,
+                  tr("This plate is not as planned. Choose it on the sheet, or learn its heat again.\n%1")
+                      .arg(differences.join("\n")));
     const double coldC = plan ? plan->safeBelowC : 45;
     const bool cold = up && status->sensorC && *status->sensorC < coldC;
     set(cold_, cold,
@@ -130,14 +150,10 @@ void Readiness::showState(const LiveRun& run, const HeatPlan* plan, bool plannin
                      .arg(figure(*status->sensorC, 1), figure(coldC, 0)));
     for (QLabel* label : {fan_.mark, fan_.text})
         label->setVisible(fanByHand);
-    if (fanByHand) { // it keeps nothing from starting
-        fan_.mark->setText(QStringLiteral("▲"));
-        fan_.mark->setAccessibleName(tr("to know"));
-        fan_.text->setText(
-            tr("This plate's link switches no fan: you switch it on by hand %1 after the start, "
-               "when the heater goes off.")
-                .arg(clockText(plan->heaterOffS)));
-    }
+    if (fanByHand)
+        setToKnow(fan_, tr("This plate's link switches no fan: you switch it on by hand %1 after the start, "
+                           "when the heater goes off.")
+                            .arg(clockText(plan->heaterOffS)));
     connect_->setVisible(run.phase() == LiveRun::Phase::Failed || run.phase() == LiveRun::Phase::Lost ||
                          run.phase() == LiveRun::Phase::Off);
     otherPlate_->setEnabled(!run.runIsOn());

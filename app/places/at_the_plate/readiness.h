@@ -1,6 +1,7 @@
 #pragma once
 
 #include "planner/heat_plan.h"
+#include "rules/plate_differences.h"
 
 #include <QFrame>
 
@@ -23,6 +24,8 @@ public:
     void setOutOfOrder(const QString& text);
     void askCautionsAgain(); ///< What was agreed to for one heat, or one plate, is not for the next.
     void setPlateText(const QString& text) { plateText_ = text; } ///< Of a real plate that answers.
+    /// What is known of the plate, to be compared with the plan's; none: nothing to compare.
+    void setConnectedPlate(const std::optional<ConnectedPlate>& plate) { connected_ = plate; }
     bool ready() const { return ready_; }
 
 signals:
@@ -37,13 +40,15 @@ private:
         QLabel *mark, *text;
     };
     void set(Line& line, bool met, const QString& text);
+    static void setToKnow(Line& line, const QString& text);
     void decide();
 
-    Line link_, trip_, plan_, cold_, fan_;
+    Line link_, trip_, plan_, differs_, cold_, fan_;
     QCheckBox *cautions_, *anyway_;
     QLabel* outOfOrder_;
     QPushButton *start_, *connect_, *otherPlate_, *saved_, *simulated_;
     QString plateText_;
+    std::optional<ConnectedPlate> connected_;
     bool met_ = false, ready_ = false;
 };
 

@@ -77,7 +77,7 @@ template <class Entry> const Entry* entryOf(const std::vector<Entry>& entries, c
 
 } // namespace
 
-SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), shelf_(shelf)
+SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), shelf_(&shelf)
 {
     grid_ = new QGridLayout(this);
     grid_->setContentsMargins(0, 0, 0, 0);
@@ -88,13 +88,13 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
     grid_->setColumnMinimumWidth(2, space::l);
 
     paste_ = addChoice(0, 0, tr("&Paste"), tr("choose paste"), [this](BenchSheet sheet, const QString& id) {
-        if (const Paste* paste = entryOf(shelf_.pastes, id))
+        if (const Paste* paste = entryOf(shelf_->pastes, id))
             sheet.paste = *paste;
         return sheet;
     });
     oldAlloy_ = addChoice(2, 0, tr("&Old solder"), tr("choose old solder"),
                           [this](BenchSheet sheet, const QString& id) {
-                              const Alloy* alloy = entryOf(shelf_.alloys, id);
+                              const Alloy* alloy = entryOf(shelf_->alloys, id);
                               sheet.oldAlloy = alloy                ? std::optional(*alloy)
                                                : id == unknownAlloy ? std::nullopt
                                                                     : sheet.oldAlloy;
@@ -102,16 +102,17 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
                           });
     strip_ = addChoice(4, 0, tr("Strip &type"), tr("choose strip type"),
                        [this](BenchSheet sheet, const QString& id) {
-                           const StripType* strip = entryOf(shelf_.strips, id);
+                           const StripType* strip = entryOf(shelf_->strips, id);
                            return strip ? onStrip(std::move(sheet), *strip) : sheet;
                        });
     plate_ = addChoice(6, 0, tr("P&late"), tr("choose plate"), [this](BenchSheet sheet, const QString& id) {
-        const PlateType* plate = entryOf(shelf_.plates, id);
+        const PlateType* plate = entryOf(shelf_->plates, id);
         return plate ? onPlate(std::move(sheet), *plate) : sheet;
     });
+    plate_->setObjectName("plateChoice");
     contact_ =
         addChoice(8, 0, tr("&Contact"), tr("choose contact"), [this](BenchSheet sheet, const QString& id) {
-            if (const ContactCondition* contact = entryOf(shelf_.contacts, id))
+            if (const ContactCondition* contact = entryOf(shelf_->contacts, id))
                 sheet.contact = *contact;
             return sheet;
         });
@@ -177,6 +178,15 @@ SheetForm::SheetForm(const Shelf& shelf, QWidget* parent) : QWidget(parent), she
     cooling_->addChoice(tr("plate cools by itself"), "still");
     cooling_->addChoice(tr("fan after heater off"), "fan");
     addSites(12);
+}
+
+void SheetForm::setShelf(const Shelf& shelf)
+{
+    shelf_ = &shelf;
+    const QSignalBlocker quiet(plate_);
+    plate_->clear();
+    fill(plate_, shelf.plates);
+    plate_->setChoice(QString::fromStdString(sheet_.plate.id));
 }
 
 ChoiceField* SheetForm::addChoice(int row, int column, const QString& text, const QString& editName,

@@ -23,6 +23,7 @@ class SheetForm : public QWidget {
     Q_OBJECT
 public:
     explicit SheetForm(const Shelf& shelf, QWidget* parent = nullptr);
+    void setShelf(const Shelf& shelf); ///< Must outlive this; a plate may have been added or measured anew.
     void showSheet(const BenchSheet& sheet);
     /// A pace taken from recorded runs can be chosen as soon as they say enough of it.
     void offerMeasuredHands(const MeasuredHands& measured);
@@ -45,7 +46,7 @@ private:
 
     void showHands();
 
-    const Shelf& shelf_;
+    const Shelf* shelf_;
     BenchSheet sheet_;
     std::optional<Hands> offered_; // as measured
     QGridLayout* grid_;

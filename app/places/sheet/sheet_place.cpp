@@ -37,6 +37,7 @@ SheetPlace::SheetPlace(SheetModel& model, QWidget* parent) : QWidget(parent), mo
     strip_ = new StripDrawing;
     heats_ = new HeatRow;
     form_ = new SheetForm(model.shelf());
+    connect(&model, &SheetModel::shelfChanged, form_, [this] { form_->setShelf(model_.shelf()); });
     notes_ = new NotesColumn;
     sites_ = new SitesTable(this);
     verdict_ = words({});

@@ -96,16 +96,12 @@ ShelfPlace::ShelfPlace(const Shelf& shelf, const QString& userFolder, QWidget* p
     page->addWidget(card);
     page->addWidget(own);
 
-    const auto tellCount = [this] {
-        const int count = bySearch_->rowCount();
-        count_->setText(count == 1 ? tr("1 entry") : tr("%1 entries").arg(count));
-    };
-    connect(search_, &QLineEdit::textChanged, this, [this, tellCount](const QString& text) {
+    connect(search_, &QLineEdit::textChanged, this, [this](const QString& text) {
         bySearch_->setFilterFixedString(text.trimmed());
         tellCount();
         view_->selectRow(0);
     });
-    connect(kinds, &QListWidget::currentRowChanged, this, [this, kinds, tellCount](int row) {
+    connect(kinds, &QListWidget::currentRowChanged, this, [this, kinds](int row) {
         const QString kind = row > 0 ? kinds->item(row)->text() : QString();
         byKind_->setFilterRegularExpression(
             kind.isEmpty() ? QString() : QStringLiteral("^%1$").arg(QRegularExpression::escape(kind)));
@@ -116,6 +112,19 @@ ShelfPlace::ShelfPlace(const Shelf& shelf, const QString& userFolder, QWidget* p
     kinds->setCurrentRow(0);
     tellCount();
     view_->selectRow(0);
+}
+
+void ShelfPlace::setShelf(const Shelf& shelf)
+{
+    table_->setShelf(shelf);
+    tellCount();
+    view_->selectRow(0);
+}
+
+void ShelfPlace::tellCount()
+{
+    const int count = bySearch_->rowCount();
+    count_->setText(count == 1 ? tr("1 entry") : tr("%1 entries").arg(count));
 }
 
 void ShelfPlace::showChosen()

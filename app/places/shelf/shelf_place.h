@@ -18,9 +18,11 @@ class ShelfPlace : public QWidget {
     Q_OBJECT
 public:
     ShelfPlace(const Shelf& shelf, const QString& userFolder, QWidget* parent = nullptr);
+    void setShelf(const Shelf& shelf);
 
 private:
     void showChosen();
+    void tellCount();
 
     ShelfTable* table_;
     QSortFilterProxyModel *byKind_, *bySearch_;

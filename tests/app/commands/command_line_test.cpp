@@ -132,3 +132,13 @@ TEST(CommandLine, HandsFindConnectAndTuneOnToTheControllerAsTheyStand)
     EXPECT_EQ(command<ControllerCommand>({"tune", "--help"}).arguments, (Arguments{"tune", "--help"}));
     EXPECT_EQ(command<ControllerCommand>({"find"}).arguments, (Arguments{"find"}));
 }
+
+TEST(CommandLine, TellsTuneWhereTheUsersShelfIsUnlessTheUserDoes)
+{
+    using Arguments = std::vector<std::string>;
+    EXPECT_EQ(argumentsOf({{"tune", "a.plate.json"}}, "/own/shelf"),
+              (Arguments{"tune", "--shelf", "/own/shelf", "a.plate.json"}));
+    for (const Arguments& said : {Arguments{"tune", "a.plate.json", "--shelf", "/x"},
+                                  Arguments{"tune", "--shelf=/x"}, Arguments{"connect", "a.plate.json"}})
+        EXPECT_EQ(argumentsOf({said}, "/own/shelf"), said);
+}

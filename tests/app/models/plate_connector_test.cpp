@@ -248,4 +248,17 @@ TEST(ChosenPlate, IsRememberedUnlessTheCommandLineSaysAnother)
         << problem.toStdString();
 }
 
+TEST_F(PlateConnectorTest, LinkThatWasKeptCountsThoughTheShelfCouldNotTakeThePlate)
+{
+    standIn("echo '{\"heater_off\":true}'\n"
+            "[ \"$1\" = tune ] && echo '{\"name\":\"learnt\"}' > \"$2\" && echo '{\"shelf_problem\":\"disk "
+            "full\"}' && exit 8\n"
+            "exit 3\n");
+    PlateConnector connector(folder / "");
+    ASSERT_TRUE(connector.learn(json::object(), {.powerW = 300}));
+    EXPECT_NE(endOf(connector), "");
+    ASSERT_TRUE(connector.link());
+    EXPECT_EQ(connector.link()->at("name"), "learnt");
+}
+
 } // namespace stripwright

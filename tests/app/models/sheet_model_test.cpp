@@ -130,4 +130,21 @@ TEST(OnPlate, StaysCentredWhereTheOldOneWas)
     EXPECT_GT(otherLengths, 0) << "a plate as long as the old one stays where it is";
 }
 
+TEST(SheetModel, TakesAnotherShelfAndLeavesTheOneOfBeforeToWhoeverStillLooksAtIt)
+{
+    SheetModel model(shippedShelf());
+    const Shelf& before = model.shelf();
+    const BenchSheet sheet = model.sheet();
+    Shelf other = shippedShelf();
+    other.plates.push_back(other.plates.front());
+    other.plates.back().id = "north-measured";
+    int changes = 0;
+    QObject::connect(&model, &SheetModel::shelfChanged, [&] { ++changes; });
+    model.takeShelf(other);
+    EXPECT_EQ(changes, 1);
+    EXPECT_TRUE(findById(model.shelf().plates, "north-measured"));
+    EXPECT_FALSE(findById(before.plates, "north-measured"));
+    EXPECT_EQ(model.sheet(), sheet);
+}
+
 } // namespace stripwright

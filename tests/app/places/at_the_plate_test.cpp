@@ -569,6 +569,38 @@ TEST_F(AtThePlate, AFanThatTheLinkDoesNotSwitchIsToldBeforeTheHeatAndWhenItIsDue
     EXPECT_TRUE(QTest::qWaitFor([&] { return !due->text().contains("fan") || !due->isVisible(); }));
 }
 
+TEST_F(AtThePlate, APlateThatIsNotAsPlannedIsSaidBeforeTheHeatWithBothFigures)
+{
+    const auto* differs = place.findChild<QLabel*>("notAsPlanned");
+    ConnectedPlate plate;
+    plate.learnt = plan->sheet.plate;
+    place.setPlateText("Bench plate answers.", true, plate);
+    RunningController real;
+    real.plateLink = "/bench.plate.json";
+    real.socket = controller.socketPath().toStdString();
+    const Status cold{.heater = HeaterState::OffConfirmed, .link = LinkState::Up, .sensorC = 23.0};
+    controller.say(Status{.state = RunState::Ended, .heater = HeaterState::OffConfirmed, .sensorC = 23.0});
+    ASSERT_TRUE(QTest::qWaitFor([&] { return !run.runIsOn(); }));
+    ASSERT_TRUE(run.attach(real));
+    controller.takeConnections();
+    place.findChild<QPushButton*>("another")->click();
+    controller.say(cold);
+    ASSERT_TRUE(QTest::qWaitFor([&] { return run.live(); }));
+    plate.fanLearnt = true;
+    place.setPlateText("Bench plate answers.", true, plate);
+    place.refresh();
+    EXPECT_FALSE(differs->isVisible()) << differs->text().toStdString();
+    plate.learnt->heatCapacityJPerK *= 1.15;
+    place.setPlateText("Bench plate answers.", true, plate);
+    place.refresh();
+    EXPECT_TRUE(differs->isVisible());
+    EXPECT_TRUE(differs->text().contains("J/K (+15 %)")) << differs->text().toStdString();
+    EXPECT_TRUE(differs->text().contains(QString::fromStdString(plan->sheet.plate.id)));
+    place.acknowledgeCautions();
+    EXPECT_TRUE(QTest::qWaitFor([&] { return place.ready(); }))
+        << "the controller refuses what is too far off";
+}
+
 TEST_F(AtThePlate, WhatTheHandsDoNextIsOneCard)
 {
     Status between = heating();

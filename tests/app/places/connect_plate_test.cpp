@@ -2,7 +2,9 @@
 
 #include "widgets/stop_button.h"
 
+#include <QCheckBox>
 #include <QLabel>
+#include <QLineEdit>
 #include <QListWidget>
 #include <QPushButton>
 #include <QScreen>
@@ -23,7 +25,8 @@ struct Connecting : testing::Test {
         const auto file = std::filesystem::path(folder.path().toStdString()) / "stripwright-controller";
         std::ofstream(file) << "#!/bin/sh\n" << script << "\n";
         std::filesystem::permissions(file, std::filesystem::perms::owner_all);
-        dialog = std::make_unique<ConnectPlate>(folder.path().toStdString(), folder.path().toStdString());
+        dialog = std::make_unique<ConnectPlate>(folder.path().toStdString(), folder.path().toStdString(),
+                                                folder.path().toStdString() + "/shelf");
         QObject::connect(dialog.get(), &ConnectPlate::leftHot,
                          [this](const QString& words) { left += words; });
         dialog->show();
@@ -149,6 +152,63 @@ TEST_F(Connecting, AHeaterNotReadBackOffIsToldToWhoeverStaysBehind)
     dialog->close();
     ASSERT_EQ(left.size(), 1);
     EXPECT_TRUE(left[0].contains("NOT confirmed") && left[0].contains("mains plug")) << left[0].toStdString();
+}
+
+TEST_F(Connecting, PlateThatWentOntoTheShelfIsSaidAndTheShelfIsReadAgain)
+{
+    controllerIs("exit 0");
+    int changes = 0;
+    QObject::connect(dialog.get(), &ConnectPlate::shelfChanged, [&] { ++changes; });
+    auto* notes = find<QListWidget>("notes");
+    emit dialog->connector().lineCame({{"shelf_problem", "not put onto your shelf: disk full"}});
+    EXPECT_TRUE(notes->item(notes->count() - 1)->text().contains("disk full"));
+    EXPECT_EQ(changes, 0);
+    emit dialog->connector().lineCame(
+        {{"shelf_id", "n-measured"}, {"shelf_name", "North, measured"}, {"shelf_problem", nullptr}});
+    EXPECT_TRUE(notes->item(notes->count() - 1)->text().contains("North, measured"));
+    EXPECT_EQ(changes, 1);
+}
+
+TEST_F(Connecting, WhatWasLearntIsSaidWithItsUncertaintyAndWithWhatHasChanged)
+{
+    controllerIs("exit 0");
+    emit dialog->connector().lineCame({{"learnt",
+                                        {{"heat_capacity_J_per_K", 243.2},
+                                         {"heat_capacity_error_share", 0.0002},
+                                         {"loss_error_share", 0.031},
+                                         {"safe_to_touch_s", 660},
+                                         {"safe_to_touch_with_fan_s", 240},
+                                         {"changes", {"heat capacity 243, was 194: +25 %"}}}}});
+    auto* notes = find<QListWidget>("notes");
+    ASSERT_EQ(notes->count(), 3);
+    EXPECT_TRUE(notes->item(0)->text().startsWith("Learnt: 243 J/K ± 1 %, – W ± 4 %"))
+        << notes->item(0)->text().toStdString();
+    EXPECT_TRUE(notes->item(1)->text().contains("11 min, with the fan after 4 min"));
+    EXPECT_TRUE(notes->item(2)->text().contains("was 194"));
+}
+
+TEST_F(Connecting, LearningHandsOnPowerSizeAndShelfAndRefusesASizeThatIsNone)
+{
+    controllerIs("case $1 in connect) echo '{\"heater_off\":true,\"link\":{\"name\":\"x\"}}';; *) "
+                 "echo \"$@\" > $(dirname $0)/said; echo '{\"heater_off\":true}';; esac");
+    prove();
+    const auto idle = [&] { return dialog->connector().job() == PlateConnector::Job::None; };
+    ASSERT_TRUE(QTest::qWaitFor(idle));
+    find<QCheckBox>("bare")->setChecked(true);
+    find<QLineEdit>("size")->setText("100 by 100");
+    find<QPushButton>("learn")->click();
+    EXPECT_TRUE(idle());
+    auto* notes = find<QListWidget>("notes");
+    EXPECT_TRUE(notes->item(notes->count() - 1)->text().contains("such as 100x100x8"));
+    find<QLineEdit>("size")->setText("120 x 100 x 8");
+    find<QPushButton>("learn")->click();
+    ASSERT_TRUE(QTest::qWaitFor(idle));
+    std::ifstream file(folder.path().toStdString() + "/said");
+    std::string said;
+    std::getline(file, said);
+    EXPECT_NE(said.find("--power 300"), std::string::npos) << said;
+    EXPECT_NE(said.find("--shelf " + folder.path().toStdString() + "/shelf"), std::string::npos) << said;
+    EXPECT_NE(said.find("--size 120 x 100 x 8"), std::string::npos) << said;
 }
 
 } // namespace stripwright

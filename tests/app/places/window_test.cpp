@@ -573,4 +573,25 @@ TEST_F(OpenWindow, BothThemesComeFromOnePlace)
     EXPECT_LT(dark.lightness(), 60);
 }
 
+TEST_F(OpenWindow, PlateThatCameOntoTheShelfCanBeChosenAndTheSheetStaysAsItIs)
+{
+    auto* plates = window->findChild<QWidget*>("plateChoice");
+    auto* field = qobject_cast<ChoiceField*>(plates);
+    ASSERT_TRUE(field);
+    const QString chosen = field->choice();
+    const BenchSheet before = window->sheet().sheet();
+    Shelf shelf = test::shippedShelf();
+    shelf.plates.push_back(shelf.plates.front());
+    shelf.plates.back().id = "north-measured";
+    shelf.plates.back().heatCapacityJPerK = 243;
+    window->sheet().takeShelf(shelf);
+    EXPECT_EQ(field->choice(), chosen);
+    EXPECT_EQ(window->sheet().sheet(), before);
+    const int at = field->findData("north-measured");
+    ASSERT_GE(at, 0);
+    field->setCurrentIndex(at);
+    emit field->activated(at);
+    EXPECT_EQ(window->sheet().sheet().plate.heatCapacityJPerK, 243);
+}
+
 } // namespace stripwright

@@ -337,4 +337,35 @@ TEST_F(TuneUnderHeat, PlateThatIsNotSaidToBeSimulatedTakesItsOwnTime)
     EXPECT_NE(fast.errors().find("simulated"), std::string::npos) << fast.errors();
 }
 
+TEST_F(TuneUnderHeat, StopWhileItCoolsEndsOnlyThatAndThePlateIsOnTheShelf)
+{
+    startPlate("20");
+    std::vector<std::string> arguments = tune();
+    arguments.insert(arguments.end(), {"--shelf", folder / "shelf", "--size", "120x100x8"});
+    controller = std::make_unique<ChildProgram>("stripwright-controller", arguments);
+    ASSERT_TRUE(
+        waitFor([&] { return controller->errors().find("Ctrl+C ends only") != std::string::npos; }, 120))
+        << controller->errors();
+    EXPECT_EQ(duty(), 0);
+    controller->signal(SIGINT);
+    EXPECT_EQ(controller->exitCode(), 0) << controller->errors();
+    const json learnt = json::parse(textOf(folder / "out.json")).at("identified");
+    EXPECT_GT(learnt.at("heat_capacity_error_share"), 0.005);
+    const json shelf = json::parse(textOf(folder / "shelf/plates.json"));
+    ASSERT_EQ(shelf.at("entries").size(), 1u);
+    EXPECT_EQ(shelf.at("entries").at(0).at("width_mm"), 100);
+    EXPECT_EQ(shelf.at("entries").at(0).at("power_W"), 900);
+}
+
+TEST_F(TuneUnderHeat, SizeThatIsNoneIsRefusedBeforeAnyHeat)
+{
+    startPlate();
+    std::vector<std::string> arguments = tune();
+    arguments.insert(arguments.end(), {"--shelf", folder / "shelf", "--size", "large"});
+    controller = std::make_unique<ChildProgram>("stripwright-controller", arguments);
+    EXPECT_EQ(controller->exitCode(), 2);
+    EXPECT_NE(controller->errors().find("such as 100x100x8"), std::string::npos) << controller->errors();
+    EXPECT_FALSE(std::filesystem::exists(folder / "shelf"));
+}
+
 } // namespace

@@ -121,6 +121,22 @@ TEST(PlateLinkLine, WritesWhatItReadsBack)
     EXPECT_EQ(text.find("host"), std::string::npos);
 }
 
+TEST(PlateLinkLine, KeepsWhatWasLearntOfTheFanAndHowWellItIsKnown)
+{
+    PlateLink link = readPlateLink(whole, "c.plate.json");
+    EXPECT_FALSE(link.identified->fanLossWPerK || link.identified->lossError)
+        << "a link of before they were kept";
+    link.identified->fanLossWPerK = 0.34;
+    link.identified->fanLossError = 0.05;
+    link.identified->fullHeatRampCPerS = 1.55;
+    link.identified->lossError = 0.03;
+    const PlateLink again = readPlateLink(toJsonText(link), "again");
+    EXPECT_EQ(again.identified->fanLossWPerK, 0.34);
+    EXPECT_EQ(again.identified->fanLossError, 0.05);
+    EXPECT_EQ(again.identified->fullHeatRampCPerS, 1.55);
+    EXPECT_EQ(again.identified->lossError, 0.03);
+}
+
 TEST(PlateLinkLine, PlacesOfTcpAndSerialLinesAreSaidInWords)
 {
     PlateLink link;

@@ -72,6 +72,8 @@ int main(int argc, char** argv)
                         "such as 100x100x8; asked for if not given");
     tuneApp->add_flag("--relay", tune.relay, "gains from a relay test after the heating");
     tuneApp->add_flag("--json", tune.json, "one JSON object a line");
+    tuneApp->add_flag("--power-is-right", tune.powerIsRight,
+                      "answers beforehand whether --power is right, where the climb makes it doubtful");
     tuneApp->add_flag("--plate-is-bare", tune.plateIsBare,
                       "nothing lies on the plate, and somebody stays with it: do not ask");
     tuneApp->add_option("--speed", tune.speed, "plant seconds per second; above 1 only for a simulated plate")

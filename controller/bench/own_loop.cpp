@@ -29,16 +29,16 @@ double OwnLoop::step(double setpointC, double readingC, double dtS)
 {
     sinceS_ += dtS;
     if (sinceS_ >= everyS_ - 1e-9) {
-        duty_ = worked(setpointC, readingC);
+        duty_ = worked(setpointC, readingC, sinceS_);
         sinceS_ = 0;
     }
     return duty_;
 }
 
-double OwnLoop::worked(double setpointC, double readingC)
+double OwnLoop::worked(double setpointC, double readingC, double dtS)
 {
     if (figures_.derivativeS > 0) {
-        const double sumS = figures_.derivativeS + filterPart * everyS_;
+        const double sumS = figures_.derivativeS + filterPart * dtS;
         derivative_ = figures_.derivativeS / sumS * derivative_ - figures_.gainPerK * figures_.derivativeS *
                                                                       filterPart / sumS *
                                                                       (readingC - lastC_.value_or(readingC));
@@ -48,7 +48,7 @@ double OwnLoop::worked(double setpointC, double readingC)
     const double wanted = figures_.gainPerK * errorK + integral_ + derivative_;
     const double duty = std::clamp(wanted, 0.0, figures_.mostDuty);
     if (wanted == duty || (wanted > duty) == (errorK < 0))
-        integral_ += figures_.gainPerK * errorK * everyS_ / figures_.integralS;
+        integral_ += figures_.gainPerK * errorK * dtS / figures_.integralS;
     return duty;
 }
 

@@ -15,7 +15,7 @@ public:
     void rest(); ///< It is switched off: integral and derivative are forgotten.
 
 private:
-    double worked(double setpointC, double readingC);
+    double worked(double setpointC, double readingC, double dtS);
 
     OwnLoopFigures figures_;
     double everyS_, sinceS_;

@@ -1,4 +1,5 @@
 #include "loop/control_loop.h"
+#include "search/plate_reference.h"
 
 #include <algorithm>
 #include <cmath>
@@ -9,7 +10,6 @@ namespace stripwright {
 static constexpr double saturatedDuty = 0.999;
 static constexpr double longestUnseatedS = 180; // hands need their time; nothing gets hotter meanwhile
 static constexpr double coolingShare = 0.2;     // of its pace, at least, for a path that falls
-static constexpr double setpointAheadS = 2, unprovenLeadK = 3;
 static constexpr double setpointSpeed = 5;   // K/s for all of the heater's power
 static constexpr double setpointBelowK = 20; // lowest set-point under the reading
 static constexpr double aboveFloorK = 1;     // at its floor a plate counts as off
@@ -146,7 +146,7 @@ double ControlLoop::highestSetpointC() const
     const double tripC = interlocks_.tripLimitC();
     if (ownLoop_ && settings_.watchdogProvenS > 0)
         return tripC;
-    return std::min(follower_.referenceC(setpointAheadS) + (ownLoop_ ? unprovenLeadK : 0), tripC);
+    return std::min(follower_.referenceC(unprovenLeadS) + (ownLoop_ ? unprovenLeadK : 0), tripC);
 }
 
 void ControlLoop::steerOwnLoop(double wantedDuty)

@@ -25,9 +25,10 @@ struct TuneOptions {
     double ambientC = 23, plateMaxC = 300;
     double speed = 1;
     bool relay = false, json = false;
-    bool plateIsBare = false; ///< Said beforehand; else it is asked for on the terminal.
-    std::string shelf;        ///< Folder of the user's own shelf entries; empty: nothing is put there.
-    std::string size;         ///< Of the plate, "100x100x8" in mm; empty: asked for, or as it stands there.
+    bool plateIsBare = false;  ///< Said beforehand; else it is asked for on the terminal.
+    bool powerIsRight = false; ///< Said beforehand; else it is asked for where the climb makes it doubtful.
+    std::string shelf;         ///< Folder of the user's own shelf entries; empty: nothing is put there.
+    std::string size;          ///< Of the plate, "100x100x8" in mm; empty: asked for, or as it stands there.
 };
 int tune(const TuneOptions& options);
 

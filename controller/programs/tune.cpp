@@ -8,6 +8,7 @@
 #include "programs/plate_on_shelf.h"
 #include "tuning/learnt_figures.h"
 #include "tuning/tune_plate.h"
+#include "tuning/typed_power.h"
 
 #include <nlohmann/json.hpp>
 
@@ -99,6 +100,11 @@ void report(const TuneOptions& options, const TuningResult& result,
                              {"integral_s", plate.integralS},
                              {"derivative_s", plate.derivativeS},
                              {"changes", changes(plate, before, options.ambientC)}};
+        if (const auto& loop = result.fit.ownLoop; loop && result.refusals.empty())
+            out["learnt"]["own_loop"] = {
+                {"gain_per_K", loop->gainPerK},      {"gain_error_share", result.fit.gainError},
+                {"integral_s", loop->integralS},     {"integral_error_share", result.fit.integralError},
+                {"derivative_s", loop->derivativeS}, {"most_duty", loop->mostDuty}};
         std::cout << out.dump() << std::endl;
         return;
     }
@@ -109,12 +115,39 @@ void report(const TuneOptions& options, const TuningResult& result,
         return;
     for (const std::string& line : learntLines(plate, before, options.ambientC))
         std::printf("%s\n", line.c_str());
+    if (const auto& loop = result.fit.ownLoop)
+        std::printf(
+            "its own loop     gain %s %% of full heat per K, integral %s s, derivative %.1f s%s\n",
+            withError(100 * loop->gainPerK, 100 * loop->gainPerK * result.fit.gainError).c_str(),
+            withError(loop->integralS, loop->integralS * result.fit.integralError).c_str(), loop->derivativeS,
+            loop->mostDuty < 1
+                ? (", gives " + std::to_string(std::lround(100 * loop->mostDuty)) + " % at most").c_str()
+                : "");
     for (const std::string& line : coolingLines(result.cooling, plate, options.ambientC))
         std::printf("%s\n", line.c_str());
     std::printf("model against reading %.2f K RMS\n"
                 "gains%s: %.4f of full heat per K, integral %.0f s, derivative %.1f s\n",
                 plate.fitRmsK, result.relay ? " by the relay test" : "", plate.dutyPerK, plate.integralS,
                 plate.derivativeS);
+}
+
+/// Whether the operator stands by a typed power that the climb makes doubtful; whoever is not there does not.
+bool powerStands(const TuneOptions& options, const PlaceOnShelf& place, double heatCapacityJPerK,
+                 std::vector<std::string>& refusals)
+{
+    const auto question = powerQuestion(options.powerW, heatCapacityJPerK, place.size);
+    if (!question || options.powerIsRight)
+        return true;
+    if (!options.json && isatty(STDIN_FILENO)) {
+        std::cerr << '\n' << *question << " Type y and Enter if it is: ";
+        std::string answer;
+        std::getline(std::cin, answer);
+        if (answer == "y")
+            return true;
+    }
+    refusals.push_back(*question + " Learn it again with the power that stands on the heater, or with "
+                                   "--power-is-right if it is right");
+    return false;
 }
 
 int keep(const TuneOptions& options, const PlaceOnShelf& place, const PlateLink& link)
@@ -165,6 +198,8 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, P
         result.stopped = false;
         result.refusals = {guardianLostText};
     }
+    if (result.refusals.empty() && !result.stopped && result.heaterOff && result.identified.powerW > 0)
+        powerStands(options, place, result.identified.heatCapacityJPerK, result.refusals);
     report(options, result, link.identified);
     const bool learnt = result.refusals.empty() && !result.stopped && result.identified.powerW > 0;
     if (!learnt)

@@ -30,7 +30,7 @@ std::string plateByPower(double powerW, double heatCapacityJPerK)
 }
 
 std::optional<std::string> powerQuestion(double powerW, double heatCapacityJPerK,
-                                         const std::optional<PlateSizeMm>& size)
+                                         const std::optional<PlateSize>& size)
 {
     const std::string plate = plateByPower(powerW, heatCapacityJPerK);
     if (!size) {

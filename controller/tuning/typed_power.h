@@ -1,14 +1,11 @@
 #pragma once
 
+#include "materials/own_plates.h"
+
 #include <optional>
 #include <string>
 
 namespace stripwright {
-
-/// Of a plate's metal, as its maker or a rule says.
-struct PlateSizeMm {
-    double lengthMm = 0, widthMm = 0, thicknessMm = 0;
-};
 
 /// What a climb and a typed power make of the plate together, for people: "3000 W and the climb, 1.47 K/s
 /// cold at full heat, make it a plate of 2046 J/K: 2.3 kg or 0.84 dm3 of aluminium". A climb shows the power
@@ -21,6 +18,6 @@ std::string plateByPower(double powerW, double heatCapacityJPerK);
 /// aluminium, a plate of 60 x 60 x 5 mm and one of 300 x 200 x 12 mm. Figures that are no positive numbers
 /// are asked about.
 std::optional<std::string> powerQuestion(double powerW, double heatCapacityJPerK,
-                                         const std::optional<PlateSizeMm>& size = {});
+                                         const std::optional<PlateSize>& size = {});
 
 } // namespace stripwright

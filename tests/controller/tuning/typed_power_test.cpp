@@ -11,7 +11,7 @@ namespace {
 
 // 100 x 100 x 8 mm of aluminium: 80 cm3 of 2.70 g/cm3 and 0.90 J/gK.
 constexpr double solidJPerK = 80 * 2.70 * 0.90;
-constexpr PlateSizeMm plateSize{100, 100, 8};
+constexpr PlateSize plateSize{100, 100, 8};
 
 // What a tuning makes of a plate that climbs as this one with 300 W, whatever power was typed.
 double heldWith(double typedW)
@@ -51,8 +51,8 @@ TEST(TypedPower, WhatIsNoNumberIsAskedAbout)
     EXPECT_TRUE(powerQuestion(300, std::nan("")));
     EXPECT_TRUE(powerQuestion(std::nan(""), 200));
     EXPECT_TRUE(powerQuestion(300, 0));
-    EXPECT_TRUE(powerQuestion(300, 200, PlateSizeMm{}));
-    EXPECT_TRUE(powerQuestion(300, 200, PlateSizeMm{100, std::nan(""), 8}));
+    EXPECT_TRUE(powerQuestion(300, 200, PlateSize{}));
+    EXPECT_TRUE(powerQuestion(300, 200, PlateSize{100, std::nan(""), 8}));
 }
 
 } // namespace

@@ -243,6 +243,30 @@ TEST(PlanSheet, TripsFifteenKelvinOverItsPeakAndNeverAboveThePlatesOwnLimit)
     EXPECT_EQ(limited.tripAboveC, sheet.plate.maxC);
 }
 
+TEST(PlanSheet, SaysWhatAPlateWithALoopOfItsOwnComesToWhenAllThatDrivesItDies)
+{
+    BenchSheet sheet = test::shippedSheet("marram-lane-bar-7.bench.json");
+    EXPECT_FALSE(planSheet(sheet).leftAloneAtMostC);
+    sheet.plate.ownLoop = {.gainPerK = 0.05, .integralS = 60, .cutAfterS = 3};
+    const auto said = [](const HeatPlan& plan, const std::string& words) {
+        return std::ranges::any_of(
+            plan.warnings, [&](const std::string& one) { return one.find(words) != std::string::npos; });
+    };
+    const HeatPlan cuts = planSheet(sheet);
+    const double peakC = *std::ranges::max_element(cuts.plateC);
+    ASSERT_TRUE(cuts.leftAloneAtMostC);
+    EXPECT_GE(*cuts.leftAloneAtMostC, peakC);
+    EXPECT_TRUE(said(cuts, "cut its heater after 3 s of silence"));
+    const HeatPlan again = readHeatPlan(toJson(cuts).dump(), "plan");
+    EXPECT_EQ(again.leftAloneAtMostC, cuts.leftAloneAtMostC);
+    EXPECT_EQ(again.sheet.plate, cuts.sheet.plate);
+
+    sheet.plate.ownLoop->cutAfterS.reset();
+    const HeatPlan heatsOn = planSheet(sheet);
+    EXPECT_TRUE(said(heatsOn, "stays hot"));
+    EXPECT_GT(heatsOn.heaterOffS, cuts.heaterOffS);
+}
+
 TEST(PlanSheet, CountsThePassesOfEveryLedAndSaysWhichGoTooFar)
 {
     // Site 5 is on the plate and melts with the target; site 12 is far off it.

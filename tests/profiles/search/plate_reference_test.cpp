@@ -94,5 +94,54 @@ TEST(UnitResponse, SumsToTheModelItself)
     }
 }
 
+TEST(OwnLoopReach, GrowsWithTheIntegralAndEndsAtTheHighestSetpoint)
+{
+    PlateType plate = plate60();
+    EXPECT_EQ(OwnLoopReach(plate, 180).mostDuty(100, 0), 1);
+    plate.ownLoop = {.gainPerK = 0.01, .integralS = 50, .cutAfterS = 3};
+    OwnLoopReach reach(plate, 180);
+    EXPECT_NEAR(reach.mostDuty(150, 0), 0.01 * (180 + setpointOverPeakK - 150), 1e-12);
+    for (int i = 0; i < 50; ++i)
+        reach.advance(0.4, 1);
+    EXPECT_NEAR(reach.integral(), 0.4 * (1 - std::exp(-1)), 1e-9);
+    EXPECT_NEAR(reach.mostDuty(150, 0), 0.45 + reach.integral(), 1e-9);
+    plate.ownLoop->cutAfterS.reset();
+    EXPECT_NEAR(OwnLoopReach(plate, 180).mostDuty(100, 0.5), 0.01 * (unprovenLeadK + unprovenLeadS * 0.5),
+                1e-12);
+}
+
+TEST(FollowShape, TakesLongerWhereAPlatesOwnLoopMayNotBeLedFar)
+{
+    const Shape shape{1.0, 110, 60, 130, 130, 0, 0.8, 180, 10};
+    PlateType plate = plate60();
+    const auto offS = [&] {
+        return followShape(shape, plate, {4, 0.03}, 23, false, 1, 1500, 1500).heaterOffS;
+    };
+    const double asToldS = offS();
+    plate.ownLoop = {.gainPerK = 0.05, .integralS = 45, .cutAfterS = 3};
+    EXPECT_NEAR(offS(), asToldS, 5);
+    plate.ownLoop->cutAfterS.reset();
+    EXPECT_GT(offS(), asToldS + 60);
+    EXPECT_LT(offS(), 1500);
+    EXPECT_GT(shortestClimbS(plate, 180, 23), 157 / strongestRampCPerS(plate, {}, 100, 23));
+}
+
+TEST(LeftAloneAtMostC, IsFullHeatUntilTheCutOrTheSetpointAndBeyond)
+{
+    const Shape shape{1.0, 110, 60, 130, 130, 0, 0.8, 180, 10};
+    PlateType plate = plate60();
+    plate.ownLoop = {.gainPerK = 0.05, .integralS = 45, .cutAfterS = 3};
+    const PlateReference reference = followShape(shape, plate, {4, 0.03}, 23, false, 1, 1500, 1500);
+    const double peakC = *std::max_element(reference.plateC.begin(), reference.plateC.end());
+    const double after3S = leftAloneAtMostC(reference, plate, 23);
+    EXPECT_GE(after3S, peakC);
+    // All the power for that time, and what then stands in the element.
+    EXPECT_LE(after3S, peakC + plate.powerW / plate.heatCapacityJPerK * (3 + plate.elementLagS));
+    plate.ownLoop->cutAfterS = 20;
+    EXPECT_GT(leftAloneAtMostC(reference, plate, 23), after3S + 2);
+    plate.ownLoop->cutAfterS.reset();
+    EXPECT_GE(leftAloneAtMostC(reference, plate, 23), peakC + unprovenLeadK - 1);
+}
+
 } // namespace
 } // namespace stripwright

@@ -85,4 +85,5 @@ async def main():
     await asyncio.gather(serving, heat(inputs, holdings, coils))
 
 
-asyncio.run(main())
+if __name__ == "__main__":
+    asyncio.run(main())

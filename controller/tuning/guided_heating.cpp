@@ -57,8 +57,13 @@ void GuidedHeating::decide(const WatchedHeating::Seen& seen)
     switch (step_) {
     case Step::Rest:
         restC_ = seen.sensorC;
-        if (inStepS <= restS)
+        if (inStepS <= restS || (inStepS <= longestRestS && !hasComeToRest(record_, seen.timeS)))
             break;
+        if (inStepS > longestRestS) {
+            heating_.stop("the plate's temperature does not come to rest without heat: is there a draught, or "
+                          "something hot or cold on it?");
+            break;
+        }
         if (restC_ < coldBelowC)
             go(Step::Pulse, seen.timeS);
         else

@@ -397,7 +397,7 @@ std::optional<PlateFit> fitFigures(const HeatingRecord& whole, double powerW, do
     const HeatingRecord thin = thinned(whole);
     const HeatingRecord& record = roughly ? thin : whole;
     const bool withLoop = !record.setpointC.empty() && !record.dutyTold;
-    const int count = withLoop ? withLoopCount : figureCount;
+    const int count = withLoop ? static_cast<int>(withLoopCount) : static_cast<int>(figureCount);
     Residuals residuals{thin, powerW, ambientC, Eigen::VectorXd(count), Eigen::VectorXd(count), 0.5};
     // Beforehand: a plate keeps its heat some ten minutes; half of its loss at 150 C is radiation, give or
     // take a factor of three; lags and dead time are seconds. A loop has any gain, and an integral of a

@@ -1,6 +1,7 @@
 #include "tuning/watched_heating.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace stripwright {
 
@@ -9,6 +10,19 @@ static constexpr double farBelowK = 15;   // a loop that is so far below its set
 static constexpr double unsureDuty = 0.2; // of a loop and a plate of which little was seen yet
 
 WatchedHeating::WatchedHeating(Plate& plate, const HeatingBounds& bounds) : plate_(plate), bounds_(bounds) {}
+
+bool hasComeToRest(const HeatingRecord& record, double timeS)
+{
+    constexpr double lookS = 5, movedK = 0.2;
+    double sum[2] = {};
+    int count[2] = {};
+    for (size_t i = record.timeS.size(); i-- > 0 && record.timeS[i] > timeS - 2 * lookS;) {
+        const int half = record.timeS[i] > timeS - lookS;
+        sum[half] += record.sensorC[i];
+        ++count[half];
+    }
+    return count[0] > 0 && count[1] > 0 && std::abs(sum[1] / count[1] - sum[0] / count[0]) < movedK;
+}
 
 void WatchedHeating::letRise()
 {

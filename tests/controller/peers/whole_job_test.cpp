@@ -35,7 +35,6 @@ protected:
         timed("connect", connect);
         ASSERT_TRUE(job->connected.link) << testing::PrintToString(job->connected.refusals) << job->proofs;
         PlateLink& link = *job->connected.link;
-        timed("cool", [] { job->peer.advance(3600); }); // the heat of its proofs would look like the heater's
         timed("tune", [&] { job->learnt = learn(job->peer, link); });
         ASSERT_TRUE(job->learnt.fit.ownLoop) << job->learnt.why;
         link.identified = identified(job->learnt.fit);
@@ -131,6 +130,8 @@ TEST_F(WholeJob, HostThatDiesAtTheWorstMomentLeavesThePlateLittleWarmer)
     EXPECT_TRUE(peer.truth().cut);
     EXPECT_EQ(peer.truth().duty, 0);
     EXPECT_LE(hottestC - lastC, 25);
+    ASSERT_TRUE(job->plan.leftAloneAtMostC);
+    EXPECT_LE(hottestC, *job->plan.leftAloneAtMostC);
 }
 
 } // namespace

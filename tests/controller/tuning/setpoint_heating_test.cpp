@@ -164,4 +164,19 @@ TEST(SetpointHeating, WeldedRelayEndsItOnceTheLoopIsKnown)
     EXPECT_LT(plate.plateC(), 195);
 }
 
+TEST(SetpointHeating, WaitsForTheHeatThatAnEarlierOneHasLeftInTheElement)
+{
+    ReferencePlate plate;
+    plate.ownLoop = true;
+    plate.reportsDuty = false;
+    plate.setSetpointC(60);
+    for (int i = 0; i < 20; ++i) {
+        plate.advance(0.2);
+        plate.read();
+    }
+    plate.heaterOff();
+    const Learnt learnt = learn(plate);
+    expectTruth(learnt, plate.loopFigures, 0.05);
+}
+
 } // namespace stripwright

@@ -118,7 +118,7 @@ TEST(FollowShape, TakesLongerWhereAPlatesOwnLoopMayNotBeLedFar)
         return followShape(shape, plate, {4, 0.03}, 23, false, 1, 1500, 1500).heaterOffS;
     };
     const double asToldS = offS();
-    plate.ownLoop = {.gainPerK = 0.05, .integralS = 45, .cutAfterS = 3};
+    plate.ownLoop = {.gainPerK = 0.02, .integralS = 90, .cutAfterS = 3};
     EXPECT_NEAR(offS(), asToldS, 5);
     plate.ownLoop->cutAfterS.reset();
     EXPECT_GT(offS(), asToldS + 60);

@@ -31,9 +31,8 @@ std::vector<std::string> warningsOf(const PlateLink& link)
     std::vector<std::string> warnings;
     if (link.drive == DriveKind::Setpoint && !link.duty && !link.identified)
         warnings.push_back(
-            "a plate driven by its set-point that does not say how much heat it gives cannot be "
-            "learnt: \"stripwright tune\" will refuse it; name its output register as \"duty\" "
-            "under \"registers\"");
+            "this plate is driven by its set-point and does not tell what its own loop gives: no plan runs "
+            "on it before \"stripwright tune\" has learnt that loop");
     if (!(link.watchdogProvenS > 0) && !link.simulated)
         warnings.push_back(
             link.watchdogS

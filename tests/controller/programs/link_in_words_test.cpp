@@ -52,9 +52,9 @@ TEST(LinkInWords, WarnsOfWhatWillBeRefusedOrSaidLater)
     EXPECT_THAT(warningsOf(link), ElementsAre(HasSubstr("plate_max_C")));
     link.drive = DriveKind::Setpoint;
     link.duty.reset();
-    EXPECT_THAT(warningsOf(link), Not(Contains(HasSubstr("cannot be learnt")))) << "it was, some other way";
+    EXPECT_THAT(warningsOf(link), Not(Contains(HasSubstr("its own loop")))) << "it was learnt";
     link.identified.reset();
-    EXPECT_THAT(warningsOf(link), Contains(HasSubstr("cannot be learnt")));
+    EXPECT_THAT(warningsOf(link), Contains(HasSubstr("no plan runs on it before \"stripwright tune\"")));
 }
 
 } // namespace

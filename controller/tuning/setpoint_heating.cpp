@@ -108,18 +108,19 @@ void SetpointHeating::decide(const WatchedHeating::Seen& seen)
     switch (step_) {
     case Step::Rest:
         restC_ = seen.sensorC;
-        if (inStepS <= restS || (inStepS <= longestRestS && !hasComeToRest(record_, seen.timeS)))
+        if (inStepS <= restS)
             break;
-        if (inStepS > longestRestS) {
-            heating_.stop("the plate's temperature does not come to rest without heat: is there a draught, or "
-                          "something hot or cold on it?");
-            break;
-        }
-        if (restC_ < coldBelowC)
-            go(Step::Small, seen.timeS);
-        else
+        if (!(restC_ < coldBelowC)) {
             heating_.stop("the plate is at " + std::to_string(std::lround(restC_)) +
                           " °C; a heating that is to learn something starts below 40 °C");
+        } else if (hasComeToRest(record_, seen.timeS)) {
+            forgetBefore(record_, seen.timeS - restS);
+            go(Step::Small, seen.timeS);
+        } else if (inStepS > longestRestS) {
+            heating_.stop(
+                "the plate's temperature does not come to rest without heat: is there a draught, or "
+                "something hot or cold on it?");
+        }
         break;
     case Step::Small:
         if (inStepS < smallAtLeastS || (inStepS < smallAtMostS && !settled(seen.timeS)))

@@ -23,7 +23,7 @@ struct TuningNews {
     std::string step;
     double timeS = 0, sensorC = 0;
     std::optional<double> duty; ///< None: the plate does not tell.
-    bool cooling = false; ///< The heating is over, and what it told is known.
+    bool cooling = false;       ///< The heating is over, and what it told is known.
 };
 
 /// What came of it.

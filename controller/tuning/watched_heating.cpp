@@ -13,7 +13,7 @@ WatchedHeating::WatchedHeating(Plate& plate, const HeatingBounds& bounds) : plat
 
 bool hasComeToRest(const HeatingRecord& record, double timeS)
 {
-    constexpr double lookS = 5, movedK = 0.2;
+    constexpr double lookS = 10, movedK = 0.15;
     double sum[2] = {};
     int count[2] = {};
     for (size_t i = record.timeS.size(); i-- > 0 && record.timeS[i] > timeS - 2 * lookS;) {
@@ -22,6 +22,15 @@ bool hasComeToRest(const HeatingRecord& record, double timeS)
         ++count[half];
     }
     return count[0] > 0 && count[1] > 0 && std::abs(sum[1] / count[1] - sum[0] / count[0]) < movedK;
+}
+
+void forgetBefore(HeatingRecord& record, double timeS)
+{
+    const auto from =
+        std::lower_bound(record.timeS.begin(), record.timeS.end(), timeS) - record.timeS.begin();
+    for (std::vector<double>* part : {&record.timeS, &record.duty, &record.sensorC, &record.setpointC})
+        if (!part->empty())
+            part->erase(part->begin(), part->begin() + from);
 }
 
 void WatchedHeating::letRise()

@@ -19,9 +19,10 @@ struct HeatingBounds {
     double plantSPerWallS = 1; ///< Above 1 only for a simulated plate.
 };
 
-/// Whether a plate without heat has come to rest by then: what an earlier heat has left in its element would be
-/// taken for heat of this one.
+/// Whether a plate without heat has come to rest by then: what an earlier heat has left in its element would
+/// be taken for heat of this one.
 bool hasComeToRest(const HeatingRecord& record, double timeS);
+void forgetBefore(HeatingRecord& record, double timeS);
 constexpr double longestRestS = 240; ///< One that has not by then is warmed or cooled by something else.
 
 /// Heats a plate as it is told, watched by every check. Before arm() the plate's heat is not known: the

@@ -36,6 +36,7 @@ public:
     void tellCandidates(const CandidateTable&) override {}
     void tellStep(const std::string&) override {}
     void tellNews(std::optional<double>, double) override {}
+    void tellLeftOpen(Proof what, const std::string& text) override { tellProof(what, false, text); }
     void tellProof(Proof what, bool ok, const std::string& text) override
     {
         proven[static_cast<size_t>(what)] = ok;

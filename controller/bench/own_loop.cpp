@@ -13,24 +13,22 @@ OwnLoopFigures simcOwnLoop(const PlateType& plate)
     return {.gainPerK = 1 / (rateKPerS * 2 * delayS), .integralS = 8 * delayS, .cutAfterS = {}};
 }
 
-OwnLoop::OwnLoop(const OwnLoopFigures& figures, double everyS)
-    : figures_(figures), everyS_(everyS), sinceS_(everyS)
-{
-}
+OwnLoop::OwnLoop(const OwnLoopFigures& figures, double everyS) : figures_(figures), everyS_(everyS) {}
 
 void OwnLoop::rest()
 {
     integral_ = derivative_ = duty_ = 0;
     lastC_.reset();
-    sinceS_ = everyS_; // it answers to the next set-point at once
+    due_ = true; // it answers to the next set-point at once
 }
 
 double OwnLoop::step(double setpointC, double readingC, double dtS)
 {
     sinceS_ += dtS;
-    if (sinceS_ >= everyS_ - 1e-9) {
-        duty_ = worked(setpointC, readingC, sinceS_);
+    if (due_ || sinceS_ >= everyS_ - 1e-9) {
+        duty_ = worked(setpointC, readingC, due_ ? everyS_ : sinceS_);
         sinceS_ = 0;
+        due_ = false;
     }
     return duty_;
 }

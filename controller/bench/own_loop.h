@@ -18,7 +18,8 @@ private:
     double worked(double setpointC, double readingC, double dtS);
 
     OwnLoopFigures figures_;
-    double everyS_, sinceS_;
+    double everyS_, sinceS_ = 0;
+    bool due_ = true; // at the next step, whatever its period
     double integral_ = 0, derivative_ = 0, duty_ = 0;
     std::optional<double> lastC_;
 };

@@ -363,6 +363,23 @@ void searchLoop(const Residuals& joint, bool roughly,
         }
 }
 
+/// From there once more in several directions: a search stands still at kinks that the next one does not
+/// meet.
+void searchAgain(const Residuals& joint, const Eigen::VectorXd& from,
+                 const std::function<void(double, const Eigen::VectorXd&)>& take)
+{
+    struct Push {
+        int figure;
+        double by;
+    };
+    for (const Push& push : {Push{GainRate, 0.15}, Push{GainRate, -0.15}, Push{LoopIntegral, 0.3},
+                             Push{LoopIntegral, -0.3}, Push{LoopDerivative, -2}}) {
+        Eigen::VectorXd x = from;
+        x[push.figure] += push.by;
+        take(minimized(joint, x, 100), x);
+    }
+}
+
 /// The same heating told once in a second: for a search that has far to go.
 HeatingRecord thinned(const HeatingRecord& record)
 {
@@ -423,9 +440,14 @@ std::optional<PlateFit> fitFigures(const HeatingRecord& whole, double powerW, do
             best = x;
         }
     };
-    if (withLoop)
+    if (withLoop) {
         searchLoop(residuals, roughly, take);
-    else
+        for (double before = INFINITY; !roughly && best.size() > 0 && bestNorm < 0.99 * before;) {
+            before = bestNorm;
+            const Eigen::VectorXd from = best;
+            searchAgain(residuals, from, take);
+        }
+    } else
         for (double firstLagS : {3.0, 10.0}) {
             Eigen::VectorXd x = residuals.before;
             x[LongLag] = std::log(firstLagS);

@@ -201,7 +201,7 @@ TEST(CheckOfPlateLinks, SaysWhatTheyAreOrEveryProblemAmongOtherFiles)
     for (const std::string& line :
          {good + ": ok, plate link of \"bench 2\" at 10.0.0.7 port 502, unit 1, driven by its set-point; no "
                  "watchdog named; heat not learnt\n",
-          good + ": but: a plate driven by its set-point that does not say how much heat it gives",
+          good + ": but: this plate is driven by its set-point and does not tell what its own loop gives",
           good + ": but: no \"watchdog_s\"", good + ": but: no \"plate_max_C\"", bad + ": /unit: found 300",
           bad + ": /registers/sensor_C/table: found \"coil\"", bad + ": /registers/duty: found nothing",
           sheets + "unknown-paste.bench.json: /", broken + ": line 1"}) {

@@ -49,7 +49,9 @@ QString reachedInWords(const json& link)
 QString watchdogInWords(const json& link, bool& proven)
 {
     const double afterS = link.value("watchdog_proven_s", 0.0);
-    proven = afterS > 0;
+    // Of another watchdog time than it was proven with nobody has seen anything.
+    proven = afterS > 0 && link.value("watchdog_s", 3.0) <= afterS &&
+             link.value("registers", json::object()).contains("watchdog_s");
     if (proven)
         return QObject::tr("Its watchdog was proven: heater cut after %1 s of silence.")
             .arg(figure(afterS, 1));

@@ -42,6 +42,8 @@ ConnectedPlate connectedPlateOf(const json& link)
     plate.hasWatchdog = partOf(registers, "watchdog_s").is_object();
     plate.bySetpoint = partOf(link, "drive") == "setpoint";
     plate.watchdogProvenS = numberOf(link, "watchdog_proven_s").value_or(0);
+    if (!plate.hasWatchdog || numberOf(link, "watchdog_s").value_or(3) > plate.watchdogProvenS)
+        plate.watchdogProvenS = 0; // proven with another time, of which nobody has seen anything
     if (!identified.is_object())
         return plate;
     PlateType learnt;

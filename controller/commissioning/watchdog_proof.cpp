@@ -47,7 +47,7 @@ public:
     WatchdogVerdict run();
 
 private:
-    bool coil() const { return link_.drive == DriveKind::Duty && link_.duty->table == RegisterTable::Coil; }
+    bool coil() const { return isSwitched(link_); }
     const CandidateRow& sensor() const { return table_.rows()[table_.sensible().front()]; }
     /// Silent is the line, not the coil: what is switched by whole periods is left on.
     double duty() const { return coil() ? 1 : smallDuty; }
@@ -59,6 +59,7 @@ private:
     double longSettleS() const { return std::max(settleS, heat_.arrivalS); }
     std::optional<SilentHeat> silentHeat(double settlesS, double beforeSilenceS, double silentS);
     std::string cutShown(const PlateReading& before, const PlateReading& after) const;
+    bool outputStaysAtZero(const PlateReading& before, const PlateReading& after);
     std::optional<double> riseAfterHeat();
     std::optional<double> riseWithoutSilence(double forS);
     WatchdogVerdict compare();
@@ -102,9 +103,12 @@ std::optional<SilentHeat> WatchdogTrial::silentHeat(double settlesS, double befo
     const auto silence = probe_.goSilent(silentS);
     if (!silence)
         return {};
+    table_.take(sensorWordsOf(silence->after)); // it has gone on while nobody looked
     done.silentS = silence->lastedS;
     done.cutShown = cutShown(before, silence->after);
-    return done;
+    if (done.cutShown.empty() && outputStaysAtZero(before, silence->after))
+        done.cutShown = "its output stays at 0 although its set-point stands";
+    return probe_.why().empty() ? std::optional(done) : std::nullopt;
 }
 
 // What stood before the silence is no news of it.
@@ -119,11 +123,30 @@ std::string WatchdogTrial::cutShown(const PlateReading& before, const PlateReadi
         return "its enable output reads off";
     if (link_.drive == DriveKind::Setpoint && after.setpointC && *after.setpointC <= link_.setpointFloorC)
         return "its set-point reads " + said("%g", *after.setpointC);
-    const bool wantsHeat =
-        after.setpointC && *after.setpointC > setpointC_ - 1 && sensor().readsC < setpointC_ - 1;
-    if (link_.drive == DriveKind::Setpoint && wantsHeat && noDuty && before.duty.value_or(0) > 0)
-        return "its output reads 0 although its set-point stands";
     return {};
+}
+
+// A loop that has come to its set-point gives none either, and one that switches its heater now and then
+// none.
+bool WatchdogTrial::outputStaysAtZero(const PlateReading& before, const PlateReading& after)
+{
+    constexpr double wellBelowK = 3, looksS = 3;
+    const auto wantsHeat = [&](const PlateReading& reading) {
+        return reading.setpointC && *reading.setpointC > setpointC_ - 1 &&
+               sensor().readsC < setpointC_ - wellBelowK;
+    };
+    const auto givesNone = [](const PlateReading& reading) { return reading.duty && *reading.duty == 0; };
+    if (link_.drive != DriveKind::Setpoint || !(before.duty.value_or(0) > 0) || !wantsHeat(after) ||
+        !givesNone(after))
+        return false;
+    bool stays = true;
+    WatchedProbe::Heat asItStands = left();
+    asItStands.asItIs = true;
+    probe_.hold(asItStands, looksS, [&] {
+        stays = stays && probe_.reading() && givesNone(*probe_.reading()) && wantsHeat(*probe_.reading());
+        return !stays;
+    });
+    return stays;
 }
 
 std::optional<double> WatchdogTrial::riseAfterHeat()

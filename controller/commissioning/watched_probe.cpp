@@ -23,6 +23,7 @@ PlateLink probingLink(const DraftLink& draft, const SensorWidths& widths, bool o
     link.sensorMaxC = anyC;
     link.noSensorRaw.clear();
     link.channels.clear();
+    link.leastOnS = 0; // of a little heat nothing would be left else
     link.stripSensor.reset();
     for (int i = 0; i < (two ? 2 : 1); ++i) {
         RegisterField word = link.sensor;

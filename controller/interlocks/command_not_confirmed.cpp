@@ -1,5 +1,7 @@
 #include "interlocks/command_not_confirmed.h"
 
+#include <algorithm>
+
 namespace stripwright {
 
 static constexpr double longestS = 1.0;
@@ -31,7 +33,8 @@ Finding CommandNotConfirmed::examine(const Observation& seen)
         foreignS_[2] = foreignS_[1];
         foreignS_[1] = foreignS_[0];
         foreignS_[0] = seen.wallS;
-        if (foreignS_[2] && seen.wallS - *foreignS_[2] <= foreignWithinS)
+        if (foreignS_[2] &&
+            seen.wallS - *foreignS_[2] <= std::max(foreignWithinS, 1.2 * seen.longestSilenceS))
             return heaterOff(Interlock::CommandNotConfirmed,
                              "another controller writes this plate's heat, or somebody changes its settings: "
                              "seen three times in "

@@ -171,6 +171,7 @@ bool ModbusPlate::readBlocks()
 // They hardly ever change: one request a cycle keeps the cycle short.
 bool ModbusPlate::readOneOfTheSettings()
 {
+    lastSetting_ = nullptr;
     if (!settingsStood_ || settingBlocks_.empty())
         return true;
     Block& block = settingBlocks_[nextSetting_];
@@ -178,6 +179,7 @@ bool ModbusPlate::readOneOfTheSettings()
     if (!line_.read(block, block.words.data()))
         return false;
     block.wasRead = true;
+    lastSetting_ = &block;
     nextSetting_ = (nextSetting_ + 1) % settingBlocks_.size();
     return true;
 }
@@ -242,7 +244,7 @@ void ModbusPlate::noteForeignSettings(PlateReading& reading)
     for (const PlateSetting& setting : link_.settings)
         for (const Block& block : settingBlocks_) {
             std::uint16_t words[2] = {};
-            if (!block.wasRead || !block.holds(setting.field) ||
+            if (!block.wasRead || &block != lastSetting_ || !block.holds(setting.field) ||
                 !encodeValue(setting.value, setting.field, words) ||
                 std::equal(words, words + wordsOf(setting.field), block.at(setting.field)))
                 continue;
@@ -311,7 +313,7 @@ std::optional<PlateReading> ModbusPlate::read()
         noteForeign(*link_.duty, duty_, "duty", reading);
     if (link_.setpoint && !(tripped_ && !setpoint_.overTripped))
         noteForeign(*link_.setpoint, setpoint_, "set-point", reading);
-    if (heatAsked_ && !reading.watchdogTripped)
+    if (heatAsked_)
         noteForeignSettings(reading);
     return reading;
 }

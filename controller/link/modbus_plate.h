@@ -91,6 +91,7 @@ private:
     ReadBlock lastRead_;
     bool settingsStood_ = false; // when the plate was opened: from then on they are looked after
     size_t nextSetting_ = 0;
+    const Block* lastSetting_ = nullptr; // read in this cycle
     bool heatAsked_ = false; // since heater off: whoever sets something else meanwhile changes the heat
     bool armed_ = false;     // the watchdog time stands, as far as we know
     Confirmed duty_, setpoint_;

@@ -39,8 +39,14 @@ static bool readAll(ModbusPlate& plate, bool serial, double settleS)
     return serial && plate.line().isOpen() && tried();
 }
 
+// A setting such as "automatic" may let a plate heat to a set-point that still stands in it.
 static void writeSettings(ModbusPlate& plate, const PlateLink& link)
 {
+    if (link.settings.empty())
+        return;
+    if (!plate.heaterOff())
+        throw LinkError(called(link) +
+                        " could not be turned off before its settings are written: " + plate.lastError());
     if (const PlateSetting* refused = plate.writeSettings())
         throw LinkError(
             called(link) + " did not take its setting \"" + refused->name + "\": " + plate.lastError() +
@@ -63,8 +69,15 @@ std::unique_ptr<Plate> openPlate(const PlateLink& link, double connectTimeoutS, 
     }
     if (const std::string advice = adviceOnWordOrder(link, plate->sensorWords()); !advice.empty())
         throw LinkError(called(link) + " answers, but its temperature makes no sense: " + advice);
-    writeSettings(*plate, link);
+    try {
+        writeSettings(*plate, link);
+    } catch (const LinkError&) {
+        plate->heaterOff(); // whatever the settings that were taken have let it do
+        throw;
+    }
     if (!plate->armWatchdog()) {
+        if (!link.settings.empty())
+            plate->heaterOff();
         char seconds[32];
         std::snprintf(seconds, sizeof seconds, "%.6g", link.watchdogSeconds);
         throw LinkError(

@@ -121,6 +121,9 @@ static void readLimits(Fields& root, PlateLink& link)
     if (link.drive == DriveKind::Setpoint)
         requireEncodable(root, "setpoint_floor_C", link.setpointFloorC, link.setpoint);
     link.watchdogProvenS = root.numberOr("watchdog_proven_s", link.watchdogProvenS, atLeast(0));
+    // Of another watchdog time nobody has seen anything.
+    if (!link.watchdogS || link.watchdogSeconds > link.watchdogProvenS)
+        link.watchdogProvenS = 0;
 }
 
 static void readTimes(Fields& root, PlateLink& link)

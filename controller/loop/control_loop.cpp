@@ -189,7 +189,7 @@ void ControlLoop::observe()
     // Once no heat was read back none is given: what a plate does by itself then nobody has asked for.
     if (!heating() && noHeatConfirmed())
         seen_.duty = 0;
-    seen_.fullDemand = heaterDoesAsTold() ? seen_.duty.value_or(0) >= 0.9
+    seen_.fullDemand = heaterDoesAsTold() ? seen_.duty.value_or(0) >= 0.9 * mostDuty()
                                           : heating() && command_.setpointC > lastUsableC_ + 5;
 
     if (seen_.answered) {
@@ -210,19 +210,27 @@ void ControlLoop::observe()
 void ControlLoop::followOwnLoop()
 {
     constexpr double unsureDuty = 0.1;
-    if (!ownLoop_ || !seen_.sensorC)
+    if (!ownLoop_)
         return;
+    if (!seen_.sensorC) { // a lost reading changes nothing in what it gives
+        if (heating() && !seen_.duty) {
+            seen_.duty = ownLoopDuty_;
+            seen_.dutyUnsure = unsureDuty;
+        }
+        return;
+    }
     const double setpointC = reading_ && reading_->setpointC ? *reading_->setpointC
                              : command_.off                  ? 0
                                                              : command_.setpointC;
     if (setpointC <= settings_.setpointFloorC) {
-        sinceOwnLoopS_ = 0;
+        sinceOwnLoopS_ = ownLoopDuty_ = 0;
         ownLoop_->rest(*seen_.sensorC);
         return;
     }
     const double given = ownLoop_->advance(setpointC, *seen_.sensorC, sinceOwnLoopS_);
+    ownLoopDuty_ = given;
     sinceOwnLoopS_ = 0;
-    if (reading_->duty) {
+    if (reading_ && reading_->duty) {
         ownLoop_->correct(setpointC, *seen_.sensorC, *reading_->duty);
         return;
     }

@@ -102,6 +102,7 @@ private:
     void steerSetpoint(double wantedDuty);
     bool heaterDoesAsTold() const { return settings_.drive == DriveKind::Duty || ownLoop_; }
     void followOwnLoop();
+    double mostDuty() const { return ownLoop_ ? settings_.identified->ownLoop->mostDuty : 1; }
     void lookAhead(double behindK);
     void followCooling();
     bool readingDoubted() const;
@@ -164,7 +165,7 @@ private:
     HeaterState heater_ = HeaterState::Unknown, heaterSaid_ = HeaterState::Unknown;
     LinkState link_ = LinkState::Unknown;
     double wallS_ = 0, wallStepS_ = 0, plantS_ = 0, stepS_ = 0;
-    double heatStartedS_ = 0, sinceLastPidS_ = 0, sinceOwnLoopS_ = 0;
+    double heatStartedS_ = 0, sinceLastPidS_ = 0, sinceOwnLoopS_ = 0, ownLoopDuty_ = 0, heldSetpointC_ = 0;
     double soakEndS_ = 0, soakEndLeastC_ = 0; // of the joints, to go on to reflow
     bool holdSaid_ = false, setpointBound_ = false, provingEnable_ = false;
     double provingSinceS_ = 0, unseatedS_ = 0;

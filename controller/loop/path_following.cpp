@@ -10,9 +10,9 @@ namespace stripwright {
 static constexpr double saturatedDuty = 0.999;
 static constexpr double longestUnseatedS = 180; // hands need their time; nothing gets hotter meanwhile
 static constexpr double coolingShare = 0.2;     // of its pace, at least, for a path that falls
-static constexpr double setpointSpeed = 5;   // K/s for all of the heater's power
-static constexpr double setpointBelowK = 20; // lowest set-point under the reading
-static constexpr double aboveFloorK = 1;     // at its floor a plate counts as off
+static constexpr double setpointSpeed = 5;      // K/s for all of the heater's power
+static constexpr double setpointBelowK = 20;    // lowest set-point under the reading
+static constexpr double aboveFloorK = 1;        // at its floor a plate counts as off
 
 /// How far the reading may be behind before profile time goes slower, and where it stands still.
 struct Patience {
@@ -28,7 +28,7 @@ double ControlLoop::paceShare(double behindK)
         return std::clamp((patience.standsK - lateK) / (patience.standsK - patience.slowsK), 0.0, 1.0);
     };
     double share = 1;
-    if (!asTold || duty_ >= saturatedDuty || (ownLoop_ && setpointBound_))
+    if (!asTold || duty_ >= saturatedDuty * mostDuty() || (ownLoop_ && setpointBound_))
         share = shareAt(behindK);
     if (waitsToCool())
         share = std::min(share, std::max(coolingShare, shareAt(-behindK)));
@@ -115,10 +115,11 @@ void ControlLoop::steer()
 {
     command_.off = false;
     command_.duty = duty_;
-    command_.setpointC = highestSetpointC();
     sinceLastPidS_ += stepS_;
+    command_.setpointC = heldSetpointC_;
     if (!seen_.sensorC)
         return;
+    command_.setpointC = highestSetpointC();
     // D on the measurement brakes along a ramp; the reference's own share of it takes that back.
     const double feedForward =
         follower_.feedForward() + gains_.kPerK * gains_.tdS * follower_.expectedSlopeCPerS();
@@ -135,6 +136,7 @@ void ControlLoop::steer()
         steerSetpoint(wantedDuty);
     else
         setpointBound_ = true; // a plate that does not say what it gives is led by the path alone
+    heldSetpointC_ = command_.setpointC;
 }
 
 // A plate that nobody has seen cut its heater when the line falls silent goes on to its set-point, and stays

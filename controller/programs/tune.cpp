@@ -15,6 +15,7 @@
 #include <cstdio>
 #include <ctime>
 #include <iostream>
+#include <poll.h>
 #include <unistd.h>
 
 namespace stripwright {
@@ -75,7 +76,7 @@ json changes(const IdentifiedPlate& now, const std::optional<IdentifiedPlate>& b
 }
 
 void report(const TuneOptions& options, const TuningResult& result,
-            const std::optional<IdentifiedPlate>& before)
+            const std::optional<IdentifiedPlate>& before, const std::optional<std::string>& question)
 {
     const IdentifiedPlate& plate = result.identified;
     if (options.json) {
@@ -99,6 +100,7 @@ void report(const TuneOptions& options, const TuningResult& result,
                              {"duty_per_K", plate.dutyPerK},
                              {"integral_s", plate.integralS},
                              {"derivative_s", plate.derivativeS},
+                             {"power_question", question ? json(*question) : json()},
                              {"changes", changes(plate, before, options.ambientC)}};
         if (const auto& loop = result.fit.ownLoop; loop && result.refusals.empty())
             out["learnt"]["own_loop"] = {
@@ -131,23 +133,35 @@ void report(const TuneOptions& options, const TuningResult& result,
                 plate.derivativeS);
 }
 
-/// Whether the operator stands by a typed power that the climb makes doubtful; whoever is not there does not.
-bool powerStands(const TuneOptions& options, const PlaceOnShelf& place, double heatCapacityJPerK,
-                 std::vector<std::string>& refusals)
+/// A line from the terminal; the guardian is kept awake meanwhile. Empty if `stop` comes first.
+std::string answered(int heartbeat, const std::atomic<int>& stop)
 {
-    const auto question = powerQuestion(options.powerW, heatCapacityJPerK, place.size);
-    if (!question || options.powerIsRight)
-        return true;
-    if (!options.json && isatty(STDIN_FILENO)) {
-        std::cerr << '\n' << *question << " Type y and Enter if it is: ";
-        std::string answer;
-        std::getline(std::cin, answer);
-        if (answer == "y")
-            return true;
+    pollfd input{STDIN_FILENO, POLLIN, 0};
+    while (!stop) {
+        beat(heartbeat);
+        if (poll(&input, 1, 500) > 0)
+            break;
     }
-    refusals.push_back(*question + " Learn it again with the power that stands on the heater, or with "
-                                   "--power-is-right if it is right");
-    return false;
+    std::string answer;
+    if (!stop)
+        std::getline(std::cin, answer);
+    return answer;
+}
+
+/// Asks whether the operator stands by a typed power that the climb makes doubtful, with the heater off;
+/// whoever is not there does not. Without a word for those who read JSON: they are told.
+void questionPower(const TuneOptions& options, const std::optional<std::string>& question, int heartbeat,
+                   const std::atomic<int>& stop, TuningResult& result)
+{
+    if (!question || options.powerIsRight || options.json)
+        return;
+    if (isatty(STDIN_FILENO) && result.heaterOff) {
+        std::cerr << '\n' << *question << " Type y and Enter if it is: ";
+        if (answered(heartbeat, stop) == "y")
+            return;
+    }
+    result.refusals.push_back(*question + " Learn it again with the power that stands on the heater, or with "
+                                          "--power-is-right if it is right");
 }
 
 int keep(const TuneOptions& options, const PlaceOnShelf& place, const PlateLink& link)
@@ -198,9 +212,11 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, P
         result.stopped = false;
         result.refusals = {guardianLostText};
     }
-    if (result.refusals.empty() && !result.stopped && result.heaterOff && result.identified.powerW > 0)
-        powerStands(options, place, result.identified.heatCapacityJPerK, result.refusals);
-    report(options, result, link.identified);
+    std::optional<std::string> question;
+    if (result.refusals.empty() && !result.stopped && result.identified.powerW > 0)
+        question = powerQuestion(options.powerW, result.identified.heatCapacityJPerK, place.size);
+    questionPower(options, question, heartbeat, stop, result);
+    report(options, result, link.identified, question);
     const bool learnt = result.refusals.empty() && !result.stopped && result.identified.powerW > 0;
     if (!learnt)
         return !result.heaterOff ? 1 : result.stopped ? 6 : 7;

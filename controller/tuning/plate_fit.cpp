@@ -237,6 +237,8 @@ template <class Errors> double varianceOf(const Errors& error, size_t n)
     return sum / static_cast<double>(n) * (1 + likeness) / (1 - likeness);
 }
 
+double fullHeatS(const HeatingRecord& record, const OwnLoopFigures& figures);
+
 void fitToldLoop(const HeatingRecord& record, PlateFit& fit)
 {
     constexpr double fullShare = 0.98;
@@ -268,6 +270,8 @@ void fitToldLoop(const HeatingRecord& record, PlateFit& fit)
     const Eigen::MatrixXd covariance = information.inverse();
     fit.ownLoop = withoutIdleDerivative(loopFrom(best, 0));
     fit.ownLoop->mostDuty = residuals.mostDuty;
+    if (fullHeatS(record, *fit.ownLoop) < leastFullHeatS)
+        fit.ownLoop->mostDuty = 1; // it never wanted more
     fit.gainError = std::sqrt(covariance(0, 0));
     fit.integralError = std::sqrt(covariance(1, 1));
 }
@@ -359,7 +363,7 @@ void searchLoop(const Residuals& joint, bool roughly,
             Eigen::VectorXd x = joint.before;
             x[RatePerDuty] += std::log(fullRate);
             x[GainRate] = x[RatePerDuty] + std::log(gainPerK);
-            take(minimized(joint, x, roughly ? 40 : 150), x);
+            take(minimized(joint, x, roughly ? 25 : 150), x);
         }
 }
 

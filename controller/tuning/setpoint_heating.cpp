@@ -10,7 +10,7 @@ static constexpr double smallStepK = 25, smallAtLeastS = 60, smallAtMostS = 150;
 static constexpr double overshootRoomK = 15, nearTopK = 5, topAtLeastS = 40, topAtMostS = 200;
 static constexpr double downK = 15, downS = 45, downAtMostS = 120, upK = 6, upS = 45, coastS = 180,
                         coastByK = 40;
-static constexpr double unprovenLeadK = 15, unprovenStepK = 5, leastRiseK = 2;
+static constexpr double unprovenLeadK = 15, unprovenStepK = 5, unprovenNoiseK = 0.5, leastRiseK = 2;
 static constexpr double settledS = 15, settledK = 0.5;
 static constexpr double knownShare = 0.15;
 
@@ -52,9 +52,10 @@ std::optional<double> SetpointHeating::setpointC()
         wantedC = topC;
     if (step_ == Step::Down || step_ == Step::Up)
         wantedC = topC - downK + (step_ == Step::Up ? upK : 0);
-    if (!wantedC || cutsWhenSilent_ || *wantedC <= unprovenC_)
+    if (!wantedC || cutsWhenSilent_)
         return wantedC;
-    if (unprovenC_ < sensorC_ + unprovenLeadK - unprovenStepK)
+    if (const double leadK = unprovenC_ - sensorC_;
+        leadK < unprovenLeadK - unprovenStepK || leadK > unprovenLeadK + unprovenNoiseK)
         unprovenC_ = sensorC_ + unprovenLeadK; // in steps, from which more can be told than from a ramp
     return std::min(*wantedC, unprovenC_);
 }

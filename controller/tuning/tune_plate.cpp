@@ -31,7 +31,13 @@ static bool runOut(Heating& heating, const TuningJob& job, const std::atomic<int
     double nextNewsS = 0;
     std::optional<double> stoppedAtS;
     while (!heating.ended()) {
-        std::this_thread::sleep_until(due);
+        for (auto left = due - Clock::now(); left > Clock::duration(0); left = due - Clock::now()) {
+            constexpr auto beatEvery =
+                std::chrono::milliseconds(500); // a slow plate's cycle is no standstill
+            std::this_thread::sleep_for(std::min<Clock::duration>(left, beatEvery));
+            if (left > beatEvery)
+                cycleDone();
+        }
         if (stop && !stoppedAtS) {
             heating.stop("stopped by the operator");
             stoppedAtS = wallS();

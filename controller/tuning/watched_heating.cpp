@@ -56,7 +56,8 @@ void WatchedHeating::arm(const PlateFigures& roughly, const OwnLoopModel& ownLoo
 
 void WatchedHeating::arm(const PlateFigures& roughly)
 {
-    InterlockSet armed(roughly, bounds_.topC + overTopK, bounds_.plateMaxC, plate_.highestC());
+    InterlockSet armed(roughly, bounds_.topC + overTopK, bounds_.plateMaxC, plate_.highestC(),
+                       plate_.readingEveryS());
     if (checks_)
         armed.takeOverWatchdog(*checks_);
     checks_ = armed;
@@ -93,7 +94,7 @@ std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, const Wi
     if (first_)
         firstWallS_ = lastWallS_ = wallS;
     first_ = false;
-    if (wallS - lastWallS_ > longestWallStepS)
+    if (wallS - lastWallS_ > std::max(longestWallStepS, 2 * bounds_.periodS / bounds_.plantSPerWallS))
         stop("a control cycle came late: the computer was busy or asleep");
     if (stopped() && !offReadBack_)
         plate_.heaterOff(); // before a reading that may not come
@@ -122,10 +123,14 @@ std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, const Wi
         seen.duty = lastDuty_; // a lost reading says nothing new; silence ends the heat soon enough
     }
     const std::optional<double> told = seen.duty;
-    if (ownLoop_ && seen.sensorC && !told) {
-        seen.duty = setpointC_ > bounds_.setpointFloorC
-                        ? ownLoop_->advance(setpointC_, *seen.sensorC, seen.plantS - ownLoopAtS_)
-                        : (ownLoop_->rest(*seen.sensorC), 0.0);
+    if (ownLoop_ && !seen.sensorC && !told) { // a lost reading changes nothing in what it gives
+        seen.duty = ownLoopDuty_;
+        seen.dutyUnsure = unsureDuty;
+    } else if (ownLoop_ && !told) {
+        seen.duty = ownLoopDuty_ =
+            setpointC_ > bounds_.setpointFloorC
+                ? ownLoop_->advance(setpointC_, *seen.sensorC, seen.plantS - ownLoopAtS_)
+                : (ownLoop_->rest(*seen.sensorC), 0.0);
         seen.dutyUnsure = unsureDuty;
         ownLoopAtS_ = seen.plantS;
     }
@@ -136,7 +141,7 @@ std::optional<WatchedHeating::Seen> WatchedHeating::cycle(double wallS, const Wi
                                   : seen.sensorC && setpointC_ > *seen.sensorC + farBelowK;
     if (!checks_ && seen.sensorC)
         checks_.emplace(PlateFigures{}, *seen.sensorC + unknownPlateRiseK, bounds_.plateMaxC,
-                        plate_.highestC());
+                        plate_.highestC(), plate_.readingEveryS());
     if (checks_) {
         checks_->examine(seen);
         if (checks_->latch().tripped())

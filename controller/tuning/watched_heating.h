@@ -75,7 +75,7 @@ private:
     std::optional<PlateReading> reading_;
     std::optional<double> lastDuty_;
     std::optional<OwnLoopModel> ownLoop_;
-    double ownLoopAtS_ = 0, setpointC_ = 0;
+    double ownLoopAtS_ = 0, ownLoopDuty_ = 0, setpointC_ = 0;
     std::string why_;
 };
 

@@ -134,6 +134,12 @@ void ConnectPlate::showLearnt(const json& learnt)
                   wholePercent(learnt, "heat_capacity_error_share"), figureOf(learnt, "loss_at_150_C_W", 0),
                   wholePercent(learnt, "loss_error_share"), figureOf(learnt, "element_lag_s", 1),
                   figureOf(learnt, "sensor_lag_s", 1), figureOf(learnt, "dead_time_s", 1)));
+    if (const json loop = partOf(learnt, "own_loop"); loop.is_object())
+        note(tr("Its own loop: %1 % of full heat per K ± %2 %, integral %3 s ± %4 %")
+                 .arg(figureOf(loop, "gain_per_K", 1, 100), wholePercent(loop, "gain_error_share"),
+                      figureOf(loop, "integral_s", 0), wholePercent(loop, "integral_error_share")));
+    if (const QString question = textOf(learnt, "power_question"); !question.isEmpty())
+        note(tr("⚠ %1 If not, learn it again with the right power.").arg(question));
     if (partOf(learnt, "safe_to_touch_s").is_number())
         note(partOf(learnt, "safe_to_touch_with_fan_s").is_number()
                  ? tr("Safe to touch (45 °C) after %1 min, with the fan after %2 min")

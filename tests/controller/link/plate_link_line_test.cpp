@@ -18,6 +18,7 @@ static const std::string whole = R"({
     "setpoint_C": {"table": "holding", "document_number": "465535", "type": "float32"},
     "status": {"document_number": "100012", "strip_sensor_fault_mask": 1},
     "fan": {"document_number": "00001"},
+    "watchdog_s": {"table": "holding", "address": 30, "type": "uint16", "scale": 0.1},
     "enable": {"table": "coil", "address": 9, "unit": 3},
     "strip_sensor_C": {"table": "input", "address": 101, "type": "int16", "scale": 0.0625, "unit": 2}
   },
@@ -102,6 +103,22 @@ TEST(PlateLinkLine, ReadsOutputsStripSensorAndIdentifiedFigures)
     EXPECT_EQ(link.identified->dutyPerK, 0.05);
     EXPECT_EQ(link.identified->integralS, 20);
     EXPECT_EQ(link.identified->derivativeS, 2.5);
+}
+
+TEST(PlateLinkLine, ProofOfAnotherWatchdogTimeIsNone)
+{
+    const auto provenS = [](const std::string& proven, const std::string& registers) {
+        std::string text = whole;
+        text.replace(text.find("\"watchdog_proven_s\": 3.4"), 24, proven);
+        if (!registers.empty())
+            text.erase(text.find(registers), registers.size());
+        return readPlateLink(text, "b.plate.json").watchdogProvenS;
+    };
+    EXPECT_EQ(provenS("\"watchdog_s\": 3.4, \"watchdog_proven_s\": 3.4", ""), 3.4);
+    EXPECT_EQ(provenS("\"watchdog_s\": 5, \"watchdog_proven_s\": 3.4", ""), 0);
+    EXPECT_EQ(provenS("\"watchdog_proven_s\": 3.4", "\"watchdog_s\": {\"table\": \"holding\", \"address\": "
+                                                    "30, \"type\": \"uint16\", \"scale\": 0.1},"),
+              0);
 }
 
 TEST(PlateLinkLine, WritesWhatItReadsBack)

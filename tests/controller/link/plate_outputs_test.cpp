@@ -511,8 +511,11 @@ TEST_F(Settings, OneThatIsChangedLaterIsAForeignWriteUntilItStandsAgain)
         ++cycles;
     EXPECT_LT(cycles, 3) << "each is read once in as many cycles as there are requests";
     EXPECT_THAT(plate->lastError(), HasSubstr("the setting \"keys locked\" reads 0, not the 3"));
-    for (int n = 0; n < 4; ++n)
-        EXPECT_TRUE(plate->read()->foreignWrite) << "also where another one was read";
+    int foreign = 0;
+    for (int n = 0; n < 6; ++n)
+        foreign += plate->read()->foreignWrite;
+    EXPECT_GE(foreign, 2) << "as often as it is read";
+    EXPECT_LT(foreign, 6) << "one odd reading counts once";
     setHolding(60, 3);
     for (int n = 0; n < 3; ++n)
         plate->read();

@@ -169,6 +169,57 @@ TEST(OwnLoop, OpenHeaterAndWeldedRelayAreFoundThoughThePlateTellsNoDuty)
     }
 }
 
+TEST(OwnLoop, OpenHeaterIsFoundThoughReadingsAreLostNowAndThen)
+{
+    BenchRun run(referencePlan(), learnt(slowLoop, true));
+    run.plate.ownLoop = true;
+    run.plate.reportsDuty = false;
+    run.plate.loopFigures = slowLoop;
+    run.untilProfile(100);
+    run.plate.heaterOpen = true;
+    const double faultS = run.wallS;
+    int n = 0;
+    run.until(
+        [&] {
+            run.plate.noAnswer = ++n % 5 == 0;
+            return run.last.state == RunState::Stopping || run.last.state == RunState::Cooling;
+        },
+        120);
+    ASSERT_TRUE(run.firstTrip());
+    EXPECT_THAT(run.firstTrip()->text.data(), HasSubstr("no rise"));
+    EXPECT_LE(run.wallS - faultS, 30);
+}
+
+TEST(OwnLoop, ReadingThatCannotBeUsedMovesNoSetpoint)
+{
+    BenchRun run(referencePlan(), learnt(slowLoop, true));
+    run.plate.ownLoop = true;
+    run.plate.reportsDuty = false;
+    run.plate.loopFigures = slowLoop;
+    run.untilProfile(100);
+    const double setpointC = run.plate.setpointC();
+    run.plate.spikeK = 60;
+    run.cycle();
+    EXPECT_FALSE(run.last.sensorC);
+    EXPECT_EQ(run.plate.setpointC(), setpointC);
+    run.plate.spikeK = 0;
+    run.cycle();
+    EXPECT_NEAR(run.plate.setpointC(), setpointC, 10);
+}
+
+TEST(OwnLoop, ThatGivesItsMostSlowsThePlanDown)
+{
+    const OwnLoopFigures limited{.gainPerK = 0.05, .integralS = 60, .mostDuty = 0.6};
+    const HeatPlan plan = referencePlan();
+    BenchRun run(plan, learnt(limited, true));
+    run.plate.ownLoop = true;
+    run.plate.reportsDuty = false;
+    run.plate.loopFigures = limited;
+    run.untilProfile(150);
+    EXPECT_GT(run.last.timeS, 160); // the climb wants more than 60 % of the heater
+    EXPECT_LT(run.last.expectedC - run.last.sensorC.value(), 4);
+}
+
 TEST(WhyOwnLoopCannot, SaysBeforeTheHeatWhatWouldHoldItUp)
 {
     const HeatPlan plan = referencePlan();

@@ -6,6 +6,7 @@
 #include "runlog/run_log.h"
 
 #include <QDeadlineTimer>
+#include <QThread>
 #include <QTimer>
 
 namespace stripwright {
@@ -215,18 +216,23 @@ int exitCodeOfRefusal(const QString& why, const std::optional<Status>& status)
 namespace {
 
 // Whoever leaves before the end is told what goes on, and how to get at it.
-QString whatGoesOn(const std::filesystem::path& runs)
+QString whatGoesOn(const std::filesystem::path& runs, bool heated)
 {
     QString text;
+    QThread::msleep(300); // one that was killed a moment ago has let go of its mark by then
     for (const RunningController& one : runningControllers()) {
         std::error_code none;
-        if (std::filesystem::equivalent(one.runsFile, runs, none))
+        if (lookAt(one) == EntryState::Held && std::filesystem::equivalent(one.runsFile, runs, none))
             text +=
                 QStringLiteral("\nProcess %1 goes on with %2: see \"stripwright stop %1\" and \"stripwright "
                                "follow %1\".")
                     .arg(one.pid)
                     .arg(QString::fromStdString(one.plate));
     }
+    if (text.isEmpty() && heated)
+        return QStringLiteral(
+            "\nNobody drives the plate any more, and nobody has read back that its heater is off: "
+            "pull the mains plug.");
     return text;
 }
 
@@ -236,7 +242,7 @@ RunResult runInTerminal(const HeatPlan& plan, const LiveRunSetup& setup, const P
 {
     RunResult result = TerminalRun(plan, setup, talk).carryOut();
     if (result.code == exitInternalFailure)
-        result.why += whatGoesOn(setup.runsFile);
+        result.why += whatGoesOn(setup.runsFile, result.samples > 0);
     return result;
 }
 
@@ -244,7 +250,7 @@ RunResult followInTerminal(const RunningController& controller, const PatientOut
 {
     RunResult result = TerminalRun(controller, talk).carryOut();
     if (result.code == exitInternalFailure)
-        result.why += whatGoesOn(controller.runsFile);
+        result.why += whatGoesOn(controller.runsFile, result.samples > 0);
     return result;
 }
 

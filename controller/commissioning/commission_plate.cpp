@@ -96,7 +96,8 @@ static std::string cannotBeToldApart(const CommissioningJob& job, const Candidat
                        listed(table, {a, b}) +
                        (job.plateC ? ". Let the plate come to the temperature of the room, in which they are "
                                      "further apart, or give \"scale\" from the manual"
-                                   : ". Say with --plate-C what a thermometer on the plate reads, or give "
+                                   : ". Say what a thermometer on the plate reads (in the terminal "
+                                     "--plate-C), or give "
                                      "\"scale\" from the manual");
     return {};
 }
@@ -200,9 +201,10 @@ private:
                    "Is the heater connected and its supply on, is this the sensor's register, is the sensor "
                    "in the plate, is the heat register the right one?";
         return "more than one candidate moved with the heat" + seen +
-               (job_.plateC ? "Give \"type\", \"order\" or \"scale\" from the manual"
-                            : "Say with --plate-C what a thermometer on the cold plate reads, or give "
-                              "\"type\", \"order\" or \"scale\" from the manual");
+               (job_.plateC
+                    ? "Give \"type\", \"order\" or \"scale\" from the manual"
+                    : "Say what a thermometer on the cold plate reads (in the terminal --plate-C), or give "
+                      "\"type\", \"order\" or \"scale\" from the manual");
     }
 
     const CommissioningJob& job_;

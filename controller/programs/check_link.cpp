@@ -1,6 +1,6 @@
 #include "programs/programs.h"
 
-#include "link/plate_link.h"
+#include "commissioning/draft_link.h"
 #include "materials/json_fields.h"
 #include "programs/link_in_words.h"
 
@@ -13,8 +13,13 @@ int checkLinks(const std::vector<std::string>& files)
     int code = 0;
     for (const std::string& file : files) {
         try {
-            const PlateLink link = readPlateLink(readTextFile(file), file);
+            const DraftLink draft = readDraftLink(readTextFile(file), file);
+            const PlateLink& link = draft.link;
             std::printf("%s: ok, %s\n", file.c_str(), linkInWords(link).c_str());
+            if (!draft.meaningGiven())
+                std::printf("%s: but: how the sensor's value is coded is left open: \"stripwright connect\" "
+                            "finds it out\n",
+                            file.c_str());
             for (const std::string& warning : warningsOf(link))
                 std::printf("%s: but: %s\n", file.c_str(), warning.c_str());
         } catch (const BadInput& bad) {

@@ -29,7 +29,7 @@ std::string linkInWords(const PlateLink& link)
 std::vector<std::string> warningsOf(const PlateLink& link)
 {
     std::vector<std::string> warnings;
-    if (link.drive == DriveKind::Setpoint && !link.duty && !link.identified)
+    if (link.drive == DriveKind::Setpoint && !link.duty && !(link.identified && link.identified->ownLoop))
         warnings.push_back(
             "this plate is driven by its set-point and does not tell what its own loop gives: no plan runs "
             "on it before \"stripwright tune\" has learnt that loop");

@@ -12,6 +12,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include <cmath>
 #include <cstdio>
 #include <ctime>
 #include <iostream>
@@ -60,6 +61,13 @@ void tell(const TuneOptions& options, bool terminal, const TuningNews& news, boo
                      news.sensorC, percent(news.duty).c_str(), news.step.c_str(), terminal ? "" : "\n");
 }
 
+// The law of a real loop is not quite the model's: its own period and filter stand in no figure.
+double loopError(double ofFit)
+{
+    constexpr double modelShare = 0.03;
+    return std::hypot(ofFit, modelShare);
+}
+
 json orNull(const std::optional<double>& value)
 {
     return value ? json(*value) : json();
@@ -76,7 +84,8 @@ json changes(const IdentifiedPlate& now, const std::optional<IdentifiedPlate>& b
 }
 
 void report(const TuneOptions& options, const TuningResult& result,
-            const std::optional<IdentifiedPlate>& before, const std::optional<std::string>& question)
+            const std::optional<IdentifiedPlate>& before, const std::optional<std::string>& question,
+            bool sized)
 {
     const IdentifiedPlate& plate = result.identified;
     if (options.json) {
@@ -103,10 +112,12 @@ void report(const TuneOptions& options, const TuningResult& result,
                              {"power_question", question ? json(*question) : json()},
                              {"changes", changes(plate, before, options.ambientC)}};
         if (const auto& loop = result.fit.ownLoop; loop && result.refusals.empty())
-            out["learnt"]["own_loop"] = {
-                {"gain_per_K", loop->gainPerK},      {"gain_error_share", result.fit.gainError},
-                {"integral_s", loop->integralS},     {"integral_error_share", result.fit.integralError},
-                {"derivative_s", loop->derivativeS}, {"most_duty", loop->mostDuty}};
+            out["learnt"]["own_loop"] = {{"gain_per_K", loop->gainPerK},
+                                         {"gain_error_share", loopError(result.fit.gainError)},
+                                         {"integral_s", loop->integralS},
+                                         {"integral_error_share", loopError(result.fit.integralError)},
+                                         {"derivative_s", loop->derivativeS},
+                                         {"most_duty", loop->mostDuty}};
         std::cout << out.dump() << std::endl;
         return;
     }
@@ -120,13 +131,20 @@ void report(const TuneOptions& options, const TuningResult& result,
     if (const auto& loop = result.fit.ownLoop)
         std::printf(
             "its own loop     gain %s %% of full heat per K, integral %s s, derivative %.1f s%s\n",
-            withError(100 * loop->gainPerK, 100 * loop->gainPerK * result.fit.gainError).c_str(),
-            withError(loop->integralS, loop->integralS * result.fit.integralError).c_str(), loop->derivativeS,
+            withError(100 * loop->gainPerK, 100 * loop->gainPerK * loopError(result.fit.gainError)).c_str(),
+            withError(loop->integralS, loop->integralS * loopError(result.fit.integralError)).c_str(),
+            loop->derivativeS,
             loop->mostDuty < 1
                 ? (", gives " + std::to_string(std::lround(100 * loop->mostDuty)) + " % at most").c_str()
                 : "");
+    if (result.fit.ownLoop && before && before->ownLoop)
+        std::printf("                 was gain %.3g %%, integral %.3g s\n", 100 * before->ownLoop->gainPerK,
+                    before->ownLoop->integralS);
     for (const std::string& line : coolingLines(result.cooling, plate, options.ambientC))
         std::printf("%s\n", line.c_str());
+    if (!sized)
+        std::printf("%s; nobody has said how large it is, so nothing contradicts a wrong power\n",
+                    plateByPower(options.powerW, plate.heatCapacityJPerK).c_str());
     std::printf("model against reading %.2f K RMS\n"
                 "gains%s: %.4f of full heat per K, integral %.0f s, derivative %.1f s\n",
                 plate.fitRmsK, result.relay ? " by the relay test" : "", plate.dutyPerK, plate.integralS,
@@ -192,6 +210,12 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, P
     if (!link.simulated && !(link.watchdogProvenS > 0))
         std::cerr << "Nobody has seen this plate cut its heater when the line falls silent: take it that it "
                      "goes on heating if this computer dies\n";
+    if (link.drive == DriveKind::Setpoint && !link.duty && !(link.watchdogProvenS > 0))
+        std::cerr
+            << "Its set-point may therefore lead its reading by no more than 15 K, and a slow loop never "
+               "gives "
+               "full heat then, without which nothing can be learnt: connect it first, which proves its "
+               "watchdog\n";
     TuningJob job{.powerW = options.powerW,
                   .ambientC = options.ambientC,
                   .cutsWhenSilent = link.watchdogProvenS > 0,
@@ -205,9 +229,13 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, P
     mayHeat = true;
     beat(heartbeat);
     bool cools = false;
+    std::optional<double> lastC;
     TuningResult result = tunePlate(
         *plate, job, stop, [&] { beat(heartbeat); }, [&] { sayHeaterOff(heartbeat); },
-        [&](const TuningNews& news) { tell(options, terminal, news, cools); });
+        [&](const TuningNews& news) {
+            lastC = news.sensorC;
+            tell(options, terminal, news, cools);
+        });
     if (guardianLost()) {
         result.stopped = false;
         result.refusals = {guardianLostText};
@@ -216,7 +244,13 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, P
     if (result.refusals.empty() && !result.stopped && result.identified.powerW > 0)
         question = powerQuestion(options.powerW, result.identified.heatCapacityJPerK, place.size);
     questionPower(options, question, heartbeat, stop, result);
-    report(options, result, link.identified, question);
+    report(options, result, link.identified, question, place.size.has_value());
+    std::fflush(stdout);
+    if (!options.json && result.stopped && lastC)
+        std::fprintf(
+            stderr, "Heater %s; the plate last read %.0f C: it is hot until it has cooled below 45 C\n",
+            result.heaterOff ? "off, read back" : "off commanded, NOT confirmed: pull the mains plug",
+            *lastC);
     const bool learnt = result.refusals.empty() && !result.stopped && result.identified.powerW > 0;
     if (!learnt)
         return !result.heaterOff ? 1 : result.stopped ? 6 : 7;

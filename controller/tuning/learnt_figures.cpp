@@ -14,6 +14,8 @@ static constexpr double capacityModelShare = 0.02;
 static constexpr double lossModelShare = 0.025;
 // A reading is as old as half a control cycle of 0.2 s, give or take.
 static constexpr double lagModelS = 0.1;
+// A loop that does not tell its duty has a period and a filter of its own, which pass for lags.
+static constexpr double loopLagShare = 0.05;
 
 LearntErrors learntErrors(const PlateFit& fit)
 {
@@ -21,7 +23,8 @@ LearntErrors learntErrors(const PlateFit& fit)
     const double lagsS = plate.elementLagS + plate.sensorLagS + plate.deadTimeS;
     return {.capacity = std::hypot(fit.capacityError, capacityModelShare),
             .loss = std::hypot(fit.lossError, lossModelShare),
-            .lag = std::hypot(fit.lagError, lagsS > 0 ? lagModelS / lagsS : 1)};
+            .lag = std::hypot(fit.lagError, lagsS > 0 ? lagModelS / lagsS : 1,
+                              fit.ownLoop && fit.fullHeatS > 0 ? loopLagShare : 0)};
 }
 
 double lossRangeShare(double lossError)
@@ -65,6 +68,8 @@ struct Change {
 
 std::string inWords(const Change& change, int decimals)
 {
+    if (decimals == 0 && change.before < 100)
+        decimals = 1;
     const double share = change.now / change.before - 1;
     std::string words = text(", was %.*f: %+.0f %%", decimals, change.before,
                              std::round(100 * share) + 0.0); // no "-0"

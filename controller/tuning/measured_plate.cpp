@@ -66,7 +66,7 @@ PlateType measuredPlate(const PlateLink& link, const PlateSize& size, double max
     plate.maxC = maxC;
     plate.ownLoop = learnt.ownLoop;
     if (plate.ownLoop && link.watchdogProvenS > 0)
-        plate.ownLoop->cutAfterS = link.watchdogProvenS;
+        plate.ownLoop->cutAfterS = rounded(link.watchdogProvenS);
     plate.source = sourceOf(link, fanOfBefore);
     return plate;
 }

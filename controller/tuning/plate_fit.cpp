@@ -585,8 +585,9 @@ PlateFit fitPlate(const HeatingRecord& record, double powerW, double ambientC)
     if (loopAlone && !(fit.fullHeatS >= leastFullHeatS))
         fit.refusals.push_back(sentence(
             "the plate's own loop gave full heat for %.0f s, expected %.0f s or more: without it nobody "
-            "can tell a strong plate with a weak loop from the opposite; a higher top, or a plate that "
-            "connect has found to cut its heater when the line falls silent, lets it",
+            "can tell a strong plate with a weak loop from the opposite; once connect has found that the "
+            "plate cuts "
+            "its heater when the line falls silent, its set-point may go further, which lets it",
             fit.fullHeatS, leastFullHeatS));
     else if (!(fit.capacityError <= mostErrorShare))
         fit.refusals.push_back(

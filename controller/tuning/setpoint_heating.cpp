@@ -7,7 +7,7 @@ namespace stripwright {
 
 static constexpr double restS = 10, coldBelowC = 40;
 static constexpr double smallStepK = 25, smallAtLeastS = 60, smallAtMostS = 150;
-static constexpr double overshootRoomK = 15, nearTopK = 5, topAtLeastS = 40, topAtMostS = 200;
+static constexpr double overshootRoomK = 15, nearTopK = 5, overTopK = 5, topAtLeastS = 40, topAtMostS = 200;
 static constexpr double downK = 15, downS = 45, downAtMostS = 120, upK = 6, upS = 45, coastS = 180,
                         coastByK = 40;
 static constexpr double unprovenLeadK = 15, unprovenStepK = 5, unprovenNoiseK = 0.5, leastRiseK = 2;
@@ -92,7 +92,7 @@ bool SetpointHeating::settled(double timeS) const
 void SetpointHeating::armIfKnown()
 {
     const std::optional<PlateFit> fit = fitSoFar(record_, powerW_, ambientC_);
-    const bool toldApart = fit && (record_.dutyTold || fit->fullHeatS >= leastFullHeatS);
+    const bool toldApart = fit && (record_.dutyTold || fit->fullHeatS >= 2 * leastFullHeatS);
     if (!toldApart || !fit->ownLoop || !(fit->capacityError < knownShare) || !(fit->gainError < knownShare))
         return;
     HeatingRecord given = record_;
@@ -106,6 +106,9 @@ void SetpointHeating::armIfKnown()
 void SetpointHeating::decide(const WatchedHeating::Seen& seen)
 {
     const double inStepS = seen.timeS - stepFromS_, topC = bounds_.topC - overshootRoomK;
+    const bool heats = step_ == Step::Climb || step_ == Step::Top || step_ == Step::Down || step_ == Step::Up;
+    if (heats && seen.sensorC > bounds_.topC + overTopK)
+        return go(Step::Coast, seen.timeS); // a loop that overshoots so far has told what it can
     switch (step_) {
     case Step::Rest:
         restC_ = seen.sensorC;

@@ -96,7 +96,7 @@ static void watchdogs(Differences& differences, const PlateType& planned, const 
     if (cut && !(plate.watchdogProvenS > 0))
         differences.say("watchdog", text("cuts its heater after %.1f s of silence", *cut),
                         plate.hasWatchdog ? "never proven" : "it has none");
-    else if (cut && plate.watchdogProvenS > *cut + 1)
+    else if (cut && plate.watchdogProvenS > 1.5 * *cut)
         differences.say("watchdog", text("cuts its heater after %.1f s of silence", *cut),
                         text("after %.1f s", plate.watchdogProvenS));
 }

@@ -39,13 +39,9 @@ std::vector<Kind> kinds()
     add(
         "ReadingsEachTwoSeconds", "plain", DriveKind::Duty, [](Options& it) { it.readingEveryS = 2; }, 2);
     add(
-        "WindowOfASecond", "plain", DriveKind::Duty, [](Options& it) { it.outputWindowS = 1; }, 2);
-    add(
         "WindowOfTwoSeconds", "plain", DriveKind::Duty, [](Options& it) { it.outputWindowS = 2; }, 2);
     add(
         "RelayThatStandsTwoSeconds", "modules", DriveKind::Duty, [](Options& it) { it.leastOnS = 2; }, 2);
-    add(
-        "RelayBehindADutyRegister", "plain", DriveKind::Duty, [](Options& it) { it.leastOnS = 2; }, 2);
     add(
         "OwnLoop", "plain", DriveKind::Setpoint, [](Options&) {}, 2);
     add(

@@ -52,7 +52,10 @@ TEST(LinkInWords, WarnsOfWhatWillBeRefusedOrSaidLater)
     EXPECT_THAT(warningsOf(link), ElementsAre(HasSubstr("plate_max_C")));
     link.drive = DriveKind::Setpoint;
     link.duty.reset();
+    link.identified->ownLoop = OwnLoopFigures{.gainPerK = 0.02, .integralS = 90};
     EXPECT_THAT(warningsOf(link), Not(Contains(HasSubstr("its own loop")))) << "it was learnt";
+    link.identified->ownLoop.reset();
+    EXPECT_THAT(warningsOf(link), Contains(HasSubstr("its own loop"))) << "its heat was, its loop not";
     link.identified.reset();
     EXPECT_THAT(warningsOf(link), Contains(HasSubstr("no plan runs on it before \"stripwright tune\"")));
 }

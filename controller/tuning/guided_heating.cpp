@@ -5,10 +5,9 @@
 
 namespace stripwright {
 
-static constexpr double restS = 10, pulseDuty = 0.5, pulseS = 10, pulseRiseK = 12, afterPulseS = 30,
-                        pauseS = 45;
+static constexpr double pulseDuty = 0.5, pulseS = 10, pulseRiseK = 12, afterPulseS = 30, pauseS = 45;
 static constexpr double coastS = 180, coastByK = 40;
-static constexpr double leastPulseRiseK = 0.7, coldBelowC = 40, roughLagsS = 8;
+static constexpr double leastPulseRiseK = 0.7, roughLagsS = 8;
 
 GuidedHeating::GuidedHeating(Plate& plate, const HeatingBounds& bounds, double powerW, double ambientC)
     : heating_(plate, bounds), bounds_(bounds), powerW_(powerW), ambientC_(ambientC)
@@ -57,19 +56,8 @@ void GuidedHeating::decide(const WatchedHeating::Seen& seen)
     switch (step_) {
     case Step::Rest:
         restC_ = seen.sensorC;
-        if (inStepS <= restS)
-            break;
-        if (!(restC_ < coldBelowC)) {
-            heating_.stop("the plate is at " + std::to_string(std::lround(restC_)) +
-                          " °C; a heating that is to learn something starts below 40 °C");
-        } else if (hasComeToRest(record_, seen.timeS)) {
-            forgetBefore(record_, seen.timeS - restS);
+        if (heating_.hasRested(record_, seen, inStepS))
             go(Step::Pulse, seen.timeS);
-        } else if (inStepS > longestRestS) {
-            heating_.stop(
-                "the plate's temperature does not come to rest without heat: is there a draught, or "
-                "something hot or cold on it?");
-        }
         break;
     case Step::Pulse:
         if (inStepS > pulseS || seen.sensorC > restC_ + pulseRiseK)

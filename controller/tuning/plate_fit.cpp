@@ -1,5 +1,7 @@
 #include "tuning/plate_fit.h"
 
+#include "tuning/heating_models.h"
+
 #include <Eigen/LU>
 #include <unsupported/Eigen/NonLinearOptimization>
 
@@ -15,11 +17,6 @@ constexpr double leastRiseK = 60, leastRecordS = 60;
 constexpr double mostErrorShare = 0.1; // of capacity and losses
 constexpr double mostLoopErrorShare = 0.15;
 constexpr double mostRmsK = 0.5, mostRmsShare = 0.006;
-
-double follow(double value, double target, double dtS, double lagS)
-{
-    return lagS > 0 ? target + (value - target) * std::exp(-dtS / lagS) : target;
-}
 
 enum { RatePerDuty, LossRate, RadiationRate, LongLag, ShortLag, DeadTime, figureCount };
 enum {
@@ -59,48 +56,19 @@ OwnLoopFigures loopFrom(const Eigen::VectorXd& x)
     return loop;
 }
 
-/// The reading that plate and loop would have given together. Unlike the duty that a loop makes of the
-/// reading as it was, errors do not add up in it, and a search finds its way.
-std::vector<double> closedLoopReading(const HeatingRecord& record, const PlateFigures& plate,
-                                      const OwnLoopFigures& figures, double longestStepS)
+template <class Errors> int slopeOf(const Errors& errors, const Eigen::VectorXd& x, Eigen::MatrixXd& slope)
 {
-    const auto& t = record.timeS;
-    OwnLoopModel loop(figures);
-    double element = 0, bodyC = record.sensorC.front(), sensorC = bodyC, readingC = bodyC;
-    loop.rest(bodyC);
-    std::vector<double> promptS{t.front()}, promptC{sensorC}, reading{readingC};
-    size_t at = 0;
-    for (size_t i = 0; i + 1 < t.size(); ++i) {
-        const int parts = std::max(1, static_cast<int>(std::ceil((t[i + 1] - t[i]) / longestStepS)));
-        const double h = (t[i + 1] - t[i]) / parts;
-        const double elementStays = plate.elementLagS > 0 ? std::exp(-h / plate.elementLagS) : 0,
-                     sensorStays = plate.sensorLagS > 0 ? std::exp(-h / plate.sensorLagS) : 0;
-        for (int part = 1; part <= parts; ++part) {
-            const double nowS = t[i] + part * h, seenS = nowS - plate.deadTimeS;
-            while (at + 1 < promptS.size() && promptS[at + 1] <= seenS)
-                ++at;
-            if (seenS > promptS.front())
-                readingC = at + 1 < promptS.size()
-                               ? promptC[at] + (promptC[at + 1] - promptC[at]) * (seenS - promptS[at]) /
-                                                   (promptS[at + 1] - promptS[at])
-                               : promptC.back();
-            double duty = 0;
-            if (record.setpointC[i] > 0)
-                duty = loop.advance(record.setpointC[i], readingC, h);
-            else
-                loop.rest(readingC);
-            const double elementBefore = element, bodyBefore = bodyC;
-            element = duty + (element - duty) * elementStays;
-            const double gainW = plate.powerW * (element + elementBefore) / 2;
-            const double guessC = bodyC + h * (gainW - plate.lossW(bodyC)) / plate.heatCapacityJPerK;
-            bodyC += h * (gainW - (plate.lossW(bodyC) + plate.lossW(guessC)) / 2) / plate.heatCapacityJPerK;
-            sensorC = (bodyC + bodyBefore) / 2 + (sensorC - (bodyC + bodyBefore) / 2) * sensorStays;
-            promptS.push_back(nowS);
-            promptC.push_back(sensorC);
-        }
-        reading.push_back(readingC);
+    constexpr double step = 1e-4;
+    Eigen::VectorXd high(errors.values()), low(errors.values());
+    for (int i = 0; i < errors.inputs(); ++i) {
+        Eigen::VectorXd moved = x;
+        moved[i] = x[i] + step;
+        errors(moved, high);
+        moved[i] = x[i] - step;
+        errors(moved, low);
+        slope.col(i) = (high - low) / (2 * step);
     }
-    return reading;
+    return 0;
 }
 
 /// Residuals of the record, then of what is known beforehand, each in its own standard deviation.
@@ -137,20 +105,7 @@ struct Residuals {
         return 0;
     }
 
-    int df(const Eigen::VectorXd& x, Eigen::MatrixXd& slope) const
-    {
-        constexpr double step = 1e-4;
-        Eigen::VectorXd high(values()), low(values());
-        for (int i = 0; i < inputs(); ++i) {
-            Eigen::VectorXd moved = x;
-            moved[i] = x[i] + step;
-            (*this)(moved, high);
-            moved[i] = x[i] - step;
-            (*this)(moved, low);
-            slope.col(i) = (high - low) / (2 * step);
-        }
-        return 0;
-    }
+    int df(const Eigen::VectorXd& x, Eigen::MatrixXd& slope) const { return slopeOf(*this, x, slope); }
 };
 
 // From the steepest stretch of the record; the fit does the rest.
@@ -200,20 +155,7 @@ struct LoopResiduals {
             out[static_cast<Eigen::Index>(i)] = duty[i] - record.duty[i];
         return 0;
     }
-    int df(const Eigen::VectorXd& x, Eigen::MatrixXd& slope) const
-    {
-        constexpr double step = 1e-4;
-        Eigen::VectorXd high(values()), low(values());
-        for (int i = 0; i < inputs(); ++i) {
-            Eigen::VectorXd moved = x;
-            moved[i] = x[i] + step;
-            (*this)(moved, high);
-            moved[i] = x[i] - step;
-            (*this)(moved, low);
-            slope.col(i) = (high - low) / (2 * step);
-        }
-        return 0;
-    }
+    int df(const Eigen::VectorXd& x, Eigen::MatrixXd& slope) const { return slopeOf(*this, x, slope); }
 };
 
 OwnLoopFigures withoutIdleDerivative(OwnLoopFigures loop)
@@ -481,63 +423,6 @@ std::optional<PlateFit> fitFigures(const HeatingRecord& whole, double powerW, do
 }
 
 } // namespace
-
-std::vector<double> predictedReading(const HeatingRecord& record, const PlateFigures& plate)
-{
-    const auto& t = record.timeS;
-    double element = 0, bodyC = record.sensorC.front(), sensorC = bodyC;
-    std::vector<double> prompt{sensorC}; // before the dead time
-    for (size_t i = 0; i + 1 < t.size(); ++i) {
-        constexpr double longestStepS = 0.3; // of a trapezoid, whose error is far below a reading's steps
-        const int parts = std::max(1, static_cast<int>(std::ceil((t[i + 1] - t[i]) / longestStepS)));
-        const double h = (t[i + 1] - t[i]) / parts;
-        for (int part = 0; part < parts; ++part) {
-            const double elementBefore = element, bodyBefore = bodyC;
-            element = follow(element, record.duty[i], h, plate.elementLagS);
-            const double gainW = plate.powerW * (element + elementBefore) / 2;
-            const double guessC = bodyC + h * (gainW - plate.lossW(bodyC)) / plate.heatCapacityJPerK;
-            bodyC += h * (gainW - (plate.lossW(bodyC) + plate.lossW(guessC)) / 2) / plate.heatCapacityJPerK;
-            sensorC = follow(sensorC, (bodyC + bodyBefore) / 2, h, plate.sensorLagS);
-        }
-        prompt.push_back(sensorC);
-    }
-    std::vector<double> reading;
-    size_t at = 0;
-    for (double now : t) {
-        const double seenS = now - plate.deadTimeS;
-        while (at + 1 < t.size() && t[at + 1] <= seenS)
-            ++at;
-        if (seenS <= t.front())
-            reading.push_back(prompt.front());
-        else if (at + 1 == t.size())
-            reading.push_back(prompt.back());
-        else
-            reading.push_back(prompt[at] +
-                              (prompt[at + 1] - prompt[at]) * (seenS - t[at]) / (t[at + 1] - t[at]));
-    }
-    return reading;
-}
-
-std::vector<double> dutyOfLoop(const HeatingRecord& record, OwnLoopModel& loop,
-                               const std::function<void(double wanted, double dtS)>& look)
-{
-    std::vector<double> duty;
-    loop.rest(record.sensorC.front());
-    for (size_t i = 0; i + 1 < record.timeS.size(); ++i) {
-        const double nextC = record.sensorC[i + 1];
-        if (record.setpointC[i] > 0) {
-            if (look)
-                look(loop.unclipped(record.setpointC[i], record.sensorC[i]),
-                     record.timeS[i + 1] - record.timeS[i]);
-            duty.push_back(loop.advance(record.setpointC[i], nextC, record.timeS[i + 1] - record.timeS[i]));
-        } else {
-            loop.rest(nextC);
-            duty.push_back(0);
-        }
-    }
-    duty.push_back(duty.empty() ? 0 : duty.back());
-    return duty;
-}
 
 std::optional<PlateFit> fitSoFar(const HeatingRecord& record, double powerW, double ambientC)
 {

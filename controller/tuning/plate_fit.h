@@ -1,9 +1,7 @@
 #pragma once
 
-#include "interlocks/plate_figures.h"
-#include "loop/own_loop_model.h"
+#include "tuning/heating_models.h"
 
-#include <functional>
 #include <string>
 #include <vector>
 
@@ -11,14 +9,6 @@ namespace stripwright {
 
 /// A loop's own full heat that tells it from its plate [s].
 constexpr double leastFullHeatS = 5;
-
-/// A heating as it was recorded; duty is what the heater got from each time to the next.
-struct HeatingRecord {
-    std::vector<double> timeS, duty, sensorC;
-    std::vector<double>
-        setpointC;        ///< Of a plate driven by it: from each time to the next; 0: none, heater off.
-    bool dutyTold = true; ///< Else `duty` is no number of this record's, only what a fit makes of it.
-};
 
 /// A plate's figures from a heating of the bare plate.
 struct PlateFit {
@@ -46,13 +36,5 @@ PlateFit fitPlate(const HeatingRecord& record, double powerW, double ambientC);
 /// As fitPlate(), of a heating that is not over: no refusals, and figures as good as they are by then. None:
 /// nothing fits.
 std::optional<PlateFit> fitSoFar(const HeatingRecord& record, double powerW, double ambientC);
-
-/// What a loop gave in that heating, from each time to the next; at its end `loop` stands as it does then.
-/// `look`: is told what it wanted, without its bounds, and for how long.
-std::vector<double> dutyOfLoop(const HeatingRecord& record, OwnLoopModel& loop,
-                               const std::function<void(double wanted, double dtS)>& look = {});
-
-/// The reading that plate would have given in that heating, at its times.
-std::vector<double> predictedReading(const HeatingRecord& record, const PlateFigures& plate);
 
 } // namespace stripwright

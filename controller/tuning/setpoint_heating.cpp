@@ -5,7 +5,6 @@
 
 namespace stripwright {
 
-static constexpr double restS = 10, coldBelowC = 40;
 static constexpr double smallStepK = 25, smallAtLeastS = 60, smallAtMostS = 150;
 static constexpr double overshootRoomK = 15, nearTopK = 5, overTopK = 5, topAtLeastS = 40, topAtMostS = 200;
 static constexpr double downK = 15, downS = 45, downAtMostS = 120, upK = 6, upS = 45, coastS = 180,
@@ -112,19 +111,8 @@ void SetpointHeating::decide(const WatchedHeating::Seen& seen)
     switch (step_) {
     case Step::Rest:
         restC_ = seen.sensorC;
-        if (inStepS <= restS)
-            break;
-        if (!(restC_ < coldBelowC)) {
-            heating_.stop("the plate is at " + std::to_string(std::lround(restC_)) +
-                          " °C; a heating that is to learn something starts below 40 °C");
-        } else if (hasComeToRest(record_, seen.timeS)) {
-            forgetBefore(record_, seen.timeS - restS);
+        if (heating_.hasRested(record_, seen, inStepS))
             go(Step::Small, seen.timeS);
-        } else if (inStepS > longestRestS) {
-            heating_.stop(
-                "the plate's temperature does not come to rest without heat: is there a draught, or "
-                "something hot or cold on it?");
-        }
         break;
     case Step::Small:
         if (inStepS < smallAtLeastS || (inStepS < smallAtMostS && !settled(seen.timeS)))

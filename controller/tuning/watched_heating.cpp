@@ -11,7 +11,7 @@ static constexpr double unsureDuty = 0.2; // of a loop and a plate of which litt
 
 WatchedHeating::WatchedHeating(Plate& plate, const HeatingBounds& bounds) : plate_(plate), bounds_(bounds) {}
 
-bool hasComeToRest(const HeatingRecord& record, double timeS)
+static bool hasComeToRest(const HeatingRecord& record, double timeS)
 {
     constexpr double lookS = 10, movedK = 0.15;
     double sum[2] = {};
@@ -24,13 +24,34 @@ bool hasComeToRest(const HeatingRecord& record, double timeS)
     return count[0] > 0 && count[1] > 0 && std::abs(sum[1] / count[1] - sum[0] / count[0]) < movedK;
 }
 
-void forgetBefore(HeatingRecord& record, double timeS)
+static void forgetBefore(HeatingRecord& record, double timeS)
 {
     const auto from =
         std::lower_bound(record.timeS.begin(), record.timeS.end(), timeS) - record.timeS.begin();
     for (std::vector<double>* part : {&record.timeS, &record.duty, &record.sensorC, &record.setpointC})
         if (!part->empty())
             part->erase(part->begin(), part->begin() + from);
+}
+
+bool WatchedHeating::hasRested(HeatingRecord& record, const Seen& seen, double restedS)
+{
+    constexpr double leastS = 10, longestS = 240, coldBelowC = 40;
+    if (restedS <= leastS)
+        return false;
+    if (!(seen.sensorC < coldBelowC)) {
+        stop("the plate is at " + std::to_string(std::lround(seen.sensorC)) +
+             " °C; a heating that is to learn something starts below 40 °C");
+        return false;
+    }
+    if (hasComeToRest(record, seen.timeS)) {
+        forgetBefore(record, seen.timeS - leastS);
+        return true;
+    }
+    if (restedS > longestS)
+        stop("the plate's temperature does not come to rest without heat: is there a draught, or something "
+             "hot or "
+             "cold on it?");
+    return false;
 }
 
 void WatchedHeating::letRise()

@@ -19,12 +19,6 @@ struct HeatingBounds {
     double plantSPerWallS = 1; ///< Above 1 only for a simulated plate.
 };
 
-/// Whether a plate without heat has come to rest by then: what an earlier heat has left in its element would
-/// be taken for heat of this one.
-bool hasComeToRest(const HeatingRecord& record, double timeS);
-void forgetBefore(HeatingRecord& record, double timeS);
-constexpr double longestRestS = 240; ///< One that has not by then is warmed or cooled by something else.
-
 /// Heats a plate as it is told, watched by every check. Before arm() the plate's heat is not known: the
 /// checks that compare with its model are silent, and nothing may get warmer than 40 K above its first
 /// reading. There is no heat before the plate's watchdog bit was looked at. Any trip, stop() or the end of
@@ -48,6 +42,10 @@ public:
     void arm(const PlateFigures& roughly);
     /// In mid-heat, on a plate with a loop of its own, as it stands now; `before`: what it gave, and read.
     void arm(const PlateFigures& roughly, const OwnLoopModel& ownLoop, const HeatingRecord& before);
+    /// Whether a plate without heat, `restedS` after its first reading, is cold and at rest: what an earlier
+    /// heat has left in its element would be taken for heat of this one. Then the record keeps the last
+    /// seconds of it. Stops what is warm, or does not come to rest.
+    bool hasRested(HeatingRecord& record, const Seen& seen, double restedS);
     /// It may get as warm as its top, though its heat is not known: the checks that need it stay silent.
     void letRise();
     void stop(const std::string& why); ///< Heater off from now on.

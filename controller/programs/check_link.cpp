@@ -8,6 +8,19 @@
 
 namespace stripwright {
 
+static std::string leftOpen(const DraftLink& draft)
+{
+    std::string keys;
+    const auto add = [&](bool given, const char* key) {
+        if (!given)
+            keys += (keys.empty() ? "\"" : ", \"") + std::string(key) + '"';
+    };
+    add(draft.type.has_value(), "type");
+    add(draft.order.has_value(), "order");
+    add(draft.scale.has_value(), "scale");
+    return keys;
+}
+
 int checkLinks(const std::vector<std::string>& files)
 {
     int code = 0;
@@ -17,9 +30,9 @@ int checkLinks(const std::vector<std::string>& files)
             const PlateLink& link = draft.link;
             std::printf("%s: ok, %s\n", file.c_str(), linkInWords(link).c_str());
             if (!draft.meaningGiven())
-                std::printf("%s: but: how the sensor's value is coded is left open: \"stripwright connect\" "
-                            "finds it out\n",
-                            file.c_str());
+                std::printf("%s: but: how the sensor's value is coded is left open (no %s): \"stripwright "
+                            "connect\" finds it out\n",
+                            file.c_str(), leftOpen(draft).c_str());
             for (const std::string& warning : warningsOf(link))
                 std::printf("%s: but: %s\n", file.c_str(), warning.c_str());
         } catch (const BadInput& bad) {

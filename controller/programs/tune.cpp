@@ -78,7 +78,7 @@ json changes(const IdentifiedPlate& now, const std::optional<IdentifiedPlate>& b
     json list = json::array();
     if (before)
         for (const std::string& line : learntLines(now, before, ambientC))
-            if (line.find(", was ") != std::string::npos)
+            if (line.find(", was ") != std::string::npos || line.rfind("heater ", 0) == 0)
                 list.push_back(line);
     return list;
 }

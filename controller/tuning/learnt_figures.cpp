@@ -66,6 +66,25 @@ struct Change {
     double byPower = 1;                          ///< Factor that the typed power alone has brought.
 };
 
+double unexplained(const Change& change)
+{
+    return 2 * std::hypot(change.errorBefore.value_or(0), change.errorNow.value_or(0));
+}
+
+/// A plate stays as heavy as it is: where heat capacity and losses have grown alike, at the power that was
+/// typed, it is the heater that gives less.
+std::string heaterInWords(const Change& capacity, const Change& loss)
+{
+    const double factor = capacity.now / capacity.before / capacity.byPower,
+                 ofLoss = loss.now / loss.before / loss.byPower;
+    if (!(std::abs(factor - 1) > unexplained(capacity)) ||
+        std::abs(ofLoss / factor - 1) > std::hypot(unexplained(capacity), unexplained(loss)))
+        return {};
+    return text("heater           heat capacity and losses have changed alike: it is the same plate, and its "
+                "heater gives %.0f %% of what it gave",
+                100 / factor);
+}
+
 std::string inWords(const Change& change, int decimals)
 {
     if (decimals == 0 && change.before < 100)
@@ -74,7 +93,7 @@ std::string inWords(const Change& change, int decimals)
     std::string words = text(", was %.*f: %+.0f %%", decimals, change.before,
                              std::round(100 * share) + 0.0); // no "-0"
     if (change.errorBefore && change.errorNow) {
-        const double explained = 2 * std::hypot(*change.errorBefore, *change.errorNow);
+        const double explained = unexplained(change);
         if (std::abs((1 + share) / change.byPower - 1) > explained)
             words += text(", MORE than both uncertainties explain (%.0f %%)", 100 * explained);
     }
@@ -115,17 +134,21 @@ std::vector<std::string> learntLines(const IdentifiedPlate& now, const std::opti
     if (before && before->powerW != now.powerW)
         lines.push_back(text("typed power      %.0f W, was %.0f W: heat capacity and losses go with it",
                              now.powerW, before->powerW));
-    line = text("heat capacity    %s J/K at %.0f W",
-                withError(now.heatCapacityJPerK, capacityError * now.heatCapacityJPerK).c_str(), now.powerW);
-    if (before)
-        line += inWords({before->heatCapacityJPerK, now.heatCapacityJPerK, before->capacityError,
-                         now.capacityError, byPower},
-                        0);
-    lines.push_back(line);
-    line = text("loss at 150 C    %s W at %.0f W", withError(lossW, lossError * lossW).c_str(), now.powerW);
-    if (before)
-        line += inWords({lossAt150W(*before, ambientC), lossW, before->lossError, now.lossError, byPower}, 0);
-    lines.push_back(line);
+    std::optional<Change> capacity, loss;
+    if (before) {
+        capacity = {before->heatCapacityJPerK, now.heatCapacityJPerK, before->capacityError,
+                    now.capacityError, byPower};
+        loss = {lossAt150W(*before, ambientC), lossW, before->lossError, now.lossError, byPower};
+    }
+    lines.push_back(
+        text("heat capacity    %s J/K at %.0f W",
+             withError(now.heatCapacityJPerK, capacityError * now.heatCapacityJPerK).c_str(), now.powerW) +
+        (capacity ? inWords(*capacity, 0) : ""));
+    lines.push_back(
+        text("loss at 150 C    %s W at %.0f W", withError(lossW, lossError * lossW).c_str(), now.powerW) +
+        (loss ? inWords(*loss, 0) : ""));
+    if (const std::string heater = before ? heaterInWords(*capacity, *loss) : std::string(); !heater.empty())
+        lines.push_back(heater);
     lines.push_back(text("typed power      is taken as right; if it is %.0f %% off, so are heat capacity and "
                          "losses, their ratio is not",
                          100 * typedPowerErrorShare));

@@ -98,4 +98,14 @@ TEST(LearntFigures, AnotherTypedPowerIsSaidBesideWhatGoesWithIt)
         << "it follows from the power alone";
 }
 
+TEST(LearntFigures, HeaterThatGivesLessIsToldFromAPlateThatIsHeavier)
+{
+    IdentifiedPlate now = plate();
+    now.heatCapacityJPerK *= 1.25;
+    EXPECT_THAT(learntLines(now, plate(), 23), Each(Not(HasSubstr("same plate"))));
+    now.lossWPerK *= 1.25;
+    now.radiatingAreaM2 *= 1.25;
+    EXPECT_THAT(learntLines(now, plate(), 23), Contains(HasSubstr("gives 80 % of what it gave")));
+}
+
 } // namespace stripwright

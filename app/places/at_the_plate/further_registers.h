@@ -1,0 +1,53 @@
+#pragma once
+
+#include "models/plate_draft.h"
+
+#include <QWidget>
+
+class QFormLayout;
+class QLineEdit;
+class QPushButton;
+class QSpinBox;
+
+namespace stripwright {
+
+class FigureField;
+class MessageLine;
+class RegisterRow;
+class SettingRows;
+
+/// What some plates have beside a sensor, their heat, a watchdog and an enable output. Closed until it is
+/// asked for; then, and as long as it is closed, its head says what of it is in use.
+class FurtherRegisters : public QWidget {
+    Q_OBJECT
+public:
+    explicit FurtherRegisters(QWidget* parent = nullptr);
+
+    void show(const PlateDraft& draft); ///< Its part of the draft. Says nothing.
+    void fill(PlateDraft& draft) const;
+    void showDrive(PlateDraft::Drive drive); ///< Only a loop of its own tells what it gives.
+    QStringList problems() const;
+
+signals:
+    void changed();
+
+private:
+    void decide();
+    RegisterRow* addRegister(const QString& label, RegisterRow* row, const char* name);
+    QWidget* bitsOf(QLineEdit*& field, const QString& what, const char* name);
+    QStringList inUse() const;
+
+    QPushButton* head_;
+    QWidget* part_;
+    QFormLayout* rows_;
+    RegisterRow *toldDuty_, *status_, *clear_, *counter_, *fan_, *strip_;
+    QLineEdit *sensorBits_, *watchdogBits_, *stripBits_;
+    QWidget *bits_, *clearLine_;
+    MessageLine* bitsMessage_;
+    QSpinBox* clearValue_;
+    FigureField* readingEvery_;
+    SettingRows* settings_;
+    bool bySetpoint_ = false;
+};
+
+} // namespace stripwright

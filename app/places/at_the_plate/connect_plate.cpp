@@ -17,6 +17,7 @@
 #include <QScreen>
 #include <QScrollArea>
 #include <QTableWidget>
+#include <QTimer>
 
 namespace stripwright {
 
@@ -40,6 +41,9 @@ ConnectPlate::ConnectPlate(const std::filesystem::path& binFolder, const std::fi
     row->addWidget(doings(), 3);
     // With its frame on the screen there is: its Stop heating stands in the corner.
     resize(QSize(1240, 760).boundedTo(screen()->availableSize() - QSize(space::m, 2 * space::xl)));
+    connect(form_, &PlateForm::furtherOpened, scroll, [scroll](QWidget* part) {
+        QTimer::singleShot(0, scroll, [scroll, part] { scroll->ensureWidgetVisible(part, 0, 0); });
+    });
     connect(&connector_, &PlateConnector::lineCame, this, &ConnectPlate::take);
     connect(&connector_, &PlateConnector::jobChanged, this, &ConnectPlate::showJob);
     connect(&connector_, &PlateConnector::ended, this, &ConnectPlate::showEnd);
@@ -111,16 +115,15 @@ void ConnectPlate::addWarm(QVBoxLayout* column)
     column->addLayout(cautions);
     goesOn_ = new MessageLine;
     goesOn_->setObjectName("goesOn");
-    column->addWidget(goesOn_);
     prove_ = button(tr("Warm it and prove it"), "prove");
     learn_ = button(tr("Learn its heat"), "learn");
     power_ = new FigureField({tr("Power of the heater"), tr("W"), 5, 20000});
     power_->setObjectName("power");
-    power_->setPlaceholderText(tr("power, such as 300 W"));
+    power_->setPlaceholderText(tr("such as 300 W"));
     power_->setToolTip(tr("As on the heater's label, or volts times volts over ohms"));
     size_ = new QLineEdit;
     size_->setObjectName("size");
-    size_->setPlaceholderText(tr("size, such as 100x100x8 mm"));
+    size_->setPlaceholderText(tr("such as 100x100x8 mm"));
     size_->setToolTip(
         tr("Length along the strip x width x thickness. With it a wrong power is noticed, and the "
            "plate goes onto your shelf, where sheets can choose it."));
@@ -131,18 +134,25 @@ void ConnectPlate::addWarm(QVBoxLayout* column)
     sizeNotKnown_->setToolTip(
         tr("A plate that stands on your shelf keeps its size there. Of another one nothing "
            "tells a wrong power, and it does not go onto your shelf."));
+    auto* figures = new QHBoxLayout;
+    figures->setSpacing(space::s);
+    for (const auto& [label, field] : {std::pair{tr("Heater"), static_cast<QWidget*>(power_)},
+                                       {tr("Size"), static_cast<QWidget*>(size_)}}) {
+        figures->addWidget(words(label));
+        figures->addWidget(field, 1);
+    }
+    figures->addWidget(sizeNotKnown_);
+    column->addWidget(prove_, 0, Qt::AlignLeft);
+    column->addWidget(goesOn_);
+    column->addLayout(figures);
     auto* warm = new QHBoxLayout;
     warm->setSpacing(space::s);
-    for (QWidget* one : {static_cast<QWidget*>(prove_), static_cast<QWidget*>(learn_)})
-        warm->addWidget(one);
-    warm->addWidget(power_, 2);
-    warm->addWidget(size_, 3);
-    warm->addWidget(sizeNotKnown_);
-    column->addLayout(warm);
+    warm->addWidget(learn_, 0, Qt::AlignTop);
     needs_ = words({}, Type::Secondary, true);
     needs_->setObjectName("needs");
     needs_->setWordWrap(true);
-    column->addWidget(needs_);
+    warm->addWidget(needs_, 1);
+    column->addLayout(warm);
 }
 
 void ConnectPlate::addFoot(QVBoxLayout* column)

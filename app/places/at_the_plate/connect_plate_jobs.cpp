@@ -94,8 +94,9 @@ void ConnectPlate::take(const json& line)
         if (connector_.heats())
             note(textOf(line, "text"));
     } else if (line.contains("plate_C")) {
-        now_->setText(
-            tr("%1 °C, %2 %3").arg(figureOf(line, "plate_C", 1), heatWords(line), textOf(line, "step")));
+        const QString step = textOf(line, "step");
+        now_->setText(tr("%1 °C, %2").arg(figureOf(line, "plate_C", 1), heatWords(line)) +
+                      (step.isEmpty() ? QString() : QStringLiteral(" · ") + step));
     } else if (line.contains("learnt")) {
         showLearnt(partOf(line, "learnt"));
     } else if (line.contains("shelf_problem")) {

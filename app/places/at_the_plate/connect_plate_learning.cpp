@@ -78,12 +78,12 @@ void ConnectPlate::showNeeds()
     const std::optional<double> topC = learningTopC(link);
     goesOn_->say(
         topC && maySitAtItsTop(link)
-            ? tr("Nobody has seen this plate cut its heater, and it keeps to its set-point by itself. If "
-                 "this "
-                 "computer dies while its heat is learnt, the plate may go on to %1 °C and stay there. "
-                 "Stay by it, and know where its plug is.")
+            ? tr("▲ Nobody has seen this plate cut its heater, and it keeps to its set-point by itself. If "
+                 "this computer dies while its heat is learnt, the plate may go on to %1 °C and stay "
+                 "there. Stay by it, and know where its plug is.")
                   .arg(figure(*topC, 0))
-            : QString());
+            : QString(),
+        MessageLine::Tone::Plain); // it stands so all the time
 }
 
 void ConnectPlate::learn()

@@ -14,6 +14,8 @@
 #include <QSignalBlocker>
 #include <QSpinBox>
 
+#include <algorithm>
+
 namespace stripwright {
 
 using Asks = RegisterRow::Asks;
@@ -124,16 +126,22 @@ FurtherRegisters::FurtherRegisters(QWidget* parent) : QWidget(parent)
     readingEvery_->setObjectName("readingEvery");
     readingEvery_->setPlaceholderText(tr("as often as it is asked"));
     readingEvery_->setToolTip(tr("Where it measures more seldom than five times a second"));
+    readingEvery_->setMaximumWidth(200);
     rows_->addRow(tr("A fresh reading every"), readingEvery_);
     settings_ = new SettingRows;
     settings_->setObjectName("settings");
     settings_->setToolTip(tr("Written while its heater is off, read back, and watched during a heat"));
     rows_->addRow(tr("Settings it needs"), settings_);
+    rows_->labelForField(settings_)->setMinimumWidth(labelsPx()); // also of rows that are hidden
     connect(clearValue_, &QSpinBox::valueChanged, this, &FurtherRegisters::changed);
     connect(readingEvery_, &FigureField::changed, this, &FurtherRegisters::changed);
     connect(settings_, &SettingRows::changed, this, &FurtherRegisters::changed);
     connect(this, &FurtherRegisters::changed, this, &FurtherRegisters::decide);
-    connect(head_, &QPushButton::toggled, this, &FurtherRegisters::decide);
+    connect(head_, &QPushButton::toggled, this, [this](bool open) {
+        decide();
+        if (open)
+            emit opened(part_);
+    });
     FurtherRegisters::show(start);
 }
 
@@ -163,6 +171,15 @@ void FurtherRegisters::showDrive(PlateDraft::Drive drive)
     decide();
 }
 
+int FurtherRegisters::labelsPx() const
+{
+    int widest = 0;
+    for (int row = 0; row < rows_->rowCount(); ++row)
+        if (const QLayoutItem* label = rows_->itemAt(row, QFormLayout::LabelRole))
+            widest = std::max(widest, label->widget()->sizeHint().width());
+    return widest;
+}
+
 QStringList FurtherRegisters::inUse() const
 {
     QStringList used;
@@ -176,7 +193,7 @@ QStringList FurtherRegisters::inUse() const
     if (readingEvery_->value().value_or(0) > 0)
         used += tr("pace of readings");
     if (const size_t count = settings_->value().size(); count > 0)
-        used += tr("%n setting(s)", nullptr, static_cast<int>(count));
+        used += count == 1 ? tr("a setting") : tr("%1 settings").arg(count);
     return used;
 }
 

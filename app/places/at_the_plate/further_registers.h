@@ -27,9 +27,11 @@ public:
     void fill(PlateDraft& draft) const;
     void showDrive(PlateDraft::Drive drive); ///< Only a loop of its own tells what it gives.
     QStringList problems() const;
+    int labelsPx() const; ///< How wide its labels are, for what stands above to line up with.
 
 signals:
     void changed();
+    void opened(QWidget* part);
 
 private:
     void decide();

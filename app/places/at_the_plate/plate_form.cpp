@@ -2,6 +2,7 @@
 
 #include "at_the_plate/further_registers.h"
 #include "at_the_plate/register_row.h"
+#include "widgets/arrowed_box.h"
 #include "widgets/figure_field.h"
 #include "widgets/look.h"
 #include "widgets/message_line.h"
@@ -17,6 +18,8 @@
 namespace stripwright {
 
 using Asks = RegisterRow::Asks;
+
+static constexpr int shortFieldPx = 200;
 
 PlateForm::PlateForm(QWidget* parent) : QWidget(parent)
 {
@@ -38,6 +41,8 @@ PlateForm::PlateForm(QWidget* parent) : QWidget(parent)
     further_ = new FurtherRegisters;
     column->addWidget(further_);
     column->addStretch();
+    rows_->labelForField(name_)->setMinimumWidth(further_->labelsPx());
+    connect(further_, &FurtherRegisters::opened, this, &PlateForm::furtherOpened);
     connect(open, &QPushButton::clicked, this, &PlateForm::fileWanted);
     connect(further_, &FurtherRegisters::changed, this, &PlateForm::changed);
     for (QComboBox* box : {kind_, drive_, device_, baud_, frame_})
@@ -60,7 +65,7 @@ void PlateForm::addLine()
     name_ = new QLineEdit;
     name_->setObjectName("name");
     rows_->addRow(tr("Name"), name_);
-    kind_ = new QComboBox;
+    kind_ = new ArrowedBox;
     kind_->addItems({tr("Network"), tr("Serial line")});
     kind_->setObjectName("lineKind");
     rows_->addRow(tr("Reached by"), kind_);
@@ -72,14 +77,14 @@ void PlateForm::addLine()
     port_->setObjectName("port");
     rows_->addRow(tr("Host"), host_);
     rows_->addRow(tr("Port"), port_);
-    device_ = new QComboBox;
+    device_ = new ArrowedBox;
     device_->setEditable(true);
     device_->addItems(serialDevices());
     device_->setObjectName("device");
-    baud_ = new QComboBox;
+    baud_ = new ArrowedBox;
     for (int baud : {1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200})
         baud_->addItem(QString::number(baud));
-    frame_ = new QComboBox;
+    frame_ = new ArrowedBox;
     frame_->addItems({"8N1", "8E1", "8O1", "8N2"});
     rows_->addRow(tr("Device"), device_);
     rows_->addRow(tr("Baud"), baud_);
@@ -88,6 +93,10 @@ void PlateForm::addLine()
     unit_->setRange(0, 255);
     unit_->setObjectName("unit");
     rows_->addRow(tr("Unit"), unit_);
+    for (QWidget* field :
+         {static_cast<QWidget*>(kind_), static_cast<QWidget*>(port_), static_cast<QWidget*>(baud_),
+          static_cast<QWidget*>(frame_), static_cast<QWidget*>(unit_)})
+        field->setMaximumWidth(shortFieldPx);
 }
 
 RegisterRow* PlateForm::addRegister(const QString& label, RegisterRow* row, const char* name)
@@ -101,6 +110,7 @@ RegisterRow* PlateForm::addRegister(const QString& label, RegisterRow* row, cons
 FigureField* PlateForm::addFigure(const QString& label, FigureField* field, const char* name)
 {
     field->setObjectName(name);
+    field->setMaximumWidth(shortFieldPx);
     rows_->addRow(label, field);
     connect(field, &FigureField::changed, this, &PlateForm::changed);
     return field;
@@ -122,8 +132,8 @@ void PlateForm::addDrive()
         words(tr("Addresses count from 0; beside each stands its number in a manual that counts from 1."),
               Type::Secondary, true);
     hint->setWordWrap(true);
-    rows_->addRow(QString(), hint);
-    drive_ = new QComboBox;
+    rows_->addRow(hint);
+    drive_ = new ArrowedBox;
     drive_->addItems({tr("a duty register, 0 to full"), tr("an on/off output"), tr("a set-point")});
     drive_->setObjectName("drive");
     rows_->addRow(tr("Its heat is driven by"), drive_);
@@ -146,7 +156,8 @@ void PlateForm::addDrive()
         new FigureField(
             {.name = tr("On, and off, at least"), .unit = tr("s"), .min = 0, .max = 30, .optional = true}),
         "leastOn");
-    leastOn_->setPlaceholderText(tr("no such time; a mechanical relay some 2 s"));
+    leastOn_->setPlaceholderText(tr("no such time"));
+    leastOn_->setToolTip(tr("A mechanical relay wants some 2 s, a solid-state relay none"));
     setpoint_ = addRegister(tr("Set-point"),
                             new RegisterRow({.name = tr("Set-point"),
                                              .start = {.coding = "int16", .scale = 0.1},

@@ -31,6 +31,7 @@ public:
 signals:
     void changed();
     void fileWanted(); ///< A link file is to be gone on from.
+    void furtherOpened(QWidget* part);
 
 private:
     void addLine();

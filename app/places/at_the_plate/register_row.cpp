@@ -1,5 +1,6 @@
 #include "at_the_plate/register_row.h"
 
+#include "widgets/arrowed_box.h"
 #include "widgets/figure_field.h"
 #include "widgets/look.h"
 #include "widgets/message_line.h"
@@ -35,7 +36,7 @@ RegisterRow::RegisterRow(const Of& of, QWidget* parent) : QWidget(parent), of_(o
         used_->setAccessibleName(tr("It has: %1").arg(of.name));
         place->addWidget(used_);
     }
-    table_ = new QComboBox;
+    table_ = new ArrowedBox;
     table_->addItems(of.tables);
     table_->setAccessibleName(tr("%1, table").arg(of.name));
     address_ = new QSpinBox;
@@ -55,7 +56,7 @@ RegisterRow::RegisterRow(const Of& of, QWidget* parent) : QWidget(parent), of_(o
     codingLine_ = new QWidget;
     QHBoxLayout* coded = line();
     codingLine_->setLayout(coded);
-    coding_ = new QComboBox;
+    coding_ = new ArrowedBox;
     if (of.mayBeOpen)
         coding_->addItem(tr("coding to be found out"), QString());
     for (const QString& coding : registerCodings())

@@ -270,6 +270,21 @@ TEST_F(Connecting, LearningSaysWhatItStillNeedsAndTakesNoPowerForGranted)
     EXPECT_TRUE(find<QPushButton>("save")->isEnabled());
 }
 
+TEST_F(Connecting, WhatIsChangedWhileAPlateIsProvenWasNotProven)
+{
+    std::ofstream(folder.filePath("link").toStdString()) << "{\"name\": \"x\"}";
+    controllerIs("sleep 0.3; " + standIn);
+    find<QLineEdit>("host")->setText("192.0.2.1");
+    find<QCheckBox>("bare")->setChecked(true);
+    find<QPushButton>("prove")->click();
+    find<QSpinBox>("port")->setValue(503);
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    EXPECT_EQ(find<QSpinBox>("port")->value(), 503);
+    EXPECT_TRUE(find<QLabel>("needs")->text().contains("proven again"))
+        << find<QLabel>("needs")->text().toStdString();
+    EXPECT_FALSE(find<QPushButton>("save")->isEnabled());
+}
+
 TEST_F(Connecting, PlateThatMaySitAtItsTopIsSaidBeforeItsHeatIsLearnt)
 {
     json link = {{"drive", "setpoint"},

@@ -3,10 +3,10 @@
 #include "at_the_plate/register_row.h"
 #include "at_the_plate/setting_rows.h"
 #include "widgets/figure_field.h"
+#include "widgets/labelled_rows.h"
 #include "widgets/look.h"
 #include "widgets/message_line.h"
 
-#include <QFormLayout>
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QLineEdit>
@@ -14,11 +14,11 @@
 #include <QSignalBlocker>
 #include <QSpinBox>
 
-#include <algorithm>
-
 namespace stripwright {
 
 using Asks = RegisterRow::Asks;
+
+static constexpr int shortFieldPx = 200;
 
 RegisterRow* FurtherRegisters::addRegister(const QString& label, RegisterRow* row, const char* name)
 {
@@ -61,9 +61,7 @@ FurtherRegisters::FurtherRegisters(QWidget* parent) : QWidget(parent)
     column->addWidget(head_, 0, Qt::AlignLeft);
     part_ = new QWidget;
     column->addWidget(part_);
-    rows_ = new QFormLayout(part_);
-    rows_->setContentsMargins(0, 0, 0, 0);
-    rows_->setSpacing(space::s);
+    rows_ = new LabelledRows(part_);
     const QStringList readable{"input", "holding"}, writable{"coil", "holding"};
     toldDuty_ = addRegister(tr("Tells its heat"),
                             new RegisterRow({.name = tr("The heat it tells"),
@@ -126,13 +124,11 @@ FurtherRegisters::FurtherRegisters(QWidget* parent) : QWidget(parent)
     readingEvery_->setObjectName("readingEvery");
     readingEvery_->setPlaceholderText(tr("as often as it is asked"));
     readingEvery_->setToolTip(tr("Where it measures more seldom than five times a second"));
-    readingEvery_->setMaximumWidth(200);
-    rows_->addRow(tr("A fresh reading every"), readingEvery_);
+    rows_->addRow(tr("A fresh reading every"), readingEvery_, shortFieldPx);
     settings_ = new SettingRows;
     settings_->setObjectName("settings");
     settings_->setToolTip(tr("Written while its heater is off, read back, and watched during a heat"));
     rows_->addRow(tr("Settings it needs"), settings_);
-    rows_->labelForField(settings_)->setMinimumWidth(labelsPx()); // also of rows that are hidden
     connect(clearValue_, &QSpinBox::valueChanged, this, &FurtherRegisters::changed);
     connect(readingEvery_, &FigureField::changed, this, &FurtherRegisters::changed);
     connect(settings_, &SettingRows::changed, this, &FurtherRegisters::changed);
@@ -173,11 +169,12 @@ void FurtherRegisters::showDrive(PlateDraft::Drive drive)
 
 int FurtherRegisters::labelsPx() const
 {
-    int widest = 0;
-    for (int row = 0; row < rows_->rowCount(); ++row)
-        if (const QLayoutItem* label = rows_->itemAt(row, QFormLayout::LabelRole))
-            widest = std::max(widest, label->widget()->sizeHint().width());
-    return widest;
+    return rows_->labelsPx();
+}
+
+void FurtherRegisters::setLabelsPx(int px)
+{
+    rows_->setLabelsPx(px);
 }
 
 QStringList FurtherRegisters::inUse() const

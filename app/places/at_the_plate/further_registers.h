@@ -4,7 +4,6 @@
 
 #include <QWidget>
 
-class QFormLayout;
 class QLineEdit;
 class QPushButton;
 class QSpinBox;
@@ -12,6 +11,7 @@ class QSpinBox;
 namespace stripwright {
 
 class FigureField;
+class LabelledRows;
 class MessageLine;
 class RegisterRow;
 class SettingRows;
@@ -27,7 +27,8 @@ public:
     void fill(PlateDraft& draft) const;
     void showDrive(PlateDraft::Drive drive); ///< Only a loop of its own tells what it gives.
     QStringList problems() const;
-    int labelsPx() const; ///< How wide its labels are, for what stands above to line up with.
+    int labelsPx() const; ///< For what stands above to line up with.
+    void setLabelsPx(int px);
 
 signals:
     void changed();
@@ -41,7 +42,7 @@ private:
 
     QPushButton* head_;
     QWidget* part_;
-    QFormLayout* rows_;
+    LabelledRows* rows_;
     RegisterRow *toldDuty_, *status_, *clear_, *counter_, *fan_, *strip_;
     QLineEdit *sensorBits_, *watchdogBits_, *stripBits_;
     QWidget *bits_, *clearLine_;

@@ -4,16 +4,18 @@
 #include "at_the_plate/register_row.h"
 #include "widgets/arrowed_box.h"
 #include "widgets/figure_field.h"
+#include "widgets/labelled_rows.h"
 #include "widgets/look.h"
 #include "widgets/message_line.h"
 
 #include <QComboBox>
-#include <QFormLayout>
 #include <QLabel>
 #include <QLineEdit>
 #include <QPushButton>
 #include <QSignalBlocker>
 #include <QSpinBox>
+
+#include <algorithm>
 
 namespace stripwright {
 
@@ -32,8 +34,7 @@ PlateForm::PlateForm(QWidget* parent) : QWidget(parent)
     open->setAutoDefault(false);
     open->setToolTip(tr("Fills this in from a plate link file. What this form does not show stays in it"));
     column->addWidget(open, 0, Qt::AlignLeft);
-    rows_ = new QFormLayout;
-    rows_->setSpacing(space::s);
+    rows_ = new LabelledRows;
     column->addLayout(rows_);
     addLine();
     addDrive();
@@ -41,7 +42,9 @@ PlateForm::PlateForm(QWidget* parent) : QWidget(parent)
     further_ = new FurtherRegisters;
     column->addWidget(further_);
     column->addStretch();
-    rows_->labelForField(name_)->setMinimumWidth(further_->labelsPx());
+    const int labelsPx = std::max(rows_->labelsPx(), further_->labelsPx());
+    rows_->setLabelsPx(labelsPx);
+    further_->setLabelsPx(labelsPx);
     connect(further_, &FurtherRegisters::opened, this, &PlateForm::furtherOpened);
     connect(open, &QPushButton::clicked, this, &PlateForm::fileWanted);
     connect(further_, &FurtherRegisters::changed, this, &PlateForm::changed);
@@ -68,7 +71,7 @@ void PlateForm::addLine()
     kind_ = new ArrowedBox;
     kind_->addItems({tr("Network"), tr("Serial line")});
     kind_->setObjectName("lineKind");
-    rows_->addRow(tr("Reached by"), kind_);
+    rows_->addRow(tr("Reached by"), kind_, shortFieldPx);
     host_ = new QLineEdit;
     host_->setObjectName("host");
     host_->setPlaceholderText("192.168.1.20");
@@ -76,7 +79,7 @@ void PlateForm::addLine()
     port_->setRange(1, 65535);
     port_->setObjectName("port");
     rows_->addRow(tr("Host"), host_);
-    rows_->addRow(tr("Port"), port_);
+    rows_->addRow(tr("Port"), port_, shortFieldPx);
     device_ = new ArrowedBox;
     device_->setEditable(true);
     device_->addItems(serialDevices());
@@ -87,16 +90,12 @@ void PlateForm::addLine()
     frame_ = new ArrowedBox;
     frame_->addItems({"8N1", "8E1", "8O1", "8N2"});
     rows_->addRow(tr("Device"), device_);
-    rows_->addRow(tr("Baud"), baud_);
-    rows_->addRow(tr("Frame"), frame_);
+    rows_->addRow(tr("Baud"), baud_, shortFieldPx);
+    rows_->addRow(tr("Frame"), frame_, shortFieldPx);
     unit_ = new QSpinBox;
     unit_->setRange(0, 255);
     unit_->setObjectName("unit");
-    rows_->addRow(tr("Unit"), unit_);
-    for (QWidget* field :
-         {static_cast<QWidget*>(kind_), static_cast<QWidget*>(port_), static_cast<QWidget*>(baud_),
-          static_cast<QWidget*>(frame_), static_cast<QWidget*>(unit_)})
-        field->setMaximumWidth(shortFieldPx);
+    rows_->addRow(tr("Unit"), unit_, shortFieldPx);
 }
 
 RegisterRow* PlateForm::addRegister(const QString& label, RegisterRow* row, const char* name)
@@ -110,8 +109,7 @@ RegisterRow* PlateForm::addRegister(const QString& label, RegisterRow* row, cons
 FigureField* PlateForm::addFigure(const QString& label, FigureField* field, const char* name)
 {
     field->setObjectName(name);
-    field->setMaximumWidth(shortFieldPx);
-    rows_->addRow(label, field);
+    rows_->addRow(label, field, shortFieldPx);
     connect(field, &FigureField::changed, this, &PlateForm::changed);
     return field;
 }
@@ -132,7 +130,7 @@ void PlateForm::addDrive()
         words(tr("Addresses count from 0; beside each stands its number in a manual that counts from 1."),
               Type::Secondary, true);
     hint->setWordWrap(true);
-    rows_->addRow(hint);
+    rows_->addWidget(hint);
     drive_ = new ArrowedBox;
     drive_->addItems({tr("a duty register, 0 to full"), tr("an on/off output"), tr("a set-point")});
     drive_->setObjectName("drive");
@@ -205,7 +203,7 @@ void PlateForm::addSafety()
         "enable");
     message_ = new MessageLine;
     message_->setObjectName("formMessage");
-    rows_->addRow(message_);
+    rows_->addWidget(message_);
 }
 
 PlateDraft::Drive PlateForm::drive() const

@@ -5,7 +5,6 @@
 #include <QWidget>
 
 class QComboBox;
-class QFormLayout;
 class QLineEdit;
 class QSpinBox;
 
@@ -13,6 +12,7 @@ namespace stripwright {
 
 class FigureField;
 class FurtherRegisters;
+class LabelledRows;
 class MessageLine;
 class RegisterRow;
 
@@ -43,7 +43,7 @@ private:
     RegisterRow* addRegister(const QString& label, RegisterRow* row, const char* name);
     FigureField* addFigure(const QString& label, FigureField* field, const char* name);
 
-    QFormLayout* rows_;
+    LabelledRows* rows_;
     QLineEdit *name_, *host_;
     QComboBox *kind_, *device_, *baud_, *frame_, *drive_;
     QSpinBox *port_, *unit_;

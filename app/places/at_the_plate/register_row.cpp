@@ -53,6 +53,7 @@ RegisterRow::RegisterRow(const Of& of, QWidget* parent) : QWidget(parent), of_(o
                           static_cast<QWidget*>(number_), static_cast<QWidget*>(unit_)})
         place->addWidget(part);
     place->addStretch();
+    place->addStrut(table_->sizeHint().height()); // as high when it is left out
     codingLine_ = new QWidget;
     QHBoxLayout* coded = line();
     codingLine_->setLayout(coded);

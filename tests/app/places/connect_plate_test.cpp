@@ -365,6 +365,31 @@ TEST_F(Connecting, FurtherRegistersAreClosedUntilAskedForAndReachTheDraft)
     EXPECT_TRUE(head->text().contains("status bits")) << head->text().toStdString();
 }
 
+TEST_F(Connecting, WhatIsAskedOfALineComesBackWithIt)
+{
+    controllerIs("exit 0");
+    const auto stands = [this](const char* name) {
+        QCoreApplication::processEvents();
+        const auto* field = find<QWidget>(name);
+        const auto below = [this](const char* of) {
+            return find<QWidget>(of)->mapTo(dialog.get(), QPoint()).y();
+        };
+        return field->isVisible() && field->height() > 10 && below(name) + field->height() <= below("unit");
+    };
+    EXPECT_TRUE(stands("host"));
+    for (int turn = 0; turn < 2; ++turn) {
+        find<QComboBox>("lineKind")->setCurrentIndex(1);
+        EXPECT_TRUE(stands("device") && !find<QWidget>("host")->isVisible());
+        find<QComboBox>("lineKind")->setCurrentIndex(0);
+        EXPECT_TRUE(stands("host") && stands("port")) << turn;
+        EXPECT_FALSE(find<QWidget>("device")->isVisible());
+        find<QComboBox>("drive")->setCurrentIndex(2);
+        find<QComboBox>("drive")->setCurrentIndex(0);
+        QCoreApplication::processEvents();
+        EXPECT_TRUE(find<QWidget>("duty")->isVisible() && find<QWidget>("duty")->height() > 20);
+    }
+}
+
 TEST_F(Connecting, OnlyAPlateWithALoopOfItsOwnIsAskedForTheHeatItTells)
 {
     controllerIs("exit 0");

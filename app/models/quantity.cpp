@@ -48,7 +48,8 @@ std::optional<double> readQuantity(const QString& typed, const QString& unit, do
         value = QLocale::c().toDouble(QString(text).replace(',', '.'), &ok);
     const QString range = say("%1 to %2 %3").arg(shortFigure(min), shortFigure(max), unit).trimmed();
     if (!ok || !std::isfinite(value)) {
-        why = say("“%1” is no number; expected %2.").arg(typed.trimmed(), range);
+        why = std::isfinite(max) ? say("“%1” is no number; expected %2.").arg(typed.trimmed(), range)
+                                 : say("“%1” is no number.").arg(typed.trimmed());
         return {};
     }
     if (fahrenheit)

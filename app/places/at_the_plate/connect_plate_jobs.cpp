@@ -33,7 +33,7 @@ static QString registersText(const json& registers, const char* table, const cha
             words += QString::fromStdString(word.dump());
     return words.isEmpty()
                ? ConnectPlate::tr("none at the usual places")
-               : ConnectPlate::tr("from %1 on %2").arg(figureOf(registers, from, 0), words.join(' '));
+               : ConnectPlate::tr("from %1 on: %2").arg(figureOf(registers, from, 0), words.join(' '));
 }
 
 void ConnectPlate::showDevice(const json& device)

@@ -45,6 +45,7 @@ QWidget* FurtherRegisters::bitsOf(QLineEdit*& field, const QString& what, const 
     line->addWidget(field);
     line->addWidget(words(what), 1);
     connect(field, &QLineEdit::textChanged, this, &FurtherRegisters::changed);
+    connect(field, &QLineEdit::editingFinished, this, &FurtherRegisters::decide);
     return whole;
 }
 
@@ -58,7 +59,14 @@ FurtherRegisters::FurtherRegisters(QWidget* parent) : QWidget(parent)
     head_->setObjectName("further");
     head_->setCheckable(true);
     head_->setAutoDefault(false);
-    column->addWidget(head_, 0, Qt::AlignLeft);
+    inUse_ = words({}, Type::Secondary, true);
+    inUse_->setObjectName("furtherInUse");
+    inUse_->setWordWrap(true);
+    auto* top = new QHBoxLayout;
+    top->setSpacing(space::s);
+    top->addWidget(head_, 0, Qt::AlignTop);
+    top->addWidget(inUse_, 1);
+    column->addLayout(top);
     part_ = new QWidget;
     column->addWidget(part_);
     rows_ = new LabelledRows(part_);
@@ -196,10 +204,9 @@ QStringList FurtherRegisters::inUse() const
 
 void FurtherRegisters::decide()
 {
-    const QStringList used = inUse();
-    const QString title =
-        used.isEmpty() ? tr("Further registers") : tr("Further registers: %1").arg(used.join(", "));
-    head_->setText((head_->isChecked() ? QStringLiteral("▾ ") : QStringLiteral("▸ ")) + title);
+    head_->setText((head_->isChecked() ? QStringLiteral("▾ ") : QStringLiteral("▸ ")) +
+                   tr("Further registers"));
+    inUse_->setText(inUse().join(QStringLiteral(", ")));
     part_->setHidden(!head_->isChecked());
     rows_->setRowVisible(toldDuty_, bySetpoint_);
     rows_->setRowVisible(bits_, status_->used());
@@ -207,7 +214,7 @@ void FurtherRegisters::decide()
     rows_->setRowVisible(clearLine_, clear_->used());
     QString why;
     for (const QLineEdit* field : {sensorBits_, watchdogBits_, stripBits_})
-        if (!readBits(field->text(), why))
+        if (!field->hasFocus() && !readBits(field->text(), why))
             break;
     bitsMessage_->say(why);
 }

@@ -4,6 +4,7 @@
 
 #include <QWidget>
 
+class QLabel;
 class QLineEdit;
 class QPushButton;
 class QSpinBox;
@@ -17,7 +18,7 @@ class RegisterRow;
 class SettingRows;
 
 /// What some plates have beside a sensor, their heat, a watchdog and an enable output. Closed until it is
-/// asked for; then, and as long as it is closed, its head says what of it is in use.
+/// asked for; beside its head stands what of it is in use.
 class FurtherRegisters : public QWidget {
     Q_OBJECT
 public:
@@ -41,6 +42,7 @@ private:
     QStringList inUse() const;
 
     QPushButton* head_;
+    QLabel* inUse_;
     QWidget* part_;
     LabelledRows* rows_;
     RegisterRow *toldDuty_, *status_, *clear_, *counter_, *fan_, *strip_;

@@ -111,6 +111,7 @@ FigureField* PlateForm::addFigure(const QString& label, FigureField* field, cons
     field->setObjectName(name);
     rows_->addRow(label, field, shortFieldPx);
     connect(field, &FigureField::changed, this, &PlateForm::changed);
+    connect(field, &FigureField::editingFinished, this, &PlateForm::decide);
     return field;
 }
 
@@ -233,7 +234,7 @@ void PlateForm::decide()
     further_->showDrive(drive());
     QString why;
     for (const FigureField* field : {leastOn_, off_, plateMax_, watchdogTime_})
-        if (why.isEmpty() && !field->isHidden())
+        if (why.isEmpty() && field->isVisibleTo(this) && !field->hasFocus())
             why = field->problem();
     message_->say(why);
 }

@@ -12,10 +12,12 @@
 #include <QSignalBlocker>
 #include <QSpinBox>
 
+#include <limits>
+
 namespace stripwright {
 
 static constexpr int ownUnit = -1; // 0 is a device over TCP
-static constexpr double mostPerCount = 1e6;
+static constexpr double any = std::numeric_limits<double>::infinity();
 
 static QHBoxLayout* line()
 {
@@ -67,8 +69,7 @@ RegisterRow::RegisterRow(const Of& of, QWidget* parent) : QWidget(parent), of_(o
     coding_->setToolTip(
         tr("How the value stands in its registers. Of two registers the letters say which byte "
            "stands where: ABCD the high word first, CDAB the low word first"));
-    scale_ = new FigureField(
-        {tr("%1, value of one count").arg(of.name), of.scaleUnit, -mostPerCount, mostPerCount});
+    scale_ = new FigureField({tr("%1, value of one count").arg(of.name), of.scaleUnit, -any, any});
     scale_->setMaximumWidth(12 * fontMetrics().averageCharWidth() +
                             fontMetrics().horizontalAdvance(of.scaleUnit));
     oneCount_ = words(tr("1 count ="), Type::Secondary, true);
@@ -92,6 +93,7 @@ RegisterRow::RegisterRow(const Of& of, QWidget* parent) : QWidget(parent), of_(o
     for (QSpinBox* box : {address_, unit_})
         connect(box, &QSpinBox::valueChanged, this, tell);
     connect(scale_, &FigureField::changed, this, tell);
+    connect(scale_, &FigureField::editingFinished, this, &RegisterRow::decide);
 }
 
 bool RegisterRow::used() const
@@ -137,7 +139,7 @@ void RegisterRow::decide()
         part->setHidden(!scaled);
     number_->setText(used() ? tr("is %1").arg(manualNumber(table_->currentText(), address_->value()))
                             : tr("none"));
-    message_->say(problem());
+    message_->say(scale_->hasFocus() ? QString() : problem()); // not while it is typed
 }
 
 QString RegisterRow::problem() const

@@ -44,7 +44,8 @@ std::string headOf(const HeatPlan& plan)
     text += inWords(plan.sheet.heat) + " at " + sitesInWords(plan.sheet.targets());
     if (plan.sheet.heat == HeatKind::Swap)
         text += ", " + inWords(plan.sheet.way);
-    return text + "; plate from " + millimetres(plan.sheet.plateStartMm) + ".";
+    return text + "; plate: " + plan.sheet.plate.name + ", from " + millimetres(plan.sheet.plateStartMm) +
+           ".";
 }
 
 void printStages(std::ostream& out, const HeatPlan& plan)

@@ -20,7 +20,7 @@ static std::optional<double> numberOf(const json& object, const char* key)
     return part.is_number() ? std::optional(part.get<double>()) : std::nullopt;
 }
 
-static std::optional<OwnLoopFigures> ownLoopOf(const json& identified)
+static std::optional<OwnLoopFigures> ownLoopOf(const json& link, const json& identified)
 {
     const json part = partOf(identified, "own_loop");
     const auto gain = numberOf(part, "gain_per_K"), integralS = numberOf(part, "integral_s");
@@ -29,7 +29,8 @@ static std::optional<OwnLoopFigures> ownLoopOf(const json& identified)
     return OwnLoopFigures{.gainPerK = *gain,
                           .integralS = *integralS,
                           .derivativeS = numberOf(part, "derivative_s").value_or(0),
-                          .mostDuty = numberOf(part, "most_duty").value_or(1)};
+                          .mostDuty = numberOf(part, "most_duty").value_or(1),
+                          .rampCPerS = numberOf(link, "own_ramp_C_per_s")};
 }
 
 ConnectedPlate connectedPlateOf(const json& link)
@@ -66,7 +67,7 @@ ConnectedPlate connectedPlateOf(const json& link)
         learnt.fanLossWPerK = *fan;
         plate.fanLearnt = true;
     }
-    learnt.ownLoop = ownLoopOf(identified);
+    learnt.ownLoop = ownLoopOf(link, identified);
     plate.learnt = learnt;
     plate.capacityError = numberOf(identified, "heat_capacity_error_share");
     plate.lossError = numberOf(identified, "loss_error_share");

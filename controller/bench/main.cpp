@@ -31,7 +31,7 @@ struct Options {
     std::vector<std::string> faults;
     double speed = 1;
     std::string traceFile;
-    bool bare = false, withoutTruth = false, withoutWatchdog = false, tellsNoDuty = false,
+    bool bare = false, withoutTruth = false, withoutWatchdog = false, tellsNoDuty = false, rampStays = false,
          exitWithParent = false;
 };
 
@@ -240,6 +240,8 @@ SimulatedPlateOptions plateOptionsOf(const Options& options, std::optional<Plate
             "what a plate is told by --drive duty can be read back; give --drive setpoint");
     if (options.tellsNoDuty)
         map = withoutDuty(*map);
+    if (options.rampStays)
+        map = withoutOwnRamp(*map);
     SimulatedPlateOptions plateOptions;
     fitTo(plateOptions, *map);
     plateOptions.bare = options.bare;
@@ -304,6 +306,8 @@ void addPlateOptions(CLI::App& app, Options& options)
                  "A plate without a watchdog: nobody but its client ends its heat");
     app.add_flag("--tells-no-duty", options.tellsNoDuty,
                  "With --drive setpoint: no register tells what the heater gets");
+    app.add_flag("--ramp-stays", options.rampStays,
+                 "No register switches off the ramp that --plant gives the own loop");
     app.add_option("--fault", options.faults, "A fault, as below; may be repeated");
     app.add_option("--trace", options.traceFile,
                    "CSV of what really happens: heat, temperatures, faults, each 0.1 s of the plant");

@@ -247,6 +247,12 @@ PlateMap withoutWatchdogBit(PlateMap map)
     return map;
 }
 
+PlateMap withoutOwnRamp(PlateMap map)
+{
+    map.ownRamp.reset();
+    return map;
+}
+
 PlateMap withoutDuty(PlateMap map)
 {
     if (map.link.drive == DriveKind::Setpoint)
@@ -273,6 +279,8 @@ PlateLink linkTo(const PlateMap& map, const SimulatedPlate& plate)
         link.leastOnS = plant.leastOnS;
     if (map.ownRamp && plant.ownRampCPerS > 0)
         link.settings.push_back({"own ramp off", *map.ownRamp, 0});
+    else if (link.drive == DriveKind::Setpoint && plant.ownRampCPerS > 0)
+        link.ownRampCPerS = plant.ownRampCPerS;
     RegisterField field = map.truth;
     for (const std::string& name : plate.truthNames()) {
         link.channels.push_back({name, field});

@@ -41,6 +41,7 @@ PlateMap withoutWatchdog(PlateMap map); ///< Of a plate that has none: no such r
 
 PlateMap withoutWatchdogBit(PlateMap map); ///< Of a plate whose status does not tell that it has cut.
 PlateMap withoutDuty(PlateMap map);        ///< Of a plate with its own loop that does not tell what it gives.
+PlateMap withoutOwnRamp(PlateMap map);     ///< No register switches off the ramp of its own.
 
 /// Options of a plate that shows itself through this map.
 void fitTo(SimulatedPlateOptions& options, const PlateMap& map);

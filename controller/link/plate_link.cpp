@@ -141,6 +141,12 @@ static void readTimes(Fields& root, PlateLink& link, bool driveKnown)
     if (link.leastOnS > 0 && driveKnown && !isSwitched(link))
         root.report("least_on_s", dump(link.leastOnS),
                     "no such time: only a duty that is a coil, or \"switched\", is on or off");
+    if (root.optional("own_ramp_C_per_s")) {
+        link.ownRampCPerS = root.number("own_ramp_C_per_s", within(0.01, 100));
+        if (link.drive == DriveKind::Duty)
+            root.report("own_ramp_C_per_s", dump(*link.ownRampCPerS),
+                        "no such ramp: only a plate driven by its set-point has one");
+    }
 }
 
 PlateLink readPlateLink(const std::string& text, const std::string& fileName)
@@ -171,6 +177,8 @@ PlateLink readPlateLink(const std::string& text, const std::string& fileName)
     readSettings(root, link);
     if (const json* value = root.optional("identified"))
         link.identified = readIdentifiedPlate(Fields(*value, fileName, "/identified", problems));
+    if (link.identified && link.identified->ownLoop)
+        link.identified->ownLoop->rampCPerS = link.ownRampCPerS;
     root.finish();
     if (!problems.empty())
         throw BadInput(problems);
@@ -207,6 +215,8 @@ std::string toJsonText(const PlateLink& link)
         document["simulated"] = true;
     if (link.readingEveryS > 0)
         document["reading_every_s"] = link.readingEveryS;
+    if (link.ownRampCPerS)
+        document["own_ramp_C_per_s"] = *link.ownRampCPerS;
     if (link.leastOnS > 0)
         document["least_on_s"] = link.leastOnS;
     if (!link.settings.empty())

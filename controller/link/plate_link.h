@@ -90,6 +90,7 @@ struct PlateLink {
     bool switched = false;
     /// Switched duty: it stays on and off at least so long. A duty of 0 ends its heat at once all the same.
     double leastOnS = 0;
+    std::optional<double> ownRampCPerS; ///< As OwnLoopFigures::rampCPerS; of a ramp that cannot be off.
     double readingEveryS = 0; ///< Fresh readings come only so often, 0 to 5; 0: as often as it is asked.
     /// Written once when the plate is opened, where they do not stand already, and read back; then read in
     /// turn, one request a cycle. From the first heat to heater off one that reads otherwise is a foreign

@@ -7,9 +7,20 @@ namespace stripwright {
 
 static constexpr double derivativeFilter = 8; // as most such loops filter theirs, give or take a half
 
+double OwnLoopModel::worksByC(double setpointC, double readingC) const
+{
+    return figures_.rampCPerS ? rampedC_.value_or(readingC) : setpointC;
+}
+
+double OwnLoopModel::furthestC(double inS) const
+{
+    return figures_.rampCPerS ? rampedC_.value_or(lastC_) + *figures_.rampCPerS * inS : INFINITY;
+}
+
 double OwnLoopModel::unclipped(double setpointC, double readingC) const
 {
-    return figures_.gainPerK * (setpointC - readingC - figures_.derivativeS * slopeCPerS_) + integral_;
+    const double errorK = worksByC(setpointC, readingC) - readingC;
+    return figures_.gainPerK * (errorK - figures_.derivativeS * slopeCPerS_) + integral_;
 }
 
 double OwnLoopModel::duty(double setpointC, double readingC) const
@@ -40,7 +51,11 @@ double OwnLoopModel::advance(double setpointC, double readingC, double dtS)
     for (int i = 0; i < parts; ++i) {
         const double middleC = fromC + (i + 0.5) / parts * (readingC - fromC);
         slopeCPerS_ += follows * (slopeNow - slopeCPerS_);
-        const double wanted = unclipped(setpointC, middleC), errorK = setpointC - middleC;
+        if (figures_.rampCPerS) {
+            const double atC = rampedC_.value_or(fromC), mostK = *figures_.rampCPerS * h;
+            rampedC_ = std::clamp(setpointC, atC - mostK, atC + mostK);
+        }
+        const double wanted = unclipped(setpointC, middleC), errorK = worksByC(setpointC, middleC) - middleC;
         const bool further = (wanted > figures_.mostDuty && errorK > 0) || (wanted < 0 && errorK < 0);
         if (!further)
             integral_ = std::clamp(integral_ + figures_.gainPerK * errorK * h / figures_.integralS, 0.0,
@@ -62,6 +77,7 @@ void OwnLoopModel::correct(double setpointC, double readingC, double toldDuty)
 void OwnLoopModel::rest(double readingC)
 {
     integral_ = slopeCPerS_ = 0;
+    rampedC_.reset();
     lastC_ = readingC;
     started_ = true;
 }

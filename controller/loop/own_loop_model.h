@@ -19,14 +19,17 @@ public:
     void rest(double readingC); ///< Told to give no heat: its integral is forgotten.
 
     double setpointForC(double duty, double readingC) const; ///< By its present state, unbounded.
+    double furthestC(double inS) const; ///< That the set-point it works by can be in so long; any: infinity.
     double duty(double setpointC, double readingC) const;    ///< By its present state.
     double unclipped(double setpointC, double readingC) const; ///< What duty() would be without bounds.
 
 private:
+    double worksByC(double setpointC, double readingC) const;
 
     OwnLoopFigures figures_;
     double integral_ = 0, slopeCPerS_ = 0;
     double lastC_ = 0;
+    std::optional<double> rampedC_; // where its own ramp has brought the set-point; none: heat has not begun
     bool started_ = false;
 };
 

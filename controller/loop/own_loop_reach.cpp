@@ -21,7 +21,7 @@ Shortfall shortfallOf(const HeatPlan& plan, const PlateType& plate)
     double worst = 0;
     for (size_t i = 0; i + 1 < plan.timeS.size() && plan.timeS[i] < plan.heaterOffS; ++i) {
         const double dtS = plan.timeS[i + 1] - plan.timeS[i];
-        const double most = reach.mostDuty(plan.plateC[i], (plan.plateC[i + 1] - plan.plateC[i]) / dtS);
+        const double most = reach.mostDuty(plan.plateC[i], (plan.plateC[i + 1] - plan.plateC[i]) / dtS, dtS);
         const double lacks = plan.duty[i] - most;
         if (lacks > littleDuty)
             found.lastsS += dtS;
@@ -29,7 +29,7 @@ Shortfall shortfallOf(const HeatPlan& plan, const PlateType& plate)
             worst = lacks;
             found = {found.lastsS, plan.plateC[i], plan.duty[i], most};
         }
-        reach.advance(std::min(plan.duty[i], most), dtS);
+        reach.advance(std::min(plan.duty[i], most), plan.plateC[i], dtS);
     }
     return found;
 }

@@ -157,7 +157,7 @@ void ControlLoop::steerOwnLoop(double wantedDuty)
     const double lowestC = std::min(settings_.setpointFloorC + aboveFloorK, highestC);
     const double wantedC = ownLoop_->setpointForC(wantedDuty, sensorC);
     command_.setpointC = std::clamp(wantedC, lowestC, highestC);
-    setpointBound_ = wantedC > highestC;
+    setpointBound_ = wantedC > std::min(highestC, ownLoop_->furthestC(stepS_));
 }
 
 // The plate's own loop is an actuator of unknown gain: its set-point moves until it gives the wanted duty.

@@ -210,12 +210,6 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, P
     if (!link.simulated && !(link.watchdogProvenS > 0))
         std::cerr << "Nobody has seen this plate cut its heater when the line falls silent: take it that it "
                      "goes on heating if this computer dies\n";
-    if (link.drive == DriveKind::Setpoint && !link.duty && !(link.watchdogProvenS > 0))
-        std::cerr
-            << "Its set-point may therefore lead its reading by no more than 15 K, and a slow loop never "
-               "gives "
-               "full heat then, without which nothing can be learnt: connect it first, which proves its "
-               "watchdog\n";
     TuningJob job{.powerW = options.powerW,
                   .ambientC = options.ambientC,
                   .cutsWhenSilent = link.watchdogProvenS > 0,
@@ -225,7 +219,13 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, P
                   .topC = std::min(options.topC, options.plateMaxC - 20),
                   .plateMaxC = options.plateMaxC,
                   .periodS = controlPeriodS(link, options.speed),
-                  .plantSPerWallS = options.speed};
+                  .plantSPerWallS = options.speed,
+                  .ownRampCPerS = link.ownRampCPerS};
+    if (!link.simulated && link.drive == DriveKind::Setpoint && !link.duty && !(link.watchdogProvenS > 0))
+        std::cerr
+            << "Its set-point goes to " << std::lround(job.bounds.topC)
+            << " C at once, for without full heat nothing can be learnt of it: if this computer dies it "
+               "goes on to there, a little beyond, and stays there. Stay beside it, its plug within reach\n";
     mayHeat = true;
     beat(heartbeat);
     bool cools = false;

@@ -13,6 +13,7 @@ struct HeatingRecord {
     std::vector<double> timeS, duty, sensorC;
     std::vector<double>
         setpointC;        ///< Of a plate driven by it: from each time to the next; 0: none, heater off.
+    std::optional<double> ownRampCPerS; ///< As OwnLoopFigures::rampCPerS.
     bool dutyTold = true; ///< Else `duty` is no number of this record's, only what a fit makes of it.
 };
 

@@ -42,16 +42,17 @@ PlateFigures figuresFrom(const Eigen::VectorXd& x, double powerW, double ambient
     return plate;
 }
 
-OwnLoopFigures loopFrom(const Eigen::VectorXd& x, int from)
+OwnLoopFigures loopFrom(const Eigen::VectorXd& x, int from, const HeatingRecord& record)
 {
     return {.gainPerK = std::exp(x[from]),
             .integralS = std::exp(x[from + 1]),
-            .derivativeS = std::exp(x[from + 2])};
+            .derivativeS = std::exp(x[from + 2]),
+            .rampCPerS = record.ownRampCPerS};
 }
 
-OwnLoopFigures loopFrom(const Eigen::VectorXd& x)
+OwnLoopFigures loopFrom(const Eigen::VectorXd& x, const HeatingRecord& record)
 {
-    OwnLoopFigures loop = loopFrom(x, GainRate);
+    OwnLoopFigures loop = loopFrom(x, GainRate, record);
     loop.gainPerK /= std::exp(x[RatePerDuty]);
     return loop;
 }
@@ -92,7 +93,7 @@ struct Residuals {
     {
         if (!withLoop())
             return predictedReading(record, figuresFrom(x, powerW, ambientC));
-        return closedLoopReading(record, figuresFrom(x, powerW, ambientC), loopFrom(x), longestStepS);
+        return closedLoopReading(record, figuresFrom(x, powerW, ambientC), loopFrom(x, record), longestStepS);
     }
 
     int operator()(const Eigen::VectorXd& x, Eigen::VectorXd& out) const
@@ -147,7 +148,7 @@ struct LoopResiduals {
     int values() const { return static_cast<int>(record.timeS.size()); }
     int operator()(const Eigen::VectorXd& x, Eigen::VectorXd& out) const
     {
-        OwnLoopFigures loop = loopFrom(x, 0);
+        OwnLoopFigures loop = loopFrom(x, 0, record);
         loop.mostDuty = mostDuty;
         OwnLoopModel model(loop);
         const std::vector<double> duty = dutyOfLoop(record, model);
@@ -181,6 +182,16 @@ template <class Errors> double varianceOf(const Errors& error, size_t n)
 
 double fullHeatS(const HeatingRecord& record, const OwnLoopFigures& figures);
 
+/// Levenberg-Marquardt from there on; returns the norm it ends at.
+template <class Errors> double minimized(const Errors& errors, Eigen::VectorXd& x, int mostEvaluations)
+{
+    Errors functor = errors;
+    Eigen::LevenbergMarquardt<Errors> search(functor);
+    search.parameters.maxfev = mostEvaluations;
+    search.minimize(x);
+    return search.fvec.norm();
+}
+
 void fitToldLoop(const HeatingRecord& record, PlateFit& fit)
 {
     constexpr double fullShare = 0.98;
@@ -188,17 +199,16 @@ void fitToldLoop(const HeatingRecord& record, PlateFit& fit)
     LoopResiduals residuals{record, mostDuty > fullShare ? 1 : mostDuty};
     Eigen::VectorXd best;
     double bestNorm = INFINITY;
-    for (double gainPerK : {0.01, 0.05, 0.3}) {
-        Eigen::VectorXd x(3);
-        x << std::log(gainPerK), std::log(60.0), std::log(0.1);
-        Eigen::LevenbergMarquardt<LoopResiduals> search(residuals);
-        search.parameters.maxfev = 200;
-        search.minimize(x);
-        if (search.fvec.norm() < bestNorm && x.allFinite()) {
-            bestNorm = search.fvec.norm();
-            best = x;
+    for (double gainPerK : {0.01, 0.05, 0.3})
+        for (double integralS : {60.0, 300.0}) {
+            Eigen::VectorXd x(3);
+            x << std::log(gainPerK), std::log(integralS), std::log(0.1);
+            const double norm = minimized(residuals, x, 200);
+            if (norm < bestNorm && x.allFinite()) {
+                bestNorm = norm;
+                best = x;
+            }
         }
-    }
     if (best.size() == 0)
         return;
     Eigen::VectorXd error(residuals.values());
@@ -210,7 +220,7 @@ void fitToldLoop(const HeatingRecord& record, PlateFit& fit)
     Eigen::MatrixXd information = slope.transpose() * slope / std::max(variance, 1e-12);
     information.diagonal().array() += 0.1; // of what the record tells nothing: a factor of twenty
     const Eigen::MatrixXd covariance = information.inverse();
-    fit.ownLoop = withoutIdleDerivative(loopFrom(best, 0));
+    fit.ownLoop = withoutIdleDerivative(loopFrom(best, 0, record));
     fit.ownLoop->mostDuty = residuals.mostDuty;
     if (fullHeatS(record, *fit.ownLoop) < leastFullHeatS)
         fit.ownLoop->mostDuty = 1; // it never wanted more
@@ -273,7 +283,7 @@ PlateFit describe(const Residuals& residuals, const Eigen::VectorXd& best)
     lags[DeadTime] = plate.deadTimeS / lagsS;
     fit.lagError = errorOf(lags);
     if (withLoop) {
-        fit.ownLoop = withoutIdleDerivative(loopFrom(best));
+        fit.ownLoop = withoutIdleDerivative(loopFrom(best, record));
         fit.fullHeatS = fullHeatS(record, *fit.ownLoop);
         Eigen::VectorXd gain = Eigen::VectorXd::Zero(count);
         gain[GainRate] = 1;
@@ -284,16 +294,6 @@ PlateFit describe(const Residuals& residuals, const Eigen::VectorXd& best)
         fitToldLoop(record, fit);
     }
     return fit;
-}
-
-/// Levenberg-Marquardt from there on; returns the norm it ends at.
-template <class Errors> double minimized(const Errors& errors, Eigen::VectorXd& x, int mostEvaluations)
-{
-    Errors functor = errors;
-    Eigen::LevenbergMarquardt<Errors> search(functor);
-    search.parameters.maxfev = mostEvaluations;
-    search.minimize(x);
-    return search.fvec.norm();
 }
 
 void searchLoop(const Residuals& joint, bool roughly,
@@ -330,7 +330,7 @@ void searchAgain(const Residuals& joint, const Eigen::VectorXd& from,
 HeatingRecord thinned(const HeatingRecord& record)
 {
     constexpr double everyS = 1;
-    HeatingRecord thin{.dutyTold = record.dutyTold};
+    HeatingRecord thin{.ownRampCPerS = record.ownRampCPerS, .dutyTold = record.dutyTold};
     double duty = 0, fromS = record.timeS.front();
     size_t kept = 0;
     const auto keep = [&](size_t i) {
@@ -470,9 +470,8 @@ PlateFit fitPlate(const HeatingRecord& record, double powerW, double ambientC)
     if (loopAlone && !(fit.fullHeatS >= leastFullHeatS))
         fit.refusals.push_back(sentence(
             "the plate's own loop gave full heat for %.0f s, expected %.0f s or more: without it nobody "
-            "can tell a strong plate with a weak loop from the opposite; once connect has found that the "
-            "plate cuts "
-            "its heater when the line falls silent, its set-point may go further, which lets it",
+            "can tell a strong plate with a weak loop from the opposite; switch off its own ramp or soft "
+            "start, or let --top be higher",
             fit.fullHeatS, leastFullHeatS));
     else if (!(fit.capacityError <= mostErrorShare))
         fit.refusals.push_back(

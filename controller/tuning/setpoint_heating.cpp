@@ -20,6 +20,7 @@ SetpointHeating::SetpointHeating(Plate& plate, const HeatingBounds& bounds, doub
 {
     for (std::vector<double>* part : {&record_.timeS, &record_.duty, &record_.sensorC, &record_.setpointC})
         part->reserve(static_cast<size_t>(2 * bounds.longestS / bounds.periodS));
+    record_.ownRampCPerS = bounds.ownRampCPerS;
 }
 
 const char* SetpointHeating::stepInWords() const
@@ -51,7 +52,7 @@ std::optional<double> SetpointHeating::setpointC()
         wantedC = topC;
     if (step_ == Step::Down || step_ == Step::Up)
         wantedC = topC - downK + (step_ == Step::Up ? upK : 0);
-    if (!wantedC || cutsWhenSilent_)
+    if (!wantedC || cutsWhenSilent_ || !record_.dutyTold)
         return wantedC;
     if (const double leadK = unprovenC_ - sensorC_;
         leadK < unprovenLeadK - unprovenStepK || leadK > unprovenLeadK + unprovenNoiseK)

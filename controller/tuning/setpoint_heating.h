@@ -10,8 +10,10 @@ namespace stripwright {
 /// the top, a step down, a small one up again, and a long coast.
 ///
 /// A plate that nobody has seen cut its heater when the line falls silent gets its set-point never more than
-/// 15 K above its reading. What is known of plate and loop by then arms the checks that need a model: after
-/// the small step if the loop was at its most in it, else half-way up.
+/// 15 K above its reading if it tells its duty. If it does not, only full heat tells a strong plate with a
+/// weak loop from the opposite, and the set-point goes to the top at once: left alone on the way up it goes
+/// on to where it would stay if left alone at the top. What is known of plate and loop by then arms the checks
+/// that need a model: after the small step if the loop was at its most in it, else half-way up.
 class SetpointHeating {
 public:
     SetpointHeating(Plate& plate, const HeatingBounds& bounds, double powerW, double ambientC,

@@ -17,6 +17,7 @@ struct HeatingBounds {
     double longestS = 1500; ///< Heat off after this, by the plate's clock or the wall's.
     double periodS = 0.2;
     double plantSPerWallS = 1; ///< Above 1 only for a simulated plate.
+    std::optional<double> ownRampCPerS; ///< As OwnLoopFigures::rampCPerS.
 };
 
 /// Heats a plate as it is told, watched by every check. Before arm() the plate's heat is not known: the

@@ -10,6 +10,7 @@ template <class Keys> static void keysOf(Keys& keys, OwnLoopFigures& loop)
     keys.numberIfAny("derivative_s", loop.derivativeS, within(0, 1000));
     keys.numberIfAny("most_duty", loop.mostDuty, within(0.01, 1));
     keys.numberIfAny("cut_after_silence_s", loop.cutAfterS, within(0.1, 120));
+    keys.numberIfAny("ramp_C_per_s", loop.rampCPerS, within(0.01, 100));
 }
 
 template <class Keys> void keysOf(Keys& keys, PlateType& plate)

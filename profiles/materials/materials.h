@@ -216,6 +216,9 @@ struct OwnLoopFigures {
     double derivativeS = 0;          ///< On the reading.
     double mostDuty = 1;             ///< Share of the power that the loop ever gives.
     std::optional<double> cutAfterS; ///< Silence after which this plate was found cut; none: it may heat on.
+    /// Fastest that the set-point it works by moves to the one it was told, from the reading on when heat
+    /// begins; none: at once.
+    std::optional<double> rampCPerS;
     bool operator==(const OwnLoopFigures&) const = default;
 };
 

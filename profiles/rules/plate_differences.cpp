@@ -85,6 +85,10 @@ static void ownLoops(Differences& differences, const PlateType& planned, const C
     if (apart(planned.ownLoop->integralS, learnt->integralS))
         differences.say("integral time of its own loop", text("%.0f s", planned.ownLoop->integralS),
                         text("%.0f s", learnt->integralS));
+    if (const auto there = learnt->rampCPerS; there != planned.ownLoop->rampCPerS)
+        differences.say("ramp of its own",
+                        planned.ownLoop->rampCPerS ? text("%.2f C/s", *planned.ownLoop->rampCPerS) : "none",
+                        there ? text("%.2f C/s", *there) : "none");
     differences.figure("most heat its own loop gives", "%", 100 * planned.ownLoop->mostDuty,
                        100 * learnt->mostDuty, leastShare, 0);
 }

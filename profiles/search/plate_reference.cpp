@@ -34,17 +34,31 @@ double lossW(const PlateType& plate, double plateC, double ambientC, double fanS
                (hot * hot * hot * hot - cold * cold * cold * cold);
 }
 
-OwnLoopReach::OwnLoopReach(const PlateType& plate, double peakC)
-    : loop_(plate.ownLoop), highestSetpointC_(std::min(peakC + setpointOverPeakK, plate.maxC))
+OwnLoopReach::OwnLoopReach(const PlateType& plate, double peakC, double share)
+    : loop_(plate.ownLoop), highestSetpointC_(std::min(peakC + setpointOverPeakK, plate.maxC)), share_(share)
 {
 }
 
-double OwnLoopReach::mostDuty(double plateC, double rateCPerS) const
+double OwnLoopReach::dutyAt(double setpointC, double plateC) const
+{
+    return std::clamp(integral_ + loop_->gainPerK * (setpointC - plateC), 0.0, loop_->mostDuty);
+}
+
+double OwnLoopReach::mostDuty(double plateC, double rateCPerS, double dtS) const
 {
     if (!loop_)
-        return 1;
-    const double leadK = highestSetpointC(plateC, rateCPerS) - plateC;
-    return std::clamp(integral_ + loop_->gainPerK * leadK, 0.0, loop_->mostDuty);
+        return share_;
+    const double most = share_ * dutyAt(highestSetpointC(plateC, rateCPerS), plateC);
+    if (!loop_->rampCPerS)
+        return most;
+    return std::min(most, dutyAt(setpointC_.value_or(plateC) + *loop_->rampCPerS * dtS, plateC));
+}
+
+double OwnLoopReach::leastDuty(double plateC, double dtS) const
+{
+    if (!loop_ || !loop_->rampCPerS)
+        return 0;
+    return dutyAt(setpointC_.value_or(plateC) - *loop_->rampCPerS * dtS, plateC);
 }
 
 double OwnLoopReach::highestSetpointC(double plateC, double rateCPerS) const
@@ -54,10 +68,12 @@ double OwnLoopReach::highestSetpointC(double plateC, double rateCPerS) const
     return std::min(highestSetpointC_, plateC + unprovenLeadS * std::max(rateCPerS, 0.0) + unprovenLeadK);
 }
 
-void OwnLoopReach::advance(double duty, double dtS)
+void OwnLoopReach::advance(double duty, double plateC, double dtS)
 {
-    if (loop_)
-        integral_ += (1 - std::exp(-dtS / loop_->integralS)) * (duty - integral_);
+    if (!loop_)
+        return;
+    setpointC_ = plateC + (duty - integral_) / loop_->gainPerK;
+    integral_ += (1 - std::exp(-dtS / loop_->integralS)) * (duty - integral_);
 }
 
 namespace {
@@ -208,7 +224,7 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
 {
     const int inner = innerSteps(stepS);
     const double dt = stepS / inner, lag = plate.elementLagS;
-    OwnLoopReach reach(plate, shape.peakC);
+    OwnLoopReach reach(plate, shape.peakC, plannedPowerShare);
 
     PlateReference reference;
     reference.stepS = stepS;
@@ -230,15 +246,15 @@ PlateReference followShape(const Shape& shape, const PlateType& plate, const Str
                 setPointBeforeC = setPoint.setPointC();
                 heaterW =
                     driven.capacityJPerK() * (rise + behind / std::max(3 * lag, 6.0)) + driven.takenW(0);
-                const double mostW =
-                    plate.powerW * plannedPowerShare * reach.mostDuty(driven.plateC(), driven.rateCPerS());
-                heaterW = std::clamp(heaterW, 0.0, mostW) * lastsS / dt;
+                const double mostW = plate.powerW * reach.mostDuty(driven.plateC(), driven.rateCPerS(), dt);
+                const double leastW = std::min(plate.powerW * reach.leastDuty(driven.plateC(), dt), mostW);
+                heaterW = std::clamp(heaterW, leastW, mostW) * lastsS / dt;
                 off = setPoint.done() || t + dt >= latestOffS;
                 if (off)
                     reference.heaterOffS = t + lastsS;
             }
             dutySum += heaterW / plate.powerW;
-            reach.advance(heaterW / plate.powerW, dt);
+            reach.advance(heaterW / plate.powerW, driven.plateC(), dt);
             driven.advance(heaterW, fan && off ? 1 - lastsS / dt : 0);
             t += dt;
         }
@@ -258,7 +274,7 @@ PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate
     reference.heaterOffS = schedule.offS;
     reference.bendsS = schedule.fromS;
     DrivenPlate driven(plate, draw, ambientC, dt);
-    OwnLoopReach reach(plate, schedule.peakC);
+    OwnLoopReach reach(plate, schedule.peakC, plannedPowerShare);
     const size_t pieces = schedule.duty.size();
     const auto endOf = [&](size_t piece) {
         return piece + 1 < pieces ? std::min(schedule.fromS[piece + 1], schedule.offS) : schedule.offS;
@@ -278,8 +294,10 @@ PlateReference followPower(const PowerSchedule& schedule, const PlateType& plate
                 if (endOf(one) <= t + dt)
                     piece = one + 1;
             }
-            duty = std::min(duty, plannedPowerShare * reach.mostDuty(driven.plateC(), driven.rateCPerS()));
-            reach.advance(duty, dt);
+            if (t + dt <= schedule.offS)
+                duty = std::max(duty, reach.leastDuty(driven.plateC(), dt));
+            duty = std::min(duty, reach.mostDuty(driven.plateC(), driven.rateCPerS(), dt));
+            reach.advance(duty, driven.plateC(), dt);
             dutySum += duty;
             driven.advance(duty * plate.powerW,
                            fan ? std::clamp((t + dt - schedule.offS) / dt, 0.0, 1.0) : 0);
@@ -304,7 +322,7 @@ double leftAloneAtMostC(const PlateReference& reference, const PlateType& plate,
             highestC = std::max(highestC, comesToC(plate, plateC, reference.duty[i], reach.integral(),
                                                    reach.highestSetpointC(plateC, rate), ambientC));
         }
-        reach.advance(reference.duty[i], stepS);
+        reach.advance(reference.duty[i], plateC, stepS);
     }
     return highestC;
 }
@@ -343,12 +361,12 @@ double coastS(const PlateType& plate, double fromC, double toC, double ambientC,
 double shortestClimbS(const PlateType& plate, double toC, double ambientC)
 {
     constexpr double longestS = 3600, dt = 1;
-    OwnLoopReach reach(plate, toC);
+    OwnLoopReach reach(plate, toC, plannedPowerShare);
     DrivenPlate driven(plate, {}, ambientC, dt);
     double t = 0;
     for (; driven.plateC() < toC && t < longestS; t += dt) {
-        const double duty = plannedPowerShare * reach.mostDuty(driven.plateC(), driven.rateCPerS());
-        reach.advance(duty, dt);
+        const double duty = reach.mostDuty(driven.plateC(), driven.rateCPerS(), dt);
+        reach.advance(duty, driven.plateC(), dt);
         driven.advance(duty * plate.powerW, 0);
     }
     return t;

@@ -74,18 +74,25 @@ double leftAloneAtMostC(const PlateReference& reference, const PlateType& plate,
 /// late by its integral time, however its set-point is moved:
 ///
 ///     duty = integral + gain (set-point - reading),   integral' = (duty - integral) / integral time
+///
+/// A ramp of its own lets that set-point go only so far in a step, up as down.
 class OwnLoopReach {
 public:
-    /// `peakC`: highest plate temperature of this heat.
-    OwnLoopReach(const PlateType& plate, double peakC);
-    double mostDuty(double plateC, double rateCPerS) const; ///< 1 for a plate without a loop of its own.
+    /// `peakC`: highest plate temperature of this heat; `share`: of what it could give, to be used.
+    OwnLoopReach(const PlateType& plate, double peakC, double share = 1);
+    /// In the next dtS; `share` for a plate without a loop of its own.
+    double mostDuty(double plateC, double rateCPerS, double dtS) const;
+    double leastDuty(double plateC, double dtS) const; ///< While its heater is on at all. 0 without a ramp.
     double highestSetpointC(double plateC, double rateCPerS) const;
     double integral() const { return integral_; }
-    void advance(double duty, double dtS);
+    void advance(double duty, double plateC, double dtS); ///< It gave that duty.
 
 private:
+    double dutyAt(double setpointC, double plateC) const;
+
     std::optional<OwnLoopFigures> loop_;
-    double highestSetpointC_, integral_ = 0;
+    double highestSetpointC_, share_, integral_ = 0;
+    std::optional<double> setpointC_; // that gave the last duty
 };
 
 /// Follows a shape with element lag, losses, radiation and the strip's draw, at most plannedPowerShare of the

@@ -1,5 +1,7 @@
 #include "reference_plate.h"
 
+#include "loop/tuning.h"
+
 #include <algorithm>
 #include <cmath>
 
@@ -20,6 +22,22 @@ PlateType referencePlateType()
     plate.deadTimeS = 1;
     plate.maxC = 300;
     return plate;
+}
+
+IdentifiedPlate asLearnt(const PlateType& plate)
+{
+    const PidGains gains = simcGains(figuresOf(plate, 25));
+    return {.powerW = plate.powerW,
+            .heatCapacityJPerK = plate.heatCapacityJPerK,
+            .lossWPerK = plate.lossWPerK,
+            .radiatingAreaM2 = plate.radiatingAreaM2,
+            .elementLagS = plate.elementLagS,
+            .sensorLagS = plate.sensorLagS,
+            .deadTimeS = plate.deadTimeS,
+            .dutyPerK = gains.kPerK,
+            .integralS = gains.tiS,
+            .derivativeS = gains.tdS,
+            .ownLoop = plate.ownLoop};
 }
 
 ReferencePlate::ReferencePlate(double startC)
@@ -119,9 +137,12 @@ void ReferencePlate::driveBySetpoint(double dtS)
 {
     if (!(setpointC_ > 0)) {
         duty_ = ownIntegral_ = 0;
+        rampedC_.reset();
         return;
     }
-    const double errorK = setpointC_ - sensorC_, wanted = loopFigures.gainPerK * errorK + ownIntegral_;
+    const double fromC = rampedC_.value_or(sensorC_), mostK = loopFigures.rampCPerS.value_or(INFINITY) * dtS;
+    rampedC_ = std::clamp(setpointC_, fromC - mostK, fromC + mostK);
+    const double errorK = *rampedC_ - sensorC_, wanted = loopFigures.gainPerK * errorK + ownIntegral_;
     duty_ = std::clamp(wanted, 0.0, loopFigures.mostDuty);
     if (wanted == duty_ || (wanted > duty_) == (errorK < 0))
         ownIntegral_ = std::clamp(ownIntegral_ + loopFigures.gainPerK * errorK * dtS / loopFigures.integralS,

@@ -2,6 +2,7 @@
 
 #include "interlocks/plate_figures.h"
 #include "link/plate.h"
+#include "link/plate_link.h"
 #include "planner/heat_plan.h"
 
 #include <deque>
@@ -65,6 +66,7 @@ private:
            shownC_ = 0;
     bool fan_ = false, lifted_ = false, enabled_ = false;
     double ownIntegral_ = 0;
+    std::optional<double> rampedC_;
     unsigned counter_ = 0;
     std::deque<double> delayed_; // plate at 0.1 s steps, dead time long
     std::mt19937 random_{1};
@@ -72,6 +74,9 @@ private:
 };
 
 PlateType referencePlateType();
+
+/// What tuning would have learnt of such a plate, without an error.
+IdentifiedPlate asLearnt(const PlateType& plate);
 
 /// 25 to 150 °C at 0.8 K/s, to 180 in 90 s, to 240 at 0.6 K/s, 30 s held, then natural cooling; one target
 /// joint.

@@ -115,6 +115,23 @@ TEST(PlateLinkFile, TellsOfReadingsThatComeSeldomAndOfSettings)
     EXPECT_THAT(toJsonText(readPlateLink(whole, "b")), testing::Not(HasSubstr("settings")));
 }
 
+TEST(PlateLinkFile, RampOfThePlatesOwnBelongsToTheLoopThatWasLearnt)
+{
+    const std::string text = with(R"("drive": "duty",)", R"("drive": "setpoint", "own_ramp_C_per_s": 1.2,
+  "identified": {"measured_utc": "2026-11-25T22:00:00Z", "power_W": 300, "heat_capacity_J_per_K": 194,
+    "loss_W_per_K": 0.15, "radiating_area_m2": 0.007, "element_lag_s": 4, "sensor_lag_s": 2.5, "dead_time_s": 1,
+    "fit_rms_K": 0.2, "duty_per_K": 0.05, "integral_s": 20, "derivative_s": 2.5,
+    "own_loop": {"gain_per_K": 0.08, "integral_s": 90}},)");
+    ASSERT_EQ(problemsOf(text), std::vector<std::string>());
+    const PlateLink link = readPlateLink(text, "b.plate.json");
+    EXPECT_EQ(link.ownRampCPerS, 1.2);
+    ASSERT_TRUE(link.identified && link.identified->ownLoop);
+    EXPECT_EQ(link.identified->ownLoop->rampCPerS, 1.2);
+    const std::string written = toJsonText(link);
+    EXPECT_EQ(readPlateLink(written, "again").ownRampCPerS, 1.2);
+    EXPECT_EQ(toJsonText(readPlateLink(written, "again")), written);
+}
+
 TEST(PlateLinkFile, DutyMayBeASwitchWithALeastTime)
 {
     const std::string duty =
@@ -246,6 +263,7 @@ INSTANTIATE_TEST_SUITE_P(
                 "/reading_every_s: found 5.1, expected a number from 0.0 to 5.0"},
         BadTail{R"("reading_every_s": 1.2)", "/watchdog_s: found 2.5, expected at least 3.0"},
         BadTail{R"("least_on_s": 2)", "/least_on_s: found 2.0, expected no such time"},
+        BadTail{R"("own_ramp_C_per_s": 2)", "/own_ramp_C_per_s: found 2.0, expected no such ramp"},
         BadTail{R"("settings": 3)", "/settings: found 3, expected an array of at most 16"},
         BadTail{setting(R"("name": "b", "table": "input", "address": 71, "type": "int16", "value": 1)"),
                 "/settings/1/table: found \"input\", expected coil or holding"},

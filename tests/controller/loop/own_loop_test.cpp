@@ -1,7 +1,6 @@
 #include "bench_run.h"
 #include "loop/own_loop_model.h"
 #include "loop/own_loop_reach.h"
-#include "loop/tuning.h"
 
 #include "search/plate_reference.h"
 
@@ -62,22 +61,29 @@ TEST(OwnLoopModel, ToldDutySaysWhatItsIntegralIs)
     EXPECT_NEAR(loop.duty(30, 25), 0.6, 1e-12);
 }
 
+TEST(OwnLoopModel, RampOfItsOwnStartsAtTheReadingAndGoesUpAsDown)
+{
+    OwnLoopModel loop({.gainPerK = 0.01, .integralS = 1e5, .rampCPerS = 0.5});
+    loop.rest(25);
+    loop.advance(100, 25, 20);
+    EXPECT_NEAR(loop.duty(100, 25), 0.1, 0.001); // 10 K up by then
+    EXPECT_NEAR(loop.furthestC(4), 37, 1e-9);
+    EXPECT_NEAR(loop.setpointForC(0.05, 25), 30, 0.1);
+    loop.advance(30, 25, 6);
+    EXPECT_NEAR(loop.duty(30, 25), 0.07, 0.001);
+    loop.advance(30, 25, 60);
+    EXPECT_NEAR(loop.duty(30, 25), 0.05, 0.001);
+    loop.rest(25);
+    EXPECT_NEAR(loop.duty(100, 25), 0, 1e-9);
+    EXPECT_EQ(OwnLoopModel({.gainPerK = 0.01, .integralS = 40}).furthestC(1), INFINITY);
+}
+
 static LoopSettings learnt(const OwnLoopFigures& loop, bool proven)
 {
-    const PlateType plate = referencePlateType();
-    const PidGains gains = simcGains(figuresOf(plate, 25));
+    PlateType plate = referencePlateType();
+    plate.ownLoop = loop;
     return {.drive = DriveKind::Setpoint,
-            .identified = IdentifiedPlate{.powerW = plate.powerW,
-                                          .heatCapacityJPerK = plate.heatCapacityJPerK,
-                                          .lossWPerK = plate.lossWPerK,
-                                          .radiatingAreaM2 = plate.radiatingAreaM2,
-                                          .elementLagS = plate.elementLagS,
-                                          .sensorLagS = plate.sensorLagS,
-                                          .deadTimeS = plate.deadTimeS,
-                                          .dutyPerK = gains.kPerK,
-                                          .integralS = gains.tiS,
-                                          .derivativeS = gains.tdS,
-                                          .ownLoop = loop},
+            .identified = asLearnt(plate),
             .tellsDuty = false,
             .watchdogProvenS = proven ? 3.0 : 0.0};
 }
@@ -220,6 +226,15 @@ TEST(OwnLoop, ThatGivesItsMostSlowsThePlanDown)
     EXPECT_LT(run.last.expectedC - run.last.sensorC.value(), 4);
 }
 
+TEST(OwnLoop, WithARampOfItsOwnThatWasLearntIsFollowed)
+{
+    const OwnLoopFigures loop{.gainPerK = 0.05, .integralS = 60, .rampCPerS = 3};
+    const Followed found = follow(loop, learnt(loop, true));
+    EXPECT_TRUE(found.completed) << found.ended;
+    EXPECT_LT(found.rmsK, 0.5);
+    EXPECT_LT(found.worstK, 3); // a plan that was not made for it
+}
+
 TEST(WhyOwnLoopCannot, SaysBeforeTheHeatWhatWouldHoldItUp)
 {
     const HeatPlan plan = referencePlan();
@@ -228,6 +243,11 @@ TEST(WhyOwnLoopCannot, SaysBeforeTheHeatWhatWouldHoldItUp)
     EXPECT_THAT(whyOwnLoopCannot(plan, learnt(slowLoop, false)),
                 ElementsAre(testing::AllOf(HasSubstr("cannot be brought to give this plan's heat"),
                                            HasSubstr("connect proves it"))));
+    OwnLoopFigures ramping{.gainPerK = 0.07, .integralS = 45, .rampCPerS = 0.4};
+    EXPECT_THAT(whyOwnLoopCannot(plan, learnt(ramping, true)),
+                ElementsAre(HasSubstr("cannot be brought to give this plan's heat"))); // it climbs at 0.8
+    ramping.rampCPerS = 3;
+    EXPECT_THAT(whyOwnLoopCannot(plan, learnt(ramping, true)), IsEmpty());
     LoopSettings unlearnt{.drive = DriveKind::Setpoint, .tellsDuty = true};
     EXPECT_THAT(whyOwnLoopCannot(plan, unlearnt), IsEmpty());
     unlearnt.tellsDuty = false;

@@ -19,7 +19,9 @@ Learnt learn(ReferencePlate& plate, bool cutsWhenSilent = true)
 {
     plate.ownLoop = true;
     plate.setStripLifted(true);
-    SetpointHeating heating(plate, {.drive = DriveKind::Setpoint}, 900, 25, cutsWhenSilent);
+    SetpointHeating heating(plate,
+                            {.drive = DriveKind::Setpoint, .ownRampCPerS = plate.loopFigures.rampCPerS}, 900,
+                            25, cutsWhenSilent);
     Learnt learnt;
     double wallS = 1000;
     for (; !heating.ended() && wallS < 4000; wallS += 0.2) {
@@ -78,18 +80,36 @@ TEST(SetpointHeating, FindsThemFromToldDutyToo)
 TEST(SetpointHeating, SetpointOfAPlateThatWasNotSeenToCutStaysNearItsReading)
 {
     ReferencePlate plate;
-    plate.reportsDuty = false;
+    plate.loopFigures = {.gainPerK = 0.012, .integralS = 400};
     const Learnt learnt = learn(plate, false);
     EXPECT_LT(learnt.leadK, 15.5); // a reading's noise and step
     expectTruth(learnt, plate.loopFigures, 0.05);
+}
+
+TEST(SetpointHeating, GoesAsFarAsFullHeatNeedsWhereNoDutyIsTold)
+{
+    ReferencePlate plate;
+    plate.reportsDuty = false;
+    plate.loopFigures = {.gainPerK = 0.012, .integralS = 400};
+    const Learnt learnt = learn(plate, false);
+    expectTruth(learnt, plate.loopFigures, 0.05);
+    EXPECT_LT(learnt.hottestC, 185);
+}
+
+TEST(SetpointHeating, RampOfItsOwnThatIsKnownDoesNotSpoilWhatIsLearnt)
+{
+    ReferencePlate plate;
+    plate.reportsDuty = false;
+    plate.loopFigures = {.gainPerK = 0.07, .integralS = 45, .rampCPerS = 2};
+    expectTruth(learn(plate), plate.loopFigures, 0.05);
 }
 
 TEST(SetpointHeating, LoopThatNeverGivesFullHeatIsRefusedWithTheReason)
 {
     ReferencePlate plate;
     plate.reportsDuty = false;
-    plate.loopFigures = {.gainPerK = 0.012, .integralS = 400};
-    const Learnt learnt = learn(plate, false);
+    plate.loopFigures = {.gainPerK = 0.004, .integralS = 400};
+    const Learnt learnt = learn(plate);
     ASSERT_FALSE(learnt.fit.refusals.empty());
     EXPECT_NE(learnt.fit.refusals.front().find("full heat"), std::string::npos)
         << learnt.why << learnt.fit.refusals.front();

@@ -5,9 +5,8 @@
 
 namespace stripwright {
 
-BoardPlate::BoardPlate(const BenchSheet& truth, const TruthFactors& factors, unsigned seed,
-                       const std::optional<OwnLoopFigures>& ownLoop, bool tellsDuty)
-    : plant_(truth, factors, 6), ownLoop_(ownLoop), tellsDuty_(tellsDuty), shownC_(truth.air.ambientC),
+BoardPlate::BoardPlate(const BenchSheet& truth, const TruthFactors& factors, unsigned seed, const Kind& kind)
+    : plant_(truth, factors, 6), kind_(kind), fineC_(truth.air.ambientC), coarseC_(std::round(fineC_)),
       delayed_(static_cast<size_t>(std::lround(truth.plate.deadTimeS / stepS)), truth.air.ambientC),
       random_(seed)
 {
@@ -15,38 +14,46 @@ BoardPlate::BoardPlate(const BenchSheet& truth, const TruthFactors& factors, uns
 
 void BoardPlate::advance(double dtS)
 {
+    const long everySteps = kind_.coarse ? std::lround(readingEveryS() / stepS) : 1;
     for (long i = std::lround(dtS / stepS); i > 0; --i) {
-        if (ownLoop_)
+        if (kind_.ownLoop)
             driveByOwnLoop();
         plant_.advance(stepS, duty_);
         delayed_.push_back(plant_.sensorC());
-        shownC_ = std::round((delayed_.front() + noise_(random_)) * 10) / 10;
+        fineC_ = std::round((delayed_.front() + noise_(random_)) * 10) / 10;
         delayed_.pop_front();
-        ++counter_;
+        if (++steps_ % everySteps == 0) {
+            coarseC_ = std::round(fineC_);
+            ++counter_;
+        }
     }
 }
 
 void BoardPlate::driveByOwnLoop()
 {
-    const double errorK = setpointC_ - shownC_;
+    const OwnLoopFigures& loop = *kind_.ownLoop;
     if (!(setpointC_ > 0)) {
         duty_ = integral_ = 0;
+        rampedC_.reset();
         return;
     }
-    const double wanted = ownLoop_->gainPerK * errorK + integral_;
-    duty_ = std::clamp(wanted, 0.0, ownLoop_->mostDuty);
+    const double fromC = rampedC_.value_or(fineC_), mostK = loop.rampCPerS.value_or(INFINITY) * stepS;
+    rampedC_ = std::clamp(setpointC_, fromC - mostK, fromC + mostK);
+    const double errorK = *rampedC_ - fineC_;
+    const double wanted = loop.gainPerK * errorK + integral_;
+    duty_ = std::clamp(wanted, 0.0, loop.mostDuty);
     if (wanted == duty_ || (wanted > duty_) == (errorK < 0))
-        integral_ = std::clamp(integral_ + ownLoop_->gainPerK * errorK * stepS / ownLoop_->integralS, 0.0,
-                               ownLoop_->mostDuty);
+        integral_ =
+            std::clamp(integral_ + loop.gainPerK * errorK * stepS / loop.integralS, 0.0, loop.mostDuty);
 }
 
 std::optional<PlateReading> BoardPlate::read()
 {
     PlateReading reading;
-    reading.sensorC = shownC_;
-    if (tellsDuty_)
+    reading.sensorC = shownC();
+    if (kind_.tellsDuty)
         reading.duty = duty_;
-    if (ownLoop_)
+    if (kind_.ownLoop)
         reading.setpointC = setpointC_;
     reading.counter = counter_;
     return reading;

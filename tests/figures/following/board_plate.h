@@ -9,19 +9,24 @@
 
 namespace stripwright {
 
-/// A plate with a whole strip on it in virtual time: heat by the strip model, reading with dead time, 0.05 K
-/// of noise and steps of 0.1 K. With a loop of its own it is driven by its set-point.
+/// A plate with a whole strip on it in virtual time: heat by the strip model, sensor with dead time, 0.05 K
+/// of noise and steps of 0.1 K. With a loop of its own, which goes by that, it is driven by its set-point.
 class BoardPlate final : public Plate {
 public:
-    BoardPlate(const BenchSheet& truth, const TruthFactors& factors, unsigned seed,
-               const std::optional<OwnLoopFigures>& ownLoop = {}, bool tellsDuty = true);
+    struct Kind {
+        std::optional<OwnLoopFigures> ownLoop = {};
+        bool tellsDuty = true;
+        bool coarse = false; ///< It is read in whole degrees, once a second.
+    };
+    BoardPlate(const BenchSheet& truth, const TruthFactors& factors, unsigned seed, const Kind& kind);
 
     void advance(double dtS); ///< A multiple of 0.1 s.
     double plateC() const { return plant_.plateC(); }
     double stationC(StationId station) const { return plant_.stationC(station); }
     double setpointC() const { return setpointC_; }
-    double shownC() const { return shownC_; }
+    double shownC() const { return kind_.coarse ? coarseC_ : fineC_; }
 
+    double readingEveryS() const override { return kind_.coarse ? 1 : 0; }
     std::optional<PlateReading> read() override;
     bool setDuty(double duty) override;
     bool setSetpointC(double setpointC) override;
@@ -35,9 +40,10 @@ private:
     void driveByOwnLoop();
 
     PoweredPlate plant_;
-    std::optional<OwnLoopFigures> ownLoop_;
-    bool tellsDuty_;
-    double duty_ = 0, setpointC_ = 0, integral_ = 0, shownC_;
+    Kind kind_;
+    double duty_ = 0, setpointC_ = 0, integral_ = 0, fineC_, coarseC_;
+    std::optional<double> rampedC_;
+    long steps_ = 0;
     unsigned counter_ = 0;
     std::deque<double> delayed_;
     std::mt19937 random_;

@@ -52,6 +52,8 @@ struct Driven {
     bool learnt = false;      ///< Its own loop, which the plan then knows too.
     bool proven = true;       ///< It cuts its heater when the line falls silent.
     bool overADecade = false; ///< Gain and integral of its loop, each about those of a loop well tuned.
+    bool coarse = false;      ///< It is read in whole degrees, once a second.
+    std::optional<double> rampCPerS = {}; ///< Its own, which cannot be switched off.
 };
 
 enum class Plain { Pid, Thermostat };
@@ -157,26 +159,13 @@ double safeC(const Bench& bench)
     return bench.truth.paste.alloy.solidusC - 40;
 }
 
-IdentifiedPlate asLearnt(const PlateType& plate)
-{
-    const PidGains gains = simcGains(figuresOf(plate, 25));
-    return {.powerW = plate.powerW,
-            .heatCapacityJPerK = plate.heatCapacityJPerK,
-            .lossWPerK = plate.lossWPerK,
-            .radiatingAreaM2 = plate.radiatingAreaM2,
-            .elementLagS = plate.elementLagS,
-            .sensorLagS = plate.sensorLagS,
-            .deadTimeS = plate.deadTimeS,
-            .dutyPerK = gains.kPerK,
-            .integralS = gains.tiS,
-            .derivativeS = gains.tdS,
-            .ownLoop = plate.ownLoop};
-}
-
 Run runStripwright(const Bench& bench, const Driven& drive)
 {
     BoardPlate plate(bench.truth, bench.factors, static_cast<unsigned>(bench.number),
-                     drive.setpoint ? std::optional(bench.ownLoop) : std::nullopt, drive.tellsDuty);
+                     {.ownLoop = drive.setpoint ? std::optional(bench.ownLoop) : std::nullopt,
+                      .tellsDuty = drive.tellsDuty,
+                      .coarse = drive.coarse});
+    const double everyS = drive.coarse ? plate.readingEveryS() : periodS;
     LoopSettings settings{.drive = drive.setpoint ? DriveKind::Setpoint : DriveKind::Duty,
                           .simulatedStrip = true,
                           .watchdogProvenS = drive.proven ? 3.0 : 0.0,
@@ -191,8 +180,8 @@ Run runStripwright(const Bench& bench, const Driven& drive)
     double stretchedS = 0;
     std::string why;
     long samples = 0;
-    for (double wallS = 1000;; wallS += periodS) {
-        plate.advance(periodS);
+    for (double wallS = 1000;; wallS += everyS) {
+        plate.advance(everyS);
         const CycleRecord record = loop.cycle(wallS);
         for (int i = 0; i < record.eventCount; ++i)
             if (double ms = 0; std::sscanf(record.events[size_t(i)].text.data(),
@@ -210,7 +199,7 @@ Run runStripwright(const Bench& bench, const Driven& drive)
             judge.tracked(plate.plateC(), record.referenceC, record.state == RunState::Holding);
         stretchedS = std::max(stretchedS, record.timeS - record.profileS);
         judge.hottest(plate.plateC(), record.referenceC);
-        if (record.sampleSeq > 0 && samples++ % 5 == 0)
+        if (record.sampleSeq > 0 && samples++ % std::lround(1 / everyS) == 0)
             judge.sample(record.timeS, plate);
         if (!heating && record.state != RunState::Starting && plate.plateC() < safeC(bench))
             break;
@@ -227,7 +216,7 @@ Run runStripwright(const Bench& bench, const Driven& drive)
 /// The same plan by a controller that knows only a set curve and the reading.
 Run runPlain(const Bench& bench, Plain control)
 {
-    BoardPlate plate(bench.truth, bench.factors, static_cast<unsigned>(bench.number));
+    BoardPlate plate(bench.truth, bench.factors, static_cast<unsigned>(bench.number), {});
     Pid pid(simcGains(figuresOf(bench.plan.sheet.plate, bench.plan.sheet.air.ambientC)), periodS);
     Judge judge(bench);
     bool on = false;
@@ -261,13 +250,14 @@ Run runPlain(const Bench& bench, Plain control)
 
 /// PI by the SIMC rules with the half rule on the element's lag, as a controller on the shelf would be tuned;
 /// over a decade: that, or slower, or quicker.
-OwnLoopFigures drawnLoop(const PlateType& plate, bool overADecade, std::mt19937& random)
+OwnLoopFigures drawnLoop(const PlateType& plate, const Driven& drive, std::mt19937& random)
 {
     const double delayS = std::max(0.5, plate.deadTimeS + plate.sensorLagS + plate.elementLagS / 2);
     OwnLoopFigures loop{.gainPerK = plate.heatCapacityJPerK / plate.powerW / (2 * delayS),
-                        .integralS = 8 * delayS};
+                        .integralS = 8 * delayS,
+                        .rampCPerS = drive.rampCPerS};
     const double slower = uniform(random, -0.75, 0.25), longer = uniform(random, -0.25, 0.75);
-    if (overADecade) {
+    if (drive.overADecade) {
         loop.gainPerK *= std::pow(10, slower);
         loop.integralS *= std::pow(10, longer);
     }
@@ -318,7 +308,7 @@ std::vector<Bench> draw(int count, double beliefShare, double smallShare, unsign
             for (double* figure : {&believed.heatCapacityJPerK, &believed.lossWPerK, &believed.elementLagS,
                                    &believed.sensorLagS})
                 *figure *= 1 + smallShare * uniform(random, -1, 1);
-            bench.ownLoop = drawnLoop(real, drive.overADecade, random);
+            bench.ownLoop = drawnLoop(real, drive, random);
             if (drive.learnt)
                 believed.ownLoop = believedLoop(bench.ownLoop, drive.proven, smallShare, random);
             BenchSheet sheet = randomSheet(shelf, seed, number, &believed);
@@ -443,15 +433,38 @@ int main(int argc, char** argv)
     } beliefs[] = {{"figures within 2 %", 0, 0.02}, {"heat capacity, losses 20 % off", 0.2, 0}};
     const Driven drives[] = {
         {.words = "  duty"},
+        {.words = "  duty, whole degrees, 1 s", .coarse = true},
         {.words = "  set-point, duty told", .setpoint = true},
         {.words = "  set-point, learnt, duty told", .setpoint = true, .learnt = true, .overADecade = true},
         {.words = "  set-point, learnt", .setpoint = true, .tellsDuty = false, .learnt = true},
-        {.words = "  set-point, learnt, decade", .setpoint = true, .tellsDuty = false, .learnt = true,
+        {.words = "  set-point, learnt, decade",
+         .setpoint = true,
+         .tellsDuty = false,
+         .learnt = true,
          .overADecade = true},
-        {.words = "  set-point, learnt, unproven", .setpoint = true, .tellsDuty = false, .learnt = true,
+        {.words = "  set-point, learnt, unproven",
+         .setpoint = true,
+         .tellsDuty = false,
+         .learnt = true,
          .proven = false},
-        {.words = "  set-point, unproven, decade", .setpoint = true, .tellsDuty = false, .learnt = true,
-         .proven = false, .overADecade = true},
+        {.words = "  set-point, unproven, decade",
+         .setpoint = true,
+         .tellsDuty = false,
+         .learnt = true,
+         .proven = false,
+         .overADecade = true},
+        {.words = "  set-point, whole degrees, 1 s",
+         .setpoint = true,
+         .tellsDuty = false,
+         .learnt = true,
+         .overADecade = true,
+         .coarse = true},
+        {.words = "  set-point, own ramp 0.8 C/s",
+         .setpoint = true,
+         .tellsDuty = false,
+         .learnt = true,
+         .overADecade = true,
+         .rampCPerS = 0.8},
     };
     for (const auto& belief : beliefs) {
         std::printf("%s\n", belief.words);

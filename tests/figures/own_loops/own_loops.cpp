@@ -215,18 +215,7 @@ void printDeaths(double everyS)
             sheet.plate.ownLoop = tunedLoop(sheet.plate);
             if (kind.proven)
                 sheet.plate.ownLoop->cutAfterS = 3;
-            const PidGains gains = simcGains(figuresOf(sheet.plate, sheet.air.ambientC));
-            settings.identified = {.powerW = sheet.plate.powerW,
-                                   .heatCapacityJPerK = sheet.plate.heatCapacityJPerK,
-                                   .lossWPerK = sheet.plate.lossWPerK,
-                                   .radiatingAreaM2 = sheet.plate.radiatingAreaM2,
-                                   .elementLagS = sheet.plate.elementLagS,
-                                   .sensorLagS = sheet.plate.sensorLagS,
-                                   .deadTimeS = sheet.plate.deadTimeS,
-                                   .dutyPerK = gains.kPerK,
-                                   .integralS = gains.tiS,
-                                   .derivativeS = gains.tdS,
-                                   .ownLoop = sheet.plate.ownLoop};
+            settings.identified = asLearnt(sheet.plate);
         }
         const HeatPlan plan = planSheet(sheet);
         Death worst, hottest;

@@ -95,6 +95,9 @@ TEST(PlateDifferences, OwnLoopIsComparedByPresenceAndByItsFigures)
     plan.ownLoop = OwnLoopFigures{.gainPerK = 0.02, .integralS = 120, .mostDuty = 0.5};
     EXPECT_THAT(of(plan, setpoint), ElementsAre(HasSubstr("0.020 of full heat a K; this plate: 0.070"),
                                                 HasSubstr("120 s"), HasSubstr("50 %; this plate: 100 %")));
+    plan.ownLoop = setpoint.learnt->ownLoop;
+    setpoint.learnt->ownLoop->rampCPerS = 0.5;
+    EXPECT_THAT(of(plan, setpoint), ElementsAre(HasSubstr("none; this plate: 0.50 C/s")));
 }
 
 TEST(PlateDifferences, CutThatAPlanCountsOnMustHaveBeenProven)

@@ -97,17 +97,43 @@ TEST(UnitResponse, SumsToTheModelItself)
 TEST(OwnLoopReach, GrowsWithTheIntegralAndEndsAtTheHighestSetpoint)
 {
     PlateType plate = plate60();
-    EXPECT_EQ(OwnLoopReach(plate, 180).mostDuty(100, 0), 1);
+    EXPECT_EQ(OwnLoopReach(plate, 180).mostDuty(100, 0, 1), 1);
     plate.ownLoop = {.gainPerK = 0.01, .integralS = 50, .cutAfterS = 3};
     OwnLoopReach reach(plate, 180);
-    EXPECT_NEAR(reach.mostDuty(150, 0), 0.01 * (180 + setpointOverPeakK - 150), 1e-12);
+    EXPECT_NEAR(reach.mostDuty(150, 0, 1), 0.01 * (180 + setpointOverPeakK - 150), 1e-12);
     for (int i = 0; i < 50; ++i)
-        reach.advance(0.4, 1);
+        reach.advance(0.4, 150, 1);
     EXPECT_NEAR(reach.integral(), 0.4 * (1 - std::exp(-1)), 1e-9);
-    EXPECT_NEAR(reach.mostDuty(150, 0), 0.45 + reach.integral(), 1e-9);
+    EXPECT_NEAR(reach.mostDuty(150, 0, 1), 0.45 + reach.integral(), 1e-9);
     plate.ownLoop->cutAfterS.reset();
-    EXPECT_NEAR(OwnLoopReach(plate, 180).mostDuty(100, 0.5), 0.01 * (unprovenLeadK + unprovenLeadS * 0.5),
+    EXPECT_NEAR(OwnLoopReach(plate, 180).mostDuty(100, 0.5, 1), 0.01 * (unprovenLeadK + unprovenLeadS * 0.5),
                 1e-12);
+}
+
+TEST(OwnLoopReach, GoesUpAndDownNoFasterThanARampOfItsOwn)
+{
+    PlateType plate = plate60();
+    plate.ownLoop = {.gainPerK = 0.01, .integralS = 1e5, .cutAfterS = 3, .rampCPerS = 2};
+    OwnLoopReach reach(plate, 180);
+    EXPECT_NEAR(reach.mostDuty(23, 0, 1), 0.02, 1e-9);
+    EXPECT_EQ(reach.leastDuty(23, 1), 0);
+    reach.advance(0.3, 100, 1); // by a set-point of 130 C
+    EXPECT_NEAR(reach.mostDuty(100, 0, 5), 0.4, 1e-4);
+    EXPECT_NEAR(reach.leastDuty(100, 5), 0.2, 1e-4);
+    EXPECT_NEAR(reach.mostDuty(170, 0, 1000), 0.01 * (180 + setpointOverPeakK - 170), 1e-4);
+}
+
+TEST(FollowShape, ClimbsNoFasterThanThePlatesOwnRamp)
+{
+    const Shape shape{1.0, 110, 60, 130, 130, 0, 0.8, 180, 10};
+    PlateType plate = plate60();
+    plate.ownLoop = {.gainPerK = 0.05, .integralS = 45, .cutAfterS = 3, .rampCPerS = 0.4};
+    const PlateReference reference = followShape(shape, plate, {4, 0.03}, 23, false, 1, 1500, 1500);
+    for (size_t i = 0; i + 10 < reference.plateC.size(); ++i)
+        ASSERT_LT(reference.plateC[i + 10] - reference.plateC[i], 10 * 0.5)
+            << i; // it catches up where it fell behind
+    const double peakC = *std::max_element(reference.plateC.begin(), reference.plateC.end());
+    EXPECT_NEAR(peakC, 180, 2);
 }
 
 TEST(FollowShape, TakesLongerWhereAPlatesOwnLoopMayNotBeLedFar)

@@ -55,6 +55,8 @@ struct PlateDraft {
     int clearValue = 1;
     RegisterDraft enable{.table = "coil"}, fan{.table = "coil"};
     RegisterDraft stripSensor{.table = "input", .coding = "int16", .scale = 0.1};
+    /// Set-point drive: a ramp of its own that cannot be switched off; none: it has none, or it is off.
+    std::optional<double> ownRampCPerS;
     double readingEveryS = 0;        ///< 0: as often as it is asked.
     std::optional<double> plateMaxC; ///< None: the link says nothing of it.
     std::vector<SettingDraft> settings;

@@ -196,8 +196,11 @@ json toJson(const PlateDraft& draft)
     link["drive"] = bySetpoint ? "setpoint" : "duty";
     link["watchdog_s"] = draft.watchdogS;
     putRegisters(objectAt(link, "registers"), draft);
+    link.erase("own_ramp_C_per_s");
     if (bySetpoint)
         link["setpoint_floor_C"] = draft.offC;
+    if (bySetpoint && draft.ownRampCPerS)
+        link["own_ramp_C_per_s"] = *draft.ownRampCPerS;
     putFigure(link, "least_on_s", draft.drive == PlateDraft::Drive::Switch ? draft.leastOnS : 0);
     putFigure(link, "reading_every_s", draft.readingEveryS);
     link.erase("plate_max_C");
@@ -247,6 +250,8 @@ PlateDraft draftOf(const json& link)
     draft.stripSensor = readPlace(registers, "strip_sensor_C", draft.stripSensor);
     draft.fan = readPlace(registers, "fan", draft.fan);
     draft.readingEveryS = link.value("reading_every_s", draft.readingEveryS);
+    if (link.contains("own_ramp_C_per_s"))
+        draft.ownRampCPerS = link["own_ramp_C_per_s"].get<double>();
     if (link.contains("plate_max_C"))
         draft.plateMaxC = link["plate_max_C"].get<double>();
     for (const json& one : link.value("settings", json::array()))

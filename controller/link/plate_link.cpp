@@ -143,7 +143,7 @@ static void readTimes(Fields& root, PlateLink& link, bool driveKnown)
                     "no such time: only a duty that is a coil, or \"switched\", is on or off");
     if (root.optional("own_ramp_C_per_s")) {
         link.ownRampCPerS = root.number("own_ramp_C_per_s", within(0.01, 100));
-        if (link.drive == DriveKind::Duty)
+        if (driveKnown && link.drive == DriveKind::Duty)
             root.report("own_ramp_C_per_s", dump(*link.ownRampCPerS),
                         "no such ramp: only a plate driven by its set-point has one");
     }

@@ -133,12 +133,19 @@ FurtherRegisters::FurtherRegisters(QWidget* parent) : QWidget(parent)
     readingEvery_->setPlaceholderText(tr("as often as it is asked"));
     readingEvery_->setToolTip(tr("Where it measures more seldom than five times a second"));
     rows_->addRow(tr("A fresh reading every"), readingEvery_, shortFieldPx);
+    ownRamp_ = new FigureField(
+        {.name = tr("Ramp of its own"), .unit = tr("°C/s"), .min = 0.01, .max = 100, .optional = true});
+    ownRamp_->setObjectName("ownRamp");
+    ownRamp_->setPlaceholderText(tr("none, or it is off"));
+    ownRamp_->setToolTip(tr("One that cannot be switched off, set to its fastest: plans climb no faster"));
+    rows_->addRow(tr("Ramp of its own"), ownRamp_, shortFieldPx);
     settings_ = new SettingRows;
     settings_->setObjectName("settings");
     settings_->setToolTip(tr("Written while its heater is off, read back, and watched during a heat"));
     rows_->addRow(tr("Settings it needs"), settings_);
     connect(clearValue_, &QSpinBox::valueChanged, this, &FurtherRegisters::changed);
     connect(readingEvery_, &FigureField::changed, this, &FurtherRegisters::changed);
+    connect(ownRamp_, &FigureField::changed, this, &FurtherRegisters::changed);
     connect(settings_, &SettingRows::changed, this, &FurtherRegisters::changed);
     connect(this, &FurtherRegisters::changed, this, &FurtherRegisters::decide);
     connect(head_, &QPushButton::toggled, this, [this](bool open) {
@@ -164,6 +171,7 @@ void FurtherRegisters::show(const PlateDraft& draft)
         fan_->show(draft.fan);
         strip_->show(draft.stripSensor);
         readingEvery_->show(draft.readingEveryS > 0 ? std::optional(draft.readingEveryS) : std::nullopt);
+        ownRamp_->show(draft.ownRampCPerS);
         settings_->show(draft.settings);
     }
     showDrive(draft.drive);
@@ -197,6 +205,8 @@ QStringList FurtherRegisters::inUse() const
             used += what;
     if (readingEvery_->value().value_or(0) > 0)
         used += tr("pace of readings");
+    if (bySetpoint_ && ownRamp_->value())
+        used += tr("ramp of its own");
     if (const size_t count = settings_->value().size(); count > 0)
         used += count == 1 ? tr("a setting") : tr("%1 settings").arg(count);
     return used;
@@ -209,6 +219,7 @@ void FurtherRegisters::decide()
     inUse_->setText(inUse().join(QStringLiteral(", ")));
     part_->setHidden(!head_->isChecked());
     rows_->setRowVisible(toldDuty_, bySetpoint_);
+    rows_->setRowVisible(ownRamp_, bySetpoint_);
     rows_->setRowVisible(bits_, status_->used());
     rows_->setRowVisible(clear_, status_->used() || clear_->used());
     rows_->setRowVisible(clearLine_, clear_->used());
@@ -236,6 +247,7 @@ void FurtherRegisters::fill(PlateDraft& draft) const
     draft.fan = fan_->value();
     draft.stripSensor = strip_->value();
     draft.readingEveryS = readingEvery_->value().value_or(0);
+    draft.ownRampCPerS = ownRamp_->value();
     draft.settings = settings_->value();
 }
 
@@ -245,7 +257,7 @@ QStringList FurtherRegisters::problems() const
     for (const RegisterRow* row : {status_, clear_, counter_, fan_, strip_})
         problems += row->problem();
     if (bySetpoint_)
-        problems += toldDuty_->problem();
+        problems += {toldDuty_->problem(), ownRamp_->problem()};
     problems += readingEvery_->problem();
     if (status_->used())
         for (const QLineEdit* field : {sensorBits_, watchdogBits_, stripBits_}) {

@@ -50,7 +50,7 @@ private:
     QWidget *bits_, *clearLine_;
     MessageLine* bitsMessage_;
     QSpinBox* clearValue_;
-    FigureField* readingEvery_;
+    FigureField *readingEvery_, *ownRamp_;
     SettingRows* settings_;
     bool bySetpoint_ = false;
 };

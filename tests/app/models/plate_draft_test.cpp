@@ -38,7 +38,7 @@ static json wholeLink()
                      {"name": "remote", "table": "coil", "address": 7, "value": 1.0}],
         "channels": [{"name": "heatsink_C", "table": "holding", "address": 40, "type": "int16"}],
         "no_sensor_raw": [32767], "sensor_min_C": -20, "sensor_max_C": 400, "plate_max_C": 280.0,
-        "setpoint_floor_C": 5.0, "watchdog_proven_s": 4.4, "reading_every_s": 0.5, "simulated": true,
+        "setpoint_floor_C": 5.0, "own_ramp_C_per_s": 1.2, "watchdog_proven_s": 4.4, "reading_every_s": 0.5, "simulated": true,
         "identified": {"power_W": 300}})");
 }
 
@@ -101,6 +101,7 @@ TEST(PlateDraft, PlateThatIsDrivenOtherwiseIsWrittenSo)
     EXPECT_EQ(relay["registers"]["duty"],
               json::parse(R"({"table": "holding", "address": 2, "switched": true})"));
     EXPECT_EQ(relay["least_on_s"], 2);
+    EXPECT_FALSE(relay.contains("own_ramp_C_per_s"));
     draft.drive = PlateDraft::Drive::Duty;
     draft.kept = relay;
     const json duty = toJson(draft);

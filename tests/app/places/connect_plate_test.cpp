@@ -398,7 +398,8 @@ TEST_F(Connecting, OnlyAPlateWithALoopOfItsOwnIsAskedForTheHeatItTells)
     EXPECT_FALSE(find<QWidget>("toldDuty")->isVisible() || find<QWidget>("off")->isVisible());
     EXPECT_TRUE(find<QWidget>("duty")->isVisible());
     find<QComboBox>("drive")->setCurrentIndex(2);
-    EXPECT_TRUE(find<QWidget>("toldDuty")->isVisible() && find<QWidget>("off")->isVisible());
+    EXPECT_TRUE(find<QWidget>("toldDuty")->isVisible() && find<QWidget>("off")->isVisible() &&
+                find<QWidget>("ownRamp")->isVisible());
     EXPECT_FALSE(find<QWidget>("duty")->isVisible() || find<QWidget>("leastOn")->isVisible());
     find<QComboBox>("drive")->setCurrentIndex(1);
     EXPECT_TRUE(find<QWidget>("leastOn")->isVisible());

@@ -310,7 +310,7 @@ TEST(PlateLinkFile, OfADriveThatIsNoneOnlyTheDriveIsReported)
         EXPECT_THAT(lines[0], HasSubstr("/drive: found "));
         EXPECT_THAT(lines[0], HasSubstr("one of duty, setpoint"));
     }
-    std::string relay = with("\"drive\": \"duty\"", "\"drive\": \"relay\", \"least_on_s\": 2");
+    std::string relay = with("\"drive\": \"duty\"", "\"drive\": \"relay\", \"least_on_s\": 2, \"own_ramp_C_per_s\": 1");
     relay.replace(relay.find("\"type\": \"uint16\", \"scale\": 0.001"), 32, "\"switched\": true");
     EXPECT_EQ(problemsOf(relay).size(), 1u);
 }

@@ -75,12 +75,22 @@ bool PlateConnector::learn(const json& link, const Learning& how)
                           "--power",
                           QString::number(how.powerW),
                           "--ambient",
-                          QString::number(how.ambientC)};
+                          QString::number(how.ambientC),
+                          "--top",
+                          QString::number(how.topC)};
     if (!how.shelf.empty())
         arguments += {"--shelf", QString::fromStdString(how.shelf.string())};
     if (!how.size.trimmed().isEmpty())
         arguments += {"--size", how.size.trimmed()};
     return begin(Job::Learn, arguments, &link);
+}
+
+void PlateConnector::takeLink(std::optional<json> link)
+{
+    if (heats())
+        return;
+    link_ = std::move(link);
+    emit jobChanged();
 }
 
 void PlateConnector::stop()
@@ -132,7 +142,7 @@ bool PlateConnector::begin(Job job, QStringList arguments, const json* file)
     unconfirmedBefore_ = heater_ == Heater::NotConfirmed;
     if (heats()) {
         heater_ = Heater::MayBeOn;
-        link_.reset();
+        link_ = job == Job::Learn ? std::optional(*file) : std::nullopt;
     }
     refusals_.clear();
     linkKept_ = false;

@@ -38,7 +38,7 @@ public:
     /// What is learnt goes onto the user's shelf as well, with the size as typed; without one, only if the
     /// plate stands there already. `shelf`: its folder; empty: it has none.
     struct Learning {
-        double powerW = 0, ambientC = 23;
+        double powerW = 0, ambientC = 23, topC = 180;
         std::filesystem::path shelf;
         QString size;
     };
@@ -50,10 +50,10 @@ public:
     Job job() const { return job_; }
     bool heats() const { return job_ == Job::Prove || job_ == Job::Learn; }
     Heater heater() const { return heater_; }
-    const std::optional<nlohmann::json>& link() const
-    {
-        return link_;
-    } ///< Of the last Prove or Learn that succeeded.
+    /// Of the last Prove or Learn that succeeded, or as it was given; a Learn that came to nothing changes
+    /// nothing in it: what was proven stays proven.
+    const std::optional<nlohmann::json>& link() const { return link_; }
+    void takeLink(std::optional<nlohmann::json> link); ///< From a file, say. Not while heat may be on.
 
 signals:
     void lineCame(const nlohmann::json& line); ///< An object, of whatever fields and types.

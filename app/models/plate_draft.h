@@ -1,9 +1,10 @@
 #pragma once
 
+#include <nlohmann/json.hpp>
+
 #include <QString>
 #include <QStringList>
 
-#include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <vector>
 
@@ -16,6 +17,14 @@ struct RegisterDraft {
     std::optional<int> unit;    ///< Device on the line, when it is not the plate's own.
     QString coding;   ///< "int16", "uint16", "int32 CDAB", ...; empty: to be found out, for the sensor alone.
     double scale = 1; ///< Value of one count.
+};
+
+/// A register that must stand at a value while the plate is driven.
+struct SettingDraft {
+    QString name;
+    RegisterDraft at{.coding = "uint16"};
+    double value = 0;
+    nlohmann::json kept{}; ///< As in PlateDraft.
 };
 
 /// What the user says of a plate that is to be connected: a plate link file that may lack how the sensor's
@@ -34,16 +43,25 @@ struct PlateDraft {
     Drive drive = Drive::Duty;
     RegisterDraft sensor{.table = "input"};
     RegisterDraft heat{.coding = "uint16", .scale = 0.0001}; ///< Duty register, output or set-point.
+    double leastOnS = 0;                                     ///< Of an output: on, and off, at least so long.
     double offC = 0; ///< Set-point drive: written to turn the heater off.
+    /// Set-point drive: where the plate tells what it gives.
+    RegisterDraft toldDuty{.table = "input", .coding = "uint16", .scale = 0.0001};
     RegisterDraft watchdog{.coding = "uint16", .scale = 0.1};
     double watchdogS = 3;
     RegisterDraft status{.table = "input", .coding = "uint16"}, counter{.table = "input", .coding = "uint16"};
-    std::optional<int> sensorFaultBit, watchdogBit; ///< Of status.
+    int sensorFaultMask = 0, watchdogMask = 0, stripFaultMask = 0; ///< Bits of status; 0: none.
+    RegisterDraft clearWatchdog;
+    int clearValue = 1;
     RegisterDraft enable{.table = "coil"}, fan{.table = "coil"};
     RegisterDraft stripSensor{.table = "input", .coding = "int16", .scale = 0.1};
-    bool simulated = false;                      ///< As the link says; only a simulated plate's link may.
-    std::optional<double> plateMaxC, sensorMaxC; ///< None: the link says nothing of it.
-    std::vector<long> noSensorRaw;               ///< Raw readings that mean no sensor.
+    /// Set-point drive: a ramp of its own that cannot be switched off; none: it has none, or it is off.
+    std::optional<double> ownRampCPerS;
+    double readingEveryS = 0;        ///< 0: as often as it is asked.
+    std::optional<double> plateMaxC; ///< None: the link says nothing of it.
+    std::vector<SettingDraft> settings;
+    /// The document it was read from: what the draft says nothing of stays as it stands there.
+    nlohmann::json kept{};
 };
 
 bool isBit(const RegisterDraft& at); ///< Coil or discrete input.
@@ -51,11 +69,14 @@ bool isBit(const RegisterDraft& at); ///< Coil or discrete input.
 /// What is still missing before the plate can be asked; empty: nothing.
 QStringList missingIn(const PlateDraft& draft);
 
-/// The draft as a plate link document. What missingIn() names is left out.
-nlohmann::json toJson(const PlateDraft& draft);
+/// Every coding a register can have, as RegisterDraft names it.
+QStringList registerCodings();
 
-/// Reads as much of a plate link document as a draft holds, for going on from a plate that is known.
-PlateDraft draftOf(const nlohmann::json& link);
+// A manual numbers bits from 0; a link file adds up their weights.
+
+QString bitsText(int mask); ///< "0, 3"; empty: none.
+/// Nothing if these are no bits of 0 to 15; `why` then says what was found and expected. Empty text: none, 0.
+std::optional<int> readBits(const QString& typed, QString& why);
 
 /// Devices of serial lines that this computer has; names that survive replugging come first.
 QStringList serialDevices();

@@ -46,15 +46,16 @@ std::optional<double> readQuantity(const QString& typed, const QString& unit, do
         value = QLocale().toDouble(text, &ok);
     if (!ok && text.count(',') == 1 && !text.contains('.'))
         value = QLocale::c().toDouble(QString(text).replace(',', '.'), &ok);
-    const QString range = say("%1 to %2 %3").arg(shortFigure(min), shortFigure(max), unit);
+    const QString range = say("%1 to %2 %3").arg(shortFigure(min), shortFigure(max), unit).trimmed();
     if (!ok || !std::isfinite(value)) {
-        why = say("“%1” is no number; expected %2.").arg(typed.trimmed(), range);
+        why = std::isfinite(max) ? say("“%1” is no number; expected %2.").arg(typed.trimmed(), range)
+                                 : say("“%1” is no number.").arg(typed.trimmed());
         return {};
     }
     if (fahrenheit)
         value = (value - 32) * 5 / 9;
     if (value < min || value > max) {
-        why = say("%1 is outside %2; the last value stays.").arg(typed.trimmed(), range);
+        why = say("%1 is outside %2.").arg(typed.trimmed(), range);
         return {};
     }
     return value;

@@ -7,7 +7,8 @@
 namespace stripwright {
 
 /// A number as typed, with the user's or the plain decimal sign, with or without `unit` ("217", "217,5 °C";
-/// "423 F" where the unit is °C). Nothing if it cannot be read or lies outside min to max; `why` then says
+/// "423 F" where the unit is °C). Nothing if it cannot be read or lies outside min to max, which may be
+/// infinite; `why` then says
 /// what was found and expected.
 std::optional<double> readQuantity(const QString& text, const QString& unit, double min, double max,
                                    QString& why);

@@ -33,7 +33,7 @@ protected:
 
 } // namespace
 
-ChoiceField::ChoiceField(const QString& accessibleName, QWidget* parent) : QComboBox(parent)
+ChoiceField::ChoiceField(const QString& accessibleName, QWidget* parent) : ArrowedBox(parent)
 {
     setAccessibleName(accessibleName);
     setEditable(true);
@@ -86,16 +86,6 @@ void ChoiceField::focusOutEvent(QFocusEvent* event)
     QComboBox::focusOutEvent(event);
     setEditText(itemText(currentIndex()));
     lineEdit()->setCursorPosition(0);
-}
-
-void ChoiceField::paintEvent(QPaintEvent* event)
-{
-    QComboBox::paintEvent(event);
-    QPainter painter(this);
-    painter.setRenderHint(QPainter::Antialiasing);
-    painter.setPen(QPen(look().muted, 1.5));
-    const QPointF tip(width() - 12, height() / 2.0 + 2);
-    painter.drawPolyline(QPolygonF{{tip.x() - 4, tip.y() - 4}, tip, {tip.x() + 4, tip.y() - 4}});
 }
 
 } // namespace stripwright

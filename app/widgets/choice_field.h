@@ -1,12 +1,12 @@
 #pragma once
 
-#include <QComboBox>
+#include "widgets/arrowed_box.h"
 
 namespace stripwright {
 
 /// A list one can type into: typing finds entries by any part of their name. Text that names no entry is not
 /// accepted; the last choice stays.
-class ChoiceField : public QComboBox {
+class ChoiceField : public ArrowedBox {
     Q_OBJECT
 public:
     explicit ChoiceField(const QString& accessibleName, QWidget* parent = nullptr);
@@ -21,7 +21,6 @@ signals:
 
 protected:
     void focusOutEvent(QFocusEvent* event) override;
-    void paintEvent(QPaintEvent* event) override; // the style sheet leaves the arrow out
 };
 
 } // namespace stripwright

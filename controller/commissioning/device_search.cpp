@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <numeric>
+#include <utility>
 
 namespace stripwright {
 
@@ -14,6 +15,10 @@ static constexpr int noPath = 0x0A, noTarget = 0x0B;
 // Small devices refuse a request that goes past their last register.
 static constexpr int mostAsked = 8;
 static constexpr int illegalAddress = 2, illegalValue = 3;
+// Where makers let a table begin, if not at 0.
+static constexpr int likelyStarts[] = {1,    2,    3,    4,    5,    6,    7,    8,   10,  16,
+                                       32,   50,   64,   100,  200,  256,  300,  400, 500, 512,
+                                       1000, 1024, 2000, 2048, 3000, 4000, 4096, 8192};
 static constexpr size_t fewestNoise = 2;
 
 std::vector<int> tcpUnits()
@@ -51,7 +56,9 @@ namespace {
 struct Said {
     bool anything = false;
     int exception = 0;
-    FoundDevice::Words words;
+    std::vector<std::uint16_t> words;
+
+    bool noSuchPlace() const { return exception == illegalAddress || exception == illegalValue; }
 };
 
 class Search {
@@ -64,30 +71,27 @@ public:
             return false;
         if (monotonicS() < endS_)
             return true;
-        result.refusals.push_back("the search took longer than " +
-                                  std::to_string(static_cast<int>(asked_.longestS)) +
-                                  " s and was ended: name fewer units, or baud and frame");
+        if (!std::exchange(tookTooLong_, true))
+            result.refusals.push_back("the search took longer than " +
+                                      std::to_string(static_cast<int>(asked_.longestS)) +
+                                      " s and was ended: name fewer units, or baud and frame");
         return false;
     }
 
-    /// `ask`: one read of some words of a table. True: this unit is a device, and it was told.
+    /// `ask`: one read of some words of a table, from a place on. True: this unit is a device, and it was
+    /// told.
     template <class Ask> bool look(const PlateLink& link, Ask ask)
     {
-        const auto askForLess = [&](RegisterTable table) {
-            Said said;
-            for (int count = mostAsked; count > 0; --count) {
-                said = ask(table, count);
-                if (said.exception != illegalAddress && said.exception != illegalValue)
-                    break;
-            }
-            return said;
-        };
-        const Said input = askForLess(RegisterTable::Input);
+        int inputFrom = 0, holdingFrom = 0;
+        const Said input = firstOf(RegisterTable::Input, ask, inputFrom);
         if (!input.anything || input.exception == noPath || input.exception == noTarget)
             return false;
-        const Said holding = askForLess(RegisterTable::Holding);
+        const Said holding = firstOf(RegisterTable::Holding, ask, holdingFrom);
         const bool words = !input.words.empty() || !holding.words.empty();
-        asked_.tellFound({link, words ? "answers" : refusal(input.exception), input.words, holding.words});
+        asked_.tellFound({link,
+                          words ? "answers" : refusal(input.exception),
+                          {inputFrom, input.words},
+                          {holdingFrom, holding.words}});
         ++result.found;
         return true;
     }
@@ -95,15 +99,46 @@ public:
     DeviceSearchResult result;
 
 private:
+    template <class Ask> static Said mostFrom(int start, RegisterTable table, Ask ask)
+    {
+        Said said;
+        for (int count = mostAsked; count > 0; --count) {
+            said = ask(table, start, count);
+            if (!said.noSuchPlace())
+                break;
+        }
+        return said;
+    }
+
+    template <class Ask> Said firstOf(RegisterTable table, Ask ask, int& from)
+    {
+        const Said atZero = mostFrom(0, table, ask);
+        if (!atZero.noSuchPlace())
+            return atZero;
+        for (const int start : likelyStarts) {
+            if (!mayGoOn())
+                break;
+            const Said one = ask(table, start, 1);
+            if (!one.words.empty()) {
+                from = start;
+                return mostFrom(start, table, ask);
+            }
+            if (!one.noSuchPlace())
+                break; // silent by now, or it refuses the whole table
+        }
+        return atZero;
+    }
+
     const DeviceSearch& asked_;
     const double endS_;
+    bool tookTooLong_ = false;
 };
 
-Said askLine(ModbusLine& line, RegisterTable table, int unit, int count)
+Said askLine(ModbusLine& line, RegisterTable table, int unit, int start, int count)
 {
     Said said;
-    FoundDevice::Words words(static_cast<size_t>(count));
-    if (line.read({table, 0, count, unit}, words.data()))
+    std::vector<std::uint16_t> words(static_cast<size_t>(count));
+    if (line.read({table, start, count, unit}, words.data()))
         said.words = words;
     said.exception = line.lastException();
     said.anything = !said.words.empty() || said.exception;
@@ -135,15 +170,15 @@ void searchTcp(const DeviceSearch& asked, Search& search)
             search.result.refusals.push_back(line->error());
             return;
         }
-        const auto ask = [&](RegisterTable table, int count) {
+        const auto ask = [&](RegisterTable table, int start, int count) {
             if (!line->isOpen())
                 line->open(1.5, asked.tcpAnswerS);
-            return askLine(*line, table, link.unit, count);
+            return askLine(*line, table, link.unit, start, count);
         };
         if (search.look(link, ask) && i == 0 && asked.units.size() > 100) {
             // A device that does not look at the unit would be found under every one of them.
             const auto answers = [&](int unit) {
-                const Said said = askLine(*line, RegisterTable::Input, unit, 1);
+                const Said said = askLine(*line, RegisterTable::Input, unit, 0, 1);
                 return said.anything && said.exception != noPath && said.exception != noTarget;
             };
             everyUnit = answers(101) && answers(199) && answers(246);
@@ -153,16 +188,16 @@ void searchTcp(const DeviceSearch& asked, Search& search)
     }
 }
 
-Said askSerial(LineListener& line, RegisterTable table, int unit, int count, std::vector<std::uint8_t>& came)
+Said askSerial(LineListener& line, const ReadBlock& block, std::vector<std::uint8_t>& came)
 {
     Said said;
-    came = line.ask({table, 0, count, unit});
-    if (!isFrame(came) || came[0] != unit)
+    came = line.ask(block);
+    if (!isFrame(came) || came[0] != block.unit)
         return said;
     said.anything = true;
     if (came[1] & 0x80) {
         said.exception = came[2];
-    } else if (came.size() == 5 + 2 * static_cast<size_t>(count)) {
+    } else if (came.size() == 5 + 2 * static_cast<size_t>(block.count)) {
         for (size_t at = 3; at + 3 < came.size(); at += 2)
             said.words.push_back(static_cast<std::uint16_t>(came[at] << 8 | came[at + 1]));
     }
@@ -209,8 +244,8 @@ bool searchSetting(const DeviceSearch& asked, Search& search, PlateLink link, st
         link.unit = unit;
         asked.tellStep(settingOf(link) + ", unit " + std::to_string(unit));
         std::vector<std::uint8_t> came;
-        const auto ask = [&](RegisterTable table, int count) {
-            return askSerial(line, table, unit, count, came);
+        const auto ask = [&](RegisterTable table, int start, int count) {
+            return askSerial(line, {table, start, count, unit}, came);
         };
         if (!search.look(link, ask) && odd.empty())
             odd = oddity(link, line.asked(), came);

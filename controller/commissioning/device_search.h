@@ -11,8 +11,13 @@ namespace stripwright {
 struct FoundDevice {
     PlateLink link;   ///< Only its line and unit.
     std::string says; ///< "answers", or "refuses (02 illegal data address)".
-    using Words = std::vector<std::uint16_t>;
-    Words input, holding; ///< Registers from 0 on, 8 of them or what it gives; none: it refuses.
+    /// Up to 8 registers side by side, from 0 on, or, where nothing stands there, from the first of some
+    /// likely places that answers; none: it refuses them all.
+    struct Registers {
+        int from = 0;
+        std::vector<std::uint16_t> words;
+    };
+    Registers input, holding; ///< Readings stand in the one, set-points mostly in the other.
 };
 
 struct DeviceSearch {

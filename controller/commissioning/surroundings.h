@@ -26,7 +26,9 @@ public:
 
     virtual void tellCandidates(const CandidateTable& table) = 0; ///< After every reading.
     virtual void tellStep(const std::string& text) = 0;
-    virtual void tellNews(std::optional<double> plateC, double duty) = 0; ///< After every cycle of heat.
+    /// After every cycle of heat. `duty`: as read back, or as written where that is what drives the plate;
+    /// none: it has a loop of its own and does not tell.
+    virtual void tellNews(std::optional<double> plateC, std::optional<double> duty) = 0;
     virtual void tellProof(Proof what, bool ok, const std::string& text) = 0;
     /// Neither proven nor disproven, and why.
     virtual void tellLeftOpen(Proof what, const std::string& text) = 0;

@@ -65,6 +65,14 @@ std::optional<double> WatchedProbe::knownC() const
     return sensible.empty() ? std::nullopt : std::optional(table_.rows()[sensible.front()].readsC);
 }
 
+// What a loop of the plate's own gives only the plate can tell.
+std::optional<double> WatchedProbe::knownDuty() const
+{
+    if (reading_ && reading_->duty)
+        return reading_->duty;
+    return link_.drive == DriveKind::Duty ? std::optional(duty_) : std::nullopt;
+}
+
 // What else it may be where the map is not known to be right.
 static std::string hintAt(Interlock interlock, const RegisterField& meaning)
 {
@@ -87,7 +95,7 @@ bool WatchedProbe::hold(const Heat& heat, double forS, const std::function<bool(
     for (double dueS = around_.plantS(); why_.empty() && dueS < endS - cycleS / 2;) {
         cycle(heat);
         around_.tellCandidates(table_);
-        around_.tellNews(knownC(), duty_);
+        around_.tellNews(knownC(), knownDuty());
         if (enough && enough())
             break;
         dueS = std::max(dueS + cycleS, around_.plantS());

@@ -65,7 +65,7 @@ private:
     bool command(const Heat& heat);
     using Opening = std::unique_ptr<Plate> (Surroundings::*)(const PlateLink&);
     bool open(Opening opening);
-    std::optional<double> knownC() const;
+    std::optional<double> knownC() const, knownDuty() const;
 
     Surroundings& around_;
     const PlateLink link_;

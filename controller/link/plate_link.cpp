@@ -126,7 +126,7 @@ static void readLimits(Fields& root, PlateLink& link)
         link.watchdogProvenS = 0;
 }
 
-static void readTimes(Fields& root, PlateLink& link)
+static void readTimes(Fields& root, PlateLink& link, bool driveKnown)
 {
     const auto dump = [](double value) { return json(value).dump(); };
     link.readingEveryS = root.numberOr("reading_every_s", link.readingEveryS, within(0, 5));
@@ -138,12 +138,12 @@ static void readTimes(Fields& root, PlateLink& link)
         root.report("watchdog_proven_s", dump(link.watchdogProvenS),
                     "at least " + least + "; a plate that cuts sooner cannot be driven");
     link.leastOnS = root.numberOr("least_on_s", link.leastOnS, within(0, 30));
-    if (link.leastOnS > 0 && !isSwitched(link))
+    if (link.leastOnS > 0 && driveKnown && !isSwitched(link))
         root.report("least_on_s", dump(link.leastOnS),
                     "no such time: only a duty that is a coil, or \"switched\", is on or off");
     if (root.optional("own_ramp_C_per_s")) {
         link.ownRampCPerS = root.number("own_ramp_C_per_s", within(0.01, 100));
-        if (link.drive == DriveKind::Duty)
+        if (driveKnown && link.drive == DriveKind::Duty)
             root.report("own_ramp_C_per_s", dump(*link.ownRampCPerS),
                         "no such ramp: only a plate driven by its set-point has one");
     }
@@ -163,14 +163,16 @@ PlateLink readPlateLink(const std::string& text, const std::string& fileName)
     link.name = root.text("name");
     link.simulated = root.flagOr("simulated", false);
     readLine(root, link);
+    const size_t problemsBefore = problems.size();
     link.drive = static_cast<DriveKind>(root.choice("drive", driveNames));
+    const bool driveKnown = problems.size() == problemsBefore;
     if (const json* value = root.required("registers", "an object that names where each quantity stands")) {
         Fields registers(*value, fileName, "/registers", problems);
-        readRegisters(registers, link);
+        readRegisters(registers, link, driveKnown);
     }
     readNoSensor(root, link);
     readLimits(root, link);
-    readTimes(root, link);
+    readTimes(root, link, driveKnown);
     readChannels(root, link);
     readSettings(root, link);
     if (const json* value = root.optional("identified"))

@@ -20,8 +20,8 @@ std::optional<int> readUnit(Fields& fields, bool onSerialLine);
 void readSettings(Fields& root, PlateLink& link);
 nlohmann::json settingsToJson(const PlateLink& link);
 
-/// Everything below "registers".
-void readRegisters(Fields& registers, PlateLink& link);
+/// Everything below "registers". Of a plate whose drive is not known nothing is asked that hangs on it.
+void readRegisters(Fields& registers, PlateLink& link, bool driveKnown);
 nlohmann::json registersToJson(const PlateLink& link);
 
 SerialLine readSerialLine(Fields fields);

@@ -153,7 +153,7 @@ static std::optional<RegisterField> readOptionalField(Fields& registers, const s
 }
 
 // A holding register that is switched has no scale: it is written 0 or 1.
-static void readDuty(Fields& registers, PlateLink& link)
+static void readDuty(Fields& registers, PlateLink& link, bool driveKnown)
 {
     const json* value = registers.optional("duty");
     if (!value)
@@ -161,7 +161,7 @@ static void readDuty(Fields& registers, PlateLink& link)
     Fields fields(*value, registers.file(), registers.at("duty"), registers.problems());
     link.switched = fields.flagOr("switched", false);
     link.duty = readField(fields, link.switched ? Content::Switch : Content::Duty, link.serial.has_value());
-    if (link.switched && link.drive != DriveKind::Duty)
+    if (link.switched && driveKnown && link.drive != DriveKind::Duty)
         fields.report("switched", "true", "no \"switched\": this plate is not driven by its duty");
     fields.finish();
 }
@@ -237,13 +237,18 @@ static void requireDriven(Fields& registers, const PlateLink& link)
     }
     if (!byDuty)
         requireTable(registers, "setpoint_C", link.setpoint, {Holding});
+}
+
+static void requireWritable(Fields& registers, const PlateLink& link)
+{
+    using enum RegisterTable;
     requireTable(registers, "watchdog_s", link.watchdogS, {Holding});
     requireTable(registers, "fan", link.fan, {Coil, Holding});
     requireTable(registers, "strip_lifted", link.stripLifted, {Coil, Holding});
     requireTable(registers, "enable", link.enable, {Coil, Holding});
 }
 
-void readRegisters(Fields& registers, PlateLink& link)
+void readRegisters(Fields& registers, PlateLink& link, bool driveKnown)
 {
     const bool serial = link.serial.has_value();
     if (const json* value = registers.required("sensor_C", "where the plate's temperature stands")) {
@@ -251,7 +256,7 @@ void readRegisters(Fields& registers, PlateLink& link)
         link.sensor = readField(fields, Content::Quantity, serial);
         fields.finish();
     }
-    readDuty(registers, link);
+    readDuty(registers, link, driveKnown);
     link.setpoint = readOptionalField(registers, "setpoint_C", Content::Quantity, serial);
     readStatus(registers, link);
     link.counter = readOptionalField(registers, "counter", Content::Bits, serial);
@@ -261,7 +266,9 @@ void readRegisters(Fields& registers, PlateLink& link)
     link.enable = readOptionalField(registers, "enable", Content::Switch, serial);
     link.stripSensor = readOptionalField(registers, "strip_sensor_C", Content::Quantity, serial);
     readClearWatchdog(registers, link);
-    requireDriven(registers, link);
+    if (driveKnown)
+        requireDriven(registers, link);
+    requireWritable(registers, link);
     registers.finish();
 }
 

@@ -57,7 +57,10 @@ public:
 
     void tellCandidates(const CandidateTable& table) override { talk_.candidates(table); }
     void tellStep(const std::string& text) override { talk_.step(text); }
-    void tellNews(std::optional<double> plateC, double duty) override { talk_.news(plateC, duty); }
+    void tellNews(std::optional<double> plateC, std::optional<double> duty) override
+    {
+        talk_.news(plateC, duty);
+    }
     void tellProof(Proof what, bool ok, const std::string& text) override { talk_.proof(what, ok, text); }
     void tellLeftOpen(Proof what, const std::string& text) override { talk_.leftOpen(what, text); }
 

@@ -79,16 +79,20 @@ void ConnectTalk::step(const std::string& text)
         std::fprintf(stderr, "\n%s\n", text.c_str());
 }
 
-void ConnectTalk::news(std::optional<double> plateC, double duty)
+void ConnectTalk::news(std::optional<double> plateC, std::optional<double> duty)
 {
     const double nowS = monotonicS();
     if (nowS < nextNewsS_)
         return;
     nextNewsS_ = nowS + everyS;
     if (json_)
-        say({{"kind", "news"}, {"plate_C", plateC ? json(*plateC) : json()}, {"duty", duty}});
+        say({{"kind", "news"},
+             {"plate_C", plateC ? json(*plateC) : json()},
+             {"duty", duty ? json(*duty) : json()}});
+    else if (terminal_ && plateC && duty)
+        std::fprintf(stderr, "\r%6.1f C  %3.0f %% heat ", *plateC, 100 * *duty);
     else if (terminal_ && plateC)
-        std::fprintf(stderr, "\r%6.1f C  %3.0f %% heat ", *plateC, 100 * duty);
+        std::fprintf(stderr, "\r%6.1f C    ? %% heat ", *plateC);
 }
 
 static const char* nameOf(Proof what)

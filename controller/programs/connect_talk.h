@@ -14,7 +14,7 @@ public:
 
     void candidates(const CandidateTable& table); ///< About twice a second; `live`: for people too.
     void step(const std::string& text);
-    void news(std::optional<double> plateC, double duty);
+    void news(std::optional<double> plateC, std::optional<double> duty);
     void proof(Proof what, bool ok, const std::string& text);
     void leftOpen(Proof what, const std::string& text);
     void end(const std::vector<std::string>& refused, std::optional<bool> heaterOff,

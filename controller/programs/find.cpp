@@ -31,9 +31,14 @@ json lineInJson(const PlateLink& link)
               {"frame", frameNames[static_cast<size_t>(link.serial->frame)]}}}};
 }
 
-json wordsInJson(const FoundDevice::Words& words)
+json wordsInJson(const FoundDevice::Registers& registers)
 {
-    return words.empty() ? json() : json(words);
+    return registers.words.empty() ? json() : json(registers.words);
+}
+
+json fromInJson(const FoundDevice::Registers& registers)
+{
+    return registers.words.empty() ? json() : json(registers.from);
 }
 
 void say(const json& line)
@@ -41,12 +46,14 @@ void say(const json& line)
     std::cout << line.dump() << std::endl;
 }
 
-void tellWords(const char* name, const FoundDevice::Words& words)
+void tellWords(const char* name, const FoundDevice::Registers& registers)
 {
-    if (words.empty())
+    if (registers.words.empty()) {
+        std::printf("  %s registers: none at the usual places\n", name);
         return;
-    std::printf("  %s registers from 0 on:", name);
-    for (std::uint16_t word : words)
+    }
+    std::printf("  %s registers from %d on:", name, registers.from);
+    for (std::uint16_t word : registers.words)
         std::printf(" %u", word);
     std::printf("\n");
 }
@@ -59,7 +66,10 @@ void tell(bool asJson, const FoundDevice& device)
              {"line", lineInJson(device.link)},
              {"says", device.says},
              {"registers",
-              {{"input", wordsInJson(device.input)}, {"holding", wordsInJson(device.holding)}}}});
+              {{"input", wordsInJson(device.input)},
+               {"input_from", fromInJson(device.input)},
+               {"holding", wordsInJson(device.holding)},
+               {"holding_from", fromInJson(device.holding)}}}});
         return;
     }
     std::printf("%s, unit %d: %s\n", placeOf(device.link).c_str(), device.link.unit, device.says.c_str());

@@ -1,14 +1,13 @@
 #include "at_the_plate/connect_plate.h"
 
-#include "at_the_plate/register_row.h"
-#include "models/wording.h"
+#include "at_the_plate/plate_form.h"
+#include "widgets/figure_field.h"
 #include "widgets/look.h"
+#include "widgets/message_line.h"
 #include "widgets/stop_button.h"
 
 #include <QCheckBox>
-#include <QComboBox>
 #include <QDoubleSpinBox>
-#include <QFormLayout>
 #include <QHBoxLayout>
 #include <QHeaderView>
 #include <QLabel>
@@ -17,8 +16,8 @@
 #include <QPushButton>
 #include <QScreen>
 #include <QScrollArea>
-#include <QSpinBox>
 #include <QTableWidget>
+#include <QTimer>
 
 namespace stripwright {
 
@@ -33,121 +32,49 @@ ConnectPlate::ConnectPlate(const std::filesystem::path& binFolder, const std::fi
     auto* row = new QHBoxLayout(this);
     row->setContentsMargins(space::m, space::m, space::m, space::m);
     row->setSpacing(space::l);
+    form_ = new PlateForm;
     auto* scroll = new QScrollArea;
     scroll->setWidgetResizable(true);
     scroll->setFrameShape(QFrame::NoFrame);
-    scroll->setWidget(form());
+    scroll->setWidget(form_);
     row->addWidget(scroll, 3);
     row->addWidget(doings(), 3);
     // With its frame on the screen there is: its Stop heating stands in the corner.
     resize(QSize(1240, 760).boundedTo(screen()->availableSize() - QSize(space::m, 2 * space::xl)));
+    connect(form_, &PlateForm::furtherOpened, scroll, [scroll](QWidget* part) {
+        QTimer::singleShot(0, scroll, [scroll, part] { scroll->ensureWidgetVisible(part, 0, 0); });
+    });
     connect(&connector_, &PlateConnector::lineCame, this, &ConnectPlate::take);
     connect(&connector_, &PlateConnector::jobChanged, this, &ConnectPlate::showJob);
     connect(&connector_, &PlateConnector::ended, this, &ConnectPlate::showEnd);
+    connectDoings();
     showJob();
 }
 
-QWidget* ConnectPlate::form()
+static QPushButton* button(const QString& text, const char* name)
 {
-    auto* page = new QWidget;
-    auto* rows = new QFormLayout(page);
-    rows->setSpacing(space::s);
-    rows->addRow(words(tr("Where it is, and what its manual says"), Type::Title));
-    name_ = new QLineEdit(tr("Bench plate"));
-    rows->addRow(tr("Name"), name_);
-    kind_ = new QComboBox;
-    kind_->addItems({tr("Network"), tr("Serial line")});
-    kind_->setObjectName("lineKind");
-    rows->addRow(tr("Reached by"), kind_);
-    host_ = new QLineEdit;
-    host_->setObjectName("host");
-    host_->setPlaceholderText("192.168.1.20");
-    port_ = new QSpinBox;
-    port_->setRange(1, 65535);
-    port_->setValue(502);
-    port_->setObjectName("port");
-    rows->addRow(tr("Host"), host_);
-    rows->addRow(tr("Port"), port_);
-    device_ = new QComboBox;
-    device_->setEditable(true);
-    device_->addItems(serialDevices());
-    device_->setObjectName("device");
-    baud_ = new QComboBox;
-    for (int baud : {1200, 2400, 4800, 9600, 19200, 38400, 57600, 115200})
-        baud_->addItem(QString::number(baud));
-    baud_->setCurrentText("9600");
-    frame_ = new QComboBox;
-    frame_->addItems({"8N1", "8E1", "8O1", "8N2"});
-    rows->addRow(tr("Device"), device_);
-    rows->addRow(tr("Baud"), baud_);
-    rows->addRow(tr("Frame"), frame_);
-    unit_ = new QSpinBox;
-    unit_->setRange(1, 247);
-    unit_->setObjectName("unit");
-    rows->addRow(tr("Unit"), unit_);
-    sensor_ = new RegisterRow(tr("Sensor"), {.table = "input"}, RegisterRow::Asks::Place, false);
-    sensor_->setObjectName("sensor");
-    rows->addRow(tr("Sensor"), sensor_);
-    auto* hint = words(
-        tr("Addresses count from 0; beside each stands its number in a manual that counts from 1. How the "
-           "sensor's value is coded is found out; of the others say what one count is worth."),
-        Type::Secondary, true);
-    hint->setWordWrap(true);
-    rows->addRow(hint);
-    drive_ = new QComboBox;
-    drive_->addItems({tr("a duty register, 0 to full"), tr("an on/off output"), tr("a set-point")});
-    drive_->setObjectName("drive");
-    rows->addRow(tr("Its heat is driven by"), drive_);
-    heat_ = new RegisterRow(tr("Duty"), {.table = "holding", .coding = "uint16", .scale = 0.0001},
-                            RegisterRow::Asks::PlaceAndScale, false);
-    output_ = new RegisterRow(tr("Output"), {.table = "coil"}, RegisterRow::Asks::Place, false);
-    setpoint_ = new RegisterRow(tr("Set-point"), {.table = "holding", .coding = "int16", .scale = 0.1},
-                                RegisterRow::Asks::PlaceAndScale, false);
-    rows->addRow(tr("Duty"), heat_);
-    rows->addRow(tr("Output"), output_);
-    rows->addRow(tr("Set-point"), setpoint_);
-    watchdog_ = new RegisterRow(tr("Watchdog time"), {.table = "holding", .coding = "uint16", .scale = 0.1},
-                                RegisterRow::Asks::PlaceAndScale, true);
-    watchdog_->setObjectName("watchdog");
-    rows->addRow(tr("Watchdog time, s"), watchdog_);
-    enable_ = new RegisterRow(tr("Enable output"), {.table = "coil"}, RegisterRow::Asks::Place, true);
-    rows->addRow(tr("Enable output"), enable_);
-    strip_ =
-        new RegisterRow(tr("Thermocouple on the strip"), {.table = "input", .coding = "int16", .scale = 0.1},
-                        RegisterRow::Asks::PlaceAndScale, true);
-    rows->addRow(tr("Strip thermocouple"), strip_);
-    const auto showLine = [this, rows] {
-        const bool serial = kind_->currentIndex() == 1;
-        for (QWidget* of :
-             {static_cast<QWidget*>(device_), static_cast<QWidget*>(baud_), static_cast<QWidget*>(frame_)})
-            rows->setRowVisible(of, serial);
-        for (QWidget* of : {static_cast<QWidget*>(host_), static_cast<QWidget*>(port_)})
-            rows->setRowVisible(of, !serial);
-    };
-    const auto showDrive = [this, rows] {
-        const RegisterRow* shown[] = {heat_, output_, setpoint_};
-        for (RegisterRow* one : {heat_, output_, setpoint_})
-            rows->setRowVisible(one, one == shown[drive_->currentIndex()]);
-    };
-    connect(kind_, &QComboBox::currentIndexChanged, this, showLine);
-    connect(drive_, &QComboBox::currentIndexChanged, this, showDrive);
-    showLine();
-    showDrive();
-    return page;
+    auto* made = new QPushButton(text);
+    made->setObjectName(name);
+    made->setAutoDefault(false);
+    return made;
 }
 
 QWidget* ConnectPlate::doings()
 {
     auto* page = new QWidget;
     auto* column = new QVBoxLayout(page);
+    column->setContentsMargins(0, 0, 0, 0);
     column->setSpacing(space::s);
-    const auto button = [](const QString& text, const char* name) {
-        auto* made = new QPushButton(text);
-        made->setObjectName(name);
-        made->setAutoDefault(false);
-        return made;
-    };
+    addCold(column);
+    addWarm(column);
+    addFoot(column);
+    return page;
+}
+
+void ConnectPlate::addCold(QVBoxLayout* column)
+{
     auto* cold = new QHBoxLayout;
+    cold->setSpacing(space::s);
     find_ = button(tr("Look for plates"), "find");
     read_ = button(tr("Read it cold"), "read");
     measured_ = new QCheckBox(tr("A thermometer on it says"));
@@ -170,6 +97,10 @@ QWidget* ConnectPlate::doings()
     candidates_->setEditTriggers(QTableWidget::NoEditTriggers);
     candidates_->setAccessibleName(tr("What the sensor's registers may mean"));
     column->addWidget(candidates_, 2);
+}
+
+void ConnectPlate::addWarm(QVBoxLayout* column)
+{
     auto* caution = words(
         tr("Heat: nothing lies on the plate, and I stay with it. It burns skin and stays hot for half an "
            "hour. Its plug is in reach, and it has its own thermal cut-out: no software replaces it."));
@@ -177,31 +108,55 @@ QWidget* ConnectPlate::doings()
     bare_ = new QCheckBox;
     bare_->setObjectName("bare");
     bare_->setAccessibleName(caution->text());
+    caution->setBuddy(bare_);
     auto* cautions = new QHBoxLayout;
     cautions->addWidget(bare_, 0, Qt::AlignTop);
     cautions->addWidget(caution, 1);
     column->addLayout(cautions);
-    auto* warm = new QHBoxLayout;
+    goesOn_ = new MessageLine;
+    goesOn_->setObjectName("goesOn");
     prove_ = button(tr("Warm it and prove it"), "prove");
     learn_ = button(tr("Learn its heat"), "learn");
-    power_ = new QDoubleSpinBox;
-    power_->setRange(5, 20000);
-    power_->setDecimals(0);
-    power_->setValue(300);
-    power_->setSuffix(tr(" W"));
-    power_->setAccessibleName(tr("Power of the heater, as on the plate"));
-    warm->addWidget(prove_);
-    warm->addWidget(learn_);
-    warm->addWidget(power_);
+    power_ = new FigureField({tr("Power of the heater"), tr("W"), 5, 20000});
+    power_->setObjectName("power");
+    power_->setPlaceholderText(tr("such as 300 W"));
+    power_->setToolTip(tr("As on the heater's label, or volts times volts over ohms"));
     size_ = new QLineEdit;
     size_->setObjectName("size");
-    size_->setPlaceholderText(tr("size, such as 100x100x8 mm"));
+    size_->setPlaceholderText(tr("such as 100x100x8 mm"));
     size_->setToolTip(
-        tr("Length along the strip x width x thickness. With it the plate goes onto your shelf, "
-           "where sheets can choose it; it need not be said again for a plate that stands there."));
+        tr("Length along the strip x width x thickness. With it a wrong power is noticed, and the "
+           "plate goes onto your shelf, where sheets can choose it."));
     size_->setAccessibleName(tr("Size of the plate: length along the strip x width x thickness in mm"));
-    warm->addWidget(size_, 1);
+    sizeNotKnown_ = new QCheckBox(tr("not known"));
+    sizeNotKnown_->setObjectName("sizeNotKnown");
+    sizeNotKnown_->setAccessibleName(tr("The size of the plate is not known"));
+    sizeNotKnown_->setToolTip(
+        tr("A plate that stands on your shelf keeps its size there. Of another one nothing "
+           "tells a wrong power, and it does not go onto your shelf."));
+    auto* figures = new QHBoxLayout;
+    figures->setSpacing(space::s);
+    for (const auto& [label, field] : {std::pair{tr("Heater"), static_cast<QWidget*>(power_)},
+                                       {tr("Size"), static_cast<QWidget*>(size_)}}) {
+        figures->addWidget(words(label));
+        figures->addWidget(field, 1);
+    }
+    figures->addWidget(sizeNotKnown_);
+    column->addWidget(prove_, 0, Qt::AlignLeft);
+    column->addWidget(goesOn_);
+    column->addLayout(figures);
+    auto* warm = new QHBoxLayout;
+    warm->setSpacing(space::s);
+    warm->addWidget(learn_, 0, Qt::AlignTop);
+    needs_ = words({}, Type::Secondary, true);
+    needs_->setObjectName("needs");
+    needs_->setWordWrap(true);
+    warm->addWidget(needs_, 1);
     column->addLayout(warm);
+}
+
+void ConnectPlate::addFoot(QVBoxLayout* column)
+{
     stop_ = new StopButton;
     stopPresses().add(
         this, [this] { return heatMayBeOn(); }, [this] { stop(); });
@@ -228,19 +183,27 @@ QWidget* ConnectPlate::doings()
     foot->addLayout(state, 1);
     foot->addWidget(stop_, 0, Qt::AlignBottom);
     column->addLayout(foot);
-    connect(find_, &QPushButton::clicked, this, [this] { connector_.find(lineArguments()); });
+}
+
+void ConnectPlate::connectDoings()
+{
+    connect(form_, &PlateForm::changed, this, &ConnectPlate::showNeeds);
+    connect(form_, &PlateForm::fileWanted, this, &ConnectPlate::askForLink);
+    connect(find_, &QPushButton::clicked, this, [this] { connector_.find(form_->lineArguments()); });
     connect(read_, &QPushButton::clicked, this, [this] {
         if (const json link = draft(); !link.is_null())
             connector_.read(link, thermometerC());
     });
-    connect(prove_, &QPushButton::clicked, this, [this] {
-        if (const json link = draft(); !link.is_null())
-            connector_.prove(link, thermometerC());
-    });
+    connect(prove_, &QPushButton::clicked, this, &ConnectPlate::prove);
     connect(learn_, &QPushButton::clicked, this, &ConnectPlate::learn);
     connect(save_, &QPushButton::clicked, this, &ConnectPlate::save);
     connect(bare_, &QCheckBox::toggled, this, &ConnectPlate::showJob);
-    return page;
+    connect(power_, &FigureField::changed, this, &ConnectPlate::showNeeds);
+    connect(size_, &QLineEdit::textChanged, this, &ConnectPlate::showNeeds);
+    connect(sizeNotKnown_, &QCheckBox::toggled, this, [this](bool unknown) {
+        size_->setEnabled(!unknown);
+        showNeeds();
+    });
 }
 
 } // namespace stripwright

@@ -5,22 +5,25 @@
 #include <QDialog>
 
 class QCheckBox;
-class QComboBox;
 class QDoubleSpinBox;
 class QLabel;
 class QLineEdit;
 class QListWidget;
 class QPushButton;
-class QSpinBox;
 class QTableWidget;
+class QVBoxLayout;
 
 namespace stripwright {
 
-class RegisterRow;
+class FigureField;
+class MessageLine;
+class PlateForm;
 class StopButton;
+struct PlateToLearn;
 
-/// From a plate and its manual to a plate link file: say where it is, look what its sensor's registers may
-/// mean, prove it with a little heat, learn its heat, save. Stands beside the window, never in front of it.
+/// From a plate and its manual, or from a link file, to a plate link file: say where it is, look what its
+/// sensor's registers may mean, prove it with a little heat, learn its heat, save. What was proven or learnt
+/// and not saved yet is kept beside the saved ones. Stands beside the window, never in front of it.
 class ConnectPlate : public QDialog {
     Q_OBJECT
 public:
@@ -43,15 +46,27 @@ signals:
     void leftHot(const QString& words); ///< It closes with a heater that was not read back off.
 
 private:
-    QWidget* form();
     QWidget* doings();
+    void addCold(QVBoxLayout* column);
+    void addWarm(QVBoxLayout* column);
+    void addFoot(QVBoxLayout* column);
+    void connectDoings();
     nlohmann::json draft();
-    QStringList lineArguments() const;
+    void askForLink();
+    void goOnFrom(const QString& file);
+    void prove();
     std::optional<double> thermometerC() const;
     void take(const nlohmann::json& line);
     void showCandidates(const nlohmann::json& list);
+    void showDevice(const nlohmann::json& device);
     void showJob();
+    bool isAsConnected() const;
+    nlohmann::json linkInForce() const; ///< As it was connected, with what says nothing of how it is driven.
+    PlateToLearn toLearn(const nlohmann::json& link) const;
+    void showNeeds();
     void learn();
+    void keepUnsaved();
+    std::filesystem::path unsavedFile() const;
     void showLearnt(const nlohmann::json& learnt);
     void showShelf(const nlohmann::json& line);
     void showEnd(const QString& why);
@@ -63,15 +78,18 @@ private:
 
     PlateConnector connector_;
     std::filesystem::path linkFolder_, shelfFolder_;
-    QLineEdit *name_, *host_, *size_;
-    QComboBox *kind_, *device_, *baud_, *frame_, *drive_;
-    QSpinBox *port_, *unit_;
-    RegisterRow *sensor_, *heat_, *setpoint_, *output_, *watchdog_, *enable_, *strip_;
-    QCheckBox *measured_, *bare_;
-    QDoubleSpinBox *thermometer_, *power_;
+    PlateForm* form_;
+    nlohmann::json proving_;        // the draft of the last proof
+    nlohmann::json asConnected_;    // what the form said of how the link's plate is reached and driven
+    nlohmann::json kept_ = nullptr; // the link that was kept last
+    FigureField* power_;
+    QLineEdit* size_;
+    QCheckBox *measured_, *bare_, *sizeNotKnown_;
+    QDoubleSpinBox* thermometer_;
     QPushButton *find_, *read_, *prove_, *learn_, *save_;
     StopButton* stop_;
-    QLabel *heater_, *now_;
+    QLabel *heater_, *now_, *needs_;
+    MessageLine* goesOn_;
     QTableWidget* candidates_;
     QListWidget* notes_;
     bool closing_ = false;

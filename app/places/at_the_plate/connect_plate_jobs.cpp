@@ -1,92 +1,69 @@
 #include "at_the_plate/connect_plate.h"
 
-#include "at_the_plate/register_row.h"
-#include "materials/own_plates.h"
-#include "models/wording.h"
-#include "widgets/file_question.h"
+#include "at_the_plate/plate_form.h"
+#include "at_the_plate/said_line.h"
+#include "models/plate_draft_json.h"
 #include "widgets/stop_button.h"
 
 #include <QCheckBox>
-#include <QComboBox>
 #include <QDoubleSpinBox>
 #include <QKeyEvent>
 #include <QLabel>
-#include <QLineEdit>
 #include <QListWidget>
 #include <QPushButton>
-#include <QSaveFile>
-#include <QSpinBox>
 #include <QTableWidget>
-
-#include <algorithm>
-#include <cmath>
 
 namespace stripwright {
 
 using nlohmann::json;
 
-// A program's line may have any shape: what is not as it should be reads as nothing, never as zero.
-static json partOf(const json& line, const char* key)
+// What a loop of the plate's own gives it tells, or nobody knows.
+static QString heatWords(const json& line)
 {
-    return line.is_object() && line.contains(key) ? line.at(key) : json();
+    return partOf(line, "duty").is_number()
+               ? ConnectPlate::tr("%1 % heat").arg(figureOf(line, "duty", 0, 100))
+               : ConnectPlate::tr("heat not known yet");
 }
 
-static bool saysYes(const json& line, const char* key)
+static QString registersText(const json& registers, const char* table, const char* from)
 {
-    const json part = partOf(line, key);
-    return part.is_boolean() && part.get<bool>();
+    QStringList words;
+    if (const json list = partOf(registers, table); list.is_array())
+        for (const json& word : list)
+            words += QString::fromStdString(word.dump());
+    return words.isEmpty()
+               ? ConnectPlate::tr("none at the usual places")
+               : ConnectPlate::tr("from %1 on: %2").arg(figureOf(registers, from, 0), words.join(' '));
 }
 
-static QString figureOf(const json& line, const char* key, int decimals, double times = 1)
+void ConnectPlate::showDevice(const json& device)
 {
-    const json part = partOf(line, key);
-    return part.is_number() ? figure(times * part.get<double>(), decimals) : QStringLiteral("–");
-}
-
-// An uncertainty is never none: a percent at least.
-static QString wholePercent(const json& line, const char* key)
-{
-    const json part = partOf(line, key);
-    return part.is_number() ? figure(std::max(1.0, std::ceil(100 * part.get<double>())), 0)
-                            : QStringLiteral("–");
-}
-
-static QString textOf(const json& line, const char* key)
-{
-    const json part = partOf(line, key);
-    return part.is_string() ? QString::fromStdString(part.get<std::string>()) : QString();
+    const json registers = partOf(device, "registers");
+    note(tr("Unit %1 %2. Input registers %3; holding registers %4")
+             .arg(figureOf(device, "unit", 0), textOf(device, "says"),
+                  registersText(registers, "input", "input_from"),
+                  registersText(registers, "holding", "holding_from")));
 }
 
 json ConnectPlate::draft()
 {
-    PlateDraft draft;
-    draft.name = name_->text();
-    draft.serial = kind_->currentIndex() == 1;
-    draft.host = host_->text();
-    draft.port = port_->value();
-    draft.device = device_->currentText();
-    draft.baud = baud_->currentText().toInt();
-    draft.frame = frame_->currentText();
-    draft.unit = unit_->value();
-    draft.drive = static_cast<PlateDraft::Drive>(drive_->currentIndex());
-    draft.sensor = sensor_->value();
-    const RegisterRow* heat[] = {heat_, output_, setpoint_};
-    draft.heat = heat[drive_->currentIndex()]->value();
-    draft.watchdog = watchdog_->value();
-    draft.enable = enable_->value();
-    draft.stripSensor = strip_->value();
-    if (const QStringList missing = missingIn(draft); !missing.isEmpty()) {
-        note(tr("Not yet: %1 is missing.").arg(missing.join(", ")));
-        return {};
-    }
-    return toJson(draft);
+    const PlateDraft draft = form_->draft();
+    QStringList wrong = form_->problems();
+    if (const QStringList missing = missingIn(draft); !missing.isEmpty())
+        wrong += tr("%1 is missing.").arg(missing.join(", "));
+    if (wrong.isEmpty())
+        return toJson(draft);
+    note(tr("Not yet: %1").arg(wrong.join(' ')));
+    return {};
 }
 
-QStringList ConnectPlate::lineArguments() const
+void ConnectPlate::prove()
 {
-    if (kind_->currentIndex() == 1)
-        return {device_->currentText(), "--baud", baud_->currentText(), "--frame", frame_->currentText()};
-    return {host_->text() + ':' + QString::number(port_->value())};
+    const json link = draft();
+    if (link.is_null())
+        return;
+    proving_ = link;
+    connector_.prove(link, thermometerC());
 }
 
 std::optional<double> ConnectPlate::thermometerC() const
@@ -106,7 +83,7 @@ void ConnectPlate::take(const json& line)
     if (kind == "candidates") {
         showCandidates(partOf(line, "list"));
     } else if (kind == "device") {
-        note(tr("Unit %1 %2").arg(figureOf(line, "unit", 0), textOf(line, "says")));
+        showDevice(line);
     } else if (kind == "proof") {
         note((saysYes(line, "ok")          ? tr("✓ proven, %1: %2")
               : saysYes(line, "left_open") ? tr("? left open, %1: %2")
@@ -117,62 +94,14 @@ void ConnectPlate::take(const json& line)
         if (connector_.heats())
             note(textOf(line, "text"));
     } else if (line.contains("plate_C")) {
-        now_->setText(
-            tr("%1 °C, %2 % heat %3")
-                .arg(figureOf(line, "plate_C", 1), figureOf(line, "duty", 0, 100), textOf(line, "step")));
+        const QString step = textOf(line, "step");
+        now_->setText(tr("%1 °C, %2").arg(figureOf(line, "plate_C", 1), heatWords(line)) +
+                      (step.isEmpty() ? QString() : QStringLiteral(" · ") + step));
     } else if (line.contains("learnt")) {
         showLearnt(partOf(line, "learnt"));
     } else if (line.contains("shelf_problem")) {
         showShelf(line);
     }
-}
-
-void ConnectPlate::showLearnt(const json& learnt)
-{
-    note(tr("Learnt: %1 J/K ± %2 %, %3 W ± %4 % lost at 150 °C, lags %5, %6 and %7 s")
-             .arg(figureOf(learnt, "heat_capacity_J_per_K", 0),
-                  wholePercent(learnt, "heat_capacity_error_share"), figureOf(learnt, "loss_at_150_C_W", 0),
-                  wholePercent(learnt, "loss_error_share"), figureOf(learnt, "element_lag_s", 1),
-                  figureOf(learnt, "sensor_lag_s", 1), figureOf(learnt, "dead_time_s", 1)));
-    if (const json loop = partOf(learnt, "own_loop"); loop.is_object())
-        note(tr("Its own loop: %1 % of full heat per K ± %2 %, integral %3 s ± %4 %")
-                 .arg(figureOf(loop, "gain_per_K", 1, 100), wholePercent(loop, "gain_error_share"),
-                      figureOf(loop, "integral_s", 0), wholePercent(loop, "integral_error_share")));
-    if (const QString question = textOf(learnt, "power_question"); !question.isEmpty())
-        note(tr("⚠ %1 If not, learn it again with the right power.").arg(question));
-    if (partOf(learnt, "safe_to_touch_s").is_number())
-        note(partOf(learnt, "safe_to_touch_with_fan_s").is_number()
-                 ? tr("Safe to touch (45 °C) after %1 min, with the fan after %2 min")
-                       .arg(figureOf(learnt, "safe_to_touch_s", 0, 1.0 / 60),
-                            figureOf(learnt, "safe_to_touch_with_fan_s", 0, 1.0 / 60))
-                 : tr("Safe to touch (45 °C) after %1 min")
-                       .arg(figureOf(learnt, "safe_to_touch_s", 0, 1.0 / 60)));
-    if (const json was = partOf(learnt, "changes"); was.is_array())
-        for (const json& one : was)
-            if (one.is_string())
-                note(QString::fromStdString(one.get<std::string>()));
-}
-
-void ConnectPlate::showShelf(const json& line)
-{
-    const QString problem = textOf(line, "shelf_problem");
-    if (!problem.isEmpty())
-        return note(tr("Learnt, but %1").arg(problem));
-    note(tr("✓ On your shelf as “%1”: the sheet can choose it.").arg(textOf(line, "shelf_name")));
-    emit shelfChanged();
-}
-
-void ConnectPlate::learn()
-{
-    if (!connector_.link())
-        return;
-    std::string why;
-    if (!size_->text().trimmed().isEmpty() && !readPlateSize(size_->text().toStdString(), why))
-        return note(tr("Size of the plate: %1").arg(QString::fromStdString(why)));
-    connector_.learn(*connector_.link(), {.powerW = power_->value(),
-                                          .ambientC = thermometerC().value_or(23),
-                                          .shelf = shelfFolder_,
-                                          .size = size_->text()});
 }
 
 void ConnectPlate::showCandidates(const json& list)
@@ -200,12 +129,10 @@ void ConnectPlate::showCandidates(const json& list)
 void ConnectPlate::showJob()
 {
     const bool heats = connector_.heats() || connector_.job() == PlateConnector::Job::TurnOff;
-    const bool runs = connector_.job() != PlateConnector::Job::None;
     find_->setEnabled(!heats);
     read_->setEnabled(!heats);
     prove_->setEnabled(!heats && bare_->isChecked());
-    learn_->setEnabled(!heats && bare_->isChecked() && connector_.link());
-    save_->setEnabled(!runs && connector_.link());
+    showNeeds();
     stop_->showHeat(heatMayBeOn());
     heater_->setText(heaterText());
     heater_->setVisible(connector_.heater() != PlateConnector::Heater::Untouched);
@@ -234,6 +161,7 @@ QString ConnectPlate::heaterText() const
 void ConnectPlate::showEnd(const QString& why)
 {
     now_->clear();
+    keepUnsaved();
     if (!why.isEmpty())
         note(why);
     if (closing_)
@@ -264,7 +192,7 @@ void ConnectPlate::keyPressEvent(QKeyEvent* event)
 
 QString ConnectPlate::leftWords() const
 {
-    return heatMayBeOn() ? tr("%1: %2").arg(name_->text(), heaterText()) : QString();
+    return heatMayBeOn() ? tr("%1: %2").arg(form_->name(), heaterText()) : QString();
 }
 
 // Whoever opened this must hear of a heater that nobody has read back off.
@@ -274,36 +202,6 @@ void ConnectPlate::leave()
     if (heatMayBeOn())
         emit leftHot(leftWords());
     QDialog::reject();
-}
-
-void ConnectPlate::save()
-{
-    std::error_code ignored;
-    std::filesystem::create_directories(linkFolder_, ignored);
-    const QString suggested = QString::fromStdString(
-        (linkFolder_ / (name_->text().trimmed().replace(' ', '-').toLower().toStdString() + ".plate.json"))
-            .string());
-    auto* question = new FileQuestion(this, tr("Save the plate link"), suggested,
-                                      tr("Plate links (*.plate.json)"), FileQuestion::For::Saving);
-    question->setDefaultSuffix("plate.json");
-    connect(question, &QFileDialog::fileSelected, this, &ConnectPlate::saveAs);
-    question->show();
-}
-
-void ConnectPlate::saveAs(const QString& file)
-{
-    if (!connector_.link())
-        return;
-    QSaveFile out(file);
-    const std::string text = connector_.link()->dump(2) + "\n";
-    if (!out.open(QIODevice::WriteOnly) || out.write(text.data(), qint64(text.size())) < 0 || !out.commit()) {
-        note(tr("Cannot write %1: %2").arg(file, out.errorString()));
-        return;
-    }
-    if (heatMayBeOn())
-        emit leftHot(leftWords());
-    emit saved(file);
-    accept();
 }
 
 } // namespace stripwright

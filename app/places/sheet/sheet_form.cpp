@@ -264,7 +264,7 @@ QLineEdit* SheetForm::addNumber(int row, int column, const QString& text, const 
         }
         QString why;
         const auto value = readQuantity(field->text(), unit.section(';', 0, 0), min, max, why);
-        message->say(value ? QString() : why);
+        message->say(value ? QString() : tr("%1 The last value stays.").arg(why));
         if (value)
             emit wanted(change(sheet_, *value), editName);
     });

@@ -1,6 +1,5 @@
 #include "models/chosen_plate.h"
 #include "models/plate_connector.h"
-#include "models/plate_draft.h"
 #include "scratch_folder.h"
 
 #include <QSignalSpy>
@@ -197,41 +196,6 @@ TEST_F(PlateConnectorTest, ProgramThatIsNotThereIsSaid)
     EXPECT_TRUE(why.contains("stripwright-controller")) << why.toStdString();
 }
 
-TEST(PlateDraft, NumbersOfAManualAreCountedFromOneBehindTheDigitOfTheirTable)
-{
-    EXPECT_EQ(manualNumber("holding", 0), "40001");
-    EXPECT_EQ(manualNumber("input", 9), "30010");
-    EXPECT_EQ(manualNumber("coil", 2), "00003");
-    EXPECT_EQ(manualNumber("holding", 10000), "410001");
-    QString why;
-    const auto back = readManualNumber("30010", why);
-    ASSERT_TRUE(back);
-    EXPECT_EQ(back->table, "input");
-    EXPECT_EQ(back->address, 9);
-    EXPECT_FALSE(readManualNumber("70001", why));
-    EXPECT_FALSE(why.isEmpty());
-}
-
-TEST(PlateDraft, SaysWhatIsMissingAndLeavesTheSensorsCodingOpen)
-{
-    PlateDraft draft;
-    EXPECT_EQ(missingIn(draft).size(), 4); // name, host, sensor, heat
-    draft.name = "Bench plate";
-    draft.host = "192.0.2.1";
-    draft.sensor.address = 0;
-    draft.heat.address = 3;
-    EXPECT_TRUE(missingIn(draft).isEmpty());
-    const json link = toJson(draft);
-    EXPECT_FALSE(link["registers"]["sensor_C"].contains("type"));
-    EXPECT_EQ(link["registers"]["duty"]["address"], 3);
-    EXPECT_EQ(toJson(draftOf(link)), link);
-    json limited = link;
-    limited["simulated"] = true;
-    limited["plate_max_C"] = 220.0;
-    limited["sensor_max_C"] = 400.0;
-    EXPECT_EQ(toJson(draftOf(limited)), limited);
-}
-
 TEST(ChosenPlate, IsRememberedUnlessTheCommandLineSaysAnother)
 {
     const ScratchFolder folder;
@@ -259,6 +223,41 @@ TEST_F(PlateConnectorTest, LinkThatWasKeptCountsThoughTheShelfCouldNotTakeThePla
     EXPECT_NE(endOf(connector), "");
     ASSERT_TRUE(connector.link());
     EXPECT_EQ(connector.link()->at("name"), "learnt");
+}
+
+TEST_F(PlateConnectorTest, WhatWasProvenStaysWhenLearningIsStoppedOrKilled)
+{
+    const json proven = {{"name", "Bench plate"}, {"watchdog_proven_s", 4.4}};
+    const std::string off = "echo '{\"heater_off\":true}'\n";
+    for (const std::string& end : {off + "exit 6\n", off + "exit 7\n", std::string("kill -9 $$\n")}) {
+        standIn(end);
+        PlateConnector connector(folder / "");
+        ASSERT_TRUE(connector.learn(proven, {.powerW = 300}));
+        EXPECT_EQ(connector.link(), proven);
+        endOf(connector);
+        EXPECT_EQ(connector.link(), proven) << end;
+    }
+}
+
+TEST_F(PlateConnectorTest, LearningIsToldHowHotThePlateMayGet)
+{
+    standIn("echo \"$@\" > " + (folder / "said").string() + "\n");
+    PlateConnector connector(folder / "");
+    connector.learn(json::object(), {.powerW = 300, .topC = 130});
+    endOf(connector);
+    std::ifstream file(folder / "said");
+    std::string said;
+    std::getline(file, said);
+    EXPECT_NE(said.find("--top 130"), std::string::npos) << said;
+}
+
+TEST_F(PlateConnectorTest, LinkThatIsGivenIsTaken)
+{
+    PlateConnector connector(folder / "");
+    connector.takeLink(json{{"name", "x"}});
+    EXPECT_EQ(connector.link(), (json{{"name", "x"}}));
+    connector.takeLink({});
+    EXPECT_FALSE(connector.link());
 }
 
 } // namespace stripwright

@@ -3,11 +3,15 @@
 #include "widgets/stop_button.h"
 
 #include <QCheckBox>
+#include <QComboBox>
+#include <QFile>
+#include <QFileDialog>
 #include <QLabel>
 #include <QLineEdit>
 #include <QListWidget>
 #include <QPushButton>
 #include <QScreen>
+#include <QSpinBox>
 #include <QTableWidget>
 #include <QTemporaryDir>
 #include <QTest>
@@ -36,6 +40,41 @@ struct Connecting : testing::Test {
         json draft = json::object();
         ASSERT_TRUE(dialog->connector().prove(draft, {}));
     }
+    /// A dialog whose plate was proven by its button to be this link.
+    void connected(const json& link)
+    {
+        std::ofstream(folder.filePath("link").toStdString()) << link.dump();
+        controllerIs(standIn);
+        find<QLineEdit>("host")->setText("192.0.2.1");
+        find<QCheckBox>("bare")->setChecked(true);
+        find<QPushButton>("prove")->click();
+        ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    }
+    void open(const std::string& text)
+    {
+        const QString file = folder.filePath("given.plate.json");
+        std::ofstream(file.toStdString()) << text;
+        find<QPushButton>("openLink")->click();
+        auto* question = dialog->findChild<QFileDialog*>();
+        ASSERT_TRUE(question);
+        emit question->fileSelected(file);
+        delete question;
+    }
+    bool idle() { return dialog->connector().job() == PlateConnector::Job::None; }
+    std::string textOf(const char* name)
+    {
+        std::ifstream file(folder.filePath(name).toStdString());
+        return {std::istreambuf_iterator<char>(file), {}};
+    }
+    QString lastNote()
+    {
+        auto* notes = find<QListWidget>("notes");
+        return notes->count() ? notes->item(notes->count() - 1)->text() : QString();
+    }
+    /// Keeps the draft it is to prove, and says the link that stands beside it; or what it is to learn by.
+    const std::string standIn = R"(here=$(dirname $0); case $1 in
+        connect) cp "$2" $here/draft; echo "{\"heater_off\":true,\"link\":$(cat $here/link 2>/dev/null || echo null)}";;
+        *) echo "$@" > $here/said; echo '{"heater_off":true}';; esac)";
     template <class Kind> Kind* find(const char* name) { return dialog->findChild<Kind*>(name); }
 
     QTemporaryDir folder;
@@ -106,8 +145,9 @@ TEST_F(Connecting, ItsStopIsTheOneOfTheWindow)
 
 TEST_F(Connecting, EscStopsWhatHeatsAndTheDialogStays)
 {
-    controllerIs("trap 'echo \"{\\\"heater_off\\\": true}\"; exit 6' TERM; echo started; while :; do sleep "
-                 "0.05; done");
+    controllerIs(
+        "trap 'sleep 0.3; echo \"{\\\"heater_off\\\": true}\"; exit 6' TERM; echo started; while :; do sleep "
+        "0.05; done");
     prove();
     QTest::qWait(300); // for the shell to have set its trap
     QTest::keyClick(dialog->windowHandle(), Qt::Key_Escape);
@@ -187,28 +227,220 @@ TEST_F(Connecting, WhatWasLearntIsSaidWithItsUncertaintyAndWithWhatHasChanged)
     EXPECT_TRUE(notes->item(2)->text().contains("was 194"));
 }
 
-TEST_F(Connecting, LearningHandsOnPowerSizeAndShelfAndRefusesASizeThatIsNone)
+TEST_F(Connecting, LearningHandsOnPowerSizeAndShelf)
 {
-    controllerIs("case $1 in connect) echo '{\"heater_off\":true,\"link\":{\"name\":\"x\"}}';; *) "
-                 "echo \"$@\" > $(dirname $0)/said; echo '{\"heater_off\":true}';; esac");
-    prove();
-    const auto idle = [&] { return dialog->connector().job() == PlateConnector::Job::None; };
-    ASSERT_TRUE(QTest::qWaitFor(idle));
-    find<QCheckBox>("bare")->setChecked(true);
-    find<QLineEdit>("size")->setText("100 by 100");
-    find<QPushButton>("learn")->click();
-    EXPECT_TRUE(idle());
-    auto* notes = find<QListWidget>("notes");
-    EXPECT_TRUE(notes->item(notes->count() - 1)->text().contains("such as 100x100x8"));
+    connected({{"name", "x"}});
+    find<QLineEdit>("plateMax")->setText("150"); // changes nothing that was proven
+    EXPECT_FALSE(find<QPushButton>("learn")->isEnabled());
+    find<QLineEdit>("power")->setText("450 W");
     find<QLineEdit>("size")->setText("120 x 100 x 8");
+    ASSERT_TRUE(find<QPushButton>("learn")->isEnabled()) << find<QLabel>("needs")->text().toStdString();
     find<QPushButton>("learn")->click();
-    ASSERT_TRUE(QTest::qWaitFor(idle));
-    std::ifstream file(folder.path().toStdString() + "/said");
-    std::string said;
-    std::getline(file, said);
-    EXPECT_NE(said.find("--power 300"), std::string::npos) << said;
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    const std::string said = textOf("said");
+    EXPECT_NE(said.find("--power 450"), std::string::npos) << said;
+    EXPECT_NE(said.find("--top 130"), std::string::npos) << said;
     EXPECT_NE(said.find("--shelf " + folder.path().toStdString() + "/shelf"), std::string::npos) << said;
     EXPECT_NE(said.find("--size 120 x 100 x 8"), std::string::npos) << said;
+}
+
+TEST_F(Connecting, LearningSaysWhatItStillNeedsAndTakesNoPowerForGranted)
+{
+    controllerIs("exit 0");
+    auto* needs = find<QLabel>("needs");
+    EXPECT_TRUE(find<QLineEdit>("power")->text().isEmpty());
+    for (const char* missing : {"warmed and proven", "power of its heater", "its size", "bare"})
+        EXPECT_TRUE(needs->text().contains(missing)) << missing;
+    EXPECT_EQ(find<QPushButton>("learn")->toolTip(), needs->text());
+    connected({{"name", "x"}});
+    needs = find<QLabel>("needs");
+    find<QLineEdit>("power")->setText("3 W");
+    EXPECT_TRUE(needs->text().contains("5 to 20000 W")) << needs->text().toStdString();
+    find<QLineEdit>("power")->setText("300");
+    EXPECT_TRUE(needs->text().contains("or that it is not known")) << needs->text().toStdString();
+    find<QCheckBox>("sizeNotKnown")->setChecked(true);
+    ASSERT_TRUE(find<QPushButton>("learn")->isEnabled());
+    find<QPushButton>("learn")->click();
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    EXPECT_EQ(textOf("said").find("--size"), std::string::npos);
+    find<QSpinBox>("port")->setValue(503);
+    EXPECT_TRUE(needs->text().contains("proven again")) << needs->text().toStdString();
+    EXPECT_FALSE(find<QPushButton>("learn")->isEnabled() || find<QPushButton>("save")->isEnabled());
+    find<QSpinBox>("port")->setValue(502);
+    EXPECT_TRUE(find<QPushButton>("save")->isEnabled());
+}
+
+TEST_F(Connecting, WhatIsChangedWhileAPlateIsProvenWasNotProven)
+{
+    std::ofstream(folder.filePath("link").toStdString()) << "{\"name\": \"x\"}";
+    controllerIs("sleep 0.3; " + standIn);
+    find<QLineEdit>("host")->setText("192.0.2.1");
+    find<QCheckBox>("bare")->setChecked(true);
+    find<QPushButton>("prove")->click();
+    find<QSpinBox>("port")->setValue(503);
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    EXPECT_EQ(find<QSpinBox>("port")->value(), 503);
+    EXPECT_TRUE(find<QLabel>("needs")->text().contains("proven again"))
+        << find<QLabel>("needs")->text().toStdString();
+    EXPECT_FALSE(find<QPushButton>("save")->isEnabled());
+}
+
+TEST_F(Connecting, PlateThatMaySitAtItsTopIsSaidBeforeItsHeatIsLearnt)
+{
+    json link = {{"drive", "setpoint"},
+                 {"registers", {{"setpoint_C", {{"table", "holding"}, {"address", 1}}}}}};
+    connected(link);
+    auto* goesOn = find<QLabel>("goesOn");
+    ASSERT_TRUE(goesOn->isVisible());
+    for (const char* words : {"computer dies", "180 °C and stay there", "plug"})
+        EXPECT_TRUE(goesOn->text().contains(words)) << goesOn->text().toStdString();
+    link["watchdog_proven_s"] = 4.4;
+    connected(link);
+    EXPECT_FALSE(find<QLabel>("goesOn")->isVisible());
+}
+
+TEST_F(Connecting, HeatOfALoopThatTellsNoneIsNotShownAsRead)
+{
+    controllerIs("exit 0");
+    emit dialog->connector().lineCame({{"kind", "news"}, {"plate_C", 24.8}, {"duty", nullptr}});
+    EXPECT_EQ(find<QLabel>("now")->text(), "24.8 °C, heat not known yet");
+    emit dialog->connector().lineCame({{"kind", "news"}, {"plate_C", 24.8}, {"duty", 0.1}});
+    EXPECT_EQ(find<QLabel>("now")->text(), "24.8 °C, 10 % heat");
+}
+
+TEST_F(Connecting, FoundDeviceIsShownWithBothKindsOfItsRegisters)
+{
+    controllerIs("exit 0");
+    emit dialog->connector().lineCame(
+        {{"kind", "device"},
+         {"unit", 5},
+         {"says", "answers"},
+         {"registers",
+          {{"input", {223, 0}}, {"input_from", 0}, {"holding", {250, 30}}, {"holding_from", 1}}}});
+    auto* notes = find<QListWidget>("notes");
+    EXPECT_EQ(notes->item(0)->text(),
+              "Unit 5 answers. Input registers from 0 on: 223 0; holding registers from 1 on: 250 30");
+}
+
+TEST_F(Connecting, FurtherRegistersAreClosedUntilAskedForAndReachTheDraft)
+{
+    controllerIs(standIn);
+    auto* head = find<QPushButton>("further");
+    EXPECT_FALSE(find<QWidget>("status")->isVisible());
+    head->click();
+    EXPECT_TRUE(find<QWidget>("status")->isVisible());
+    EXPECT_FALSE(find<QWidget>("watchdogBits")->isVisible()); // it has no status bits yet
+    for (const char* row : {"status", "clearWatchdog", "counter", "fan"})
+        find<QWidget>(row)->findChild<QCheckBox*>()->setChecked(true);
+    find<QWidget>("status")->findChild<QSpinBox*>()->setValue(4);
+    find<QLineEdit>("sensorBits")->setText("2, 5");
+    find<QLineEdit>("readingEvery")->setText("0.5 s");
+    find<QLineEdit>("plateMax")->setText("280");
+    find<QPushButton>("addSetting")->click();
+    find<QLineEdit>("host")->setText("192.0.2.1");
+    find<QCheckBox>("bare")->setChecked(true);
+    find<QPushButton>("prove")->click();
+    EXPECT_TRUE(idle());
+    const QString refused = lastNote();
+    EXPECT_TRUE(refused.contains("needs that bit") && refused.contains("no name")) << refused.toStdString();
+    find<QLineEdit>("watchdogBits")->setText("1");
+    find<QWidget>("settings")->findChild<QLineEdit*>()->setText("own ramp off");
+    find<QPushButton>("prove")->click();
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    const json draft = json::parse(textOf("draft"));
+    const json registers = draft["registers"];
+    EXPECT_EQ(registers["status"]["address"], 4);
+    EXPECT_EQ(registers["status"]["sensor_fault_mask"], 36);
+    EXPECT_EQ(registers["status"]["watchdog_tripped_mask"], 2);
+    EXPECT_EQ(registers["clear_watchdog"], (json{{"table", "holding"}, {"address", 0}, {"value", 1}}));
+    EXPECT_EQ(registers["counter"]["type"], "uint16");
+    EXPECT_EQ(registers["fan"], (json{{"table", "coil"}, {"address", 0}}));
+    EXPECT_FALSE(registers.contains("strip_sensor_C") || registers.contains("watchdog_s"));
+    EXPECT_EQ(draft["reading_every_s"], 0.5);
+    EXPECT_EQ(draft["plate_max_C"], 280);
+    ASSERT_EQ(draft["settings"].size(), 1u);
+    EXPECT_EQ(draft["settings"][0]["name"], "own ramp off");
+    head->click();
+    EXPECT_FALSE(find<QWidget>("status")->isVisible());
+    EXPECT_EQ(find<QLabel>("furtherInUse")->text(),
+              "status bits, clearing, counter, fan, pace of readings, a setting");
+}
+
+TEST_F(Connecting, WhatIsAskedOfALineComesBackWithIt)
+{
+    controllerIs("exit 0");
+    const auto stands = [this](const char* name) {
+        QCoreApplication::processEvents();
+        const auto* field = find<QWidget>(name);
+        const auto below = [this](const char* of) {
+            return find<QWidget>(of)->mapTo(dialog.get(), QPoint()).y();
+        };
+        return field->isVisible() && field->height() > 10 && below(name) + field->height() <= below("unit");
+    };
+    EXPECT_TRUE(stands("host"));
+    for (int turn = 0; turn < 2; ++turn) {
+        find<QComboBox>("lineKind")->setCurrentIndex(1);
+        EXPECT_TRUE(stands("device") && !find<QWidget>("host")->isVisible());
+        find<QComboBox>("lineKind")->setCurrentIndex(0);
+        EXPECT_TRUE(stands("host") && stands("port")) << turn;
+        EXPECT_FALSE(find<QWidget>("device")->isVisible());
+        find<QComboBox>("drive")->setCurrentIndex(2);
+        find<QComboBox>("drive")->setCurrentIndex(0);
+        QCoreApplication::processEvents();
+        EXPECT_TRUE(find<QWidget>("duty")->isVisible() && find<QWidget>("duty")->height() > 20);
+    }
+}
+
+TEST_F(Connecting, OnlyAPlateWithALoopOfItsOwnIsAskedForTheHeatItTells)
+{
+    controllerIs("exit 0");
+    find<QPushButton>("further")->click();
+    EXPECT_FALSE(find<QWidget>("toldDuty")->isVisible() || find<QWidget>("off")->isVisible());
+    EXPECT_TRUE(find<QWidget>("duty")->isVisible());
+    find<QComboBox>("drive")->setCurrentIndex(2);
+    EXPECT_TRUE(find<QWidget>("toldDuty")->isVisible() && find<QWidget>("off")->isVisible() &&
+                find<QWidget>("ownRamp")->isVisible());
+    EXPECT_FALSE(find<QWidget>("duty")->isVisible() || find<QWidget>("leastOn")->isVisible());
+    find<QComboBox>("drive")->setCurrentIndex(1);
+    EXPECT_TRUE(find<QWidget>("leastOn")->isVisible());
+}
+
+TEST_F(Connecting, LinkFileIsGoneOnFromAndWhatIsNotShownStaysInIt)
+{
+    controllerIs(standIn);
+    const json link = json::parse(R"({"format": "stripwright-plate-link", "version": 1, "name": "North bench",
+        "host": "192.0.2.9", "port": 502, "unit": 3, "drive": "setpoint",
+        "registers": {"sensor_C": {"table": "input", "address": 7, "type": "int16", "scale": 0.00390625, "offset": -2.5},
+                      "setpoint_C": {"table": "holding", "address": 1, "type": "float32", "order": "CDAB"}},
+        "channels": [{"name": "heatsink_C", "table": "holding", "address": 40, "type": "int16"}],
+        "no_sensor_raw": [32767], "watchdog_s": 3.0, "setpoint_floor_C": 5.0})");
+    open(link.dump());
+    EXPECT_EQ(find<QLineEdit>("name")->text(), "North bench");
+    EXPECT_TRUE(find<QPushButton>("save")->isEnabled()); // it says how its sensor is read
+    find<QLineEdit>("name")->setText("South bench");
+    EXPECT_TRUE(find<QPushButton>("save")->isEnabled());
+    find<QCheckBox>("bare")->setChecked(true);
+    find<QPushButton>("prove")->click();
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    json expected = link;
+    expected["name"] = "South bench";
+    expected["registers"]["setpoint_C"]["scale"] = 1.0;
+    EXPECT_EQ(json::parse(textOf("draft")), expected);
+    open("{\"format\": \"other\"}");
+    EXPECT_TRUE(lastNote().contains("/format")) << lastNote().toStdString();
+    EXPECT_EQ(find<QLineEdit>("name")->text(), "South bench");
+}
+
+TEST_F(Connecting, WhatWasProvenIsKeptOnDiskUntilItIsSaved)
+{
+    connected({{"name", "x"}, {"watchdog_proven_s", 4.4}});
+    EXPECT_EQ(json::parse(textOf("unsaved.plate.json"))["watchdog_proven_s"], 4.4);
+    EXPECT_TRUE(lastNote().contains("unsaved.plate.json")) << lastNote().toStdString();
+    find<QPushButton>("save")->click();
+    const QString file = folder.filePath("bench.plate.json");
+    emit dialog->findChild<QFileDialog*>()->fileSelected(file);
+    EXPECT_EQ(json::parse(textOf("bench.plate.json"))["watchdog_proven_s"], 4.4);
+    EXPECT_FALSE(QFile::exists(folder.filePath("unsaved.plate.json")));
 }
 
 } // namespace stripwright

@@ -72,6 +72,18 @@ TEST(CommissionPlate, NeverAsksForMoreThanATenthOfTheHeat)
     EXPECT_NEAR(plate.mostDuty, 0.1, 1e-6);
 }
 
+TEST(CommissionPlate, TellsTheHeatThatWasReadOrWrittenAndNoneWhereNobodyKnowsIt)
+{
+    for (const DriveKind drive : {DriveKind::Duty, DriveKind::Setpoint})
+        for (const bool hides : {false, true}) {
+            ProvenPlate plate({{}, drive});
+            plate.hidesDuty = hides;
+            commissionPlate(bareJob(plate.plate), plate);
+            EXPECT_EQ(plate.mostDutyTold.has_value(), drive == DriveKind::Duty || !hides);
+            EXPECT_NE(plate.mostDutyTold, 0.0);
+        }
+}
+
 TEST(CommissionPlate, FindsItOnAPlateDrivenByItsSetpoint)
 {
     ProvenPlate plate({{}, DriveKind::Setpoint});

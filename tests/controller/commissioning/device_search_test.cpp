@@ -1,5 +1,6 @@
 #include "commissioning/device_search.h"
 
+#include "link/line_silence.h"
 #include "served_plate.h"
 
 #include <gmock/gmock.h>
@@ -70,17 +71,57 @@ TEST_F(Searching, ReadsFewerRegistersFromADeviceThatHasNoMore)
     over(plate, {2, 3});
     ASSERT_EQ(found.size(), 2u);
     EXPECT_EQ(found[0].says, "answers");
-    EXPECT_EQ(found[0].input.size(), 2u); // plate and strip
-    EXPECT_THAT(found[0].holding, IsEmpty());
-    EXPECT_THAT(found[1].holding, ElementsAre(30)); // 3 s in tenths
+    EXPECT_EQ(found[0].input.words.size(), 2u); // plate and strip
+    EXPECT_THAT(found[0].holding.words, IsEmpty());
+    EXPECT_THAT(found[1].holding.words, ElementsAre(30)); // 3 s in tenths
 }
 
-TEST_F(Searching, DeviceThatOnlyRefusesIsOneToo)
+TEST_F(Searching, ShowsTheHoldingRegistersOfAPlateDrivenByItsSetpointBesideItsReadings)
+{
+    SimulatedPlateOptions options;
+    options.drive = DriveKind::Setpoint;
+    ServedPlate plate(options); // its set-point is holding register 1, and there is no 0
+    over(plate, {1});
+    ASSERT_EQ(found.size(), 1u);
+    EXPECT_EQ(found[0].input.from, 0);
+    EXPECT_FALSE(found[0].input.words.empty());
+    EXPECT_EQ(found[0].holding.from, 1);
+    ASSERT_GE(found[0].holding.words.size(), 2u);
+    EXPECT_EQ(found[0].holding.words[1], 30); // watchdog: 3 s in tenths
+}
+
+TEST_F(Searching, LooksForRegistersWhereTablesOftenBegin)
 {
     ServedPlate plate({}, "sixteenths"); // nothing from register 0 on
     EXPECT_EQ(over(plate, {17}).found, 1);
     ASSERT_EQ(found.size(), 1u);
+    EXPECT_EQ(found[0].says, "answers");
+    EXPECT_EQ(found[0].input.from, 1000);
+    EXPECT_FALSE(found[0].input.words.empty());
+}
+
+TEST_F(Searching, DeviceThatOnlyRefusesIsOneToo)
+{
+    SimulatedPlateOptions options;
+    options.faults = {{.fault = Fault::Exceptions, .value = 2}};
+    ServedPlate plate(options);
+    EXPECT_EQ(over(plate, {1}).found, 1);
+    ASSERT_EQ(found.size(), 1u);
     EXPECT_EQ(found[0].says, "refuses (02 illegal data address)");
+    EXPECT_THAT(found[0].holding.words, IsEmpty());
+}
+
+TEST_F(Searching, LookingForThemEndsWithTheSearch)
+{
+    SimulatedPlateOptions options;
+    options.faults = {{.fault = Fault::Exceptions, .value = 2}};
+    const ServedPlate plate(options, "plain", RtuServer::Settings{9600, SerialFrame::F8N1});
+    search.bauds = {9600};
+    search.frames = {SerialFrame::F8N1};
+    search.longestS = 0.5;
+    const double fromS = monotonicS();
+    EXPECT_THAT(onSerial(plate.tty(), {1}).refusals, ElementsAre(HasSubstr("took longer than")));
+    EXPECT_LT(monotonicS() - fromS, 2.5); // 8 tries of each table are not cut short
 }
 
 TEST_F(Searching, PortThatIsClosedIsSaidInWords)

@@ -83,7 +83,10 @@ public:
         steps.push_back(text);
         lastStepAtS = plate.timeS();
     }
-    void tellNews(std::optional<double>, double) override {}
+    void tellNews(std::optional<double>, std::optional<double> duty) override
+    {
+        mostDutyTold = std::max(mostDutyTold, duty);
+    }
     void tellProof(Proof what, bool ok, const std::string& text) override
     {
         static const char* const names[] = {"write", "sensor", "enable", "watchdog"};
@@ -94,6 +97,7 @@ public:
         EXPECT_EQ(what, Proof::Watchdog);
         proofs.push_back("watchdog open: " + text);
     }
+    std::optional<double> mostDutyTold;
     size_t sensibleSeen = 0;
     int openedAgain = 0; ///< In full.
     int clearings = 0;

@@ -299,6 +299,22 @@ TEST(PlateLinkFile, RequiresTheQuantityThatIsDriven)
     EXPECT_THAT(lines[0], HasSubstr("/registers/setpoint_C: found nothing"));
 }
 
+TEST(PlateLinkFile, OfADriveThatIsNoneOnlyTheDriveIsReported)
+{
+    for (const char* drive : {"\"drive\": \"set-point\"", "\"drive\": 1"}) {
+        std::string text = with("\"drive\": \"duty\"", drive);
+        const size_t start = text.find("\"duty\": {");
+        text.erase(start, text.find('\n', start) - start); // it is driven by its set-point
+        const auto lines = problemsOf(text);
+        ASSERT_EQ(lines.size(), 1u) << lines[1];
+        EXPECT_THAT(lines[0], HasSubstr("/drive: found "));
+        EXPECT_THAT(lines[0], HasSubstr("one of duty, setpoint"));
+    }
+    std::string relay = with("\"drive\": \"duty\"", "\"drive\": \"relay\", \"least_on_s\": 2, \"own_ramp_C_per_s\": 1");
+    relay.replace(relay.find("\"type\": \"uint16\", \"scale\": 0.001"), 32, "\"switched\": true");
+    EXPECT_EQ(problemsOf(relay).size(), 1u);
+}
+
 TEST(PlateLinkFile, NamesAMisspeltQuantityAndTheOneThatIsMissing)
 {
     const auto lines = problemsOf(with("\"duty\": {", "\"dutty\": {"));

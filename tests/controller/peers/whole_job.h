@@ -35,7 +35,7 @@ public:
     bool stopped() override { return false; }
     void tellCandidates(const CandidateTable&) override {}
     void tellStep(const std::string&) override {}
-    void tellNews(std::optional<double>, double) override {}
+    void tellNews(std::optional<double>, std::optional<double>) override {}
     void tellLeftOpen(Proof what, const std::string& text) override { tellProof(what, false, text); }
     void tellProof(Proof what, bool ok, const std::string& text) override
     {

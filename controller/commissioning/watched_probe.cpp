@@ -35,8 +35,10 @@ PlateLink probingLink(const DraftLink& draft, const SensorWidths& widths, bool o
         for (auto* field : {&link.duty, &link.setpoint, &link.status, &link.counter, &link.watchdogS,
                             &link.fan, &link.stripLifted, &link.enable})
             field->reset();
-    if (onlySensor)
+    if (onlySensor) {
         link.clearWatchdog.reset();
+        link.settings.clear();
+    }
     return link;
 }
 

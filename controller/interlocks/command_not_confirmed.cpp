@@ -33,13 +33,13 @@ Finding CommandNotConfirmed::examine(const Observation& seen)
         foreignS_[2] = foreignS_[1];
         foreignS_[1] = foreignS_[0];
         foreignS_[0] = seen.wallS;
-        if (foreignS_[2] &&
-            seen.wallS - *foreignS_[2] <= std::max(foreignWithinS, 1.2 * seen.longestSilenceS))
+        const double withinS = std::max(foreignWithinS, 1.2 * seen.longestSilenceS);
+        if (foreignS_[2] && seen.wallS - *foreignS_[2] <= withinS)
             return heaterOff(Interlock::CommandNotConfirmed,
                              "another controller writes this plate's heat, or somebody changes its settings: "
                              "seen three times in "
                              "%.0f s; disconnect the other master, keep off its keys",
-                             foreignWithinS);
+                             withinS);
     }
     if (seen.answered)
         refusals_ = seen.heating && seen.commandRefused ? refusals_ + 1 : 0;

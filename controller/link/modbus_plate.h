@@ -19,6 +19,9 @@ public:
     const ReadBlock& lastRead() const { return lastRead_; } ///< Tried last, failed or not.
     /// Those that do not stand yet are written. None: all do; else the one that does not, and lastError().
     const PlateSetting* writeSettings();
+    /// They were written when the plate was opened before: from now on one that does not stand is a foreign
+    /// write.
+    void lookAfterSettings() { settingsStood_ = true; }
     bool armWatchdog();
     const std::uint16_t* sensorWords() const { return wordsAt(link_.sensor); } ///< As last read.
 
@@ -89,7 +92,7 @@ private:
     std::vector<RegisterField> fields_; // read every cycle
     std::vector<Block> blocks_, settingBlocks_;
     ReadBlock lastRead_;
-    bool settingsStood_ = false; // when the plate was opened: from then on they are looked after
+    bool settingsStood_ = false; // when they were written: from then on they are looked after
     size_t nextSetting_ = 0;
     const Block* lastSetting_ = nullptr; // read in this cycle
     bool heatAsked_ = false; // since heater off: whoever sets something else meanwhile changes the heat

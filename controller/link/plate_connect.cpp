@@ -96,7 +96,7 @@ std::unique_ptr<Plate> openPlateAgain(const PlateLink& link)
     if (!readAll(*plate, link.serial.has_value(), settleS) || !plate->armWatchdog())
         throw LinkError(called(link) +
                         " was opened again but does not answer as before: " + plate->lastError());
-    writeSettings(*plate, link);
+    plate->lookAfterSettings();
     return plate;
 }
 

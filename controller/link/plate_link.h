@@ -141,7 +141,8 @@ std::unique_ptr<Plate> openPlate(const PlateLink& link, double connectTimeoutS =
                                  double responseTimeoutS = 0.2);
 
 /// As openPlate(), for a plate that was open before, by somebody who may not stand still for long: gives up
-/// after about a second, without working out what to try.
+/// after about a second, without working out what to try. It leaves the heat as it is, and the settings,
+/// which are looked after.
 std::unique_ptr<Plate> openPlateAgain(const PlateLink& link);
 
 /// Opens no more than the line, for turning the heater off whatever else is wrong with the plate: asks

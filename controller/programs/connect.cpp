@@ -169,8 +169,10 @@ int connectPlate(const ConnectOptions& options)
     }
     if (const std::string why = speedRefusal(options.speed, draft.link, options.draft); !why.empty())
         return refuse(talk, 2, why);
-    if (!options.coldOnly && !plateIsBare("by some 10 C, and never by more than 40 C",
-                                          draft.link.enable.has_value(), options.plateIsBare))
+    if (!options.coldOnly &&
+        !plateIsBare(
+            "in short steps by up to some 40 C: where it reads 40 C more than at first, its heat ends",
+            draft.link.enable.has_value(), options.plateIsBare))
         return refuse(talk, 6, "nobody has said that the plate is bare");
     std::unique_ptr<RunningMark> mark;
     if (!options.coldOnly)

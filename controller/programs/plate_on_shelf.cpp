@@ -63,6 +63,16 @@ std::optional<PlaceOnShelf> placeOnShelf(const TuneOptions& options, const Plate
     return place;
 }
 
+// Renamed there by somebody, or of another plate, for an id is the same for "North bench" and "north-bench".
+static std::string maybeAnother(const PlaceOnShelf& place, const PlateLink& link)
+{
+    if (!place.before || place.before->name == measuredPlateName(link.name))
+        return {};
+    return "the entry that was replaced was called \"" + place.before->name +
+           "\": if that is another plate than \"" + link.name +
+           "\", give one of the two quite another \"name\" in its link and learn both again";
+}
+
 int putOnShelf(const TuneOptions& options, const PlaceOnShelf& place, const PlateLink& link,
                nlohmann::json& said)
 {
@@ -75,9 +85,15 @@ int putOnShelf(const TuneOptions& options, const PlaceOnShelf& place, const Plat
             measuredPlate(link, *place.size, measuredPlateMaxC(link, options.plateMaxC), place.before);
         try {
             putOwnPlate(options.shelf, plate);
-            said = {{"shelf_id", plate.id}, {"shelf_name", plate.name}, {"shelf_problem", nullptr}};
+            const std::string another = maybeAnother(place, link);
+            said = {{"shelf_id", plate.id},
+                    {"shelf_name", plate.name},
+                    {"shelf_problem", nullptr},
+                    {"shelf_warning", another.empty() ? nlohmann::json() : nlohmann::json(another)}};
             std::cerr << (place.before ? "Replaced on your shelf: " : "Put onto your shelf: ") << plate.id
                       << " (" << plate.name << "); a sheet's \"plate\" can name it\n";
+            if (!another.empty())
+                std::cerr << "But " << another << '\n';
             return 0;
         } catch (const BadInput& error) {
             why = std::string("not put onto your shelf:\n") + error.what();

@@ -41,13 +41,18 @@ double measuredPlateMaxC(const PlateLink& link, double typedMaxC)
     return std::min({link.plateMaxC.value_or(link.sensorMaxC), typedMaxC, most});
 }
 
+std::string measuredPlateName(const std::string& linkName)
+{
+    return linkName + ", measured";
+}
+
 PlateType measuredPlate(const PlateLink& link, const PlateSize& size, double maxC,
                         const std::optional<PlateType>& before)
 {
     const IdentifiedPlate& learnt = link.identified.value();
     PlateType plate;
     plate.id = measuredPlateId(link.name);
-    plate.name = before ? before->name : link.name + ", measured";
+    plate.name = before ? before->name : measuredPlateName(link.name);
     plate.lengthMm = size.lengthMm;
     plate.widthMm = size.widthMm;
     plate.thicknessMm = size.thicknessMm;

@@ -12,6 +12,9 @@ namespace stripwright {
 PlateType measuredPlate(const PlateLink& link, const PlateSize& size, double maxC,
                         const std::optional<PlateType>& before);
 
+/// What its entry is called, until somebody calls it otherwise there.
+std::string measuredPlateName(const std::string& linkName);
+
 /// The highest temperature that such an entry may state: the link's plate_max_C, else what its sensor can
 /// read, and never above `typedMaxC`.
 double measuredPlateMaxC(const PlateLink& link, double typedMaxC);

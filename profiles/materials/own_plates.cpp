@@ -5,27 +5,43 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cstdint>
+#include <cstdio>
 
 namespace stripwright {
 
 namespace fs = std::filesystem;
 using Ordered = nlohmann::ordered_json; // what the user wrote keeps its order
 
+// FNV-1a, 32 bit: the same for a name on every computer.
+static std::string markOf(const std::string& name)
+{
+    std::uint32_t hash = 2166136261u;
+    for (const char c : name)
+        hash = (hash ^ static_cast<unsigned char>(c)) * 16777619u;
+    char text[12];
+    std::snprintf(text, sizeof text, "-%08x", hash);
+    return text;
+}
+
 std::string measuredPlateId(const std::string& name)
 {
     constexpr size_t longest = 60;
     std::string id;
+    bool lost = false; // a letter of which an id can have nothing
     for (const char c : name) {
         const bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'), digit = c >= '0' && c <= '9';
+        lost = lost || static_cast<unsigned char>(c) > 0x7f;
         if (letter || digit)
             id += letter ? static_cast<char>(c | 0x20) : c;
         else if (!id.empty() && id.back() != '-')
             id += '-';
     }
+    lost = lost || id.size() > longest || id.empty();
     id.resize(std::min(id.size(), longest));
     while (id.ends_with('-'))
         id.pop_back();
-    return id.empty() ? "plate-measured" : id + "-measured";
+    return (id.empty() ? "plate" : id) + (lost ? markOf(name) : "") + "-measured";
 }
 
 void putOwnPlate(const fs::path& folder, const PlateType& plate)

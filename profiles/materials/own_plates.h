@@ -5,7 +5,8 @@
 namespace stripwright {
 
 /// The id by which a plate of this name stands on the shelf once it was measured: "North bench, left" is
-/// "north-bench-left-measured". No entry that ships has such an id.
+/// "north-bench-left-measured". One with letters that no id may have gets eight digits of its own, so that no
+/// two such names share an id. No entry that ships has such an id.
 std::string measuredPlateId(const std::string& name);
 
 /// Puts a plate into plates.json of the user's own shelf, in place of the entry of the same id if there is

@@ -47,6 +47,8 @@ void ConnectPlate::showShelf(const json& line)
     if (!problem.isEmpty())
         return note(tr("Learnt, but %1").arg(problem));
     note(tr("✓ On your shelf as “%1”: the sheet can choose it.").arg(textOf(line, "shelf_name")));
+    if (const QString warning = textOf(line, "shelf_warning"); !warning.isEmpty())
+        note(tr("⚠ But %1").arg(warning));
     emit shelfChanged();
 }
 

@@ -46,6 +46,7 @@ protected:
         Clock::time_point began = Clock::now();
         pid_t terminal = getppid();
         std::vector<Event> says; ///< In this turn.
+        std::vector<Sample> gives;
         bool after(std::chrono::milliseconds time) const { return Clock::now() > began + time; }
         void end(Outcome outcome)
         {
@@ -110,6 +111,8 @@ private:
             server.newClients();
             for (const Event& event : std::exchange(controller.says, {}))
                 server.sendAll(event);
+            for (const Sample& sample : std::exchange(controller.gives, {}))
+                server.sendAll(sample);
             server.sendAll(controller.status);
         }
     }
@@ -365,6 +368,38 @@ TEST_F(Followed, WhoseControllerIsLostIsToldHowHotThePlateWasAndWhereTheRecordIs
     for (const std::string& said : {std::string("mains"), std::string("\nLast read: Plate 151 °C"),
                                     std::string("HOT"), "\nThe record is run " + key_ + " in " + runs_})
         EXPECT_TRUE(result.why.contains(QString::fromStdString(said))) << said << result.why.toStdString();
+}
+
+TEST_F(Followed, WhoseControllerHasDiedUnderHeatIsToldToPullThePlugUnlessAnotherProcessDrivesThePlate)
+{
+    setenv("STRIPWRIGHT_RUNNING", (folder_ / "running").c_str(), 1);
+    const auto diesAfter = [&](bool heat) {
+        long seq = 0;
+        return follow([&, heat, seq](Controller& controller, const Message*) mutable {
+                   if (heat && !controller.after(400ms))
+                       controller.gives = {Sample{.seq = ++seq, .sensorC = 151.25}};
+                   if (controller.after(500ms))
+                       _exit(0);
+               })
+            .why.toStdString();
+    };
+    const std::string nobody =
+        "Nobody drives the plate any more, and nobody has read back that its heater is "
+        "off: pull the mains plug.";
+    EXPECT_NE(diesAfter(true).find(nobody), std::string::npos);
+    EXPECT_EQ(diesAfter(false).find(nobody), std::string::npos) << "no heat was seen";
+
+    const ChildProcess other([&](const auto& ready) {
+        const RunningMark mark({.plate = "Bench plate", .socket = folder_ / "other", .runsFile = runs_});
+        ready();
+        pause();
+    });
+    const std::string goesOn = diesAfter(true);
+    EXPECT_EQ(goesOn.find(nobody), std::string::npos) << goesOn;
+    EXPECT_NE(goesOn.find("Process " + std::to_string(other.pid()) + " goes on with Bench plate"),
+              std::string::npos)
+        << goesOn;
+    unsetenv("STRIPWRIGHT_RUNNING");
 }
 
 TEST(RunInTerminal, IsNoRunThatWentWellWhenTheControllerEndedBeforeItsStart)

@@ -41,6 +41,26 @@ TEST(ConnectedPlate, OfWhichAFigureIsMissingWasNotLearnt)
     }
 }
 
+TEST(ConnectedPlate, ProofOfAnotherWatchdogTimeIsNone)
+{
+    const auto provenS = [](const char* timeS) {
+        json link = learnt;
+        if (timeS)
+            link["watchdog_s"] = json::parse(timeS);
+        return connectedPlateOf(link).watchdogProvenS;
+    };
+    EXPECT_EQ(provenS(nullptr), 3.2) << "3 s, if it says nothing";
+    EXPECT_EQ(provenS("3.2"), 3.2);
+    EXPECT_EQ(provenS("4"), 0);
+    json link = learnt;
+    link["watchdog_proven_s"] = 2.5;
+    EXPECT_EQ(connectedPlateOf(link).watchdogProvenS, 0) << "of 3 s nobody has seen anything";
+    link = learnt;
+    link["registers"].erase("watchdog_s");
+    EXPECT_EQ(connectedPlateOf(link).watchdogProvenS, 0);
+    EXPECT_FALSE(connectedPlateOf(link).hasWatchdog);
+}
+
 TEST(ConnectedPlate, LinkOfAnyShapeIsTaken)
 {
     for (const json& link : {json(), json(3), json::array(), json{{"registers", 7}, {"identified", "x"}},

@@ -212,6 +212,28 @@ TEST(ChosenPlate, IsRememberedUnlessTheCommandLineSaysAnother)
         << problem.toStdString();
 }
 
+TEST(ChosenPlate, ItsWordsTakeNoProofOfAnotherWatchdogTime)
+{
+    const ScratchFolder folder;
+    const auto inWords = [&](const json& changed) {
+        json link = json::parse(R"({"format": "stripwright-plate-link", "version": 1, "name": "a",
+            "watchdog_proven_s": 3.4, "registers": {"watchdog_s": {"address": 4}}})");
+        link.merge_patch(changed);
+        std::ofstream(folder / "a.plate.json") << link;
+        return plateInWords(folder / "a.plate.json");
+    };
+    EXPECT_TRUE(inWords(json::object()).watchdogProven);
+    EXPECT_TRUE(inWords({{"watchdog_s", 3.4}}).watchdog.contains("cut after 3.4 s"));
+    const json others[] = {{{"watchdog_s", 5}}, {{"watchdog_proven_s", 2}}, {{"watchdog_proven_s", 0}}};
+    for (const json& other : others) {
+        EXPECT_FALSE(inWords(other).watchdogProven) << other;
+        EXPECT_TRUE(inWords(other).watchdog.contains("never proven")) << other;
+    }
+    const PlateInWords none = inWords({{"registers", {{"watchdog_s", nullptr}}}});
+    EXPECT_FALSE(none.watchdogProven);
+    EXPECT_TRUE(none.watchdog.contains("names no watchdog")) << none.watchdog.toStdString();
+}
+
 TEST_F(PlateConnectorTest, LinkThatWasKeptCountsThoughTheShelfCouldNotTakeThePlate)
 {
     standIn("echo '{\"heater_off\":true}'\n"

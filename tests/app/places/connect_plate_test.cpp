@@ -207,6 +207,9 @@ TEST_F(Connecting, PlateThatWentOntoTheShelfIsSaidAndTheShelfIsReadAgain)
         {{"shelf_id", "n-measured"}, {"shelf_name", "North, measured"}, {"shelf_problem", nullptr}});
     EXPECT_TRUE(notes->item(notes->count() - 1)->text().contains("North, measured"));
     EXPECT_EQ(changes, 1);
+    emit dialog->connector().lineCame(
+        {{"shelf_name", "North, measured"}, {"shelf_problem", nullptr}, {"shelf_warning", "another plate"}});
+    EXPECT_EQ(notes->item(notes->count() - 1)->text(), "⚠ But another plate");
 }
 
 TEST_F(Connecting, WhatWasLearntIsSaidWithItsUncertaintyAndWithWhatHasChanged)
@@ -225,6 +228,23 @@ TEST_F(Connecting, WhatWasLearntIsSaidWithItsUncertaintyAndWithWhatHasChanged)
         << notes->item(0)->text().toStdString();
     EXPECT_TRUE(notes->item(1)->text().contains("11 min, with the fan after 4 min"));
     EXPECT_TRUE(notes->item(2)->text().contains("was 194"));
+}
+
+TEST_F(Connecting, OfWhatWasLearntTheOwnLoopAndADoubtedPowerAreSaid)
+{
+    controllerIs("exit 0");
+    emit dialog->connector().lineCame({{"learnt",
+                                        {{"power_question", "Is 300 W what its heater takes?"},
+                                         {"own_loop",
+                                          {{"gain_per_K", 0.05},
+                                           {"gain_error_share", 0.041},
+                                           {"integral_s", 40.2},
+                                           {"integral_error_share", 0.03}}}}}});
+    auto* notes = find<QListWidget>("notes");
+    ASSERT_EQ(notes->count(), 3);
+    EXPECT_EQ(notes->item(1)->text(), "Its own loop: 5.0 % of full heat per K ± 5 %, integral 40 s ± 3 %");
+    EXPECT_TRUE(notes->item(2)->text().startsWith("⚠ Is 300 W what its heater takes?"))
+        << notes->item(2)->text().toStdString();
 }
 
 TEST_F(Connecting, LearningHandsOnPowerSizeAndShelf)

@@ -10,6 +10,7 @@ using testing::AllOf;
 using testing::Contains;
 using testing::ElementsAre;
 using testing::HasSubstr;
+using testing::Not;
 using testing::StartsWith;
 using enum RegisterType;
 using enum WordOrder;
@@ -130,7 +131,8 @@ TEST(CommissionPlate, ScalesThatHeatCannotTellApartAreRefusedCold)
     ProvenPlate plate;
     CommissioningJob job = bareJob(plate.plate);
     job.plateC.reset();
-    EXPECT_THAT(refusal(plate, job), HasSubstr("--plate-C"));
+    EXPECT_THAT(refusal(plate, job),
+                HasSubstr("Say what a thermometer on the plate reads (in the terminal --plate-C)"));
     EXPECT_EQ(plate.mostDuty, 0);
 }
 
@@ -332,6 +334,68 @@ TEST(CommissionPlate, OwnLoopThatNothingShowsTheCutOfIsFoundByTheHeatThatIsMissi
     EXPECT_GT(result.link->watchdogProvenS, job.draft.link.watchdogSeconds);
 }
 
+TEST(CommissionPlate, CutOfAnOwnLoopIsFoundByAnOutputThatStaysAtZeroFarBelowItsSetpoint)
+{
+    ProvenPlate plate({{}, DriveKind::Setpoint});
+    plate.saysCut = false;
+    ASSERT_TRUE(commissioned(plate, bareJob(plate.plate)).link);
+    EXPECT_THAT(plate.proofs, Contains(AllOf(StartsWith("watchdog ok"), HasSubstr("its output stays at 0"))));
+}
+
+TEST(CommissionPlate, OwnLoopThatRestsForAMomentHasNotBeenCut)
+{
+    for (const double restsS : {0.3, 1.0, 2.5}) {
+        ProvenPlate plate({{}, DriveKind::Setpoint});
+        plate.watchdogDead = true;
+        plate.saysCut = false;
+        plate.restsS = restsS;
+        const auto result = commissioned(plate, bareJob(plate.plate));
+        EXPECT_FALSE(result.link && result.link->watchdogProvenS > 0) << restsS;
+        EXPECT_THAT(plate.proofs, Not(Contains(StartsWith("watchdog ok")))) << restsS;
+    }
+}
+
+TEST(CommissionPlate, OwnLoopThatHasNoMoreHeatToGiveNearItsSetpointHasNotBeenCut)
+{
+    ProvenPlate plate({{}, DriveKind::Setpoint});
+    plate.watchdogDead = true;
+    plate.saysCut = false;
+    plate.restsS = 60;
+    plate.plate.setWatchdogSeconds(8); // time enough to come near
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.watchdogSeconds = 8;
+    const auto result = commissioned(plate, job);
+    EXPECT_FALSE(result.link && result.link->watchdogProvenS > 0);
+    EXPECT_THAT(plate.proofs, Not(Contains(StartsWith("watchdog ok"))));
+}
+
+TEST(CommissionPlate, StopWhileItIsLookedAtWhetherTheOutputStaysAtZeroProvesNothing)
+{
+    ProvenPlate whole({{}, DriveKind::Setpoint});
+    whole.saysCut = false;
+    ASSERT_TRUE(commissioned(whole, bareJob(whole.plate)).link);
+
+    ProvenPlate stopped({{}, DriveKind::Setpoint});
+    stopped.saysCut = false;
+    stopped.stopAtS = whole.openedAgainAtS + 1;
+    const auto result = commissioned(stopped, bareJob(stopped.plate));
+    EXPECT_TRUE(result.stopped && result.heaterOff);
+    EXPECT_THAT(stopped.proofs, Not(Contains(StartsWith("watchdog"))));
+}
+
+TEST(CommissionPlate, HoldingRegisterThatIsSwitchedIsLeftOnInTheSilenceAsACoilIs)
+{
+    for (const bool coil : {false, true}) {
+        ProvenPlate plate;
+        CommissioningJob job = bareJob(plate.plate);
+        if (coil)
+            job.draft.link.duty->table = RegisterTable::Coil;
+        job.draft.link.switched = !coil;
+        ASSERT_TRUE(commissioned(plate, job).link);
+        EXPECT_EQ(plate.mostDuty, 1) << coil;
+    }
+}
+
 TEST(CommissionPlate, BitThatStoodBeforeIsSaidAndProvesNothing)
 {
     ProvenPlate plate;
@@ -509,6 +573,18 @@ TEST(WatchedProbe, HeatsNoLongerThanItMayByTheWallsClockEither)
     EXPECT_THAT(probe.why(), HasSubstr("heated for longer than 150 s"));
     EXPECT_NEAR(plate.plate.timeS(), WatchedProbe::mostHeatS / 4, 1);
     EXPECT_EQ(plate.plate.dutyCommand(), 0);
+}
+
+TEST(ProbingLink, GivesALittleHeatWhateverTheLeastTimeAndLooksWithoutAnySetting)
+{
+    CommissioningJob job;
+    PlateLink& link = job.draft.link;
+    link.duty.emplace(RegisterField{.table = RegisterTable::Coil, .type = Uint16});
+    link.leastOnS = 20;
+    link.settings = {{"automatic", {.table = RegisterTable::Coil, .address = 9, .type = Uint16}, 1}};
+    EXPECT_EQ(probingLink(job.draft, job.widths, false).leastOnS, 0);
+    EXPECT_EQ(probingLink(job.draft, job.widths, false).settings.size(), 1u);
+    EXPECT_TRUE(probingLink(job.draft, job.widths, true).settings.empty());
 }
 
 TEST(ListCandidates, TellsWhatMakesSenseAndNeverHeats)

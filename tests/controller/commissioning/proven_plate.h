@@ -5,6 +5,7 @@
 #include "link/register_codec.h"
 #include "test_sheet.h"
 
+#include <cmath>
 #include <functional>
 #include <gtest/gtest.h>
 
@@ -26,7 +27,9 @@ public:
     bool cutEndsWithTalk = false; ///< As that of a relay module that heats on once its line is heard again.
     bool hidesDuty = false;       ///< It does not say how much heat it gives.
     bool staysCut = false;        ///< Nothing makes it heat again.
-    bool offIgnored = false;      ///< "Heater off" is not read back.
+    double restsS =
+        0; ///< After the silence its loop says for so long that it gives nothing, as one that switches.
+    bool offIgnored = false; ///< "Heater off" is not read back.
     std::optional<double> lineDiesAtS, stopAtS, comesLateAtS;
     bool comesBack = true;   ///< After the silence.
     bool opensInFull = true; ///< Then; else there is a line to it and no more.
@@ -49,7 +52,8 @@ public:
     }
     std::unique_ptr<Plate> openAgain(const PlateLink& link) override
     {
-        ++openedAgain;
+        if (++openedAgain == 1)
+            openedAgainAtS = plate.timeS();
         auto line = openToTurnOff(link);
         if (const double duty = plate.dutyCommand(); cutEndsWithTalk && duty > 0)
             plate.setDuty(0), plate.setDuty(duty);
@@ -99,7 +103,8 @@ public:
     }
     std::optional<double> mostDutyTold;
     size_t sensibleSeen = 0;
-    int openedAgain = 0; ///< In full.
+    int openedAgain = 0;               ///< In full.
+    double openedAgainAtS = -INFINITY; ///< The first time.
     int clearings = 0;
 
 private:
@@ -128,7 +133,8 @@ private:
                 whole_.plate.addFault({Fault::HeaterOpen});
             if (whole_.hidesDuty)
                 reading.duty.reset();
-            if (cut && whole_.forgetsDutyOnCut)
+            if ((cut && whole_.forgetsDutyOnCut) ||
+                whole_.plate.timeS() < whole_.openedAgainAtS + whole_.restsS)
                 reading.duty = 0;
             return reading;
         }

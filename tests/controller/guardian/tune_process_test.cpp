@@ -16,14 +16,17 @@ namespace {
 /// A bare plate whose own watchdog waits a minute, and a tune that heats it.
 class TuneUnderHeat : public testing::Test {
 protected:
-    void startPlate(const std::string& speed = "8")
+    void startPlate(const std::string& speed = "8", const std::vector<std::string>& more = {})
     {
         speed_ = speed;
-        plate = std::make_unique<ChildProgram>(
-            "stripwright-plate",
-            std::vector<std::string>{"--tcp", "0", "--bare", "--without-truth", "--speed", speed, "--sheet",
-                                     std::string(SHELF_DIR) + "/marram-lane-bar-7.bench.json", "--link-out",
-                                     folder / "made.json"});
+        std::vector<std::string> arguments{
+            "--tcp",      "0",
+            "--bare",     "--without-truth",
+            "--speed",    speed,
+            "--sheet",    std::string(SHELF_DIR) + "/marram-lane-bar-7.bench.json",
+            "--link-out", folder / "made.json"};
+        arguments.insert(arguments.end(), more.begin(), more.end());
+        plate = std::make_unique<ChildProgram>("stripwright-plate", arguments);
         ASSERT_TRUE(waitFor([&] { return std::filesystem::exists(folder / "made.json"); }))
             << plate->errors();
         json link = json::parse(textOf(folder / "made.json"));
@@ -116,6 +119,8 @@ TEST_P(EveryKey, TypedIntoTheTerminalEndsTheHeat)
     terminal->type(ctrl(GetParam()));
     expectHeaterOff();
     EXPECT_EQ(terminal->exitCode(), 6) << terminal->screen();
+    EXPECT_NE(terminal->screen().find("Heater off, read back; the plate last read"), std::string::npos)
+        << terminal->screen();
     const bool pause = GetParam() != 'C';
     EXPECT_EQ(terminal->screen().find("cannot be paused") != std::string::npos, pause) << terminal->screen();
 }
@@ -337,24 +342,40 @@ TEST_F(TuneUnderHeat, PlateThatIsNotSaidToBeSimulatedTakesItsOwnTime)
     EXPECT_NE(fast.errors().find("simulated"), std::string::npos) << fast.errors();
 }
 
-TEST_F(TuneUnderHeat, StopWhileItCoolsEndsOnlyThatAndThePlateIsOnTheShelf)
+TEST_F(TuneUnderHeat, StopWhileItCoolsEndsOnlyThatAndADoubtedPowerIsAskedAboutBeforeThePlateIsOnTheShelf)
 {
     startPlate("20");
     std::vector<std::string> arguments = tune();
-    arguments.insert(arguments.end(), {"--shelf", folder / "shelf", "--size", "120x100x8"});
-    controller = std::make_unique<ChildProgram>("stripwright-controller", arguments);
-    ASSERT_TRUE(
-        waitFor([&] { return controller->errors().find("Ctrl+C ends only") != std::string::npos; }, 120))
-        << controller->errors();
+    arguments.insert(arguments.end(),
+                     {"--shelf", folder / "shelf", "--size", "20x100x1"}); // too small for it
+    terminal = std::make_unique<TerminalProgram>(arguments);
+    const auto shows = [&](const char* words) {
+        return waitFor([&] { return terminal->screen().find(words) != std::string::npos; }, 120);
+    };
+    ASSERT_TRUE(shows("Ctrl+C ends only")) << terminal->screen();
     EXPECT_EQ(duty(), 0);
-    controller->signal(SIGINT);
-    EXPECT_EQ(controller->exitCode(), 0) << controller->errors();
+    terminal->type(ctrl('C'));
+    ASSERT_TRUE(shows("Type y and Enter")) << terminal->screen();
+    terminal->type('y');
+    terminal->type('\n');
+    EXPECT_EQ(terminal->exitCode(), 0) << terminal->screen();
     const json learnt = json::parse(textOf(folder / "out.json")).at("identified");
     EXPECT_GT(learnt.at("heat_capacity_error_share"), 0.005);
     const json shelf = json::parse(textOf(folder / "shelf/plates.json"));
     ASSERT_EQ(shelf.at("entries").size(), 1u);
     EXPECT_EQ(shelf.at("entries").at(0).at("width_mm"), 100);
     EXPECT_EQ(shelf.at("entries").at(0).at("power_W"), 900);
+}
+
+TEST_F(TuneUnderHeat, OwnLoopWhoseWatchdogWasNeverProvenIsSaidToBeLearntHardlyBeforeItIs)
+{
+    startPlate("8", {"--drive", "setpoint", "--tells-no-duty"});
+    controller = std::make_unique<ChildProgram>("stripwright-controller", tune());
+    EXPECT_TRUE(waitFor([&] {
+        return controller->errors().find("connect it first, which proves its watchdog") != std::string::npos;
+    }));
+    controller->signal(SIGINT);
+    EXPECT_EQ(controller->exitCode(), 6) << controller->errors();
 }
 
 TEST_F(TuneUnderHeat, SizeThatIsNoneIsRefusedBeforeAnyHeat)

@@ -116,6 +116,26 @@ TEST(CommandNotConfirmed, OneLostReadingIsNoRestartOfThePlate)
     }
 }
 
+TEST(CommandNotConfirmed, ForeignWritesOfASlowPlateAreCountedOverAsLongAsItMayBeSilent)
+{
+    const auto foundAfter = [](double everyS, double longestSilenceS) {
+        CommandNotConfirmed check;
+        Observation seen;
+        seen.heating = seen.answered = seen.commandConfirmed = seen.foreignWrite = true;
+        seen.longestSilenceS = longestSilenceS;
+        std::string text;
+        for (int n = 0; n < 3; ++n) {
+            seen.wallS = seen.plantS = 100 + everyS * n;
+            text = check.examine(seen).text.data();
+        }
+        return text;
+    };
+    EXPECT_EQ(foundAfter(7, 1), "");
+    EXPECT_NE(foundAfter(4, 1).find("seen three times in 10 s"), std::string::npos);
+    EXPECT_NE(foundAfter(7, 15).find("seen three times in 18 s"), std::string::npos);
+    EXPECT_EQ(foundAfter(10, 15), "");
+}
+
 TEST(NoRise, WhatTheStripShouldDrawIsNotMissedAndAnOpenHeaterIs)
 {
     const auto trips = [](double duty, double risingShare, double loadShare) {

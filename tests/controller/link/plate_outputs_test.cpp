@@ -501,6 +501,84 @@ TEST_F(Settings, OneThatDoesNotExistRefusesTheOpeningByItsName)
     EXPECT_THAT(refusal(), HasSubstr("\"keys locked\""));
 }
 
+TEST_F(Settings, AreWrittenOnlyToAPlateThatIsOff)
+{
+    setHolding(10, 500); // another program's heat
+    bool underHeat = false;
+    device.meanwhile([&](modbus_mapping_t& map) {
+        const bool written = map.tab_registers[40] == 0 || map.tab_bits[9] || map.tab_registers[60] == 3;
+        underHeat = underHeat || (written && map.tab_registers[10] != 0);
+    });
+    EXPECT_EQ(refusal(), "");
+    device.meanwhile({});
+    EXPECT_FALSE(underHeat);
+    EXPECT_EQ(holding(10), 0);
+}
+
+TEST_F(Settings, AreNotWrittenToAPlateThatCannotBeTurnedOff)
+{
+    setHolding(10, 500);
+    device.frozen = 10;
+    EXPECT_THAT(refusal(), HasSubstr("could not be turned off before its settings are written"));
+    EXPECT_EQ(holding(40), 25);
+    EXPECT_EQ(coil(9), 0);
+}
+
+// As one that goes on to an old set-point once it is automatic.
+TEST_F(Settings, PlateThatIsRefusedAfterASettingHasLetItHeatIsLeftOff)
+{
+    link.watchdogS = field(Holding, 70, 0.1);
+    for (const int notTaken : {60, 70}) {
+        SCOPED_TRACE(notTaken);
+        device.with([](modbus_mapping_t& map) { map.tab_bits[9] = 0; });
+        setHolding(60, 0);
+        bool heats = false;
+        device.meanwhile([&](modbus_mapping_t& map) {
+            if (map.tab_bits[9] && !heats)
+                map.tab_registers[10] = 500;
+            heats = heats || map.tab_bits[9];
+        });
+        device.frozen = notTaken;
+        EXPECT_THAT(refusal(), HasSubstr(notTaken == 60 ? "\"keys locked\"" : "its watchdog time"));
+        device.meanwhile({});
+        EXPECT_TRUE(heats);
+        EXPECT_EQ(holding(10), 0);
+    }
+}
+
+TEST_F(Settings, OpenedAgainThePlateStandsAsItWasLeftAndItsSettingsAreLookedAfter)
+{
+    auto plate = open();
+    ASSERT_TRUE(plate->read() && plate->setDuty(0.25));
+    const int stands = holding(10);
+    plate.reset();
+    const int before = device.requests;
+    plate = openPlateAgain(link);
+    EXPECT_LT(device.requests - before, 8) << "however many settings: the guardian waits";
+    const auto reading = plate->read();
+    ASSERT_TRUE(reading);
+    EXPECT_EQ(holding(10), stands) << "what a silence has left is still to be looked at";
+    EXPECT_GT(reading->duty.value(), 0.2);
+    ASSERT_TRUE(plate->setDuty(0.25));
+    setHolding(60, 0);
+    int foreign = 0;
+    for (int n = 0; n < 6; ++n)
+        foreign += plate->read()->foreignWrite;
+    EXPECT_GE(foreign, 2);
+}
+
+TEST_F(Settings, OneThatIsChangedWhileTheWatchdogBitStandsIsAForeignWriteToo)
+{
+    setInput(1, 8);
+    const auto plate = open();
+    ASSERT_TRUE(plate->read()->watchdogTripped && plate->setDuty(0.25));
+    setHolding(60, 0);
+    int foreign = 0;
+    for (int n = 0; n < 6; ++n)
+        foreign += plate->read()->foreignWrite;
+    EXPECT_GE(foreign, 2);
+}
+
 TEST_F(Settings, OneThatIsChangedLaterIsAForeignWriteUntilItStandsAgain)
 {
     const auto plate = open();

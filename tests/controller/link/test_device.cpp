@@ -115,6 +115,8 @@ bool TestDevice::answer(int client)
     }
     if (const int kept = frozen; kept >= 0)
         map_->tab_registers[kept] = registers[static_cast<size_t>(kept)];
+    if (meanwhile_)
+        meanwhile_(*map_);
     return sent > 0;
 }
 

@@ -35,12 +35,20 @@ public:
         return change(*map_);
     }
 
+    /// What else happens in it after each request, from now on.
+    void meanwhile(std::function<void(modbus_mapping_t&)> happens)
+    {
+        std::lock_guard lock(mutex_);
+        meanwhile_ = std::move(happens);
+    }
+
 private:
     void run();
     bool answer(int client);
     bool waitFor(int fd);
 
     std::mutex mutex_;
+    std::function<void(modbus_mapping_t&)> meanwhile_;
     modbus_t* modbus_;
     modbus_mapping_t* map_;
     int listening_, port_, wake_[2];

@@ -235,6 +235,20 @@ TEST(OwnLoop, WithARampOfItsOwnThatWasLearntIsFollowed)
     EXPECT_LT(found.worstK, 3); // a plan that was not made for it
 }
 
+TEST(OwnLoop, PlateThatGetsNoWarmerAtTheMostItsLoopGivesIsFound)
+{
+    const OwnLoopFigures limited{.gainPerK = 0.05, .integralS = 60, .mostDuty = 0.6};
+    BenchRun run(referencePlan(), learnt(limited, true));
+    run.plate.ownLoop = true;
+    run.plate.reportsDuty = false;
+    run.plate.loopFigures = limited;
+    run.untilProfile(180);
+    run.plate.powerFactor = 0.4; // one of its heaters is gone
+    run.until([&] { return run.firstTrip() || run.last.state == RunState::Ended; });
+    ASSERT_TRUE(run.firstTrip());
+    EXPECT_THAT(run.firstTrip()->text.data(), HasSubstr("at or near full power"));
+}
+
 TEST(WhyOwnLoopCannot, SaysBeforeTheHeatWhatWouldHoldItUp)
 {
     const HeatPlan plan = referencePlan();

@@ -1,4 +1,4 @@
-#include "reference_plate.h"
+#include "bench_heating.h"
 #include "tuning/guided_heating.h"
 #include "tuning/relay_heating.h"
 
@@ -116,40 +116,13 @@ TEST(GuidedHeating, WarmPlateIsLeftToCoolFirst)
 
 TEST(GuidedHeating, EveryCheckIsLive)
 {
-    struct Fault {
-        const char* words;
-        void (*happen)(ReferencePlate&);
-    };
-    const Fault faults[] = {
-        {"sensor", [](ReferencePlate& plate) { plate.sensorFault = true; }},
-        {"link lost", [](ReferencePlate& plate) { plate.noAnswer = true; }},
-        {"take commands", [](ReferencePlate& plate) { plate.ignoresCommands = true; }},
-        {"stale", [](ReferencePlate& plate) { plate.counterStands = true; }},
-        {"no rise", [](ReferencePlate& plate) { plate.heaterOpen = true; }},
-        {"watchdog", [](ReferencePlate& plate) { plate.watchdogTripped = true; }},
-    };
-    for (const Fault& fault : faults) {
+    for (const HeatingFault& fault : heatingFaults) {
         ReferencePlate plate;
         GuidedHeating heating(plate, {}, 900, 25);
-        double wallS = 1000;
-        for (; wallS < 1075; wallS += 0.2) {
-            plate.advance(0.2);
-            heating.cycle(wallS);
-        }
+        BenchHeating<GuidedHeating> bench{plate, heating};
+        bench.goOn(75);
         ASSERT_GT(plate.duty(), 0.9) << heating.stepInWords();
-        fault.happen(plate);
-        for (; wallS < 1130 && heating.why().empty(); wallS += 0.2) {
-            plate.advance(0.2);
-            heating.cycle(wallS);
-        }
-        EXPECT_NE(heating.why().find(fault.words), std::string::npos) << fault.words << ": " << heating.why();
-        plate.noAnswer = plate.ignoresCommands = false;
-        for (int n = 0; n < 5; ++n, wallS += 0.2) {
-            plate.advance(0.2);
-            heating.cycle(wallS);
-        }
-        EXPECT_EQ(plate.duty(), 0) << fault.words;
-        EXPECT_TRUE(heating.ended()) << fault.words;
+        expectFound(bench, fault, 55);
     }
 }
 
@@ -228,6 +201,64 @@ TEST(WatchedHeating, LastsNoLongerThanItMayByTheWallsClockEither)
     EXPECT_NE(heating.why().find("longer than 100 s"), std::string::npos) << heating.why();
     EXPECT_NEAR(wallS, 1100, 1);
     EXPECT_EQ(plate.duty(), 0);
+}
+
+TEST(WatchedHeating, CycleIsLateByThePlatesOwnPeriodNotByAFixedTime)
+{
+    const auto lateAfter = [](double gapS, double periodS) {
+        ReferencePlate plate;
+        WatchedHeating heating(plate, {.periodS = periodS});
+        for (int n = 0; n < 20; ++n) {
+            plate.advance(0.2);
+            heating.cycle(1000 + periodS * n, 0.1);
+        }
+        EXPECT_EQ(heating.why(), "");
+        plate.advance(0.2);
+        heating.cycle(1000 + periodS * 19 + gapS, 0.1);
+        return heating.why().find("came late") != std::string::npos;
+    };
+    EXPECT_FALSE(lateAfter(0.9, 0.2));
+    EXPECT_TRUE(lateAfter(1.1, 0.2));
+    EXPECT_FALSE(lateAfter(1.5, 0.8)) << "of a slow line";
+    EXPECT_TRUE(lateAfter(1.7, 0.8));
+}
+
+namespace {
+
+/// Its register is refreshed every other second.
+class SeldomPlate final : public ReferencePlate {
+public:
+    double readingEveryS() const override { return 2; }
+    std::optional<PlateReading> read() override
+    {
+        if (reads_++ % 10 == 0)
+            shown_ = ReferencePlate::read();
+        PlateReading now = *shown_;
+        now.duty = duty();
+        return now;
+    }
+
+private:
+    int reads_ = 0;
+    std::optional<PlateReading> shown_;
+};
+
+} // namespace
+
+TEST(WatchedHeating, ChecksKnowHowSeldomThePlateReads)
+{
+    for (const bool armed : {false, true}) {
+        SeldomPlate plate;
+        plate.setStripLifted(true);
+        WatchedHeating heating(plate, {});
+        if (armed)
+            heating.arm(figuresOf(referencePlateType(), 25));
+        for (double wallS = 1000; wallS < 1060 && heating.why().empty(); wallS += 0.2) {
+            plate.advance(0.2);
+            heating.cycle(wallS, wallS < 1005 ? 0 : armed ? 0.8 : 0.3);
+        }
+        EXPECT_EQ(heating.why(), "") << armed;
+    }
 }
 
 TEST(WatchedHeating, AnotherMasterThatKeepsWritingTheHeatEndsIt)

@@ -35,6 +35,16 @@ TEST(LearntFigures, FitWithoutAnyErrorLeavesWhatTheModelCannotSee)
     EXPECT_GT(learntErrors(fit).loss, 0.3);
 }
 
+TEST(LearntFigures, LagsOfAPlateWhoseLoopTellsNoDutyAreKnownNoBetterThanThatLoop)
+{
+    PlateFit fit;
+    fit.figures.elementLagS = 40;
+    fit.ownLoop = OwnLoopFigures{.gainPerK = 0.05, .integralS = 40};
+    EXPECT_DOUBLE_EQ(learntErrors(fit).lag, 0.1 / 40) << "it tells its duty";
+    fit.fullHeatS = 20;
+    EXPECT_GE(learntErrors(fit).lag, 0.05);
+}
+
 TEST(LearntFigures, PlansRangeOfLossesIsTwoOfTheirErrorsWithinWhatAnEntryMaySay)
 {
     EXPECT_EQ(lossRangeShare(0), 0.05);
@@ -81,6 +91,11 @@ TEST(LearntFigures, LearntAgainTheyShowWhatHasChangedAndWhetherTheErrorsExplainI
     EXPECT_THAT(lines,
                 Contains(AllOf(HasSubstr("243 +- 5 J/K"), HasSubstr("was 194: +25 %, MORE than both"))));
     EXPECT_THAT(lines, Contains(AllOf(HasSubstr("element lag"), HasSubstr("was 4.0: +2 %"))));
+    const double lossW = figuresOf(plate(), 23).lossW(150);
+    ASSERT_LT(lossW, 100);
+    char was[40];
+    std::snprintf(was, sizeof was, "was %.1f: ", lossW);
+    EXPECT_THAT(lines, Contains(AllOf(HasSubstr("loss at 150 C"), HasSubstr(was)))) << "small, in full";
     EXPECT_THAT(lines, Contains(AllOf(HasSubstr("lags together"), Not(HasSubstr("MORE")))));
 }
 

@@ -62,6 +62,8 @@ TEST(MeasuredPlate, TakesItsOwnLoopAlongAndTheSilenceAfterWhichItWasFoundCut)
     PlateLink link = learntLink();
     link.identified->ownLoop = OwnLoopFigures{.gainPerK = 0.07, .integralS = 45};
     EXPECT_EQ(measuredPlate(link, {100, 80, 8}, 280, {}).ownLoop->cutAfterS, 3.4);
+    link.watchdogProvenS = 3.40012345;
+    EXPECT_EQ(measuredPlate(link, {100, 80, 8}, 280, {}).ownLoop->cutAfterS, 3.4) << "in four digits";
     link.watchdogProvenS = 0;
     EXPECT_FALSE(measuredPlate(link, {100, 80, 8}, 280, {}).ownLoop->cutAfterS) << "never proven is no time";
 }

@@ -1,4 +1,4 @@
-#include "reference_plate.h"
+#include "bench_heating.h"
 #include "tuning/setpoint_heating.h"
 
 #include <cmath>
@@ -111,60 +111,97 @@ TEST(SetpointHeating, LoopThatNeverGivesFullHeatIsRefusedWithTheReason)
     plate.loopFigures = {.gainPerK = 0.004, .integralS = 400};
     const Learnt learnt = learn(plate);
     ASSERT_FALSE(learnt.fit.refusals.empty());
-    EXPECT_NE(learnt.fit.refusals.front().find("full heat"), std::string::npos)
-        << learnt.why << learnt.fit.refusals.front();
+    for (const char* words : {"full heat", "once connect has found that the plate cuts its heater"})
+        EXPECT_NE(learnt.fit.refusals.front().find(words), std::string::npos)
+            << learnt.why << learnt.fit.refusals.front();
 }
+
+namespace {
+
+/// Ten seconds on its way up to the top.
+struct OnTheWayUp {
+    explicit OnTheWayUp(const OwnLoopFigures& loop, bool cutsWhenSilent = true)
+        : heating(plate, {.drive = DriveKind::Setpoint}, 900, 25, cutsWhenSilent)
+    {
+        plate.setStripLifted(true);
+        plate.ownLoop = true;
+        plate.reportsDuty = false;
+        plate.loopFigures = loop;
+        EXPECT_TRUE(bench.until([&] { return std::string(heating.stepInWords()) == "up to the top"; }, 600));
+        bench.goOn(10);
+    }
+
+    ReferencePlate plate;
+    SetpointHeating heating;
+    BenchHeating<SetpointHeating> bench{plate, heating};
+};
+
+} // namespace
 
 TEST(SetpointHeating, EveryCheckIsLiveOnTheWayUp)
 {
-    struct Fault {
-        const char* words;
-        void (*happen)(ReferencePlate&);
-    };
-    const Fault faults[] = {
-        {"sensor", [](ReferencePlate& plate) { plate.sensorFault = true; }},
-        {"link lost", [](ReferencePlate& plate) { plate.noAnswer = true; }},
-        {"take commands", [](ReferencePlate& plate) { plate.ignoresCommands = true; }},
-        {"stale", [](ReferencePlate& plate) { plate.counterStands = true; }},
-        {"no rise", [](ReferencePlate& plate) { plate.heaterOpen = true; }},
-        {"watchdog", [](ReferencePlate& plate) { plate.watchdogTripped = true; }},
-    };
-    for (const Fault& fault : faults)
+    for (const HeatingFault& fault : heatingFaults)
         for (const bool fullHeat : {true, false}) {
-            ReferencePlate plate;
-            plate.setStripLifted(true);
-            plate.ownLoop = true;
-            plate.reportsDuty = false;
-            plate.loopFigures = {.gainPerK = fullHeat ? 0.07 : 0.02, .integralS = 120};
-            SetpointHeating heating(plate, {.drive = DriveKind::Setpoint}, 900, 25, true);
-            double wallS = 1000;
-            for (; wallS < 1600 && std::string(heating.stepInWords()) != "up to the top"; wallS += 0.2) {
-                plate.advance(0.2);
-                heating.cycle(wallS);
-            }
-            for (double fromS = wallS; wallS < fromS + 10; wallS += 0.2) {
-                plate.advance(0.2);
-                heating.cycle(wallS);
-            }
-            ASSERT_EQ(heating.why(), "");
-            ASSERT_GT(plate.duty(), 0.5) << heating.stepInWords();
-            fault.happen(plate);
-            for (double fromS = wallS; wallS < fromS + 150 && heating.why().empty(); wallS += 0.2) {
-                plate.advance(0.2);
-                if (std::string(fault.words) == "take commands")
-                    plate.setSetpointC(0); // as a plate in local mode would show
-                heating.cycle(wallS);
-            }
-            EXPECT_NE(heating.why().find(fault.words), std::string::npos)
-                << fault.words << ": " << heating.why();
-            plate.noAnswer = plate.ignoresCommands = false;
-            for (int n = 0; n < 5; ++n, wallS += 0.2) {
-                plate.advance(0.2);
-                heating.cycle(wallS);
-            }
-            EXPECT_EQ(plate.setpointC(), 0) << fault.words;
-            EXPECT_TRUE(heating.ended()) << fault.words;
+            OnTheWayUp up({.gainPerK = fullHeat ? 0.07 : 0.02, .integralS = 120});
+            expectFound(up.bench, fault, 150);
         }
+}
+
+TEST(SetpointHeating, ReadingsLostNowAndThenDisarmNoCheckThoughThePlateTellsNoDuty)
+{
+    for (const int everyNth : {2, 4}) {
+        OnTheWayUp up({.gainPerK = 0.07, .integralS = 120});
+        int n = 0;
+        const auto broken = [&] {
+            up.plate.noAnswer = ++n % everyNth == 0;
+            return !up.heating.why().empty();
+        };
+        EXPECT_FALSE(up.bench.until(broken, 10)) << up.heating.why();
+        up.plate.heaterOpen = true;
+        const double faultS = up.bench.wallS;
+        EXPECT_TRUE(up.bench.until(broken, 60));
+        EXPECT_NE(up.heating.why().find("no rise"), std::string::npos) << up.heating.why();
+        EXPECT_LE(up.bench.wallS - faultS, 16.5) << everyNth;
+    }
+}
+
+TEST(SetpointHeating, SetpointOfAPlateThatWasNotSeenToCutComesDownWithItsReading)
+{
+    OnTheWayUp up({.gainPerK = 0.07, .integralS = 45}, false);
+    up.plate.draughtW = 1500; // somebody has opened a door
+    up.bench.goOn(20);
+    ASSERT_EQ(up.heating.why(), "");
+    const double setpointC = up.plate.setpointC();
+    double leadK = 0;
+    up.bench.until(
+        [&] {
+            leadK = std::max(leadK, up.plate.setpointC() - up.heating.record().sensorC.back());
+            return !up.heating.why().empty();
+        },
+        20);
+    EXPECT_LT(up.plate.setpointC(), setpointC);
+    EXPECT_LT(leadK, 16);
+}
+
+TEST(SetpointHeating, LoopThatOvershootsFarGetsNoMoreHeat)
+{
+    OnTheWayUp up({.gainPerK = 0.008, .integralS = 25});
+    const double topC = HeatingBounds{}.topC;
+    ASSERT_TRUE(up.bench.until([&] { return up.heating.record().sensorC.back() > topC + 5; }, 600));
+    EXPECT_STREQ(up.heating.stepInWords(), "coasting");
+    up.bench.cycle();
+    EXPECT_EQ(up.plate.setpointC(), 0);
+    EXPECT_EQ(up.heating.why(), "") << "what it has told by then counts";
+}
+
+TEST(SetpointHeating, LoopThatNeverWantedMoreIsNotTakenToBeAtItsMost)
+{
+    ReferencePlate plate;
+    plate.loopFigures = {.gainPerK = 0.012, .integralS = 400};
+    const Learnt learnt = learn(plate, false);
+    EXPECT_EQ(learnt.why, "");
+    ASSERT_TRUE(learnt.fit.ownLoop);
+    EXPECT_EQ(learnt.fit.ownLoop->mostDuty, 1);
 }
 
 TEST(SetpointHeating, WeldedRelayEndsItOnceTheLoopIsKnown)

@@ -20,4 +20,23 @@ TEST(TunePlate, SaysThatTheHeaterIsOffOnceAfterTheLastCycle)
     EXPECT_EQ(said.find('o'), said.size() - 1) << said;
 }
 
+TEST(TunePlate, SlowCycleIsNoStandstillForTheGuardian)
+{
+    ReferencePlate plate;
+    plate.noAnswer = true; // heater off takes a second cycle
+    TuningJob job;
+    job.powerW = 900;
+    job.bounds.periodS = 0.8;
+    const std::atomic<int> stop = 1;
+    int beats = 0;
+    tunePlate(
+        plate, job, stop,
+        [&] {
+            ++beats;
+            plate.noAnswer = false;
+        },
+        [] {}, [](const TuningNews&) {});
+    EXPECT_EQ(beats, 3) << "one a cycle, and one between the two";
+}
+
 } // namespace stripwright

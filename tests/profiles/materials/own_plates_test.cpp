@@ -7,6 +7,7 @@
 #include <fstream>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <set>
 
 namespace stripwright {
 
@@ -30,11 +31,34 @@ static PlateType measured(const std::string& id, double heatCapacityJPerK)
 TEST(OwnPlates, AnIdComesFromTheNameAndIsNoneThatShips)
 {
     EXPECT_EQ(measuredPlateId("North bench, left (2)"), "north-bench-left-2-measured");
-    EXPECT_EQ(measuredPlateId("  ⌂ "), "plate-measured");
     EXPECT_LE(measuredPlateId(std::string(500, 'a')).size(), 80u);
     const std::filesystem::path shipped = SHELF_DIR;
     for (const PlateType& plate : readPlatesOf(shipped))
         EXPECT_FALSE(plate.id.ends_with("-measured")) << plate.id;
+}
+
+TEST(OwnPlates, NamesWithLettersThatNoIdMayHaveShareNone)
+{
+    std::set<std::string> ids;
+    const std::vector<std::string> names = {"",
+                                            "  ⌂ ",
+                                            "Северный стол",
+                                            "Южный стол",
+                                            "北のプレート",
+                                            "Sädbank",
+                                            "Södbank",
+                                            "Sdbank",
+                                            std::string(60, 'a'),
+                                            std::string(61, 'a'),
+                                            std::string(61, 'a') + "b"};
+    for (const std::string& name : names) {
+        const std::string id = measuredPlateId(name);
+        EXPECT_TRUE(ids.insert(id).second) << name << ": " << id;
+        EXPECT_TRUE(id.ends_with("-measured")) << id;
+        EXPECT_EQ(id.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-"), std::string::npos) << id;
+        EXPECT_EQ(id, measuredPlateId(name));
+    }
+    EXPECT_EQ(measuredPlateId("Южный стол"), "plate-0b27285d-measured") << "the same on every computer";
 }
 
 TEST(OwnPlates, FirstOneMakesTheFileAndTheShelfCanChooseIt)

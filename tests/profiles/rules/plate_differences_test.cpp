@@ -108,6 +108,12 @@ TEST(PlateDifferences, CutThatAPlanCountsOnMustHaveBeenProven)
     plate.bySetpoint = true;
     plate.learnt->ownLoop = plan.ownLoop;
     EXPECT_THAT(of(plan, plate), IsEmpty());
+    plate.watchdogProvenS = 4.4;
+    EXPECT_THAT(of(plan, plate), IsEmpty()) << "a silence that proves it is a little longer each time";
+    plan.ownLoop->cutAfterS = 0.8;
+    plate.watchdogProvenS = 1.5;
+    EXPECT_THAT(of(plan, plate), ElementsAre(HasSubstr("0.8 s of silence; this plate: after 1.5 s")));
+    plan.ownLoop->cutAfterS = 3;
     plate.watchdogProvenS = 9;
     EXPECT_THAT(of(plan, plate), ElementsAre(HasSubstr("3.0 s of silence; this plate: after 9.0 s")));
     plate.watchdogProvenS = 0;

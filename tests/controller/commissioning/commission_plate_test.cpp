@@ -374,13 +374,24 @@ TEST(CommissionPlate, StopWhileItIsLookedAtWhetherTheOutputStaysAtZeroProvesNoth
     ProvenPlate whole({{}, DriveKind::Setpoint});
     whole.saysCut = false;
     ASSERT_TRUE(commissioned(whole, bareJob(whole.plate)).link);
-
-    ProvenPlate stopped({{}, DriveKind::Setpoint});
-    stopped.saysCut = false;
-    stopped.stopAtS = whole.openedAgainAtS + 1;
-    const auto result = commissioned(stopped, bareJob(stopped.plate));
-    EXPECT_TRUE(result.stopped && result.heaterOff);
-    EXPECT_THAT(stopped.proofs, Not(Contains(StartsWith("watchdog"))));
+    const double lookedAtS = whole.openedAgainAtS + 1;
+    for (const bool byCheck : {false, true}) {
+        ProvenPlate stopped({{}, DriveKind::Setpoint});
+        stopped.saysCut = false;
+        if (byCheck)
+            stopped.words = [&](double sensorC, double plantS) { // its sensor comes loose
+                SensorWords words{};
+                encodeValue(sensorC - (plantS > lookedAtS ? 20 : 0), stopped.truth, words.data());
+                return words;
+            };
+        else
+            stopped.stopAtS = lookedAtS;
+        const auto result = commissioned(stopped, bareJob(stopped.plate));
+        EXPECT_TRUE(result.heaterOff);
+        EXPECT_FALSE(result.link);
+        EXPECT_LT(stopped.plate.timeS(), lookedAtS + 5) << byCheck;
+        EXPECT_THAT(stopped.proofs, Not(Contains(StartsWith("watchdog")))) << byCheck;
+    }
 }
 
 TEST(CommissionPlate, HoldingRegisterThatIsSwitchedIsLeftOnInTheSilenceAsACoilIs)

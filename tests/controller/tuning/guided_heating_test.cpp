@@ -223,42 +223,28 @@ TEST(WatchedHeating, CycleIsLateByThePlatesOwnPeriodNotByAFixedTime)
     EXPECT_TRUE(lateAfter(1.7, 0.8));
 }
 
-namespace {
-
-/// Its register is refreshed every other second.
-class SeldomPlate final : public ReferencePlate {
-public:
-    double readingEveryS() const override { return 2; }
-    std::optional<PlateReading> read() override
-    {
-        if (reads_++ % 10 == 0)
-            shown_ = ReferencePlate::read();
-        PlateReading now = *shown_;
-        now.duty = duty();
-        return now;
-    }
-
-private:
-    int reads_ = 0;
-    std::optional<PlateReading> shown_;
-};
-
-} // namespace
-
-TEST(WatchedHeating, ChecksKnowHowSeldomThePlateReads)
+TEST(WatchedHeating, ChecksSeeEnoughReadingsOfAPlateThatReadsSeldom)
 {
-    for (const bool armed : {false, true}) {
-        SeldomPlate plate;
-        plate.setStripLifted(true);
-        WatchedHeating heating(plate, {});
-        if (armed)
-            heating.arm(figuresOf(referencePlateType(), 25));
-        for (double wallS = 1000; wallS < 1060 && heating.why().empty(); wallS += 0.2) {
-            plate.advance(0.2);
-            heating.cycle(wallS, wallS < 1005 ? 0 : armed ? 0.8 : 0.3);
+    struct SeldomPlate final : ReferencePlate {
+        double readingEveryS() const override { return 3; }
+    } plate;
+    plate.setStripLifted(true);
+    WatchedHeating heating(plate, {.periodS = 3});
+    heating.arm(figuresOf(referencePlateType(), 25));
+    double wallS = 1000;
+    const auto cyclesUntilStopped = [&](int most) {
+        int n = 0;
+        for (; n < most && heating.why().empty(); ++n) {
+            plate.advance(3);
+            heating.cycle(wallS += 3, 0.6);
         }
-        EXPECT_EQ(heating.why(), "") << armed;
-    }
+        return n;
+    };
+    cyclesUntilStopped(20);
+    ASSERT_EQ(heating.why(), "");
+    plate.heaterOpen = true;
+    EXPECT_LE(cyclesUntilStopped(20), 10);
+    EXPECT_NE(heating.why().find("no rise"), std::string::npos) << heating.why();
 }
 
 TEST(WatchedHeating, AnotherMasterThatKeepsWritingTheHeatEndsIt)

@@ -240,6 +240,10 @@ SimulatedPlateOptions plateOptionsOf(const Options& options, std::optional<Plate
             "what a plate is told by --drive duty can be read back; give --drive setpoint");
     if (options.tellsNoDuty)
         map = withoutDuty(*map);
+    if (options.rampStays && !map->link.enable)
+        throw CLI::ValidationError("--ramp-stays", "the map " + map->name +
+                                                       " has no enable output, without which nothing ends "
+                                                       "the heat of such a plate at once");
     if (options.rampStays)
         map = withoutOwnRamp(*map);
     SimulatedPlateOptions plateOptions;

@@ -58,6 +58,12 @@ bool PlateWorks::heatIsCommanded() const
     return options.drive == DriveKind::Duty ? duty > 0 : setpointC > SimulatedPlate::setpointFloorC;
 }
 
+// Told to be off, a set-point that ramps is not there yet.
+bool PlateWorks::comesDown() const
+{
+    return options.drive == DriveKind::Setpoint && ownRampCPerS > 0 && rampedC.value_or(sensorC) > sensorC;
+}
+
 void PlateWorks::sample()
 {
     const double readC = sensor.sample(); // drawn always: one fault leaves the rest alike
@@ -75,7 +81,7 @@ void PlateWorks::sample()
 
 void PlateWorks::driveByLoop()
 {
-    if (!heatIsCommanded() || !powered() || has(Fault::SensorOpen) || tripped) {
+    if ((!heatIsCommanded() && !comesDown()) || !powered() || has(Fault::SensorOpen) || tripped) {
         loop.rest();
         loopDuty = 0;
         rampedC.reset();
@@ -145,7 +151,7 @@ double PlateWorks::heat() const
         return 0;
     if (has(Fault::RelayWelded))
         return 1;
-    if (has(Fault::HeaterOpen) || tripped || !heatIsCommanded())
+    if (has(Fault::HeaterOpen) || tripped || (!heatIsCommanded() && !comesDown()))
         return 0;
     if (has(Fault::OverTemperature))
         return 1;

@@ -17,6 +17,7 @@ struct PlateWorks {
     bool has(Fault fault) const { return faults.has(fault, timeS()); }
     bool reachable() const { return !has(Fault::Silent) && !has(Fault::Reboot); }
     bool heatIsCommanded() const;
+    bool comesDown() const;
 
     void step();
     void sample();

@@ -197,7 +197,7 @@ private:
     {
         const std::string seen = ": " + listed(table_, table_.sensible()) + ". ";
         if (moved.empty())
-            return "no candidate moved with the heat" + seen +
+            return "no candidate moved with the heat" + seen + rampInWords() +
                    "Is the heater connected and its supply on, is this the sensor's register, is the sensor "
                    "in the plate, is the heat register the right one?";
         return "more than one candidate moved with the heat" + seen +
@@ -205,6 +205,19 @@ private:
                     ? "Give \"type\", \"order\" or \"scale\" from the manual"
                     : "Say what a thermometer on the cold plate reads (in the terminal --plate-C), or give "
                       "\"type\", \"order\" or \"scale\" from the manual");
+    }
+
+    std::string rampInWords() const
+    {
+        const std::optional<double> ramp = job_.draft.link.ownRampCPerS;
+        if (!ramp || *ramp * shortHeatS >= setpointAboveK)
+            return {};
+        char text[160];
+        std::snprintf(text, sizeof text,
+                      "Its own ramp, %g C/s, let its set-point rise by only %.1f K in that time: set it "
+                      "faster, or off. ",
+                      *ramp, *ramp * shortHeatS);
+        return text;
     }
 
     const CommissioningJob& job_;

@@ -126,8 +126,8 @@ std::string WatchdogTrial::cutShown(const PlateReading& before, const PlateReadi
     return {};
 }
 
-// A loop that has come to its set-point gives none either, and one that switches its heater now and then
-// none.
+// A loop that has come to its set-point gives none either, where it works by a ramp nobody sees to which, and
+// one that switches its heater now and then none.
 bool WatchdogTrial::outputStaysAtZero(const PlateReading& before, const PlateReading& after)
 {
     constexpr double wellBelowK = 3, looksS = 3;
@@ -136,7 +136,7 @@ bool WatchdogTrial::outputStaysAtZero(const PlateReading& before, const PlateRea
                sensor().readsC < setpointC_ - wellBelowK;
     };
     const auto givesNone = [](const PlateReading& reading) { return reading.duty && *reading.duty == 0; };
-    if (link_.drive != DriveKind::Setpoint || !(before.duty.value_or(0) > 0) || !wantsHeat(after) ||
+    if (link_.drive != DriveKind::Setpoint || link_.ownRampCPerS || !(before.duty.value_or(0) > 0) || !wantsHeat(after) ||
         !givesNone(after))
         return false;
     bool stays = true;

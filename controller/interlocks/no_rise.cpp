@@ -69,7 +69,8 @@ Finding NoRise::examine(const Observation& seen, const HeatBalance& balance)
         if (seen.plantS - fullSinceS_ >= fullS) {
             const double gainedK = *seen.sensorC - fullSinceC_;
             const double possibleK =
-                fullS * (nearFull * plate_.powerW - plate_.lossW(*seen.sensorC)) / plate_.heatCapacityJPerK;
+                fullS * (nearFull * seen.fullShare * plate_.powerW - plate_.lossW(*seen.sensorC)) /
+                plate_.heatCapacityJPerK;
             // Written so that a figure that is no number asks for the rise instead of waiving it.
             if (!(gainedK >= riseK) && !(possibleK < shouldRiseK))
                 return heaterOff(

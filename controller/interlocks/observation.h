@@ -21,6 +21,7 @@ struct Observation {
     double dutyUnsure = 0;           ///< It may be as much more, or less, than `duty` says.
     double loadShare = 0;            ///< Share of full power that the strip should draw now, by the plan.
     bool fullDemand = false;         ///< The heater should be at or near full power.
+    double fullShare = 1;            ///< Of its power, where a loop of the plate's own gives no more.
     bool heating = false;            ///< A run is asking for heat.
     bool commandConfirmed = true;    ///< The last command was read back equal.
     bool commandRefused = false;     ///< The plate answered to it, and stands at something else.

@@ -191,6 +191,7 @@ void ControlLoop::observe()
         seen_.duty = 0;
     seen_.fullDemand = heaterDoesAsTold() ? seen_.duty.value_or(0) >= 0.9 * mostDuty()
                                           : heating() && command_.setpointC > lastUsableC_ + 5;
+    seen_.fullShare = mostDuty();
 
     if (seen_.answered) {
         lastAnswerWallS_ = wallS_;

@@ -83,7 +83,10 @@ void ControlLoop::followPlan()
                 "%.1f K above the path: the plan waits for the plate to cool", -behindK);
         else if (stretch_.on() && share > 0)
             say(EventKind::Stretch, Severity::Warning, "%s and %.1f K behind: the plan waits",
-                settings_.drive == DriveKind::Duty ? "full power" : "highest set-point allowed here",
+                settings_.drive == DriveKind::Duty ? "full power"
+                : ownLoop_ && ownLoop_->furthestC(stepS_) < highestSetpointC()
+                    ? "the plate's own ramp at its fastest"
+                    : "highest set-point allowed here",
                 behindK);
         else if (!stretch_.on())
             say(EventKind::Stretch, Severity::Info, "%.1f K behind: the plan goes on", behindK);

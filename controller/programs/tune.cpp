@@ -77,6 +77,12 @@ int keep(const TuneOptions& options, const PlaceOnShelf& place, const PlateLink&
     return code;
 }
 
+double topOf(const TuneOptions& options, const PlateLink& link)
+{
+    constexpr double belowMaxK = 20;
+    return std::min(options.topC, measuredPlateMaxC(link, options.plateMaxC) - belowMaxK);
+}
+
 int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, int keyboard, PlateLink link,
          int heartbeat, const std::atomic<int>& stop, bool& mayHeat)
 {
@@ -94,8 +100,8 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, i
                   .relay = options.relay};
     job.bounds = {.drive = link.drive,
                   .setpointFloorC = link.setpointFloorC,
-                  .topC = std::min(options.topC, options.plateMaxC - 20),
-                  .plateMaxC = options.plateMaxC,
+                  .topC = topOf(options, link),
+                  .plateMaxC = measuredPlateMaxC(link, options.plateMaxC),
                   .periodS = controlPeriodS(link, options.speed),
                   .plantSPerWallS = options.speed,
                   .ownRampCPerS = link.ownRampCPerS};
@@ -166,7 +172,7 @@ int tune(const TuneOptions& options)
     if (!place)
         return 2;
     char howHot[32];
-    std::snprintf(howHot, sizeof howHot, "to %g C", options.topC);
+    std::snprintf(howHot, sizeof howHot, "to %g C", topOf(options, *link));
     if (!plateIsBare(howHot, link->enable.has_value(), options.plateIsBare))
         return 6;
     const auto mark = makeMark({.work = "learning a plate"}, *link, options.plate);

@@ -80,8 +80,8 @@ std::string heaterInWords(const Change& capacity, const Change& loss)
     if (!(std::abs(factor - 1) > unexplained(capacity)) ||
         std::abs(ofLoss / factor - 1) > std::hypot(unexplained(capacity), unexplained(loss)))
         return {};
-    return text("heater           heat capacity and losses have changed alike: it is the same plate, and its "
-                "heater gives %.0f %% of what it gave",
+    return text("heater           heat capacity and losses have changed alike: as if its heater gave %.0f %% of "
+                "what it gave. Does it, or was its power typed wrong, then or now?",
                 100 / factor);
 }
 

@@ -121,7 +121,9 @@ TEST(BoughtPlateFaults, RampThatIsSwitchedOnAgainDuringAHeatEndsIt)
     EXPECT_LE(seconds, 2);
     EXPECT_THAT(one.tripped, testing::HasSubstr("somebody changes its settings"));
     one.cycle();
-    EXPECT_EQ(one.appliedNow(), 0);
+    one.change([](SimulatedPlate& plate) {
+        EXPECT_EQ(plate.setpointC(), 0) << "only an enable output would end its heat before it has come down";
+    });
 }
 
 // What the relay of the client's own switching is spared.

@@ -227,7 +227,9 @@ TEST(Plant, OwnRampLeadsTheLoopFromTheReadingOn)
     options.ownLoopIntegralS = 1e5;
     options.ownRampCPerS = 2;
     options.deadTimeS = 20; // nothing moves the reading meanwhile
+    options.hasEnable = true;
     SimulatedPlate plate(testSheet(), options);
+    plate.setEnable(true);
     const auto dutyAfter = [&](double seconds) {
         advanceReading(plate, seconds);
         return plate.dutyApplied();
@@ -239,7 +241,10 @@ TEST(Plant, OwnRampLeadsTheLoopFromTheReadingOn)
     EXPECT_EQ(dutyAfter(0.2), 1);
     plate.setOwnRampCPerS(2);
     plate.setSetpointC(0);
-    dutyAfter(1);
+    EXPECT_GT(dutyAfter(1), 0.9) << "told to be off it comes down by its ramp";
+    plate.setEnable(false);
+    EXPECT_EQ(dutyAfter(1), 0);
+    plate.setEnable(true);
     plate.setSetpointC(200);
     EXPECT_NEAR(dutyAfter(2), 0.01 * 2 * 2, 0.004) << "begun anew from the reading";
     EXPECT_FALSE(plate.setOwnRampCPerS(-1));

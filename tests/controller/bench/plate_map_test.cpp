@@ -283,6 +283,14 @@ TEST(PlateMap, OwnRampIsARegisterAndTheLinkOfAPlateThatHasOneSwitchesItOff)
     }
     EXPECT_GE(ramps, 3);
     EXPECT_FALSE(plateMap("plain", DriveKind::Duty)->ownRamp);
+    SimulatedPlateOptions options = Mapped::quiet();
+    options.ownRampCPerS = 0.25;
+    Mapped stays("floats", DriveKind::Setpoint, options);
+    PlateLink link = linkTo(withoutOwnRamp(stays.map), stays.plate);
+    link.host = "127.0.0.1";
+    EXPECT_TRUE(link.settings.empty());
+    EXPECT_EQ(link.ownRampCPerS, 0.25);
+    EXPECT_EQ(readPlateLink(toJsonText(link), "again").ownRampCPerS, 0.25);
 }
 
 TEST(PlateMap, LinkSaysHowOftenReadingsComeAndHowLongARelayStands)

@@ -342,6 +342,16 @@ TEST(CommissionPlate, CutOfAnOwnLoopIsFoundByAnOutputThatStaysAtZeroFarBelowItsS
     EXPECT_THAT(plate.proofs, Contains(AllOf(StartsWith("watchdog ok"), HasSubstr("its output stays at 0"))));
 }
 
+TEST(CommissionPlate, OutputThatStaysAtZeroTellsNothingOfAPlateWithARampOfItsOwn)
+{
+    ProvenPlate plate({{}, DriveKind::Setpoint});
+    plate.saysCut = false;
+    CommissioningJob job = bareJob(plate.plate);
+    job.draft.link.ownRampCPerS = 0.1; // nobody sees where its set-point is on its way
+    commissioned(plate, job);
+    EXPECT_THAT(plate.proofs, Not(Contains(HasSubstr("its output stays at 0"))));
+}
+
 TEST(CommissionPlate, OwnLoopThatRestsForAMomentHasNotBeenCut)
 {
     for (const double restsS : {0.3, 1.0, 2.5}) {

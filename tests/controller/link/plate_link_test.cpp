@@ -117,11 +117,14 @@ TEST(PlateLinkFile, TellsOfReadingsThatComeSeldomAndOfSettings)
 
 TEST(PlateLinkFile, RampOfThePlatesOwnBelongsToTheLoopThatWasLearnt)
 {
-    const std::string text = with(R"("drive": "duty",)", R"("drive": "setpoint", "own_ramp_C_per_s": 1.2,
+    std::string text = with(R"("drive": "duty",)", R"("drive": "setpoint", "own_ramp_C_per_s": 1.2,
   "identified": {"measured_utc": "2026-11-25T22:00:00Z", "power_W": 300, "heat_capacity_J_per_K": 194,
     "loss_W_per_K": 0.15, "radiating_area_m2": 0.007, "element_lag_s": 4, "sensor_lag_s": 2.5, "dead_time_s": 1,
     "fit_rms_K": 0.2, "duty_per_K": 0.05, "integral_s": 20, "derivative_s": 2.5,
     "own_loop": {"gain_per_K": 0.08, "integral_s": 90}},)");
+    ASSERT_EQ(problemsOf(text).size(), 1u) << "told to be off it heats on while it comes down";
+    EXPECT_THAT(problemsOf(text)[0], HasSubstr("/own_ramp_C_per_s: found 1.2, expected an \"enable\" output"));
+    text.replace(text.find(R"("fan":)"), 6, R"("enable": {"table": "coil", "address": 5}, "fan":)");
     ASSERT_EQ(problemsOf(text), std::vector<std::string>());
     const PlateLink link = readPlateLink(text, "b.plate.json");
     EXPECT_EQ(link.ownRampCPerS, 1.2);

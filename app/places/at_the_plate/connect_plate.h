@@ -84,6 +84,7 @@ private:
     nlohmann::json proving_;        // the draft of the last proof
     nlohmann::json asConnected_;    // what the form said of how the link's plate is reached and driven
     nlohmann::json kept_ = nullptr; // the link that was kept last
+    QString heatedName_;            // of the plate that was heated last, whatever is typed since
     std::filesystem::path unsaved_; // where this dialog has kept it; empty: nowhere
     FigureField* power_;
     QLineEdit* size_;

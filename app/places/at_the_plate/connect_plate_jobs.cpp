@@ -68,6 +68,7 @@ void ConnectPlate::prove()
     if (link.is_null())
         return;
     proving_ = link;
+    heatedName_ = textOf(link, "name");
     if (!connector_.prove(link, thermometerC()))
         proving_ = {};
 }
@@ -198,9 +199,9 @@ void ConnectPlate::keyPressEvent(QKeyEvent* event)
 
 QString ConnectPlate::leftWords() const
 {
-    const QString name = form_->name().trimmed();
     return heatMayBeOn()
-               ? tr("%1: %2").arg(name.isEmpty() ? tr("The plate to be connected") : name, heaterText())
+               ? tr("%1: %2").arg(heatedName_.isEmpty() ? tr("The plate to be connected") : heatedName_,
+                                  heaterText())
                : QString();
 }
 

@@ -103,6 +103,7 @@ void ConnectPlate::learn()
     const PlateToLearn plate = toLearn(link);
     if (!missingToLearn(plate).isEmpty() || !wrongInForm().isEmpty())
         return;
+    heatedName_ = textOf(link, "name");
     connector_.learn(link, {.powerW = *plate.powerW,
                             .ambientC = thermometerC().value_or(23),
                             .topC = *learningTopC(link),

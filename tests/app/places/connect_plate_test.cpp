@@ -607,6 +607,10 @@ TEST_F(Connecting, NothingElseIsDoneUntilAHeaterNotConfirmedIsTurnedOff)
     for (const char* button : {"find", "read", "prove", "learn"})
         EXPECT_FALSE(find<QPushButton>(button)->isEnabled()) << button;
     EXPECT_NE(needs().find("First turn it off"), std::string::npos) << needs();
+    find<QLineEdit>("name")->setText("South bench"); // changes nothing in which plate may be hot
+    dialog->close();
+    ASSERT_EQ(left.size(), 1);
+    EXPECT_TRUE(left[0].startsWith("North bench: ")) << left[0].toStdString();
 }
 
 TEST_F(Connecting, WhatWasProvenIsNotTakenForThePlateOfAFileThatWasOpenedBefore)

@@ -104,7 +104,7 @@ void PlateConnector::stop()
         process_->terminate();
     } else if (job_ != Job::None) {
         if (heats())
-            heater_ = unconfirmedBefore_ ? Heater::NotConfirmed : Heater::Untouched;
+            heater_ = Heater::Untouched;
         return end(tr("Stopped before it began."));
     }
     if (heats() && heater_ == Heater::MayBeOn) {
@@ -116,30 +116,54 @@ void PlateConnector::stop()
 
 void PlateConnector::turnOffAgain()
 {
-    const QString link = folder_->filePath("plate.json");
+    const QString link = heatedFile();
     if (QFile::exists(link))
         begin(Job::TurnOff,
               {"--plate", link, "--runs", folder_->filePath("off.db"), "--socket", folder_->filePath("off")},
               nullptr);
 }
 
+QString PlateConnector::heatedFile() const
+{
+    return folder_->filePath("heated.json");
+}
+
+bool PlateConnector::write(const QString& file, const json& link)
+{
+    QFile written(file);
+    const std::string text = link.dump(2, ' ', false, json::error_handler_t::replace);
+    if (written.open(QIODevice::WriteOnly) && written.write(text.data(), qint64(text.size())) >= 0 &&
+        written.flush())
+        return true;
+    end(tr("Cannot write %1: %2").arg(file, written.errorString()));
+    return false;
+}
+
+// Of a draft it may still be to be found out how its sensor reads: nobody needs that to turn the plate off.
+static json thatCanBeTurnedOff(json link)
+{
+    const json::json_pointer at("/registers/sensor_C");
+    if (link.contains(at) && link[at].is_object() &&
+        !(link[at].contains("type") && link[at].contains("order"))) {
+        link[at]["type"] = "uint16"; // one register that any table has
+        link.erase("no_sensor_raw");
+    }
+    return link;
+}
+
 bool PlateConnector::begin(Job job, QStringList arguments, const json* file)
 {
-    if (heats())
+    if (heats() || (heater_ == Heater::NotConfirmed && job != Job::TurnOff))
         return false;
     leave();
     if (file) {
         const QString name = folder_->filePath("plate.json");
-        QFile written(name);
-        const std::string text = file->dump(2, ' ', false, json::error_handler_t::replace);
-        if (!written.open(QIODevice::WriteOnly) || written.write(text.data(), qint64(text.size())) < 0) {
-            end(tr("Cannot write %1: %2").arg(name, written.errorString()));
+        const bool willHeat = job == Job::Prove || job == Job::Learn;
+        if (!write(name, *file) || (willHeat && !write(heatedFile(), thatCanBeTurnedOff(*file))))
             return false;
-        }
         arguments.replaceInStrings("FILE", name);
     }
     job_ = job;
-    unconfirmedBefore_ = heater_ == Heater::NotConfirmed;
     if (heats()) {
         heater_ = Heater::MayBeOn;
         link_ = job == Job::Learn ? std::optional(*file) : std::nullopt;
@@ -178,7 +202,7 @@ void PlateConnector::launch(const QStringList& arguments)
         if (error != QProcess::FailedToStart)
             return;
         if (heats())
-            heater_ = unconfirmedBefore_ ? Heater::NotConfirmed : Heater::Untouched;
+            heater_ = Heater::Untouched;
         end(tr("Cannot start %1: %2").arg(process_->program(), process_->errorString()));
     });
     process_->start(QString::fromStdString((binFolder_ / "stripwright-controller").string()), arguments);
@@ -233,7 +257,7 @@ void PlateConnector::takeHeater(const json& off)
         if (heats() || heater_ == Heater::NotConfirmed)
             heater_ = Heater::OffConfirmed;
     } else if (heats() && off.is_null()) {
-        heater_ = unconfirmedBefore_ ? Heater::NotConfirmed : Heater::Untouched;
+        heater_ = Heater::Untouched;
     } else if (heats()) {
         heater_ = Heater::NotConfirmed;
     }
@@ -253,7 +277,7 @@ void PlateConnector::finish(int exitCode, QProcess::ExitStatus status)
     if (job_ == Job::TurnOff && status == QProcess::NormalExit && (exitCode == 0 || exitCode == 6))
         heater_ = Heater::OffConfirmed; // It ends so only with the heater read back off.
     if (heats() && heater_ != Heater::OffConfirmed) {
-        const bool unsaid = exitCode == 1 || status != QProcess::NormalExit || unconfirmedBefore_;
+        const bool unsaid = exitCode == 1 || status != QProcess::NormalExit;
         if (unsaid)
             heater_ = Heater::NotConfirmed;
         else if (heater_ != Heater::NotConfirmed)

@@ -24,14 +24,15 @@ class PlateConnector : public QObject {
 public:
     enum class Job { None, Find, Read, Prove, Learn, TurnOff };
     /// "Off" is only what a program has read back. NotConfirmed: it ended without, or has not said so 2 s
-    /// after stop(); it stays, through further jobs as well, until one of them reads the heater back off.
+    /// after stop(); it stays until the heater of that plate is read back off, and nothing else begins
+    /// before.
     enum class Heater { Untouched, MayBeOn, OffSent, OffConfirmed, NotConfirmed };
 
     explicit PlateConnector(std::filesystem::path binFolder, QObject* parent = nullptr);
     ~PlateConnector() override;
 
     // Each ends what runs without heat first, and begins when that has let go of its line; false, and nothing
-    // done, while heat may be on.
+    // done, while heat may be on or a heater is NotConfirmed: what another plate says is not of that one.
     bool find(const QStringList& line); ///< As the program takes it: the line, then --baud and so on.
     bool read(const nlohmann::json& draft, std::optional<double> thermometerC);
     bool prove(const nlohmann::json& draft, std::optional<double> thermometerC);
@@ -44,7 +45,7 @@ public:
     };
     bool learn(const nlohmann::json& link, const Learning& how);
     /// Told before this returns. With nobody left to tell, and the heater NotConfirmed, a controller is
-    /// started on the plate of the last job, whose first act is to turn the heater off, and told to end.
+    /// started on the plate that was heated, whose first act is to turn the heater off, and told to end.
     void stop();
 
     Job job() const { return job_; }
@@ -62,6 +63,8 @@ signals:
 
 private:
     bool begin(Job job, QStringList arguments, const nlohmann::json* file);
+    bool write(const QString& file, const nlohmann::json& link);
+    QString heatedFile() const; ///< Of the plate that a job heats, or has heated: no other job writes there.
     void turnOffAgain();
     void launch(const QStringList& arguments);
     void leave();
@@ -81,7 +84,6 @@ private:
     QTimer stopAnswer_;
     Job job_ = Job::None;
     Heater heater_ = Heater::Untouched;
-    bool unconfirmedBefore_ = false;
     bool linkKept_ = false; ///< The program has said so, however it ends then.
     QStringList refusals_;
     std::optional<nlohmann::json> link_;

@@ -5,6 +5,8 @@
 #include <QCoreApplication>
 #include <QFileInfo>
 
+#include <tuple>
+
 namespace stripwright {
 
 using nlohmann::json;
@@ -24,10 +26,22 @@ QString textAt(const json& object, const char* key, const char* absent = "")
 /// Quantity: a scaled number. Bits: a whole number. Switch: 0 or 1, which has no coding.
 enum class Content { Quantity, Bits, Switch };
 
+bool isTwoWords(const QString& type)
+{
+    return type.endsWith(QLatin1String("32"));
+}
+
+// Whoever proves a plate finds out whatever a file leaves open of how its sensor reads.
+bool meaningGiven(const json& sensor)
+{
+    return sensor.contains("type") && sensor.contains("scale") &&
+           (sensor.contains("order") || !isTwoWords(textAt(sensor, "type")));
+}
+
 void putCoding(json& value, const RegisterDraft& at, Content content)
 {
     const bool none = content == Content::Switch || isBit(at), open = at.coding.isEmpty();
-    if (none || (open && value.contains("type")))
+    if (none || (open && meaningGiven(value)))
         for (const char* key : {"type", "order", "scale", "offset"})
             value.erase(key);
     if (none || open)
@@ -145,7 +159,7 @@ RegisterDraft placeIn(const json& value, RegisterDraft at)
         at.unit = value.value("unit", 1);
     const QString order = textAt(value, "order", "ABCD");
     at.coding = textAt(value, "type");
-    if (at.coding.endsWith(QLatin1String("32")) || (!at.coding.isEmpty() && order != QLatin1String("ABCD")))
+    if (isTwoWords(at.coding) || (!at.coding.isEmpty() && order != QLatin1String("ABCD")))
         at.coding += ' ' + order;
     at.scale = value.value("scale", 1.0);
     return at;
@@ -181,6 +195,17 @@ void readStatus(const json& registers, PlateDraft& draft)
     draft.stripFaultMask = status.value("strip_sensor_fault_mask", 0);
     draft.clearWatchdog = readPlace(registers, "clear_watchdog", draft.clearWatchdog);
     draft.clearValue = registers.value("clear_watchdog", json::object()).value("value", draft.clearValue);
+}
+
+bool isOtherPlate(const PlateDraft& was, const PlateDraft& now)
+{
+    const auto line = [](const PlateDraft& of) {
+        return of.serial ? std::tuple(true, of.device.trimmed(), 0, of.unit)
+                         : std::tuple(false, of.host.trimmed(), of.port, of.unit);
+    };
+    const auto place = [](const RegisterDraft& at) { return std::tuple(at.table, at.address, at.unit); };
+    return line(was) != line(now) || was.drive != now.drive || place(was.sensor) != place(now.sensor) ||
+           place(was.heat) != place(now.heat);
 }
 
 } // namespace
@@ -221,6 +246,9 @@ json toJson(const PlateDraft& draft)
         link["host"] = draft.host.trimmed().toStdString();
         link["port"] = draft.port;
     }
+    if (draft.kept.is_object() && isOtherPlate(draftOf(draft.kept), draft))
+        for (const char* key : {"simulated", "identified", "watchdog_proven_s"})
+            link.erase(key);
     return link;
 }
 
@@ -241,6 +269,8 @@ PlateDraft draftOf(const json& link)
     draft.unit = link.value("unit", draft.unit);
     const json registers = link.value("registers", json::object());
     draft.sensor = readPlace(registers, "sensor_C", draft.sensor);
+    if (!meaningGiven(registers.value("sensor_C", json::object())))
+        draft.sensor.coding.clear();
     readHeat(link, registers, draft);
     draft.watchdog = readPlace(registers, "watchdog_s", draft.watchdog);
     draft.watchdogS = link.value("watchdog_s", draft.watchdogS);

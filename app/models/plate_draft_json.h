@@ -4,7 +4,8 @@
 
 namespace stripwright {
 
-/// The draft as a plate link document. What missingIn() names is left out.
+/// The draft as a plate link document. What missingIn() names is left out, and what was proven and learnt of
+/// the plate it was read from once the draft says another one.
 nlohmann::json toJson(const PlateDraft& draft);
 
 /// Reads a plate link document, whole or a draft, for going on from it. Throws nlohmann::json::exception

@@ -1,6 +1,7 @@
 #include "models/plate_to_learn.h"
 
 #include "materials/own_plates.h"
+#include "models/connected_plate.h"
 
 #include <QCoreApplication>
 
@@ -28,11 +29,10 @@ std::optional<double> learningTopC(const json& link)
     return highestC >= leastTopC ? std::optional(highestC) : std::nullopt;
 }
 
-bool maySitAtItsTop(const json& link)
+bool mayGoOnHeating(const json& link)
 {
-    const json proven = partOf(link, "watchdog_proven_s"), simulated = partOf(link, "simulated");
-    return partOf(link, "drive") == "setpoint" && partOf(partOf(link, "registers"), "duty").is_null() &&
-           !(proven.is_number() && proven.get<double>() > 0) && simulated != true;
+    return link.is_object() && partOf(link, "simulated") != true &&
+           connectedPlateOf(link).watchdogProvenS <= 0;
 }
 
 QStringList missingToLearn(const PlateToLearn& plate)

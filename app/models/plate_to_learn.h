@@ -24,8 +24,8 @@ QStringList missingToLearn(const PlateToLearn& plate);
 /// How hot the plate is made to learn its heat; none: no plate that may get no hotter than this one.
 std::optional<double> learningTopC(const nlohmann::json& link);
 
-/// Whether nothing is known to end the heat of this plate when the computer dies: it has a loop of its own
-/// that holds a set-point, nobody has seen it cut its heater, and what it gives it does not tell.
-bool maySitAtItsTop(const nlohmann::json& link);
+/// Whether nothing is known to end the heat of this plate when the computer dies: nobody has seen it cut its
+/// heater, and it is no simulated one.
+bool mayGoOnHeating(const nlohmann::json& link);
 
 } // namespace stripwright

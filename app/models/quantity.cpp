@@ -25,7 +25,7 @@ QString shortFigure(double value)
 }
 
 std::optional<double> readQuantity(const QString& typed, const QString& unit, double min, double max,
-                                   QString& why)
+                                   QString& why, Fahrenheit takes)
 {
     QString text = typed.trimmed();
     text.replace(QChar(0x2212), '-');
@@ -50,6 +50,10 @@ std::optional<double> readQuantity(const QString& typed, const QString& unit, do
     if (!ok || !std::isfinite(value)) {
         why = std::isfinite(max) ? say("“%1” is no number; expected %2.").arg(typed.trimmed(), range)
                                  : say("“%1” is no number.").arg(typed.trimmed());
+        return {};
+    }
+    if (fahrenheit && takes == Fahrenheit::Refused) {
+        why = say("“%1” is in °F; expected °C: a step of 1 °F is one of 5/9 °C.").arg(typed.trimmed());
         return {};
     }
     if (fahrenheit)

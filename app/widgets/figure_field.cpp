@@ -1,7 +1,5 @@
 #include "widgets/figure_field.h"
 
-#include "models/quantity.h"
-
 #include <QLocale>
 
 namespace stripwright {
@@ -29,7 +27,7 @@ void FigureField::show(std::optional<double> value)
 std::optional<double> FigureField::value() const
 {
     QString why;
-    return readQuantity(text(), of_.unit, of_.min, of_.max, why);
+    return readQuantity(text(), of_.unit, of_.min, of_.max, why, of_.fahrenheit);
 }
 
 QString FigureField::problem() const
@@ -37,7 +35,7 @@ QString FigureField::problem() const
     QString why;
     if (text().trimmed().isEmpty())
         return of_.optional ? QString() : tr("%1 is missing.").arg(of_.name);
-    return readQuantity(text(), of_.unit, of_.min, of_.max, why)
+    return readQuantity(text(), of_.unit, of_.min, of_.max, why, of_.fahrenheit)
                ? QString()
                : QStringLiteral("%1: %2").arg(of_.name, why);
 }

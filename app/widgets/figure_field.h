@@ -1,5 +1,7 @@
 #pragma once
 
+#include "models/quantity.h"
+
 #include <QLineEdit>
 
 #include <optional>
@@ -16,6 +18,7 @@ public:
         QString unit;
         double min = 0, max = 0;
         bool optional = false;
+        Fahrenheit fahrenheit = Fahrenheit::Converted;
     };
     explicit FigureField(const Of& of, QWidget* parent = nullptr);
 

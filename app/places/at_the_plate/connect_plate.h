@@ -51,6 +51,7 @@ private:
     void addWarm(QVBoxLayout* column);
     void addFoot(QVBoxLayout* column);
     void connectDoings();
+    QStringList wrongInForm() const;
     nlohmann::json draft();
     void askForLink();
     void goOnFrom(const QString& file);
@@ -66,7 +67,8 @@ private:
     void showNeeds();
     void learn();
     void keepUnsaved();
-    std::filesystem::path unsavedFile() const;
+    std::filesystem::path unsavedFileFor(const nlohmann::json& link) const;
+    QString whyNotSaved() const; ///< Empty: it can be.
     void showLearnt(const nlohmann::json& learnt);
     void showShelf(const nlohmann::json& line);
     void showEnd(const QString& why);
@@ -82,6 +84,8 @@ private:
     nlohmann::json proving_;        // the draft of the last proof
     nlohmann::json asConnected_;    // what the form said of how the link's plate is reached and driven
     nlohmann::json kept_ = nullptr; // the link that was kept last
+    QString heatedName_;            // of the plate that was heated last, whatever is typed since
+    std::filesystem::path unsaved_; // where this dialog has kept it; empty: nowhere
     FigureField* power_;
     QLineEdit* size_;
     QCheckBox *measured_, *bare_, *sizeNotKnown_;

@@ -1,10 +1,16 @@
 #include "at_the_plate/connect_plate.h"
 
 #include "at_the_plate/plate_form.h"
+#include "at_the_plate/said_line.h"
 #include "models/plate_draft_json.h"
 #include "widgets/file_question.h"
 
 #include <QSaveFile>
+
+#include <algorithm>
+#include <array>
+#include <fstream>
+#include <utility>
 
 namespace stripwright {
 
@@ -16,8 +22,15 @@ static constexpr const char* freeKeys[] = {"name", "plate_max_C"};
 static json withoutFreeKeys(json link)
 {
     for (const char* key : freeKeys)
-        link.erase(key);
+        if (link.is_object())
+            link.erase(key);
     return link;
+}
+
+static json readLink(const std::filesystem::path& file)
+{
+    std::ifstream in(file);
+    return json::parse(in, nullptr, false);
 }
 
 static QString written(const QString& file, const json& link)
@@ -76,18 +89,33 @@ void ConnectPlate::goOnFrom(const QString& file)
     note(tr("Opened %1.").arg(file));
 }
 
-std::filesystem::path ConnectPlate::unsavedFile() const
+// Another plate's stays, and so does what cannot be read.
+std::filesystem::path ConnectPlate::unsavedFileFor(const json& link) const
 {
-    return linkFolder_ / "unsaved.plate.json";
+    const auto isOfThisPlate = [&](const json& there) {
+        return there.is_object() &&
+               std::ranges::all_of(std::array{"name", "host", "port", "serial", "unit"},
+                                   [&](const char* key) { return partOf(there, key) == partOf(link, key); });
+    };
+    std::filesystem::path file = linkFolder_ / "unsaved.plate.json";
+    std::error_code ignored;
+    for (int next = 2; std::filesystem::exists(file, ignored) && !isOfThisPlate(readLink(file)); ++next)
+        file = linkFolder_ / ("unsaved-" + std::to_string(next) + ".plate.json");
+    return file;
 }
 
 // What was proven by minutes of heat outlives this dialog, and the program.
 void ConnectPlate::keepUnsaved()
 {
-    if (!connector_.link() || *connector_.link() == kept_)
+    const json proved = std::exchange(proving_, {});
+    if (!connector_.link() || (proved.is_null() && *connector_.link() == kept_))
         return;
+    if (!proved.is_null())
+        asConnected_ = withoutFreeKeys(proved);
+    const bool isNew = *connector_.link() != kept_;
     kept_ = *connector_.link();
-    if (const PlateDraft said = form_->draft(); toJson(said) == proving_ || isAsConnected()) {
+    // What is typed amiss in the meantime stays to be mended.
+    if (const PlateDraft said = form_->draft(); isAsConnected() && form_->problems().isEmpty()) {
         try {
             PlateDraft found = draftOf(kept_);
             found.name = said.name;
@@ -97,12 +125,15 @@ void ConnectPlate::keepUnsaved()
         }
         asConnected_ = withoutFreeKeys(toJson(form_->draft()));
     }
-    proving_ = {};
-    std::error_code ignored;
-    std::filesystem::create_directories(linkFolder_, ignored);
-    const QString file = QString::fromStdString(unsavedFile().string());
-    const QString why = written(file, kept_);
-    note(why.isEmpty() ? tr("Kept in %1 until you save it.").arg(file) : why);
+    if (isNew) {
+        std::error_code ignored;
+        std::filesystem::create_directories(linkFolder_, ignored);
+        const std::filesystem::path file = unsavedFileFor(kept_);
+        const QString name = QString::fromStdString(file.string()), why = written(name, kept_);
+        if (why.isEmpty())
+            unsaved_ = file;
+        note(why.isEmpty() ? tr("Kept in %1 until you save it.").arg(name) : why);
+    }
     showJob();
 }
 
@@ -120,15 +151,29 @@ void ConnectPlate::save()
     question->show();
 }
 
-void ConnectPlate::saveAs(const QString& file)
+QString ConnectPlate::whyNotSaved() const
 {
     if (!connector_.link())
-        return;
-    if (const QString why = written(file, linkInForce()); !why.isEmpty())
+        return tr("First the plate is warmed and proven, or a link file opened that says how it is read");
+    if (connector_.job() != PlateConnector::Job::None)
+        return tr("It can be saved once what is being done has ended");
+    if (const QStringList wrong = wrongInForm(); !wrong.isEmpty())
+        return wrong.join(' ');
+    return isAsConnected() ? QString() : tr("What is said of it was changed: prove it again first");
+}
+
+// Between the question for a file and its answer anything may have begun or been typed.
+void ConnectPlate::saveAs(const QString& file)
+{
+    if (const QString why = whyNotSaved(); !why.isEmpty())
+        return note(tr("Not saved. %1").arg(why));
+    const json link = linkInForce();
+    if (const QString why = written(file, link); !why.isEmpty())
         return note(why);
     std::error_code ignored;
-    if (file != QString::fromStdString(unsavedFile().string()))
-        std::filesystem::remove(unsavedFile(), ignored);
+    if (file.toStdString() != unsaved_.string() &&
+        withoutFreeKeys(readLink(unsaved_)) == withoutFreeKeys(link))
+        std::filesystem::remove(unsaved_, ignored);
     if (heatMayBeOn())
         emit leftHot(leftWords());
     emit saved(file);

@@ -45,14 +45,19 @@ void ConnectPlate::showDevice(const json& device)
                   registersText(registers, "holding", "holding_from")));
 }
 
+QStringList ConnectPlate::wrongInForm() const
+{
+    QStringList wrong = form_->problems();
+    if (const QStringList missing = missingIn(form_->draft()); !missing.isEmpty())
+        wrong += tr("%1 is missing.").arg(missing.join(", "));
+    return wrong;
+}
+
 json ConnectPlate::draft()
 {
-    const PlateDraft draft = form_->draft();
-    QStringList wrong = form_->problems();
-    if (const QStringList missing = missingIn(draft); !missing.isEmpty())
-        wrong += tr("%1 is missing.").arg(missing.join(", "));
+    const QStringList wrong = wrongInForm();
     if (wrong.isEmpty())
-        return toJson(draft);
+        return toJson(form_->draft());
     note(tr("Not yet: %1").arg(wrong.join(' ')));
     return {};
 }
@@ -63,7 +68,9 @@ void ConnectPlate::prove()
     if (link.is_null())
         return;
     proving_ = link;
-    connector_.prove(link, thermometerC());
+    heatedName_ = textOf(link, "name");
+    if (!connector_.prove(link, thermometerC()))
+        proving_ = {};
 }
 
 std::optional<double> ConnectPlate::thermometerC() const
@@ -128,10 +135,10 @@ void ConnectPlate::showCandidates(const json& list)
 
 void ConnectPlate::showJob()
 {
-    const bool heats = connector_.heats() || connector_.job() == PlateConnector::Job::TurnOff;
-    find_->setEnabled(!heats);
-    read_->setEnabled(!heats);
-    prove_->setEnabled(!heats && bare_->isChecked());
+    const bool mayBegin = !connector_.heats() && connector_.heater() != PlateConnector::Heater::NotConfirmed;
+    find_->setEnabled(mayBegin);
+    read_->setEnabled(mayBegin);
+    prove_->setEnabled(mayBegin && bare_->isChecked());
     showNeeds();
     stop_->showHeat(heatMayBeOn());
     heater_->setText(heaterText());
@@ -192,7 +199,10 @@ void ConnectPlate::keyPressEvent(QKeyEvent* event)
 
 QString ConnectPlate::leftWords() const
 {
-    return heatMayBeOn() ? tr("%1: %2").arg(form_->name(), heaterText()) : QString();
+    return heatMayBeOn()
+               ? tr("%1: %2").arg(heatedName_.isEmpty() ? tr("The plate to be connected") : heatedName_,
+                                  heaterText())
+               : QString();
 }
 
 // Whoever opened this must hear of a heater that nobody has read back off.

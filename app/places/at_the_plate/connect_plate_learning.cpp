@@ -65,26 +65,35 @@ PlateToLearn ConnectPlate::toLearn(const json& link) const
 void ConnectPlate::showNeeds()
 {
     const bool heats = connector_.heats() || connector_.job() == PlateConnector::Job::TurnOff;
+    const bool unconfirmed = connector_.heater() == PlateConnector::Heater::NotConfirmed;
     const json link = linkInForce();
     const QStringList missing = missingToLearn(toLearn(link));
     const QString powerProblem = power_->text().trimmed().isEmpty() ? QString() : power_->problem();
-    learn_->setEnabled(!heats && missing.isEmpty());
-    needs_->setText(heats               ? QString()
+    const QStringList wrong = link.is_object() ? wrongInForm() : QStringList();
+    learn_->setEnabled(!heats && !unconfirmed && missing.isEmpty() && wrong.isEmpty());
+    needs_->setText(heats         ? QString()
+                    : unconfirmed ? tr("First turn it off: press Stop heating. Nothing else is done with any "
+                                       "plate until the heater of this one was read back off.")
+                    : !wrong.isEmpty()
+                        ? tr("Before its heat can be learnt, or it is saved: %1").arg(wrong.join(' '))
                     : missing.isEmpty() ? tr("Its heat can be learnt.")
                                         : tr("Before its heat can be learnt: %1. %2")
                                               .arg(missing.join(QStringLiteral("; ")), powerProblem));
     learn_->setToolTip(needs_->text());
-    const bool changed = link.is_object() && !isAsConnected();
-    save_->setEnabled(connector_.job() == PlateConnector::Job::None && link.is_object() && !changed);
-    save_->setToolTip(changed ? tr("What is said of it was changed: prove it again first") : QString());
+    const QString whyNot = whyNotSaved();
+    save_->setEnabled(whyNot.isEmpty());
+    save_->setToolTip(whyNot);
     const std::optional<double> topC = learningTopC(link);
     goesOn_->say(
-        topC && maySitAtItsTop(link)
+        !topC || !mayGoOnHeating(link) ? QString()
+        : partOf(link, "drive") == "setpoint"
             ? tr("▲ Nobody has seen this plate cut its heater, and it keeps to its set-point by itself. If "
                  "this computer dies while its heat is learnt, the plate may go on to %1 °C and stay "
                  "there. Stay by it, and know where its plug is.")
                   .arg(figure(*topC, 0))
-            : QString(),
+            : tr("▲ Nobody has seen this plate cut its heater. If this computer dies while its heat is "
+                 "learnt, the plate goes on heating at its last duty until somebody pulls the plug. Stay by "
+                 "it, and know where its plug is."),
         MessageLine::Tone::Plain); // it stands so all the time
 }
 
@@ -92,8 +101,9 @@ void ConnectPlate::learn()
 {
     const json link = linkInForce();
     const PlateToLearn plate = toLearn(link);
-    if (!missingToLearn(plate).isEmpty())
+    if (!missingToLearn(plate).isEmpty() || !wrongInForm().isEmpty())
         return;
+    heatedName_ = textOf(link, "name");
     connector_.learn(link, {.powerW = *plate.powerW,
                             .ambientC = thermometerC().value_or(23),
                             .topC = *learningTopC(link),

@@ -137,7 +137,8 @@ FurtherRegisters::FurtherRegisters(QWidget* parent) : QWidget(parent)
         {.name = tr("Ramp of its own"), .unit = tr("°C/s"), .min = 0.01, .max = 100, .optional = true});
     ownRamp_->setObjectName("ownRamp");
     ownRamp_->setPlaceholderText(tr("none, or it is off"));
-    ownRamp_->setToolTip(tr("One that cannot be switched off, set to its fastest: plans climb no faster"));
+    ownRamp_->setToolTip(tr("One that cannot be switched off, set to its fastest: plans climb no faster. "
+                            "With it the plate needs an Enable output"));
     rows_->addRow(tr("Ramp of its own"), ownRamp_, shortFieldPx);
     settings_ = new SettingRows;
     settings_->setObjectName("settings");

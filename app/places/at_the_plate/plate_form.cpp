@@ -56,7 +56,6 @@ PlateForm::PlateForm(QWidget* parent) : QWidget(parent)
         connect(field, &QLineEdit::textChanged, this, &PlateForm::changed);
     connect(this, &PlateForm::changed, this, &PlateForm::decide);
     PlateDraft start;
-    start.name = tr("Bench plate");
     start.baud = 9600;
     start.frame = "8N1";
     start.sensor.address = start.heat.address = 0;
@@ -67,6 +66,9 @@ void PlateForm::addLine()
 {
     name_ = new QLineEdit;
     name_->setObjectName("name");
+    name_->setPlaceholderText(tr("such as North bench"));
+    name_->setToolTip(
+        tr("A name of its own: of two plates with one name only the last stands on your shelf"));
     rows_->addRow(tr("Name"), name_);
     kind_ = new ArrowedBox;
     kind_->addItems({tr("Network"), tr("Serial line")});
@@ -236,7 +238,24 @@ void PlateForm::decide()
     for (const FigureField* field : {leastOn_, off_, plateMax_, watchdogTime_})
         if (why.isEmpty() && field->isVisibleTo(this) && !field->hasFocus())
             why = field->problem();
-    message_->say(why);
+    message_->say(why.isEmpty() ? contradictions().join(' ') : why);
+}
+
+QStringList PlateForm::contradictions() const
+{
+    constexpr double sensorMaxC = 450; // of a link that says nothing of it
+    const PlateDraft said = draft();
+    const auto most = kept_.is_object() ? kept_.find("sensor_max_C") : kept_.end();
+    const double shownC = most != kept_.end() && most->is_number() ? most->get<double>() : sensorMaxC;
+    QStringList found;
+    if (said.plateMaxC && *said.plateMaxC > shownC)
+        found += tr("Never hotter than: found %1 °C, expected at most %2 °C, which its sensor can show "
+                    "(sensor_max_C in its link file).")
+                     .arg(shortFigure(*said.plateMaxC), shortFigure(shownC));
+    if (drive() == PlateDraft::Drive::Setpoint && said.ownRampCPerS && !said.enable.address)
+        found += tr("Ramp of its own: such a plate may go on heating when its set-point is taken back, and "
+                    "needs an Enable output. Say where that stands, or leave the ramp empty.");
+    return found;
 }
 
 QStringList PlateForm::problems() const
@@ -254,6 +273,7 @@ QStringList PlateForm::problems() const
     if (watchdog_->used())
         problems += watchdogTime_->problem();
     problems += further_->problems();
+    problems += contradictions();
     problems.removeAll(QString());
     return problems;
 }

@@ -37,6 +37,7 @@ private:
     void addLine();
     void addDrive();
     void addSafety();
+    QStringList contradictions() const; ///< What each field may say, but not beside the others.
     void decide();
     PlateDraft::Drive drive() const;
     RegisterRow* heat() const;

@@ -69,7 +69,11 @@ RegisterRow::RegisterRow(const Of& of, QWidget* parent) : QWidget(parent), of_(o
     coding_->setToolTip(
         tr("How the value stands in its registers. Of two registers the letters say which byte "
            "stands where: ABCD the high word first, CDAB the low word first"));
-    scale_ = new FigureField({tr("%1, value of one count").arg(of.name), of.scaleUnit, -any, any});
+    scale_ = new FigureField({.name = tr("%1, value of one count").arg(of.name),
+                              .unit = of.scaleUnit,
+                              .min = -any,
+                              .max = any,
+                              .fahrenheit = Fahrenheit::Refused});
     scale_->setMaximumWidth(12 * fontMetrics().averageCharWidth() +
                             fontMetrics().horizontalAdvance(of.scaleUnit));
     oneCount_ = words(tr("1 count ="), Type::Secondary, true);
@@ -160,6 +164,7 @@ RegisterDraft RegisterRow::value() const
     draft.address.reset();
     if (used())
         draft.address = address_->value();
+    draft.unit.reset();
     if (unit_->value() != ownUnit)
         draft.unit = unit_->value();
     draft.coding = coding_->currentData().toString();

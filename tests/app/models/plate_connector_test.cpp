@@ -1,3 +1,4 @@
+#include "link/plate_link.h"
 #include "models/chosen_plate.h"
 #include "models/plate_connector.h"
 #include "scratch_folder.h"
@@ -102,24 +103,54 @@ TEST_F(PlateConnectorTest, HeaterThatWasNeverTouchedIsNotShownAsOff)
     EXPECT_EQ(connector.heater(), PlateConnector::Heater::Untouched);
 }
 
-TEST_F(PlateConnectorTest, NotConfirmedStaysUntilALaterJobReadsTheHeaterBackOff)
+TEST_F(PlateConnectorTest, NotConfirmedStaysUntilThatVeryPlateIsReadBackOff)
 {
-    standIn("echo '{\"kind\":\"end\",\"heater_off\":false}'\nexit 1\n");
+    standIn("echo '{}' > \"$2\"\necho '{\"kind\":\"end\",\"heater_off\":false}'\nexit 1\n");
     PlateConnector connector(folder / "");
-    connector.prove(json::object(), {});
+    connector.prove({{"name", "North"}}, {});
     endOf(connector);
     EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
-    standIn("echo '{\"kind\":\"end\",\"heater_off\":null}'\nexit 5\n");
-    connector.prove(json::object(), {});
-    endOf(connector);
-    EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
-    connector.find({"192.0.2.1"});
-    endOf(connector);
-    EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
-    standIn("echo '{\"kind\":\"end\",\"heater_off\":true}'\n");
-    connector.prove(json::object(), {});
+    const json other = {{"name", "South"}};
+    const auto nothingElseBegins = [&] {
+        const auto job = connector.job();
+        EXPECT_FALSE(connector.find({"192.0.2.1"}));
+        EXPECT_FALSE(connector.read(other, {}));
+        EXPECT_FALSE(connector.prove(other, {}));
+        EXPECT_FALSE(connector.learn(other, {.powerW = 300}));
+        EXPECT_EQ(connector.job(), job);
+        EXPECT_EQ(connector.heater(), PlateConnector::Heater::NotConfirmed);
+    };
+    standIn("echo '{\"heater_off\":true}'\n"); // as another plate would say
+    nothingElseBegins();
+    standIn("cp \"$2\" " + (folder / "turned-off").string() +
+            "\ntrap 'exit 0' TERM\nsleep 0.2\necho ready\nwhile :; do sleep 0.05; done\n");
+    connector.stop();
+    nothingElseBegins();
     endOf(connector);
     EXPECT_EQ(connector.heater(), PlateConnector::Heater::OffConfirmed);
+    std::ifstream file(folder / "turned-off");
+    EXPECT_EQ(json::parse(file)["name"], "North");
+    standIn("exit 0\n");
+    EXPECT_TRUE(connector.read(other, {}));
+    endOf(connector);
+}
+
+TEST_F(PlateConnectorTest, PlateWhoseSensorIsStillToBeFoundOutCanBeTurnedOffAgain)
+{
+    standIn("echo '{\"heater_off\":false}'\nexit 1\n");
+    const json draft = json::parse(R"({"format": "stripwright-plate-link", "version": 1, "name": "a",
+        "host": "192.0.2.1", "drive": "duty", "no_sensor_raw": [-32768, 65535], "registers": {
+        "sensor_C": {"table": "input", "address": 65535, "scale": 0.1},
+        "duty": {"table": "holding", "address": 1, "type": "uint16", "scale": 0.0001}}})");
+    PlateConnector connector(folder / "");
+    connector.prove(draft, {});
+    endOf(connector);
+    standIn("cp \"$2\" " + (folder / "turned-off").string() + "\nexit 5\n");
+    connector.stop();
+    endOf(connector);
+    std::ifstream file(folder / "turned-off");
+    const std::string link(std::istreambuf_iterator<char>(file), {});
+    EXPECT_EQ(readPlateLink(link, "turned-off").duty->address, 1) << link;
 }
 
 TEST_F(PlateConnectorTest, StopThatIsNotAnsweredIsNotConfirmed)

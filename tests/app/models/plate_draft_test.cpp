@@ -112,6 +112,70 @@ TEST(PlateDraft, PlateThatIsDrivenOtherwiseIsWrittenSo)
     EXPECT_FALSE(toJson(draft).contains("serial"));
 }
 
+TEST(PlateDraft, WhatWasProvenAndLearntDoesNotGoOverToAnotherPlate)
+{
+    const char* const ofThatPlate[] = {"simulated", "identified", "watchdog_proven_s"};
+    PlateDraft named = draftOf(wholeLink());
+    named.name = "South bench";
+    named.plateMaxC = 200;
+    named.host = "192.0.2.7"; // of the network, where it is not
+    for (const char* key : ofThatPlate)
+        EXPECT_TRUE(toJson(named).contains(key)) << key;
+    using Draft = PlateDraft;
+    const auto network = [](Draft& draft) { draft.serial = false; };
+    void (*const changes[])(Draft&) = {[](Draft& draft) { draft.device = "/dev/ttyUSB1"; },
+                                       [](Draft& draft) { draft.unit = 6; },
+                                       network,
+                                       [](Draft& draft) { draft.sensor.address = 1; },
+                                       [](Draft& draft) { draft.sensor.table = "holding"; },
+                                       [](Draft& draft) { draft.sensor.unit = 9; },
+                                       [](Draft& draft) { draft.drive = Draft::Drive::Duty; },
+                                       [](Draft& draft) { draft.heat.address = 11; }};
+    for (size_t i = 0; i < std::size(changes); ++i) {
+        PlateDraft other = draftOf(wholeLink());
+        changes[i](other);
+        for (const char* key : ofThatPlate)
+            EXPECT_FALSE(toJson(other).contains(key)) << key << ", change " << i;
+    }
+    json link = wholeLink();
+    link.erase("serial");
+    link.update({{"host", "192.0.2.1"}, {"port", 502}});
+    PlateDraft moved = draftOf(link);
+    EXPECT_TRUE(toJson(moved).contains("simulated"));
+    moved.port = 503;
+    EXPECT_FALSE(toJson(moved).contains("simulated"));
+    moved = draftOf(link);
+    moved.host = "192.0.2.2";
+    EXPECT_FALSE(toJson(moved).contains("simulated"));
+}
+
+TEST(PlateDraft, WhatAFileLeavesOpenOfItsSensorsCodingStaysOpen)
+{
+    const auto sensorIs = [](const char* coded) {
+        json link = wholeLink();
+        link["registers"]["sensor_C"] = json::parse(coded);
+        return link;
+    };
+    for (const char* coded : {R"({"table": "input", "address": 0, "type": "int32", "scale": 0.1})",
+                              R"({"table": "input", "address": 0, "type": "float32", "order": "CDAB"})",
+                              R"({"table": "input", "address": 0, "type": "int16"})"}) {
+        PlateDraft draft = draftOf(sensorIs(coded));
+        EXPECT_EQ(draft.sensor.coding, "") << coded;
+        EXPECT_EQ(toJson(draft), sensorIs(coded));
+        draft.sensor.coding = "int32 CDAB";
+        draft.sensor.scale = 1;
+        EXPECT_EQ(
+            toJson(draft)["registers"]["sensor_C"],
+            json::parse(R"({"table": "input", "address": 0, "type": "int32", "order": "CDAB", "scale": 1})"));
+    }
+    const json given = sensorIs(R"({"table": "input", "address": 0, "type": "int16", "scale": 0.1})");
+    PlateDraft draft = draftOf(given);
+    EXPECT_EQ(draft.sensor.coding, "int16");
+    EXPECT_EQ(toJson(draft), given);
+    draft.sensor.coding.clear();
+    EXPECT_EQ(toJson(draft)["registers"]["sensor_C"], json::parse(R"({"table": "input", "address": 0})"));
+}
+
 TEST(PlateDraft, SaysWhatIsMissingAndLeavesTheSensorsCodingOpen)
 {
     PlateDraft draft;

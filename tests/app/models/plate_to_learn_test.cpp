@@ -40,20 +40,25 @@ TEST(PlateToLearn, StaysBelowTheHighestTemperatureOfThePlate)
     EXPECT_FALSE(learningTopC({{"plate_max_C", 110}}));
 }
 
-TEST(PlateToLearn, OnlyASetPointThatNobodyEndsAndNothingTellsMaySitAtItsTop)
+TEST(PlateToLearn, EveryPlateThatNobodyHasSeenCutItsHeaterMayGoOnHeating)
 {
-    const json plate = {{"drive", "setpoint"}, {"registers", {{"setpoint_C", json::object()}}}};
-    EXPECT_TRUE(maySitAtItsTop(plate));
-    for (const json& other : {json{{"drive", "duty"}}, json{{"watchdog_proven_s", 4.4}},
-                              json{{"simulated", true}}, json{{"registers", {{"duty", json::object()}}}}}) {
-        json changed = plate;
-        changed.update(other);
-        EXPECT_FALSE(maySitAtItsTop(changed)) << other;
-    }
-    json zero = plate;
-    zero["watchdog_proven_s"] = 0;
-    EXPECT_TRUE(maySitAtItsTop(zero));
-    EXPECT_FALSE(maySitAtItsTop(json()));
+    const json proven = json::parse(
+        R"({"watchdog_s": 3, "watchdog_proven_s": 4.4, "registers": {"watchdog_s": {"address": 4}}})");
+    const json told = json::parse(R"({"registers": {"duty": {"address": 3}}})");
+    for (const char* drive : {"duty", "setpoint"})
+        for (const json& registers : {json::object(), told}) {
+            json plate = registers;
+            plate["drive"] = drive;
+            EXPECT_TRUE(mayGoOnHeating(plate)) << plate;
+            json seen = plate;
+            seen.merge_patch(proven);
+            EXPECT_FALSE(mayGoOnHeating(seen)) << seen;
+            seen["watchdog_s"] = 5; // another time, of which nobody has seen anything
+            EXPECT_TRUE(mayGoOnHeating(seen)) << seen;
+            plate["simulated"] = true;
+            EXPECT_FALSE(mayGoOnHeating(plate)) << plate;
+        }
+    EXPECT_FALSE(mayGoOnHeating(json()));
 }
 
 } // namespace stripwright

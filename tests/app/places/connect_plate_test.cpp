@@ -1,5 +1,6 @@
 #include "at_the_plate/connect_plate.h"
 
+#include "widgets/figure_field.h"
 #include "widgets/stop_button.h"
 
 #include <QCheckBox>
@@ -40,16 +41,47 @@ struct Connecting : testing::Test {
         json draft = json::object();
         ASSERT_TRUE(dialog->connector().prove(draft, {}));
     }
-    /// A dialog whose plate was proven by its button to be this link.
-    void connected(const json& link)
+    /// What a plate is proven to be; its line is the one that sayPlate() types.
+    void provesToBe(json link)
     {
+        link["host"] = "192.0.2.1";
         std::ofstream(folder.filePath("link").toStdString()) << link.dump();
-        controllerIs(standIn);
+    }
+    void sayPlate()
+    {
+        find<QLineEdit>("name")->setText("North bench");
         find<QLineEdit>("host")->setText("192.0.2.1");
         find<QCheckBox>("bare")->setChecked(true);
+    }
+    void proveByButton()
+    {
         find<QPushButton>("prove")->click();
         ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
     }
+    /// A dialog whose plate was proven by its button to be this link.
+    void connected(const json& link, const std::string& first = "")
+    {
+        provesToBe(link);
+        controllerIs(first + standIn);
+        sayPlate();
+        proveByButton();
+    }
+    void sayWhatIsLearnt()
+    {
+        find<QLineEdit>("power")->setText("300 W");
+        find<QLineEdit>("size")->setText("100x100x8");
+    }
+    void saveAs(const QString& file)
+    {
+        find<QPushButton>("save")->click();
+        auto* question = dialog->findChild<QFileDialog*>();
+        ASSERT_TRUE(question);
+        emit question->fileSelected(folder.filePath(file));
+    }
+    bool canBeSaved() { return find<QPushButton>("save")->isEnabled(); }
+    bool canBeLearnt() { return find<QPushButton>("learn")->isEnabled(); }
+    bool stands(const char* file) { return QFile::exists(folder.filePath(file)); }
+    std::string needs() { return find<QLabel>("needs")->text().toStdString(); }
     void open(const std::string& text)
     {
         const QString file = folder.filePath("given.plate.json");
@@ -76,6 +108,18 @@ struct Connecting : testing::Test {
         connect) cp "$2" $here/draft; echo "{\"heater_off\":true,\"link\":$(cat $here/link 2>/dev/null || echo null)}";;
         *) echo "$@" > $here/said; echo '{"heater_off":true}';; esac)";
     template <class Kind> Kind* find(const char* name) { return dialog->findChild<Kind*>(name); }
+    QComboBox* codingOf(const char* row)
+    {
+        for (auto* box : find<QWidget>(row)->findChildren<QComboBox*>())
+            if (box->accessibleName().endsWith("coding"))
+                return box;
+        return nullptr;
+    }
+    const json wholeLink =
+        json::parse(R"({"format": "stripwright-plate-link", "version": 1, "name": "North bench",
+        "host": "192.0.2.9", "port": 502, "unit": 3, "drive": "duty",
+        "registers": {"sensor_C": {"table": "input", "address": 7, "type": "int16", "scale": 0.1},
+                      "duty": {"table": "holding", "address": 1, "type": "uint16", "scale": 0.0001}}})");
 
     QTemporaryDir folder;
     std::unique_ptr<ConnectPlate> dialog;
@@ -292,10 +336,9 @@ TEST_F(Connecting, LearningSaysWhatItStillNeedsAndTakesNoPowerForGranted)
 
 TEST_F(Connecting, WhatIsChangedWhileAPlateIsProvenWasNotProven)
 {
-    std::ofstream(folder.filePath("link").toStdString()) << "{\"name\": \"x\"}";
+    provesToBe({{"name", "x"}});
     controllerIs("sleep 0.3; " + standIn);
-    find<QLineEdit>("host")->setText("192.0.2.1");
-    find<QCheckBox>("bare")->setChecked(true);
+    sayPlate();
     find<QPushButton>("prove")->click();
     find<QSpinBox>("port")->setValue(503);
     ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
@@ -315,8 +358,18 @@ TEST_F(Connecting, PlateThatMaySitAtItsTopIsSaidBeforeItsHeatIsLearnt)
     for (const char* words : {"computer dies", "180 °C and stay there", "plug"})
         EXPECT_TRUE(goesOn->text().contains(words)) << goesOn->text().toStdString();
     link["watchdog_proven_s"] = 4.4;
+    link["registers"]["watchdog_s"] = {{"table", "holding"}, {"address", 9}};
     connected(link);
     EXPECT_FALSE(find<QLabel>("goesOn")->isVisible());
+}
+
+TEST_F(Connecting, PlateDrivenByItsDutyThatNobodyHasSeenCutIsSaidToGoOnAtItsLastDuty)
+{
+    connected({{"drive", "duty"}, {"registers", {{"duty", {{"table", "holding"}, {"address", 1}}}}}});
+    auto* goesOn = find<QLabel>("goesOn");
+    ASSERT_TRUE(goesOn->isVisible());
+    for (const char* words : {"computer dies", "last duty", "plug"})
+        EXPECT_TRUE(goesOn->text().contains(words)) << goesOn->text().toStdString();
 }
 
 TEST_F(Connecting, HeatOfALoopThatTellsNoneIsNotShownAsRead)
@@ -357,8 +410,7 @@ TEST_F(Connecting, FurtherRegistersAreClosedUntilAskedForAndReachTheDraft)
     find<QLineEdit>("readingEvery")->setText("0.5 s");
     find<QLineEdit>("plateMax")->setText("280");
     find<QPushButton>("addSetting")->click();
-    find<QLineEdit>("host")->setText("192.0.2.1");
-    find<QCheckBox>("bare")->setChecked(true);
+    sayPlate();
     find<QPushButton>("prove")->click();
     EXPECT_TRUE(idle());
     const QString refused = lastNote();
@@ -456,11 +508,196 @@ TEST_F(Connecting, WhatWasProvenIsKeptOnDiskUntilItIsSaved)
     connected({{"name", "x"}, {"watchdog_proven_s", 4.4}});
     EXPECT_EQ(json::parse(textOf("unsaved.plate.json"))["watchdog_proven_s"], 4.4);
     EXPECT_TRUE(lastNote().contains("unsaved.plate.json")) << lastNote().toStdString();
-    find<QPushButton>("save")->click();
-    const QString file = folder.filePath("bench.plate.json");
-    emit dialog->findChild<QFileDialog*>()->fileSelected(file);
+    saveAs("bench.plate.json");
     EXPECT_EQ(json::parse(textOf("bench.plate.json"))["watchdog_proven_s"], 4.4);
-    EXPECT_FALSE(QFile::exists(folder.filePath("unsaved.plate.json")));
+    EXPECT_FALSE(stands("unsaved.plate.json"));
+}
+
+TEST_F(Connecting, WhatWasKeptOfAnotherPlateIsNeitherWrittenOverNorRemoved)
+{
+    const json other = {{"name", "South bench"}, {"host", "192.0.2.1"}},
+               elsewhere = {{"name", "x"}, {"host", "192.0.2.7"}};
+    std::ofstream(folder.filePath("unsaved.plate.json").toStdString()) << other;
+    std::ofstream(folder.filePath("unsaved-2.plate.json").toStdString()) << elsewhere;
+    connected({{"name", "x"}, {"watchdog_proven_s", 4.4}});
+    EXPECT_EQ(json::parse(textOf("unsaved.plate.json")), other);
+    EXPECT_EQ(json::parse(textOf("unsaved-2.plate.json")), elsewhere);
+    EXPECT_TRUE(lastNote().contains("unsaved-3.plate.json")) << lastNote().toStdString();
+    provesToBe({{"name", "x"}, {"watchdog_proven_s", 5}}); // proven again, it takes the place of the first
+    proveByButton();
+    EXPECT_EQ(json::parse(textOf("unsaved-3.plate.json"))["watchdog_proven_s"], 5);
+    EXPECT_FALSE(stands("unsaved-4.plate.json"));
+    saveAs("bench.plate.json");
+    EXPECT_FALSE(stands("unsaved-3.plate.json"));
+    EXPECT_TRUE(stands("unsaved.plate.json") && stands("unsaved-2.plate.json"));
+}
+
+TEST_F(Connecting, WhatAnotherDialogHasKeptStaysWhenALinkFileIsSaved)
+{
+    std::ofstream(folder.filePath("unsaved.plate.json").toStdString()) << "{\"name\": \"North bench\"}";
+    controllerIs(standIn);
+    open(wholeLink.dump());
+    saveAs("bench.plate.json");
+    EXPECT_TRUE(stands("bench.plate.json") && stands("unsaved.plate.json"));
+}
+
+TEST_F(Connecting, WhatCannotBeReadIsNeitherSavedNorLearntButSaid)
+{
+    connected({{"name", "x"}, {"plate_max_C", 250}, {"sensor_max_C", 400}});
+    sayWhatIsLearnt();
+    ASSERT_TRUE(canBeSaved() && canBeLearnt()) << needs();
+    const auto refused = [this](const char* field, const char* typed, const char* said) {
+        const QString before = find<QLineEdit>(field)->text();
+        find<QLineEdit>(field)->setText(typed);
+        EXPECT_FALSE(canBeSaved() || canBeLearnt()) << typed;
+        EXPECT_NE(needs().find(said), std::string::npos) << needs();
+        EXPECT_TRUE(find<QPushButton>("save")->toolTip().contains(said)) << typed;
+        find<QLineEdit>(field)->setText(before);
+        EXPECT_TRUE(canBeSaved() && canBeLearnt()) << needs();
+    };
+    refused("plateMax", "28o", "Never hotter than");
+    refused("plateMax", "401", "400 °C"); // no sensor shows it
+    refused("name", "  ", "a name");
+    find<QPushButton>("save")->click();
+    find<QLineEdit>("plateMax")->setText("28o"); // while the name of the file is asked for
+    emit dialog->findChild<QFileDialog*>()->fileSelected(folder.filePath("bench.plate.json"));
+    EXPECT_FALSE(stands("bench.plate.json"));
+    EXPECT_TRUE(dialog->isVisible() && stands("unsaved.plate.json"));
+    EXPECT_TRUE(lastNote().contains("Never hotter than")) << lastNote().toStdString();
+}
+
+TEST_F(Connecting, WhatIsTypedAmissWhileItIsProvenStaysToBeMended)
+{
+    provesToBe({{"name", "x"}});
+    controllerIs("sleep 0.3; " + standIn);
+    sayPlate();
+    find<QPushButton>("prove")->click();
+    find<QLineEdit>("plateMax")->setText("28o");
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    EXPECT_EQ(find<QLineEdit>("plateMax")->text(), "28o");
+    EXPECT_FALSE(canBeSaved());
+    find<QLineEdit>("plateMax")->setText("280");
+    EXPECT_TRUE(canBeSaved()) << needs();
+}
+
+TEST_F(Connecting, IsNotSavedWhileItsHeatIsLearnt)
+{
+    connected({{"name", "x"}},
+              "[ $1 = tune ] && { trap 'echo \"{\\\"heater_off\\\":true}\"; exit 6' TERM; echo "
+              "'{\"kind\":\"step\"}'; while :; do sleep 0.05; done; }\n");
+    sayWhatIsLearnt();
+    find<QPushButton>("save")->click();
+    bool warm = false;
+    QObject::connect(&dialog->connector(), &PlateConnector::lineCame, dialog.get(), [&] { warm = true; });
+    find<QPushButton>("learn")->click();
+    ASSERT_TRUE(QTest::qWaitFor([&] { return warm; }));
+    emit dialog->findChild<QFileDialog*>()->fileSelected(folder.filePath("bench.plate.json"));
+    EXPECT_FALSE(stands("bench.plate.json"));
+    EXPECT_TRUE(dialog->isVisible());
+    EXPECT_TRUE(left.isEmpty());
+    dialog->stop();
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+}
+
+TEST_F(Connecting, NothingElseIsDoneUntilAHeaterNotConfirmedIsTurnedOff)
+{
+    controllerIs("echo '{\"heater_off\": false}'; exit 1");
+    sayPlate();
+    proveByButton();
+    for (const char* button : {"find", "read", "prove", "learn"})
+        EXPECT_FALSE(find<QPushButton>(button)->isEnabled()) << button;
+    EXPECT_NE(needs().find("First turn it off"), std::string::npos) << needs();
+    find<QLineEdit>("name")->setText("South bench"); // changes nothing in which plate may be hot
+    dialog->close();
+    ASSERT_EQ(left.size(), 1);
+    EXPECT_TRUE(left[0].startsWith("North bench: ")) << left[0].toStdString();
+}
+
+TEST_F(Connecting, WhatWasProvenIsNotTakenForThePlateOfAFileThatWasOpenedBefore)
+{
+    provesToBe({{"name", "x"}});
+    controllerIs("sleep 0.3; " + standIn);
+    open(wholeLink.dump()); // of 192.0.2.9
+    sayPlate();
+    find<QPushButton>("prove")->click();
+    find<QLineEdit>("host")->setText("192.0.2.3");
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    find<QLineEdit>("host")->setText("192.0.2.9");
+    EXPECT_FALSE(canBeSaved());
+    find<QLineEdit>("host")->setText("192.0.2.1");
+    EXPECT_TRUE(canBeSaved()) << needs();
+}
+
+TEST_F(Connecting, PlateThatIsProvenAgainToBeTheSameCanBeSaved)
+{
+    connected({{"name", "x"},
+               {"registers", {{"sensor_C", {{"table", "input"}, {"type", "int16"}, {"scale", 0.1}}}}}});
+    codingOf("sensor")->setCurrentIndex(0); // to be found out
+    EXPECT_FALSE(canBeSaved());
+    proveByButton();
+    EXPECT_TRUE(canBeSaved()) << needs();
+}
+
+TEST_F(Connecting, APlateIsAskedForItsNameSoThatNoTwoShareOne)
+{
+    controllerIs(standIn);
+    EXPECT_EQ(find<QLineEdit>("name")->text(), "");
+    sayPlate();
+    find<QLineEdit>("name")->clear();
+    find<QPushButton>("prove")->click();
+    EXPECT_TRUE(idle());
+    EXPECT_TRUE(lastNote().contains("a name")) << lastNote().toStdString();
+}
+
+TEST_F(Connecting, SettingOfAFileCanBeMovedToThePlatesOwnUnit)
+{
+    controllerIs(standIn);
+    json link = wholeLink;
+    link["settings"] = {{{"name", "remote"},
+                         {"table", "holding"},
+                         {"address", 7},
+                         {"unit", 6},
+                         {"type", "uint16"},
+                         {"value", 1}}};
+    open(link.dump());
+    const QList<QSpinBox*> boxes = find<QWidget>("settings")->findChildren<QSpinBox*>();
+    ASSERT_EQ(boxes.size(), 2);
+    ASSERT_EQ(boxes[1]->value(), 6);
+    boxes[1]->setValue(-1);
+    find<QCheckBox>("bare")->setChecked(true);
+    proveByButton();
+    EXPECT_FALSE(json::parse(textOf("draft"))["settings"][0].contains("unit")) << textOf("draft");
+}
+
+TEST_F(Connecting, WhatOneCountIsWorthIsNotTakenInFahrenheit)
+{
+    controllerIs(standIn);
+    sayPlate();
+    codingOf("sensor")->setCurrentText("int16");
+    find<QWidget>("sensor")->findChild<FigureField*>()->setText("0.1 °F");
+    find<QPushButton>("prove")->click();
+    EXPECT_TRUE(idle());
+    EXPECT_TRUE(lastNote().contains("0.1 °F") && lastNote().contains("5/9")) << lastNote().toStdString();
+    find<QWidget>("sensor")->findChild<FigureField*>()->setText("0.1 °C");
+    proveByButton();
+    EXPECT_EQ(json::parse(textOf("draft"))["registers"]["sensor_C"]["scale"], 0.1);
+}
+
+TEST_F(Connecting, ARampOfItsOwnWantsAnEnableOutput)
+{
+    controllerIs(standIn);
+    sayPlate();
+    find<QComboBox>("drive")->setCurrentIndex(2);
+    find<QLineEdit>("ownRamp")->setText("1.2");
+    find<QPushButton>("prove")->click();
+    EXPECT_TRUE(idle());
+    EXPECT_TRUE(lastNote().contains("Ramp of its own") && lastNote().contains("Enable output"))
+        << lastNote().toStdString();
+    EXPECT_TRUE(find<QLabel>("formMessage")->text().contains("Enable output"));
+    find<QWidget>("enable")->findChild<QCheckBox*>()->setChecked(true);
+    EXPECT_EQ(find<QLabel>("formMessage")->text(), "");
+    proveByButton();
+    EXPECT_EQ(json::parse(textOf("draft"))["own_ramp_C_per_s"], 1.2);
 }
 
 } // namespace stripwright

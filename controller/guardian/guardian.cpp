@@ -238,7 +238,7 @@ int Guardian::guard(const Fork& fork)
         else
             say("the controller has died of signal " + std::to_string(WTERMSIG(status)));
         if (off)
-            say("heater off, read back");
+            say("heater off, read back; what it has heated may be hot");
         else
             off = turnHeaterOff();
         return off ? exitCode : 1;
@@ -304,7 +304,7 @@ bool Guardian::turnHeaterOff()
                 "process " +
                 me);
     }
-    say("heater off, read back");
+    say("heater off, read back; what it has heated may be hot");
     if (alone && settings_.goesOnAlone)
         settings_.goesOnAlone(false);
     return true;

@@ -147,9 +147,10 @@ static void readTimes(Fields& root, PlateLink& link, bool driveKnown)
             root.report("own_ramp_C_per_s", dump(*link.ownRampCPerS),
                         "no such ramp: only a plate driven by its set-point has one");
         else if (driveKnown && !link.enable)
-            root.report("own_ramp_C_per_s", dump(*link.ownRampCPerS),
-                        "an \"enable\" output beside it: told to be off, a set-point that ramps comes down "
-                        "slowly, and the plate heats on until it has. Or switch the ramp off by \"settings\"");
+            root.report(
+                "own_ramp_C_per_s", dump(*link.ownRampCPerS),
+                "an \"enable\" output beside it: told to be off, a set-point that ramps comes down "
+                "slowly, and the plate heats on until it has. Or switch the ramp off by \"settings\"");
     }
 }
 

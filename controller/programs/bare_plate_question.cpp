@@ -23,7 +23,10 @@ bool plateIsBare(const std::string& howHot, bool hasEnable, bool saidBefore)
     std::cerr << "Type bare and Enter when nothing lies on the plate: ";
     std::string answer;
     std::getline(std::cin, answer);
-    return answer == "bare";
+    if (answer == "bare")
+        return true;
+    std::cerr << "Nothing was heated: found \"" << answer << "\", expected the word bare\n";
+    return false;
 }
 
 } // namespace stripwright

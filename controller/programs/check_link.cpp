@@ -1,6 +1,7 @@
 #include "programs/programs.h"
 
 #include "commissioning/draft_link.h"
+#include "link/register_codec.h"
 #include "materials/json_fields.h"
 #include "programs/link_in_words.h"
 
@@ -16,7 +17,8 @@ static std::string leftOpen(const DraftLink& draft)
             keys += (keys.empty() ? "\"" : ", \"") + std::string(key) + '"';
     };
     add(draft.type.has_value(), "type");
-    add(draft.order.has_value(), "order");
+    add(draft.order || (draft.type && wordsOf(draft.link.sensor) == 1),
+        "order"); // there ABCD is as good as any
     add(draft.scale.has_value(), "scale");
     return keys;
 }
@@ -29,7 +31,7 @@ int checkLinks(const std::vector<std::string>& files)
             const DraftLink draft = readDraftLink(readTextFile(file), file);
             const PlateLink& link = draft.link;
             std::printf("%s: ok, %s\n", file.c_str(), linkInWords(link).c_str());
-            if (!draft.meaningGiven())
+            if (!leftOpen(draft).empty())
                 std::printf("%s: but: how the sensor's value is coded is left open (no %s): \"stripwright "
                             "connect\" finds it out\n",
                             file.c_str(), leftOpen(draft).c_str());

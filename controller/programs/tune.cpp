@@ -39,7 +39,7 @@ std::string percent(const std::optional<double>& share)
     return share ? text : "  ? %";
 }
 
-void tell(const TuneOptions& options, bool terminal, const TuningNews& news, bool& cools)
+void tell(const TuneOptions& options, bool terminal, const TuningNews& news, bool& cools, bool& broken)
 {
     if (!cools && news.cooling && !options.json)
         std::cerr
@@ -47,12 +47,17 @@ void tell(const TuneOptions& options, bool terminal, const TuningNews& news, boo
                "only that,\nand what was learnt is kept.\n";
     if (!cools && news.cooling && options.json)
         std::cout << json{{"heater_off", true}}.dump() << std::endl;
+    if (!broken && !news.brokenOff.empty() && !options.json)
+        std::cerr << "\nThe heating was broken off: " << news.brokenOff
+                  << "\nThe heater is told to be off until the plate is seen to cool; Ctrl+C ends that.\n";
     cools = news.cooling;
+    broken = !news.brokenOff.empty();
     if (options.json)
         std::cout << json{{"step", news.step},
                           {"time_s", news.timeS},
                           {"plate_C", news.sensorC},
-                          {"duty", news.duty ? json(*news.duty) : json()}}
+                          {"duty", news.duty ? json(*news.duty) : json()},
+                          {"broken_off", broken ? json(news.brokenOff) : json()}}
                          .dump()
                   << std::endl;
     else
@@ -105,20 +110,20 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, i
                   .periodS = controlPeriodS(link, options.speed),
                   .plantSPerWallS = options.speed,
                   .ownRampCPerS = link.ownRampCPerS};
-    if (!link.simulated && link.drive == DriveKind::Setpoint && !link.duty && !(link.watchdogProvenS > 0))
+    if (link.drive == DriveKind::Setpoint && !link.duty && !(link.watchdogProvenS > 0))
         std::cerr
             << "Its set-point goes to " << std::lround(job.bounds.topC)
             << " C at once, for without full heat nothing can be learnt of it: if this computer dies it "
                "goes on to there, a little beyond, and stays there. Stay beside it, its plug within reach\n";
     mayHeat = true;
     beat(heartbeat);
-    bool cools = false;
+    bool cools = false, broken = false;
     std::optional<double> lastC;
     TuningResult result = tunePlate(
         *plate, job, stop, [&] { beat(heartbeat); }, [&] { sayHeaterOff(heartbeat); },
         [&](const TuningNews& news) {
             lastC = news.sensorC;
-            tell(options, terminal, news, cools);
+            tell(options, terminal, news, cools, broken);
         });
     if (guardianLost()) {
         result.stopped = false;
@@ -130,11 +135,11 @@ int work(const TuneOptions& options, const PlaceOnShelf& place, bool terminal, i
     questionPower(options, question, keyboard, heartbeat, stop, result);
     sayResult(options, result, link.identified, question, place.size.has_value());
     std::fflush(stdout);
-    if (!options.json && result.stopped && lastC)
-        std::fprintf(
-            stderr, "Heater %s; the plate last read %.0f C: it is hot until it has cooled below 45 C\n",
-            result.heaterOff ? "off, read back" : "off commanded, NOT confirmed: pull the mains plug",
-            *lastC);
+    if (!options.json && lastC && (result.stopped || !result.refusals.empty()))
+        std::fprintf(stderr, "Heater %s; the plate last read %.0f C%s\n",
+                     result.heaterOff ? "off, read back"
+                                      : "off commanded, NOT confirmed: pull the mains plug",
+                     *lastC, *lastC < safeToTouchC ? "" : ": it is hot until it has cooled below 45 C");
     const bool learnt = result.refusals.empty() && !result.stopped && result.identified.powerW > 0;
     if (!learnt)
         return !result.heaterOff ? 1 : result.stopped ? 6 : 7;

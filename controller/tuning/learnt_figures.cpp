@@ -80,9 +80,10 @@ std::string heaterInWords(const Change& capacity, const Change& loss)
     if (!(std::abs(factor - 1) > unexplained(capacity)) ||
         std::abs(ofLoss / factor - 1) > std::hypot(unexplained(capacity), unexplained(loss)))
         return {};
-    return text("heater           heat capacity and losses have changed alike: as if its heater gave %.0f %% of "
-                "what it gave. Does it, or was its power typed wrong, then or now?",
-                100 / factor);
+    return text(
+        "heater           heat capacity and losses have changed alike: as if its heater gave %.0f %% of "
+        "what it gave. Does it, or was its power typed wrong, then or now?",
+        100 / factor);
 }
 
 std::string inWords(const Change& change, int decimals)
@@ -140,10 +141,10 @@ std::vector<std::string> learntLines(const IdentifiedPlate& now, const std::opti
                     now.capacityError, byPower};
         loss = {lossAt150W(*before, ambientC), lossW, before->lossError, now.lossError, byPower};
     }
-    lines.push_back(
-        text("heat capacity    %s J/K at %.0f W",
-             withError(now.heatCapacityJPerK, capacityError * now.heatCapacityJPerK).c_str(), now.powerW) +
-        (capacity ? inWords(*capacity, 0) : ""));
+    lines.push_back(text("heat capacity    %s J/K at %.0f W",
+                         withError(now.heatCapacityJPerK, capacityError * now.heatCapacityJPerK).c_str(),
+                         now.powerW) +
+                    (capacity ? inWords(*capacity, 0) : ""));
     lines.push_back(
         text("loss at 150 C    %s W at %.0f W", withError(lossW, lossError * lossW).c_str(), now.powerW) +
         (loss ? inWords(*loss, 0) : ""));

@@ -133,6 +133,11 @@ void SetpointHeating::decide(const WatchedHeating::Seen& seen)
         if (!armed_ && !halfWayLooked_ && seen.sensorC > (restC_ + topC) / 2) {
             halfWayLooked_ = true;
             armIfKnown();
+            if (const auto fit = armed_ ? std::nullopt : fitSoFar(record_, powerW_, ambientC_);
+                fit && bounds_.ownRampCPerS && !record_.dutyTold && fit->fullHeatS <= 0)
+                heating_.stop("its own ramp keeps the plate's loop from full heat, without which nothing can "
+                              "be learnt of it: set that ramp faster than the plate can climb, and say so in "
+                              "\"own_ramp_C_per_s\"");
         }
         if (seen.sensorC > topC - nearTopK)
             go(Step::Top, seen.timeS);

@@ -1,6 +1,7 @@
 #include "tuning/tune_plate.h"
 
 #include "loop/tuning.h"
+#include "tuning/fall_watch.h"
 #include "tuning/learnt_figures.h"
 
 #include <algorithm>
@@ -57,11 +58,33 @@ static bool runOut(Heating& heating, const TuningJob& job, const std::atomic<int
     return true;
 }
 
+/// What heated the plate unasked may do so again. False: heater off was never confirmed.
+static bool stayUntilItFalls(Plate& plate, const TuningJob& job, const std::string& why,
+                             const std::atomic<int>& stop, const std::function<void()>& cycleDone,
+                             const std::function<void(const TuningNews&)>& tell)
+{
+    FallWatch watch(plate, job.bounds);
+    double lastC = 0;
+    cycleDone();
+    return runOut(watch, job, stop, cycleDone, [&](double) {
+        lastC = watch.sensorC().value_or(lastC);
+        tell({watch.stepInWords(), watch.timeS(), lastC, watch.duty(), false, why});
+    });
+}
+
+static bool everHeated(const HeatingRecord& record)
+{
+    const auto above = [](double value) { return value > 0; };
+    return std::any_of(record.duty.begin(), record.duty.end(), above) ||
+           std::any_of(record.setpointC.begin(), record.setpointC.end(), above);
+}
+
 /// A guided heating to its end, and what was recorded in it. None: it was broken off.
 template <class Heating>
-static std::optional<HeatingRecord>
-guide(Heating& heating, const TuningJob& job, TuningResult& result, const std::atomic<int>& stop,
-      const std::function<void()>& cycleDone, const std::function<void(const TuningNews&)>& tell)
+static std::optional<HeatingRecord> guide(Plate& plate, Heating& heating, const TuningJob& job,
+                                          TuningResult& result, const std::atomic<int>& stop,
+                                          const std::function<void()>& cycleDone,
+                                          const std::function<void(const TuningNews&)>& tell)
 {
     const auto tellNews = [&](double) {
         const HeatingRecord& record = heating.record();
@@ -73,6 +96,8 @@ guide(Heating& heating, const TuningJob& job, TuningResult& result, const std::a
     if (heating.why().empty())
         return heating.record();
     result.refusals.push_back("the heating was broken off: " + heating.why());
+    if (result.heaterOff && !stop && everHeated(heating.record()))
+        result.heaterOff = stayUntilItFalls(plate, job, heating.why(), stop, cycleDone, tell);
     return {};
 }
 
@@ -109,10 +134,10 @@ TuningResult tunePlate(Plate& plate, const TuningJob& job, const std::atomic<int
     std::optional<HeatingRecord> record;
     if (job.bounds.drive == DriveKind::Setpoint) {
         SetpointHeating heating(plate, job.bounds, job.powerW, job.ambientC, job.cutsWhenSilent);
-        record = guide(heating, job, result, stop, cycleDone, tell);
+        record = guide(plate, heating, job, result, stop, cycleDone, tell);
     } else {
         GuidedHeating heating(plate, job.bounds, job.powerW, job.ambientC);
-        record = guide(heating, job, result, stop, cycleDone, tell);
+        record = guide(plate, heating, job, result, stop, cycleDone, tell);
     }
     if (result.heaterOff)
         offForNow();
@@ -138,6 +163,8 @@ TuningResult tunePlate(Plate& plate, const TuningJob& job, const std::atomic<int
             offForNow();
         result.relay = relay.result();
         result.refusals = result.relay->refusals;
+        if (!relay.why().empty() && result.heaterOff && !stop)
+            result.heaterOff = stayUntilItFalls(plate, job, relay.why(), stop, cycleDone, tell);
         gains = result.relay->gains;
     }
     const PlateFigures& figures = result.fit.figures;

@@ -24,6 +24,7 @@ struct TuningNews {
     double timeS = 0, sensorC = 0;
     std::optional<double> duty; ///< None: the plate does not tell.
     bool cooling = false;       ///< The heating is over, and what it told is known.
+    std::string brokenOff;      ///< Why a check has ended the heating; it is watched until it gets colder.
 };
 
 /// What came of it.

@@ -7,7 +7,7 @@ namespace stripwright {
 
 // Aluminium at 25 to 200 C: 0.90 J/gK and 2.70 g/cm3, as metals handbooks give them.
 static constexpr double aluminiumJPerKgK = 900, aluminiumKgPerDm3 = 2.70;
-static constexpr double leastOfSolid = 0.7, mostOfSolid = 2.2;
+static constexpr double leastOfSolid = 0.7, mostOfSolid = 1.8;
 static constexpr double lightestKg = 0.05, heaviestKg = 2.0;
 
 [[gnu::format(printf, 1, 2)]] static std::string said(const char* format, ...)

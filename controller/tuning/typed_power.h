@@ -13,7 +13,7 @@ namespace stripwright {
 std::string plateByPower(double powerW, double heatCapacityJPerK);
 
 /// Asks whether the typed power is right where it and the climb make it another plate than it is; none: they
-/// agree. With its size: less than 0.7 or more than 2.2 times what solid aluminium of that size holds (steel
+/// agree. With its size: less than 0.7 or more than 1.8 times what solid aluminium of that size holds (steel
 /// holds 1.6 times as much, the heater and its clamps come on top). Without: under 0.05 kg or over 2 kg of
 /// aluminium, a plate of 60 x 60 x 5 mm and one of 300 x 200 x 12 mm. Figures that are no positive numbers
 /// are asked about.

@@ -36,13 +36,13 @@ static void forgetBefore(HeatingRecord& record, double timeS)
 bool WatchedHeating::hasRested(HeatingRecord& record, const Seen& seen, double restedS)
 {
     constexpr double leastS = 10, longestS = 240, coldBelowC = 40;
-    if (restedS <= leastS)
-        return false;
     if (!(seen.sensorC < coldBelowC)) {
         stop("the plate is at " + std::to_string(std::lround(seen.sensorC)) +
              " °C; a heating that is to learn something starts below 40 °C");
         return false;
     }
+    if (restedS <= leastS)
+        return false;
     if (hasComeToRest(record, seen.timeS)) {
         forgetBefore(record, seen.timeS - leastS);
         return true;

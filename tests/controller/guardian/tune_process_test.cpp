@@ -367,12 +367,12 @@ TEST_F(TuneUnderHeat, StopWhileItCoolsEndsOnlyThatAndADoubtedPowerIsAskedAboutBe
     EXPECT_EQ(shelf.at("entries").at(0).at("power_W"), 900);
 }
 
-TEST_F(TuneUnderHeat, OwnLoopWhoseWatchdogWasNeverProvenIsSaidToBeLearntHardlyBeforeItIs)
+TEST_F(TuneUnderHeat, OwnLoopWhoseWatchdogWasNeverProvenIsSaidToGoOnWithoutTheComputer)
 {
     startPlate("8", {"--drive", "setpoint", "--tells-no-duty"});
     controller = std::make_unique<ChildProgram>("stripwright-controller", tune());
     EXPECT_TRUE(waitFor([&] {
-        return controller->errors().find("connect it first, which proves its watchdog") != std::string::npos;
+        return controller->errors().find("if this computer dies it goes on to there") != std::string::npos;
     }));
     controller->signal(SIGINT);
     EXPECT_EQ(controller->exitCode(), 6) << controller->errors();

@@ -104,6 +104,17 @@ TEST(SetpointHeating, RampOfItsOwnThatIsKnownDoesNotSpoilWhatIsLearnt)
     expectTruth(learn(plate), plate.loopFigures, 0.05);
 }
 
+TEST(SetpointHeating, RampThatKeepsTheLoopFromFullHeatIsSaidHalfWayUp)
+{
+    ReferencePlate plate;
+    plate.reportsDuty = false;
+    plate.loopFigures = {.gainPerK = 0.07, .integralS = 45, .rampCPerS = 0.5};
+    const Learnt learnt = learn(plate);
+    EXPECT_NE(learnt.why.find("its own ramp keeps the plate's loop from full heat"), std::string::npos)
+        << learnt.why;
+    EXPECT_LT(learnt.hottestC, 120);
+}
+
 TEST(SetpointHeating, LoopThatNeverGivesFullHeatIsRefusedWithTheReason)
 {
     ReferencePlate plate;

@@ -242,11 +242,17 @@ void PlateConnector::take(const json& line)
     if (const auto refused = line.find("refused"); refused != line.end() && refused->is_array())
         for (const json& why : *refused)
             refusals_ += QString::fromStdString(why.is_string() ? why.get<std::string>() : why.dump());
+    const Heater before = heater_;
     if (const auto off = line.find("heater_off"); off != line.end())
         takeHeater(*off);
+    else if (const auto duty = line.find("duty"); heats() && heater_ == Heater::OffConfirmed &&
+                                                  duty != line.end() && duty->is_number() && *duty > 0)
+        heater_ = Heater::MayBeOn;
     if (const auto link = line.find("link"); link != line.end() && link->is_object())
         link_ = *link;
     linkKept_ = linkKept_ || line.contains("shelf_problem"); // what it says once the link is kept
+    if (heater_ != before)
+        emit jobChanged();
     emit lineCame(line);
 }
 

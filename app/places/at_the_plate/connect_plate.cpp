@@ -172,12 +172,18 @@ void ConnectPlate::addFoot(QVBoxLayout* column)
     notes_->setAccessibleName(tr("What was done and proven"));
     column->addWidget(notes_, 3);
     save_ = button(tr("Save and use this plate"), "save");
+    closingLine_ = new MessageLine;
+    closingLine_->setObjectName("closing");
+    column->addWidget(closingLine_);
+    endWatching_ = button(tr("End watching"), "endWatching");
+    endWatching_->setToolTip(tr("Ends the job now; what was learnt is kept"));
     // The stop stands in the right corner, as at the foot of the window.
     auto* foot = new QHBoxLayout;
     foot->setSpacing(space::l);
     auto* state = new QVBoxLayout;
     state->addWidget(heater_);
     state->addWidget(now_);
+    state->addWidget(endWatching_, 0, Qt::AlignLeft);
     state->addStretch();
     state->addWidget(save_, 0, Qt::AlignLeft);
     foot->addLayout(state, 1);
@@ -196,6 +202,7 @@ void ConnectPlate::connectDoings()
     });
     connect(prove_, &QPushButton::clicked, this, &ConnectPlate::prove);
     connect(learn_, &QPushButton::clicked, this, &ConnectPlate::learn);
+    connect(endWatching_, &QPushButton::clicked, this, &ConnectPlate::stop);
     connect(save_, &QPushButton::clicked, this, &ConnectPlate::save);
     connect(bare_, &QCheckBox::toggled, this, &ConnectPlate::showJob);
     connect(power_, &FigureField::changed, this, &ConnectPlate::showNeeds);

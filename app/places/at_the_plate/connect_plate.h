@@ -4,6 +4,8 @@
 
 #include <QDialog>
 
+#include <map>
+
 class QCheckBox;
 class QDoubleSpinBox;
 class QLabel;
@@ -34,8 +36,9 @@ public:
     PlateConnector& connector() { return connector_; }
     bool heatMayBeOn() const;
     void stop();
-    void reject() override;    ///< Stops first where something runs, and waits for its end.
+    void reject() override;    ///< Asks first in a job that heats; stops what runs, and waits for its end.
     QString leftWords() const; ///< Which plate's heater is not known to be off.
+    QString warmWords() const; ///< Which plates were last read too hot to touch.
 
 protected:
     void keyPressEvent(QKeyEvent* event) override;
@@ -44,6 +47,7 @@ signals:
     void saved(const QString& linkFile);
     void shelfChanged();                ///< A plate was put there.
     void leftHot(const QString& words); ///< It closes with a heater that was not read back off.
+    void leftWarm(const QString& words); ///< It closes, and a plate was last read too hot to touch.
 
 private:
     QWidget* doings();
@@ -74,6 +78,10 @@ private:
     void showEnd(const QString& why);
     void note(const QString& text);
     QString heaterText() const;
+    QString heatedPlate() const;
+    bool onlyCools() const; ///< What was learnt is known, and the plate is watched with its heater off.
+    QString closingWords() const;
+    void tellWhatIsLeft();
     void leave();
     void save();
     void saveAs(const QString& file);
@@ -90,13 +98,14 @@ private:
     QLineEdit* size_;
     QCheckBox *measured_, *bare_, *sizeNotKnown_;
     QDoubleSpinBox* thermometer_;
-    QPushButton *find_, *read_, *prove_, *learn_, *save_;
+    QPushButton *find_, *read_, *prove_, *learn_, *save_, *endWatching_;
     StopButton* stop_;
     QLabel *heater_, *now_, *needs_;
-    MessageLine* goesOn_;
+    MessageLine *goesOn_, *closingLine_;
     QTableWidget* candidates_;
     QListWidget* notes_;
-    bool closing_ = false;
+    std::map<QString, double> lastReadC_; // by the name of the plate that was heated
+    bool closing_ = false, closeAsked_ = false;
 };
 
 } // namespace stripwright

@@ -63,7 +63,7 @@ json ConnectPlate::linkInForce() const
 
 void ConnectPlate::askForLink()
 {
-    if (heatMayBeOn())
+    if (heatMayBeOn() || connector_.heats())
         return note(tr("A link file can be opened once the heater of this plate was read back off."));
     auto* question =
         new FileQuestion(this, tr("Go on from a plate link"), QString::fromStdString(linkFolder_.string()),
@@ -79,7 +79,7 @@ void ConnectPlate::goOnFrom(const QString& file)
     const std::optional<PlateDraft> draft = readPlateDraft(file, why);
     if (!draft)
         return note(why);
-    if (heatMayBeOn())
+    if (heatMayBeOn() || connector_.heats())
         return note(tr("A link file can be opened once the heater of this plate was read back off."));
     form_->show(*draft);
     asConnected_ = withoutFreeKeys(toJson(form_->draft()));
@@ -174,8 +174,7 @@ void ConnectPlate::saveAs(const QString& file)
     if (file.toStdString() != unsaved_.string() &&
         withoutFreeKeys(readLink(unsaved_)) == withoutFreeKeys(link))
         std::filesystem::remove(unsaved_, ignored);
-    if (heatMayBeOn())
-        emit leftHot(leftWords());
+    tellWhatIsLeft();
     emit saved(file);
     accept();
 }

@@ -78,6 +78,18 @@ struct Connecting : testing::Test {
         ASSERT_TRUE(question);
         emit question->fileSelected(folder.filePath(file));
     }
+    /// Its heat is being learnt by a program that has said these lines.
+    void learning(const std::string& lines)
+    {
+        connected({{"name", "x"}}, "[ $1 = tune ] && { trap 'echo \"{\\\"heater_off\\\":true}\"; exit 6' TERM\n" +
+                                       lines + "\nwhile :; do sleep 0.05; done; }\n");
+        sayWhatIsLearnt();
+        find<QPushButton>("learn")->click();
+        ASSERT_TRUE(QTest::qWaitFor([this] { return find<QLabel>("now")->text().contains("°C"); }));
+    }
+    const std::string rises = R"(echo '{"step":"rising","time_s":9,"plate_C":30.1,"duty":0.5}')",
+                      cools = R"(echo '{"heater_off":true}'
+echo '{"step":"cooling","time_s":2,"plate_C":105.2,"duty":0}')";
     bool canBeSaved() { return find<QPushButton>("save")->isEnabled(); }
     bool canBeLearnt() { return find<QPushButton>("learn")->isEnabled(); }
     bool stands(const char* file) { return QFile::exists(folder.filePath(file)); }
@@ -211,9 +223,53 @@ TEST_F(Connecting, ClosedWhileItHeatsStaysUntilTheEnd)
     prove();
     QTest::qWait(300); // for the shell to have set its trap
     dialog->close();
+    dialog->close(); // it has asked
     EXPECT_TRUE(dialog->isVisible());
     EXPECT_TRUE(QTest::qWaitFor([&] { return !dialog->isVisible(); }));
     EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::OffConfirmed);
+}
+
+TEST_F(Connecting, ClosedWhileItsHeatIsLearntItAsksFirst)
+{
+    learning(rises);
+    dialog->close();
+    QTest::qWait(300);
+    EXPECT_TRUE(dialog->isVisible());
+    EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::MayBeOn);
+    ASSERT_TRUE(find<QLabel>("closing"));
+    EXPECT_TRUE(find<QLabel>("closing")->text().contains("Close once more"))
+        << find<QLabel>("closing")->text().toStdString();
+    dialog->close();
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !dialog->isVisible(); }));
+    EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::OffConfirmed);
+}
+
+TEST_F(Connecting, WhileItOnlyCoolsItSaysSoAndAsksBeforeItCloses)
+{
+    learning(cools);
+    EXPECT_EQ(find<QLabel>("heater")->text(),
+              "Heater off, read back: watched while it cools; what was learnt is kept");
+    EXPECT_TRUE(find<StopButton>("stop")->styleSheet().isEmpty());
+    auto* end = find<QPushButton>("endWatching");
+    ASSERT_TRUE(end && end->isVisible());
+    EXPECT_EQ(end->text(), "End watching");
+    dialog->close();
+    QTest::qWait(300);
+    EXPECT_TRUE(dialog->isVisible());
+    ASSERT_FALSE(idle());
+    EXPECT_TRUE(find<QLabel>("closing")->text().contains("what was learnt is kept"))
+        << find<QLabel>("closing")->text().toStdString();
+    end->click();
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    EXPECT_TRUE(dialog->isVisible() && find<QLabel>("closing")->isHidden() && end->isHidden());
+}
+
+TEST_F(Connecting, HeatThatComesBackWhileItCoolsIsShownAsHeat)
+{
+    learning(cools + "\n" + rises);
+    EXPECT_TRUE(QTest::qWaitFor([this] { return find<QLabel>("now")->text().startsWith("30.1"); }));
+    EXPECT_EQ(find<QLabel>("heater")->text(), "Heat may be on");
+    EXPECT_FALSE(find<StopButton>("stop")->styleSheet().isEmpty());
 }
 
 TEST_F(Connecting, ClosedWhileItReadsStaysUntilTheLineIsFree)

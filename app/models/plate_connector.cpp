@@ -90,7 +90,26 @@ void PlateConnector::takeLink(std::optional<json> link)
     if (heats())
         return;
     link_ = std::move(link);
+    if (heater_ == Heater::OffConfirmed)
+        heater_ = Heater::Untouched; // it was said of the plate before
     emit jobChanged();
+}
+
+QStringList PlateConnector::problemsIn(const QString& linkFile) const
+{
+    QProcess check;
+    check.setProcessChannelMode(QProcess::MergedChannels);
+    check.start(QString::fromStdString((binFolder_ / "stripwright-controller").string()),
+                {"check-link", "--", linkFile});
+    if (!check.waitForFinished(5000))
+        return {tr("It cannot be checked: %1: %2").arg(check.program(), check.errorString())};
+    if (check.exitStatus() == QProcess::NormalExit && check.exitCode() == 0)
+        return {};
+    const QStringList said = QString::fromUtf8(check.readAll()).split('\n', Qt::SkipEmptyParts);
+    return said.isEmpty() ? QStringList{tr("It cannot be checked: %1 ended with code %2.")
+                                            .arg(check.program())
+                                            .arg(check.exitCode())}
+                          : said;
 }
 
 void PlateConnector::stop()

@@ -55,6 +55,8 @@ public:
     /// nothing in it: what was proven stays proven.
     const std::optional<nlohmann::json>& link() const { return link_; }
     void takeLink(std::optional<nlohmann::json> link); ///< From a file, say. Not while heat may be on.
+    /// What is wrong with a link file, as the controller says it; empty: nothing. Waits for the answer.
+    QStringList problemsIn(const QString& linkFile) const;
 
 signals:
     void lineCame(const nlohmann::json& line); ///< An object, of whatever fields and types.

@@ -45,8 +45,8 @@ protected:
 
 signals:
     void saved(const QString& linkFile);
-    void shelfChanged();                ///< A plate was put there.
-    void leftHot(const QString& words); ///< It closes with a heater that was not read back off.
+    void shelfChanged();                 ///< A plate was put there.
+    void leftHot(const QString& words);  ///< It closes with a heater that was not read back off.
     void leftWarm(const QString& words); ///< It closes, and a plate was last read too hot to touch.
 
 private:
@@ -59,6 +59,7 @@ private:
     nlohmann::json draft();
     void askForLink();
     void goOnFrom(const QString& file);
+    void takeBackWords();
     void prove();
     std::optional<double> thermometerC() const;
     void take(const nlohmann::json& line);

@@ -3,9 +3,14 @@
 #include "at_the_plate/plate_form.h"
 #include "at_the_plate/said_line.h"
 #include "models/plate_draft_json.h"
+#include "widgets/figure_field.h"
 #include "widgets/file_question.h"
 
+#include <QCheckBox>
+#include <QLabel>
+#include <QLineEdit>
 #include <QSaveFile>
+#include <QTableWidget>
 
 #include <algorithm>
 #include <array>
@@ -72,6 +77,17 @@ void ConnectPlate::askForLink()
     question->show();
 }
 
+// They were given for the plate before.
+void ConnectPlate::takeBackWords()
+{
+    for (QCheckBox* box : {bare_, sizeNotKnown_, measured_})
+        box->setChecked(false);
+    power_->clear();
+    size_->clear();
+    candidates_->setRowCount(0);
+    now_->clear();
+}
+
 // Of a link that says how its sensor is read the heat can be learnt, or it can be saved, as it is.
 void ConnectPlate::goOnFrom(const QString& file)
 {
@@ -81,6 +97,13 @@ void ConnectPlate::goOnFrom(const QString& file)
         return note(why);
     if (heatMayBeOn() || connector_.heats())
         return note(tr("A link file can be opened once the heater of this plate was read back off."));
+    if (const QStringList problems = connector_.problemsIn(file); !problems.isEmpty()) {
+        note(tr("Not opened: %1 is to be mended first.").arg(file));
+        for (const QString& problem : problems)
+            note(problem);
+        return;
+    }
+    takeBackWords();
     form_->show(*draft);
     asConnected_ = withoutFreeKeys(toJson(form_->draft()));
     kept_ = draft->sensor.coding.isEmpty() ? json() : draft->kept;

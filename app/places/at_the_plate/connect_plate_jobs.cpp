@@ -178,11 +178,13 @@ QString ConnectPlate::closingWords() const
     if (!closeAsked_ || closing_ || !connector_.heats())
         return {};
     if (onlyCools())
-        return tr("%1 is watched while it cools; what was learnt is kept. Close once more to end the watching "
+        return tr("%1 is watched while it cools; what was learnt is kept. Close once more to end the "
+                  "watching "
                   "and leave.")
             .arg(heatedPlate());
     return connector_.job() == PlateConnector::Job::Learn
-               ? tr("The heat of %1 is being learnt. Close once more to stop the heating and leave: then it is "
+               ? tr("The heat of %1 is being learnt. Close once more to stop the heating and leave: then it "
+                    "is "
                     "to be learnt anew, and what was proven of it is kept.")
                      .arg(heatedPlate())
                : tr("%1 is being warmed and proven. Close once more to stop the heating and leave.")

@@ -81,8 +81,9 @@ struct Connecting : testing::Test {
     /// Its heat is being learnt by a program that has said these lines.
     void learning(const std::string& lines)
     {
-        connected({{"name", "x"}}, "[ $1 = tune ] && { trap 'echo \"{\\\"heater_off\\\":true}\"; exit 6' TERM\n" +
-                                       lines + "\nwhile :; do sleep 0.05; done; }\n");
+        connected({{"name", "x"}},
+                  "[ $1 = tune ] && { trap 'echo \"{\\\"heater_off\\\":true}\"; exit 6' TERM\n" + lines +
+                      "\nwhile :; do sleep 0.05; done; }\n");
         sayWhatIsLearnt();
         find<QPushButton>("learn")->click();
         ASSERT_TRUE(QTest::qWaitFor([this] { return find<QLabel>("now")->text().contains("°C"); }));
@@ -754,6 +755,41 @@ TEST_F(Connecting, ARampOfItsOwnWantsAnEnableOutput)
     EXPECT_EQ(find<QLabel>("formMessage")->text(), "");
     proveByButton();
     EXPECT_EQ(json::parse(textOf("draft"))["own_ramp_C_per_s"], 1.2);
+}
+
+TEST_F(Connecting, AFileThatIsOpenedTakesBackWhatWasSaidOfThePlateBefore)
+{
+    connected({{"name", "x"}});
+    sayWhatIsLearnt();
+    find<QCheckBox>("sizeNotKnown")->setChecked(true);
+    EXPECT_EQ(find<QLabel>("heater")->text(), "Heater off, read back");
+    open(wholeLink.dump());
+    EXPECT_EQ(find<QLineEdit>("name")->text(), "North bench");
+    EXPECT_FALSE(find<QCheckBox>("bare")->isChecked());
+    EXPECT_FALSE(find<QCheckBox>("sizeNotKnown")->isChecked());
+    EXPECT_EQ(find<QLineEdit>("power")->text(), "");
+    EXPECT_EQ(find<QLineEdit>("size")->text(), "");
+    EXPECT_FALSE(find<QLabel>("heater")->isVisible());
+    EXPECT_FALSE(canBeLearnt() || find<QPushButton>("prove")->isEnabled());
+}
+
+TEST_F(Connecting, AFileWithProblemsIsNotTakenAndEachIsSaid)
+{
+    controllerIs(
+        "[ \"$1 $2\" = 'check-link --' ] && { echo \"$3: /serial/baud: found 1234\"; echo \"$3: /host: "
+        "found both\"; exit 3; }; exit 0");
+    open(wholeLink.dump());
+    EXPECT_EQ(find<QLineEdit>("name")->text(), "");
+    EXPECT_FALSE(canBeSaved());
+    auto* notes = find<QListWidget>("notes");
+    ASSERT_EQ(notes->count(), 3);
+    EXPECT_TRUE(notes->item(0)->text().startsWith("Not opened")) << lastNote().toStdString();
+    EXPECT_TRUE(notes->item(1)->text().contains("found 1234"));
+    EXPECT_TRUE(lastNote().contains("found both"));
+    QFile::remove(folder.filePath("stripwright-controller"));
+    open(wholeLink.dump()); // nobody can say what it is worth
+    EXPECT_EQ(find<QLineEdit>("name")->text(), "");
+    EXPECT_TRUE(lastNote().contains("stripwright-controller")) << lastNote().toStdString();
 }
 
 } // namespace stripwright

@@ -519,8 +519,9 @@ TEST_F(OpenWindow, APlateThatIsStillHotWhenItsConnectingIsClosedIsSaidToBe)
     ASSERT_TRUE(dialog->connector().learn(nlohmann::json::object(), {.powerW = 300}));
     ASSERT_TRUE(QTest::qWaitFor([&] { return dialog->connector().job() == PlateConnector::Job::None; }));
     dialog->close();
-    EXPECT_TRUE(find<QLabel>("keptText")->text().contains(
-        "last read 105 °C: it is hot until it has cooled below 45 °C"))
+    EXPECT_TRUE(find<QLabel>("keptText")
+                    ->text()
+                    .contains("last read 105 °C: it is hot until it has cooled below 45 °C"))
         << find<QLabel>("keptText")->text().toStdString();
 }
 

@@ -3,6 +3,8 @@
 #include "models/plate_connector.h"
 
 #include <QDialog>
+#include <QElapsedTimer>
+#include <QTimer>
 
 #include <map>
 
@@ -51,6 +53,8 @@ signals:
 
 private:
     QWidget* doings();
+    void addUnsaved(QVBoxLayout* column);
+    std::filesystem::path newestUnsaved() const; ///< What was kept and never saved; empty: nothing.
     void addCold(QVBoxLayout* column);
     void addWarm(QVBoxLayout* column);
     void addFoot(QVBoxLayout* column);
@@ -58,11 +62,13 @@ private:
     QStringList wrongInForm() const;
     nlohmann::json draft();
     void askForLink();
-    void goOnFrom(const QString& file);
+    bool goOnFrom(const QString& file); ///< Whether it was taken; says why not.
     void takeBackWords();
     void prove();
     std::optional<double> thermometerC() const;
     void take(const nlohmann::json& line);
+    void takeNews(const nlohmann::json& line);
+    void showNow();
     void showCandidates(const nlohmann::json& list);
     void showDevice(const nlohmann::json& device);
     void showJob();
@@ -101,10 +107,15 @@ private:
     QDoubleSpinBox* thermometer_;
     QPushButton *find_, *read_, *prove_, *learn_, *save_, *endWatching_;
     StopButton* stop_;
-    QLabel *heater_, *now_, *needs_;
-    MessageLine *goesOn_, *closingLine_;
+    QLabel *now_, *needs_;
+    MessageLine *heater_, *goesOn_, *closingLine_;
     QTableWidget* candidates_;
     QListWidget* notes_;
+    std::optional<double> shownC_; // the last reading of this job, and since when it is known
+    QElapsedTimer shownSince_;
+    nlohmann::json readAtS_; // by the program's clock
+    QString newsText_;       // heat and step
+    QTimer ageing_;
     std::map<QString, double> lastReadC_; // by the name of the plate that was heated
     bool closing_ = false, closeAsked_ = false;
 };

@@ -7,6 +7,7 @@
 #include "widgets/file_question.h"
 
 #include <QCheckBox>
+#include <QDir>
 #include <QLabel>
 #include <QLineEdit>
 #include <QSaveFile>
@@ -85,23 +86,24 @@ void ConnectPlate::takeBackWords()
     power_->clear();
     size_->clear();
     candidates_->setRowCount(0);
+    shownC_.reset();
     now_->clear();
 }
 
 // Of a link that says how its sensor is read the heat can be learnt, or it can be saved, as it is.
-void ConnectPlate::goOnFrom(const QString& file)
+bool ConnectPlate::goOnFrom(const QString& file)
 {
     QString why;
     const std::optional<PlateDraft> draft = readPlateDraft(file, why);
     if (!draft)
-        return note(why);
+        return note(why), false;
     if (heatMayBeOn() || connector_.heats())
-        return note(tr("A link file can be opened once the heater of this plate was read back off."));
+        return note(tr("A link file can be opened once the heater of this plate was read back off.")), false;
     if (const QStringList problems = connector_.problemsIn(file); !problems.isEmpty()) {
         note(tr("Not opened: %1 is to be mended first.").arg(file));
         for (const QString& problem : problems)
             note(problem);
-        return;
+        return false;
     }
     takeBackWords();
     form_->show(*draft);
@@ -110,6 +112,16 @@ void ConnectPlate::goOnFrom(const QString& file)
     connector_.takeLink(kept_.is_object() ? std::optional(kept_) : std::nullopt);
     showJob();
     note(tr("Opened %1.").arg(file));
+    return true;
+}
+
+std::filesystem::path ConnectPlate::newestUnsaved() const
+{
+    const QFileInfoList kept = QDir(QString::fromStdString(linkFolder_.string()))
+                                   .entryInfoList({"unsaved*.plate.json"}, QDir::Files, QDir::Time);
+    if (linkFolder_.empty() || kept.isEmpty())
+        return {};
+    return kept.front().filePath().toStdString();
 }
 
 // Another plate's stays, and so does what cannot be read.

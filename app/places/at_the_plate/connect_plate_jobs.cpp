@@ -98,20 +98,48 @@ void ConnectPlate::take(const json& line)
                                            : tr("✗ not so, %1: %2"))
                  .arg(textOf(line, "what"), textOf(line, "text")));
     } else if (kind == "step") {
+        shownC_.reset();
         now_->setText(textOf(line, "text"));
         if (connector_.heats())
             note(textOf(line, "text"));
     } else if (line.contains("plate_C")) {
-        const QString step = textOf(line, "step");
-        if (const json readC = partOf(line, "plate_C"); readC.is_number())
-            lastReadC_[heatedPlate()] = readC.get<double>();
-        now_->setText(tr("%1 °C, %2").arg(figureOf(line, "plate_C", 1), heatWords(line)) +
-                      (step.isEmpty() ? QString() : QStringLiteral(" · ") + step));
+        takeNews(line);
     } else if (line.contains("learnt")) {
         showLearnt(partOf(line, "learnt"));
     } else if (line.contains("shelf_problem")) {
         showShelf(line);
     }
+}
+
+// While the line is silent a program says the last reading again, with the time it had.
+void ConnectPlate::takeNews(const json& line)
+{
+    const json readC = partOf(line, "plate_C"), atS = partOf(line, "time_s");
+    if (readC.is_number() && (!shownC_ || !atS.is_number() || atS != readAtS_)) {
+        shownC_ = lastReadC_[heatedPlate()] = readC.get<double>();
+        readAtS_ = atS;
+        shownSince_.start();
+    }
+    const QString step = textOf(line, "step");
+    newsText_ = heatWords(line);
+    if (!step.isEmpty())
+        newsText_ +=
+            QStringLiteral(" · ") + (step == QLatin1String("over") ? tr("the heating is over") : step);
+    if (shownC_)
+        showNow();
+    else
+        now_->setText(tr("– °C, %1").arg(newsText_));
+}
+
+void ConnectPlate::showNow()
+{
+    constexpr qint64 freshMs = 2000;
+    if (!shownC_)
+        return;
+    const qint64 oldMs = shownSince_.elapsed();
+    now_->setText(tr("%1 °C, %2")
+                      .arg(QString::number(*shownC_, 'f', 1),
+                           oldMs < freshMs ? newsText_ : tr("%1 s ago").arg(oldMs / 1000)));
 }
 
 void ConnectPlate::showCandidates(const json& list)
@@ -144,10 +172,10 @@ void ConnectPlate::showJob()
     prove_->setEnabled(mayBegin && bare_->isChecked());
     showNeeds();
     stop_->showHeat(heatMayBeOn());
-    heater_->setText(heaterText());
+    const bool unconfirmed = connector_.heater() == PlateConnector::Heater::NotConfirmed;
+    heater_->say(heaterText(), unconfirmed ? MessageLine::Tone::Abnormal : MessageLine::Tone::Plain);
     endWatching_->setVisible(onlyCools());
     closingLine_->say(closingWords(), heatMayBeOn() ? MessageLine::Tone::Abnormal : MessageLine::Tone::Plain);
-    heater_->setVisible(connector_.heater() != PlateConnector::Heater::Untouched);
 }
 
 bool ConnectPlate::heatMayBeOn() const
@@ -203,6 +231,7 @@ QString ConnectPlate::heaterText() const
 
 void ConnectPlate::showEnd(const QString& why)
 {
+    shownC_.reset();
     now_->clear();
     closeAsked_ = false;
     keepUnsaved();

@@ -792,4 +792,64 @@ TEST_F(Connecting, AFileWithProblemsIsNotTakenAndEachIsSaid)
     EXPECT_TRUE(lastNote().contains("stripwright-controller")) << lastNote().toStdString();
 }
 
+TEST_F(Connecting, AFigureThatIsNoNewsSaysHowOldItIs)
+{
+    controllerIs("exit 0");
+    const json line = {{"step", "over"}, {"time_s", 12.5}, {"plate_C", 130.3}, {"duty", nullptr}};
+    emit dialog->connector().lineCame(line);
+    auto* now = find<QLabel>("now");
+    EXPECT_EQ(now->text(), "130.3 °C, heat not known yet · the heating is over");
+    QTest::qWait(1000);
+    emit dialog->connector().lineCame(line); // of a line that is silent the last reading is said again
+    emit dialog->connector().lineCame({{"kind", "news"}, {"plate_C", nullptr}, {"duty", nullptr}});
+    QTest::qWait(1600);
+    EXPECT_TRUE(now->text() == "130.3 °C, 2 s ago" || now->text() == "130.3 °C, 3 s ago")
+        << now->text().toStdString();
+    emit dialog->connector().lineCame({{"step", "rising"}, {"time_s", 15}, {"plate_C", 131}, {"duty", 0.5}});
+    EXPECT_EQ(now->text(), "131.0 °C, 50 % heat · rising");
+}
+
+TEST_F(Connecting, AHeaterNotConfirmedStandsInTheLookOfAnAlarm)
+{
+    controllerIs("echo '{\"heater_off\": false}'; exit 1");
+    prove();
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    EXPECT_TRUE(find<QLabel>("heater")->text().contains("NOT confirmed"));
+    EXPECT_EQ(find<QLabel>("heater")->property("tone").toString(), "abnormal");
+}
+
+TEST_F(Connecting, WhatWasNeverSavedIsOfferedWhenItIsOpened)
+{
+    std::ofstream(folder.filePath("unsaved-2.plate.json").toStdString()) << wholeLink;
+    controllerIs(standIn);
+    auto* offered = find<QLabel>("unsaved");
+    auto* goOn = find<QPushButton>("goOnUnsaved");
+    ASSERT_TRUE(offered && goOn && offered->isVisible() && goOn->isVisible());
+    EXPECT_TRUE(offered->text().contains("North bench") && offered->text().contains("never saved"))
+        << offered->text().toStdString();
+    goOn->click();
+    EXPECT_EQ(find<QLineEdit>("host")->text(), "192.0.2.9");
+    EXPECT_FALSE(offered->isVisible() || goOn->isVisible());
+    saveAs("bench.plate.json");
+    EXPECT_TRUE(stands("bench.plate.json"));
+    EXPECT_FALSE(stands("unsaved-2.plate.json"));
+}
+
+TEST_F(Connecting, APortThatIsNoneIsRefusedInWords)
+{
+    controllerIs(standIn);
+    sayPlate();
+    auto* port = find<QSpinBox>("port");
+    port->findChild<QLineEdit*>()->selectAll();
+    QTest::keyClicks(port, "99999");
+    EXPECT_EQ(port->text(), "99999");
+    EXPECT_TRUE(find<QLabel>("formMessage")->text().contains("found 99999, expected 1 to 65535"))
+        << find<QLabel>("formMessage")->text().toStdString();
+    find<QPushButton>("prove")->click();
+    EXPECT_TRUE(idle());
+    find<QPushButton>("find")->click();
+    EXPECT_TRUE(idle());
+    EXPECT_TRUE(lastNote().contains("65535")) << lastNote().toStdString();
+}
+
 } // namespace stripwright

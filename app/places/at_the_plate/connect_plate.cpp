@@ -211,13 +211,13 @@ void ConnectPlate::addFoot(QVBoxLayout* column)
     closingLine_ = new MessageLine;
     closingLine_->setObjectName("closing");
     column->addWidget(closingLine_);
+    column->addWidget(heater_); // over the whole width: its last words are "mains plug"
     endWatching_ = button(tr("End watching"), "endWatching");
     endWatching_->setToolTip(tr("Ends the job now; what was learnt is kept"));
     // The stop stands in the right corner, as at the foot of the window.
     auto* foot = new QHBoxLayout;
     foot->setSpacing(space::l);
     auto* state = new QVBoxLayout;
-    state->addWidget(heater_);
     state->addWidget(now_);
     state->addWidget(endWatching_, 0, Qt::AlignLeft);
     state->addStretch();

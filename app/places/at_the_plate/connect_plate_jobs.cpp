@@ -115,7 +115,8 @@ void ConnectPlate::take(const json& line)
 void ConnectPlate::takeNews(const json& line)
 {
     const json readC = partOf(line, "plate_C"), atS = partOf(line, "time_s");
-    if (readC.is_number() && (!shownC_ || !atS.is_number() || atS != readAtS_)) {
+    const bool nothingRead = readC == 0 && atS == 0; // of a cooling that has only begun
+    if (readC.is_number() && !nothingRead && (!shownC_ || !atS.is_number() || atS != readAtS_)) {
         shownC_ = lastReadC_[heatedPlate()] = readC.get<double>();
         readAtS_ = atS;
         shownSince_.start();

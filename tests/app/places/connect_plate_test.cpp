@@ -809,6 +809,16 @@ TEST_F(Connecting, AFigureThatIsNoNewsSaysHowOldItIs)
     EXPECT_EQ(now->text(), "131.0 °C, 50 % heat · rising");
 }
 
+TEST_F(Connecting, CoolingOfWhichNothingWasReadYetIsNoColdPlate)
+{
+    controllerIs("exit 0");
+    emit dialog->connector().lineCame({{"step", "over"}, {"time_s", 12}, {"plate_C", 130.3}, {"duty", 0.5}});
+    emit dialog->connector().lineCame({{"step", "cooling"}, {"time_s", 0}, {"plate_C", 0}, {"duty", 0}});
+    EXPECT_TRUE(find<QLabel>("now")->text().startsWith("130.3 °C"))
+        << find<QLabel>("now")->text().toStdString();
+    EXPECT_TRUE(dialog->warmWords().contains("last read 130 °C")) << dialog->warmWords().toStdString();
+}
+
 TEST_F(Connecting, AHeaterNotConfirmedStandsInTheLookOfAnAlarm)
 {
     controllerIs("echo '{\"heater_off\": false}'; exit 1");

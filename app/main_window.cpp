@@ -366,6 +366,7 @@ void MainWindow::openConnectPlate()
             leftHotLink_.clear();
             lookAfterLeftHot();
         });
+        connect(connecting_, &ConnectPlate::leftWarm, baseLine_, &BaseLine::keep);
         connect(connecting_, &QDialog::finished, connecting_, [dialog = connecting_.data(), this] {
             if (dialog != leftHot_)
                 dialog->deleteLater();
@@ -494,7 +495,8 @@ bool MainWindow::heats() const
     const bool commanded = status && status->heater == HeaterState::On;
     const bool unanswered = run_.stop() != LiveRun::Stop::None && run_.stop() != LiveRun::Stop::OffConfirmed;
     return ((run_.runIsOn() || commanded || unanswered) && run_.heatMayBeOn()) ||
-           (connecting_ && connecting_->heatMayBeOn()) || (leftHot_ && leftHot_->heatMayBeOn());
+           (connecting_ && (connecting_->heatMayBeOn() || connecting_->connector().heats())) ||
+           (leftHot_ && leftHot_->heatMayBeOn());
 }
 
 void MainWindow::leave()

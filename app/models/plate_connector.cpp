@@ -90,7 +90,26 @@ void PlateConnector::takeLink(std::optional<json> link)
     if (heats())
         return;
     link_ = std::move(link);
+    if (heater_ == Heater::OffConfirmed)
+        heater_ = Heater::Untouched; // it was said of the plate before
     emit jobChanged();
+}
+
+QStringList PlateConnector::problemsIn(const QString& linkFile) const
+{
+    QProcess check;
+    check.setProcessChannelMode(QProcess::MergedChannels);
+    check.start(QString::fromStdString((binFolder_ / "stripwright-controller").string()),
+                {"check-link", "--", linkFile});
+    if (!check.waitForFinished(5000))
+        return {tr("It cannot be checked: %1: %2").arg(check.program(), check.errorString())};
+    if (check.exitStatus() == QProcess::NormalExit && check.exitCode() == 0)
+        return {};
+    const QStringList said = QString::fromUtf8(check.readAll()).split('\n', Qt::SkipEmptyParts);
+    return said.isEmpty() ? QStringList{tr("It cannot be checked: %1 ended with code %2.")
+                                            .arg(check.program())
+                                            .arg(check.exitCode())}
+                          : said;
 }
 
 void PlateConnector::stop()
@@ -242,11 +261,17 @@ void PlateConnector::take(const json& line)
     if (const auto refused = line.find("refused"); refused != line.end() && refused->is_array())
         for (const json& why : *refused)
             refusals_ += QString::fromStdString(why.is_string() ? why.get<std::string>() : why.dump());
+    const Heater before = heater_;
     if (const auto off = line.find("heater_off"); off != line.end())
         takeHeater(*off);
+    else if (const auto duty = line.find("duty"); heats() && heater_ == Heater::OffConfirmed &&
+                                                  duty != line.end() && duty->is_number() && *duty > 0)
+        heater_ = Heater::MayBeOn;
     if (const auto link = line.find("link"); link != line.end() && link->is_object())
         link_ = *link;
     linkKept_ = linkKept_ || line.contains("shelf_problem"); // what it says once the link is kept
+    if (heater_ != before)
+        emit jobChanged();
     emit lineCame(line);
 }
 

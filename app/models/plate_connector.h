@@ -25,7 +25,7 @@ public:
     enum class Job { None, Find, Read, Prove, Learn, TurnOff };
     /// "Off" is only what a program has read back. NotConfirmed: it ended without, or has not said so 2 s
     /// after stop(); it stays until the heater of that plate is read back off, and nothing else begins
-    /// before.
+    /// before. OffConfirmed under a Learn that goes on: it only watches the plate cool.
     enum class Heater { Untouched, MayBeOn, OffSent, OffConfirmed, NotConfirmed };
 
     explicit PlateConnector(std::filesystem::path binFolder, QObject* parent = nullptr);
@@ -55,6 +55,8 @@ public:
     /// nothing in it: what was proven stays proven.
     const std::optional<nlohmann::json>& link() const { return link_; }
     void takeLink(std::optional<nlohmann::json> link); ///< From a file, say. Not while heat may be on.
+    /// What is wrong with a link file, as the controller says it; empty: nothing. Waits for the answer.
+    QStringList problemsIn(const QString& linkFile) const;
 
 signals:
     void lineCame(const nlohmann::json& line); ///< An object, of whatever fields and types.

@@ -1,13 +1,16 @@
 #include "at_the_plate/connect_plate.h"
 
 #include "at_the_plate/plate_form.h"
+#include "models/plate_draft_json.h"
 #include "widgets/figure_field.h"
 #include "widgets/look.h"
 #include "widgets/message_line.h"
 #include "widgets/stop_button.h"
 
 #include <QCheckBox>
+#include <QDateTime>
 #include <QDoubleSpinBox>
+#include <QFileInfo>
 #include <QHBoxLayout>
 #include <QHeaderView>
 #include <QLabel>
@@ -65,10 +68,40 @@ QWidget* ConnectPlate::doings()
     auto* column = new QVBoxLayout(page);
     column->setContentsMargins(0, 0, 0, 0);
     column->setSpacing(space::s);
+    addUnsaved(column);
     addCold(column);
     addWarm(column);
     addFoot(column);
     return page;
+}
+
+void ConnectPlate::addUnsaved(QVBoxLayout* column)
+{
+    const std::filesystem::path file = newestUnsaved();
+    if (file.empty())
+        return;
+    const QFileInfo info(QString::fromStdString(file.string()));
+    QString why;
+    const std::optional<PlateDraft> draft = readPlateDraft(info.filePath(), why);
+    auto* line = new QWidget;
+    auto* row = new QHBoxLayout(line);
+    row->setContentsMargins(0, 0, 0, 0);
+    row->setSpacing(space::s);
+    auto* offered = words(tr("What was proven of %1 on %2 was never saved: go on from it?")
+                              .arg(draft && !draft->name.isEmpty() ? draft->name : info.fileName(),
+                                   info.lastModified().date().toString(Qt::ISODate)));
+    offered->setObjectName("unsaved");
+    offered->setWordWrap(true);
+    auto* goOn = button(tr("Go on from it"), "goOnUnsaved");
+    row->addWidget(offered, 1);
+    row->addWidget(goOn);
+    column->addWidget(line);
+    connect(goOn, &QPushButton::clicked, this, [this, line, file, info] {
+        if (!goOnFrom(info.filePath()))
+            return;
+        unsaved_ = file;
+        line->hide();
+    });
 }
 
 void ConnectPlate::addCold(QVBoxLayout* column)
@@ -160,24 +193,33 @@ void ConnectPlate::addFoot(QVBoxLayout* column)
     stop_ = new StopButton;
     stopPresses().add(
         this, [this] { return heatMayBeOn(); }, [this] { stop(); });
-    heater_ = words({}, Type::Title);
+    heater_ = new MessageLine;
+    heater_->setFont(typeFont(Type::Title));
     heater_->setObjectName("heater");
     now_ = words({});
     now_->setObjectName("now");
-    for (QLabel* label : {heater_, now_})
-        label->setWordWrap(true);
+    now_->setWordWrap(true);
+    ageing_.setInterval(500);
+    connect(&ageing_, &QTimer::timeout, this, &ConnectPlate::showNow);
+    ageing_.start();
     notes_ = new QListWidget;
     notes_->setObjectName("notes");
     notes_->setWordWrap(true);
     notes_->setAccessibleName(tr("What was done and proven"));
     column->addWidget(notes_, 3);
     save_ = button(tr("Save and use this plate"), "save");
+    closingLine_ = new MessageLine;
+    closingLine_->setObjectName("closing");
+    column->addWidget(closingLine_);
+    column->addWidget(heater_); // over the whole width: its last words are "mains plug"
+    endWatching_ = button(tr("End watching"), "endWatching");
+    endWatching_->setToolTip(tr("Ends the job now; what was learnt is kept"));
     // The stop stands in the right corner, as at the foot of the window.
     auto* foot = new QHBoxLayout;
     foot->setSpacing(space::l);
     auto* state = new QVBoxLayout;
-    state->addWidget(heater_);
     state->addWidget(now_);
+    state->addWidget(endWatching_, 0, Qt::AlignLeft);
     state->addStretch();
     state->addWidget(save_, 0, Qt::AlignLeft);
     foot->addLayout(state, 1);
@@ -189,13 +231,19 @@ void ConnectPlate::connectDoings()
 {
     connect(form_, &PlateForm::changed, this, &ConnectPlate::showNeeds);
     connect(form_, &PlateForm::fileWanted, this, &ConnectPlate::askForLink);
-    connect(find_, &QPushButton::clicked, this, [this] { connector_.find(form_->lineArguments()); });
+    connect(find_, &QPushButton::clicked, this, [this] {
+        if (const QString why = form_->lineProblem(); !why.isEmpty())
+            note(why);
+        else
+            connector_.find(form_->lineArguments());
+    });
     connect(read_, &QPushButton::clicked, this, [this] {
         if (const json link = draft(); !link.is_null())
             connector_.read(link, thermometerC());
     });
     connect(prove_, &QPushButton::clicked, this, &ConnectPlate::prove);
     connect(learn_, &QPushButton::clicked, this, &ConnectPlate::learn);
+    connect(endWatching_, &QPushButton::clicked, this, &ConnectPlate::stop);
     connect(save_, &QPushButton::clicked, this, &ConnectPlate::save);
     connect(bare_, &QCheckBox::toggled, this, &ConnectPlate::showJob);
     connect(power_, &FigureField::changed, this, &ConnectPlate::showNeeds);

@@ -3,6 +3,10 @@
 #include "models/plate_connector.h"
 
 #include <QDialog>
+#include <QElapsedTimer>
+#include <QTimer>
+
+#include <map>
 
 class QCheckBox;
 class QDoubleSpinBox;
@@ -34,19 +38,23 @@ public:
     PlateConnector& connector() { return connector_; }
     bool heatMayBeOn() const;
     void stop();
-    void reject() override;    ///< Stops first where something runs, and waits for its end.
+    void reject() override;    ///< Asks first in a job that heats; stops what runs, and waits for its end.
     QString leftWords() const; ///< Which plate's heater is not known to be off.
+    QString warmWords() const; ///< Which plates were last read too hot to touch.
 
 protected:
     void keyPressEvent(QKeyEvent* event) override;
 
 signals:
     void saved(const QString& linkFile);
-    void shelfChanged();                ///< A plate was put there.
-    void leftHot(const QString& words); ///< It closes with a heater that was not read back off.
+    void shelfChanged();                 ///< A plate was put there.
+    void leftHot(const QString& words);  ///< It closes with a heater that was not read back off.
+    void leftWarm(const QString& words); ///< It closes, and a plate was last read too hot to touch.
 
 private:
     QWidget* doings();
+    void addUnsaved(QVBoxLayout* column);
+    std::filesystem::path newestUnsaved() const; ///< What was kept and never saved; empty: nothing.
     void addCold(QVBoxLayout* column);
     void addWarm(QVBoxLayout* column);
     void addFoot(QVBoxLayout* column);
@@ -54,10 +62,13 @@ private:
     QStringList wrongInForm() const;
     nlohmann::json draft();
     void askForLink();
-    void goOnFrom(const QString& file);
+    bool goOnFrom(const QString& file); ///< Whether it was taken; says why not.
+    void takeBackWords();
     void prove();
     std::optional<double> thermometerC() const;
     void take(const nlohmann::json& line);
+    void takeNews(const nlohmann::json& line);
+    void showNow();
     void showCandidates(const nlohmann::json& list);
     void showDevice(const nlohmann::json& device);
     void showJob();
@@ -74,6 +85,10 @@ private:
     void showEnd(const QString& why);
     void note(const QString& text);
     QString heaterText() const;
+    QString heatedPlate() const;
+    bool onlyCools() const; ///< What was learnt is known, and the plate is watched with its heater off.
+    QString closingWords() const;
+    void tellWhatIsLeft();
     void leave();
     void save();
     void saveAs(const QString& file);
@@ -90,13 +105,19 @@ private:
     QLineEdit* size_;
     QCheckBox *measured_, *bare_, *sizeNotKnown_;
     QDoubleSpinBox* thermometer_;
-    QPushButton *find_, *read_, *prove_, *learn_, *save_;
+    QPushButton *find_, *read_, *prove_, *learn_, *save_, *endWatching_;
     StopButton* stop_;
-    QLabel *heater_, *now_, *needs_;
-    MessageLine* goesOn_;
+    QLabel *now_, *needs_;
+    MessageLine *heater_, *goesOn_, *closingLine_;
     QTableWidget* candidates_;
     QListWidget* notes_;
-    bool closing_ = false;
+    std::optional<double> shownC_; // the last reading of this job, and since when it is known
+    QElapsedTimer shownSince_;
+    nlohmann::json readAtS_; // by the program's clock
+    QString newsText_;       // heat and step
+    QTimer ageing_;
+    std::map<QString, double> lastReadC_; // by the name of the plate that was heated
+    bool closing_ = false, closeAsked_ = false;
 };
 
 } // namespace stripwright

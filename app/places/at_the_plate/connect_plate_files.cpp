@@ -3,9 +3,15 @@
 #include "at_the_plate/plate_form.h"
 #include "at_the_plate/said_line.h"
 #include "models/plate_draft_json.h"
+#include "widgets/figure_field.h"
 #include "widgets/file_question.h"
 
+#include <QCheckBox>
+#include <QDir>
+#include <QLabel>
+#include <QLineEdit>
 #include <QSaveFile>
+#include <QTableWidget>
 
 #include <algorithm>
 #include <array>
@@ -63,7 +69,7 @@ json ConnectPlate::linkInForce() const
 
 void ConnectPlate::askForLink()
 {
-    if (heatMayBeOn())
+    if (heatMayBeOn() || connector_.heats())
         return note(tr("A link file can be opened once the heater of this plate was read back off."));
     auto* question =
         new FileQuestion(this, tr("Go on from a plate link"), QString::fromStdString(linkFolder_.string()),
@@ -72,21 +78,50 @@ void ConnectPlate::askForLink()
     question->show();
 }
 
+// They were given for the plate before.
+void ConnectPlate::takeBackWords()
+{
+    for (QCheckBox* box : {bare_, sizeNotKnown_, measured_})
+        box->setChecked(false);
+    power_->clear();
+    size_->clear();
+    candidates_->setRowCount(0);
+    shownC_.reset();
+    now_->clear();
+}
+
 // Of a link that says how its sensor is read the heat can be learnt, or it can be saved, as it is.
-void ConnectPlate::goOnFrom(const QString& file)
+bool ConnectPlate::goOnFrom(const QString& file)
 {
     QString why;
     const std::optional<PlateDraft> draft = readPlateDraft(file, why);
     if (!draft)
-        return note(why);
-    if (heatMayBeOn())
-        return note(tr("A link file can be opened once the heater of this plate was read back off."));
+        return note(why), false;
+    if (heatMayBeOn() || connector_.heats())
+        return note(tr("A link file can be opened once the heater of this plate was read back off.")), false;
+    if (const QStringList problems = connector_.problemsIn(file); !problems.isEmpty()) {
+        note(tr("Not opened: %1 is to be mended first.").arg(file));
+        for (const QString& problem : problems)
+            note(problem);
+        return false;
+    }
+    takeBackWords();
     form_->show(*draft);
     asConnected_ = withoutFreeKeys(toJson(form_->draft()));
     kept_ = draft->sensor.coding.isEmpty() ? json() : draft->kept;
     connector_.takeLink(kept_.is_object() ? std::optional(kept_) : std::nullopt);
     showJob();
     note(tr("Opened %1.").arg(file));
+    return true;
+}
+
+std::filesystem::path ConnectPlate::newestUnsaved() const
+{
+    const QFileInfoList kept = QDir(QString::fromStdString(linkFolder_.string()))
+                                   .entryInfoList({"unsaved*.plate.json"}, QDir::Files, QDir::Time);
+    if (linkFolder_.empty() || kept.isEmpty())
+        return {};
+    return kept.front().filePath().toStdString();
 }
 
 // Another plate's stays, and so does what cannot be read.
@@ -174,8 +209,7 @@ void ConnectPlate::saveAs(const QString& file)
     if (file.toStdString() != unsaved_.string() &&
         withoutFreeKeys(readLink(unsaved_)) == withoutFreeKeys(link))
         std::filesystem::remove(unsaved_, ignored);
-    if (heatMayBeOn())
-        emit leftHot(leftWords());
+    tellWhatIsLeft();
     emit saved(file);
     accept();
 }

@@ -3,6 +3,7 @@
 #include "at_the_plate/plate_form.h"
 #include "at_the_plate/said_line.h"
 #include "models/plate_draft_json.h"
+#include "widgets/message_line.h"
 #include "widgets/stop_button.h"
 
 #include <QCheckBox>
@@ -97,18 +98,49 @@ void ConnectPlate::take(const json& line)
                                            : tr("✗ not so, %1: %2"))
                  .arg(textOf(line, "what"), textOf(line, "text")));
     } else if (kind == "step") {
+        shownC_.reset();
         now_->setText(textOf(line, "text"));
         if (connector_.heats())
             note(textOf(line, "text"));
     } else if (line.contains("plate_C")) {
-        const QString step = textOf(line, "step");
-        now_->setText(tr("%1 °C, %2").arg(figureOf(line, "plate_C", 1), heatWords(line)) +
-                      (step.isEmpty() ? QString() : QStringLiteral(" · ") + step));
+        takeNews(line);
     } else if (line.contains("learnt")) {
         showLearnt(partOf(line, "learnt"));
     } else if (line.contains("shelf_problem")) {
         showShelf(line);
     }
+}
+
+// While the line is silent a program says the last reading again, with the time it had.
+void ConnectPlate::takeNews(const json& line)
+{
+    const json readC = partOf(line, "plate_C"), atS = partOf(line, "time_s");
+    const bool nothingRead = readC == 0 && atS == 0; // of a cooling that has only begun
+    if (readC.is_number() && !nothingRead && (!shownC_ || !atS.is_number() || atS != readAtS_)) {
+        shownC_ = lastReadC_[heatedPlate()] = readC.get<double>();
+        readAtS_ = atS;
+        shownSince_.start();
+    }
+    const QString step = textOf(line, "step");
+    newsText_ = heatWords(line);
+    if (!step.isEmpty())
+        newsText_ +=
+            QStringLiteral(" · ") + (step == QLatin1String("over") ? tr("the heating is over") : step);
+    if (shownC_)
+        showNow();
+    else
+        now_->setText(tr("– °C, %1").arg(newsText_));
+}
+
+void ConnectPlate::showNow()
+{
+    constexpr qint64 freshMs = 2000;
+    if (!shownC_)
+        return;
+    const qint64 oldMs = shownSince_.elapsed();
+    now_->setText(tr("%1 °C, %2")
+                      .arg(QString::number(*shownC_, 'f', 1),
+                           oldMs < freshMs ? newsText_ : tr("%1 s ago").arg(oldMs / 1000)));
 }
 
 void ConnectPlate::showCandidates(const json& list)
@@ -141,15 +173,17 @@ void ConnectPlate::showJob()
     prove_->setEnabled(mayBegin && bare_->isChecked());
     showNeeds();
     stop_->showHeat(heatMayBeOn());
-    heater_->setText(heaterText());
-    heater_->setVisible(connector_.heater() != PlateConnector::Heater::Untouched);
+    const bool unconfirmed = connector_.heater() == PlateConnector::Heater::NotConfirmed;
+    heater_->say(heaterText(), unconfirmed ? MessageLine::Tone::Abnormal : MessageLine::Tone::Plain);
+    endWatching_->setVisible(onlyCools());
+    closingLine_->say(closingWords(), heatMayBeOn() ? MessageLine::Tone::Abnormal : MessageLine::Tone::Plain);
 }
 
 bool ConnectPlate::heatMayBeOn() const
 {
     using Heater = PlateConnector::Heater;
-    return connector_.heats() ||
-           (connector_.heater() != Heater::Untouched && connector_.heater() != Heater::OffConfirmed);
+    return connector_.heater() != Heater::OffConfirmed &&
+           (connector_.heats() || connector_.heater() != Heater::Untouched);
 }
 
 void ConnectPlate::stop()
@@ -157,8 +191,39 @@ void ConnectPlate::stop()
     connector_.stop();
 }
 
+bool ConnectPlate::onlyCools() const
+{
+    return connector_.job() == PlateConnector::Job::Learn &&
+           connector_.heater() == PlateConnector::Heater::OffConfirmed;
+}
+
+QString ConnectPlate::heatedPlate() const
+{
+    return heatedName_.isEmpty() ? tr("The plate to be connected") : heatedName_;
+}
+
+QString ConnectPlate::closingWords() const
+{
+    if (!closeAsked_ || closing_ || !connector_.heats())
+        return {};
+    if (onlyCools())
+        return tr("%1 is watched while it cools; what was learnt is kept. Close once more to end the "
+                  "watching "
+                  "and leave.")
+            .arg(heatedPlate());
+    return connector_.job() == PlateConnector::Job::Learn
+               ? tr("The heat of %1 is being learnt. Close once more to stop the heating and leave: then it "
+                    "is "
+                    "to be learnt anew, and what was proven of it is kept.")
+                     .arg(heatedPlate())
+               : tr("%1 is being warmed and proven. Close once more to stop the heating and leave.")
+                     .arg(heatedPlate());
+}
+
 QString ConnectPlate::heaterText() const
 {
+    if (onlyCools())
+        return tr("Heater off, read back: watched while it cools; what was learnt is kept");
     const QString words[] = {QString(), tr("Heat may be on"), tr("Heater off commanded, not confirmed"),
                              tr("Heater off, read back"),
                              tr("Heater off NOT confirmed: pull the mains plug")};
@@ -167,7 +232,9 @@ QString ConnectPlate::heaterText() const
 
 void ConnectPlate::showEnd(const QString& why)
 {
+    shownC_.reset();
     now_->clear();
+    closeAsked_ = false;
     keepUnsaved();
     if (!why.isEmpty())
         note(why);
@@ -178,12 +245,19 @@ void ConnectPlate::showEnd(const QString& why)
 void ConnectPlate::reject()
 {
     using Job = PlateConnector::Job;
+    using Heater = PlateConnector::Heater;
     const bool heats = connector_.heats();
+    const bool stops = connector_.heater() == Heater::OffSent || connector_.heater() == Heater::NotConfirmed;
+    if (heats && !stops && !closing_ && !closeAsked_) {
+        closeAsked_ = true;
+        return showJob();
+    }
     // Its program holds the line until it has ended, and whoever comes next wants it.
     if (heats || ((connector_.job() == Job::Find || connector_.job() == Job::Read) && !closing_)) {
         closing_ = true;
         if (heats)
-            note(tr("Stopping; this closes when the heater has been read back off."));
+            note(onlyCools() ? tr("This closes when what was learnt has been kept.")
+                             : tr("Stopping; this closes when the heater has been read back off."));
         connector_.stop();
         return;
     }
@@ -199,18 +273,33 @@ void ConnectPlate::keyPressEvent(QKeyEvent* event)
 
 QString ConnectPlate::leftWords() const
 {
-    return heatMayBeOn()
-               ? tr("%1: %2").arg(heatedName_.isEmpty() ? tr("The plate to be connected") : heatedName_,
-                                  heaterText())
-               : QString();
+    return heatMayBeOn() ? tr("%1: %2").arg(heatedPlate(), heaterText()) : QString();
 }
 
-// Whoever opened this must hear of a heater that nobody has read back off.
+QString ConnectPlate::warmWords() const
+{
+    constexpr double safeToTouchC = 45;
+    QStringList words;
+    for (const auto& [name, readC] : lastReadC_)
+        if (readC > safeToTouchC)
+            words += tr("%1 last read %2 °C: it is hot until it has cooled below %3 °C")
+                         .arg(name, QString::number(readC, 'f', 0), QString::number(safeToTouchC));
+    return words.join('\n');
+}
+
+// Whoever opened this must hear of a heater that nobody has read back off, and of a plate that is still hot.
+void ConnectPlate::tellWhatIsLeft()
+{
+    if (heatMayBeOn())
+        emit leftHot(leftWords());
+    if (const QString words = warmWords(); !words.isEmpty())
+        emit leftWarm(words);
+}
+
 void ConnectPlate::leave()
 {
     closing_ = false;
-    if (heatMayBeOn())
-        emit leftHot(leftWords());
+    tellWhatIsLeft();
     QDialog::reject();
 }
 

@@ -78,7 +78,7 @@ void PlateForm::addLine()
     host_->setObjectName("host");
     host_->setPlaceholderText("192.168.1.20");
     port_ = new QSpinBox;
-    port_->setRange(1, 65535);
+    port_->setRange(0, 999999999); // what is no port is refused in words, not swallowed digit by digit
     port_->setObjectName("port");
     rows_->addRow(tr("Host"), host_);
     rows_->addRow(tr("Port"), port_, shortFieldPx);
@@ -248,6 +248,8 @@ QStringList PlateForm::contradictions() const
     const auto most = kept_.is_object() ? kept_.find("sensor_max_C") : kept_.end();
     const double shownC = most != kept_.end() && most->is_number() ? most->get<double>() : sensorMaxC;
     QStringList found;
+    if (const QString line = lineProblem(); !line.isEmpty())
+        found += line;
     if (said.plateMaxC && *said.plateMaxC > shownC)
         found += tr("Never hotter than: found %1 °C, expected at most %2 °C, which its sensor can show "
                     "(sensor_max_C in its link file).")
@@ -336,6 +338,17 @@ QStringList PlateForm::lineArguments() const
     if (kind_->currentIndex() == 1)
         return {device_->currentText(), "--baud", baud_->currentText(), "--frame", frame_->currentText()};
     return {host_->text() + ':' + QString::number(port_->value())};
+}
+
+QString PlateForm::lineProblem() const
+{
+    constexpr int lastPort = 65535;
+    const bool serial = kind_->currentIndex() == 1;
+    return serial || (port_->value() >= 1 && port_->value() <= lastPort)
+               ? QString()
+               : tr("Port: found %1, expected 1 to %2; most plates answer at 502.")
+                     .arg(port_->value())
+                     .arg(lastPort);
 }
 
 QString PlateForm::name() const

@@ -26,6 +26,7 @@ public:
     PlateDraft draft() const;
     QStringList problems() const;      ///< Of what is typed.
     QStringList lineArguments() const; ///< As find takes them.
+    QString lineProblem() const;       ///< Of how it is reached.
     QString name() const;
 
 signals:

@@ -78,6 +78,19 @@ struct Connecting : testing::Test {
         ASSERT_TRUE(question);
         emit question->fileSelected(folder.filePath(file));
     }
+    /// Its heat is being learnt by a program that has said these lines.
+    void learning(const std::string& lines)
+    {
+        connected({{"name", "x"}},
+                  "[ $1 = tune ] && { trap 'echo \"{\\\"heater_off\\\":true}\"; exit 6' TERM\n" + lines +
+                      "\nwhile :; do sleep 0.05; done; }\n");
+        sayWhatIsLearnt();
+        find<QPushButton>("learn")->click();
+        ASSERT_TRUE(QTest::qWaitFor([this] { return find<QLabel>("now")->text().contains("°C"); }));
+    }
+    const std::string rises = R"(echo '{"step":"rising","time_s":9,"plate_C":30.1,"duty":0.5}')",
+                      cools = R"(echo '{"heater_off":true}'
+echo '{"step":"cooling","time_s":2,"plate_C":105.2,"duty":0}')";
     bool canBeSaved() { return find<QPushButton>("save")->isEnabled(); }
     bool canBeLearnt() { return find<QPushButton>("learn")->isEnabled(); }
     bool stands(const char* file) { return QFile::exists(folder.filePath(file)); }
@@ -211,9 +224,53 @@ TEST_F(Connecting, ClosedWhileItHeatsStaysUntilTheEnd)
     prove();
     QTest::qWait(300); // for the shell to have set its trap
     dialog->close();
+    dialog->close(); // it has asked
     EXPECT_TRUE(dialog->isVisible());
     EXPECT_TRUE(QTest::qWaitFor([&] { return !dialog->isVisible(); }));
     EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::OffConfirmed);
+}
+
+TEST_F(Connecting, ClosedWhileItsHeatIsLearntItAsksFirst)
+{
+    learning(rises);
+    dialog->close();
+    QTest::qWait(300);
+    EXPECT_TRUE(dialog->isVisible());
+    EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::MayBeOn);
+    ASSERT_TRUE(find<QLabel>("closing"));
+    EXPECT_TRUE(find<QLabel>("closing")->text().contains("Close once more"))
+        << find<QLabel>("closing")->text().toStdString();
+    dialog->close();
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !dialog->isVisible(); }));
+    EXPECT_EQ(dialog->connector().heater(), PlateConnector::Heater::OffConfirmed);
+}
+
+TEST_F(Connecting, WhileItOnlyCoolsItSaysSoAndAsksBeforeItCloses)
+{
+    learning(cools);
+    EXPECT_EQ(find<QLabel>("heater")->text(),
+              "Heater off, read back: watched while it cools; what was learnt is kept");
+    EXPECT_TRUE(find<StopButton>("stop")->styleSheet().isEmpty());
+    auto* end = find<QPushButton>("endWatching");
+    ASSERT_TRUE(end && end->isVisible());
+    EXPECT_EQ(end->text(), "End watching");
+    dialog->close();
+    QTest::qWait(300);
+    EXPECT_TRUE(dialog->isVisible());
+    ASSERT_FALSE(idle());
+    EXPECT_TRUE(find<QLabel>("closing")->text().contains("what was learnt is kept"))
+        << find<QLabel>("closing")->text().toStdString();
+    end->click();
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    EXPECT_TRUE(dialog->isVisible() && find<QLabel>("closing")->isHidden() && end->isHidden());
+}
+
+TEST_F(Connecting, HeatThatComesBackWhileItCoolsIsShownAsHeat)
+{
+    learning(cools + "\n" + rises);
+    EXPECT_TRUE(QTest::qWaitFor([this] { return find<QLabel>("now")->text().startsWith("30.1"); }));
+    EXPECT_EQ(find<QLabel>("heater")->text(), "Heat may be on");
+    EXPECT_FALSE(find<StopButton>("stop")->styleSheet().isEmpty());
 }
 
 TEST_F(Connecting, ClosedWhileItReadsStaysUntilTheLineIsFree)
@@ -698,6 +755,111 @@ TEST_F(Connecting, ARampOfItsOwnWantsAnEnableOutput)
     EXPECT_EQ(find<QLabel>("formMessage")->text(), "");
     proveByButton();
     EXPECT_EQ(json::parse(textOf("draft"))["own_ramp_C_per_s"], 1.2);
+}
+
+TEST_F(Connecting, AFileThatIsOpenedTakesBackWhatWasSaidOfThePlateBefore)
+{
+    connected({{"name", "x"}});
+    sayWhatIsLearnt();
+    find<QCheckBox>("sizeNotKnown")->setChecked(true);
+    EXPECT_EQ(find<QLabel>("heater")->text(), "Heater off, read back");
+    open(wholeLink.dump());
+    EXPECT_EQ(find<QLineEdit>("name")->text(), "North bench");
+    EXPECT_FALSE(find<QCheckBox>("bare")->isChecked());
+    EXPECT_FALSE(find<QCheckBox>("sizeNotKnown")->isChecked());
+    EXPECT_EQ(find<QLineEdit>("power")->text(), "");
+    EXPECT_EQ(find<QLineEdit>("size")->text(), "");
+    EXPECT_FALSE(find<QLabel>("heater")->isVisible());
+    EXPECT_FALSE(canBeLearnt() || find<QPushButton>("prove")->isEnabled());
+}
+
+TEST_F(Connecting, AFileWithProblemsIsNotTakenAndEachIsSaid)
+{
+    controllerIs(
+        "[ \"$1 $2\" = 'check-link --' ] && { echo \"$3: /serial/baud: found 1234\"; echo \"$3: /host: "
+        "found both\"; exit 3; }; exit 0");
+    open(wholeLink.dump());
+    EXPECT_EQ(find<QLineEdit>("name")->text(), "");
+    EXPECT_FALSE(canBeSaved());
+    auto* notes = find<QListWidget>("notes");
+    ASSERT_EQ(notes->count(), 3);
+    EXPECT_TRUE(notes->item(0)->text().startsWith("Not opened")) << lastNote().toStdString();
+    EXPECT_TRUE(notes->item(1)->text().contains("found 1234"));
+    EXPECT_TRUE(lastNote().contains("found both"));
+    QFile::remove(folder.filePath("stripwright-controller"));
+    open(wholeLink.dump()); // nobody can say what it is worth
+    EXPECT_EQ(find<QLineEdit>("name")->text(), "");
+    EXPECT_TRUE(lastNote().contains("stripwright-controller")) << lastNote().toStdString();
+}
+
+TEST_F(Connecting, AFigureThatIsNoNewsSaysHowOldItIs)
+{
+    controllerIs("exit 0");
+    const json line = {{"step", "over"}, {"time_s", 12.5}, {"plate_C", 130.3}, {"duty", nullptr}};
+    emit dialog->connector().lineCame(line);
+    auto* now = find<QLabel>("now");
+    EXPECT_EQ(now->text(), "130.3 °C, heat not known yet · the heating is over");
+    QTest::qWait(1000);
+    emit dialog->connector().lineCame(line); // of a line that is silent the last reading is said again
+    emit dialog->connector().lineCame({{"kind", "news"}, {"plate_C", nullptr}, {"duty", nullptr}});
+    QTest::qWait(1600);
+    EXPECT_TRUE(now->text() == "130.3 °C, 2 s ago" || now->text() == "130.3 °C, 3 s ago")
+        << now->text().toStdString();
+    emit dialog->connector().lineCame({{"step", "rising"}, {"time_s", 15}, {"plate_C", 131}, {"duty", 0.5}});
+    EXPECT_EQ(now->text(), "131.0 °C, 50 % heat · rising");
+}
+
+TEST_F(Connecting, CoolingOfWhichNothingWasReadYetIsNoColdPlate)
+{
+    controllerIs("exit 0");
+    emit dialog->connector().lineCame({{"step", "over"}, {"time_s", 12}, {"plate_C", 130.3}, {"duty", 0.5}});
+    emit dialog->connector().lineCame({{"step", "cooling"}, {"time_s", 0}, {"plate_C", 0}, {"duty", 0}});
+    EXPECT_TRUE(find<QLabel>("now")->text().startsWith("130.3 °C"))
+        << find<QLabel>("now")->text().toStdString();
+    EXPECT_TRUE(dialog->warmWords().contains("last read 130 °C")) << dialog->warmWords().toStdString();
+}
+
+TEST_F(Connecting, AHeaterNotConfirmedStandsInTheLookOfAnAlarm)
+{
+    controllerIs("echo '{\"heater_off\": false}'; exit 1");
+    prove();
+    ASSERT_TRUE(QTest::qWaitFor([this] { return idle(); }));
+    EXPECT_TRUE(find<QLabel>("heater")->text().contains("NOT confirmed"));
+    EXPECT_EQ(find<QLabel>("heater")->property("tone").toString(), "abnormal");
+}
+
+TEST_F(Connecting, WhatWasNeverSavedIsOfferedWhenItIsOpened)
+{
+    std::ofstream(folder.filePath("unsaved-2.plate.json").toStdString()) << wholeLink;
+    controllerIs(standIn);
+    auto* offered = find<QLabel>("unsaved");
+    auto* goOn = find<QPushButton>("goOnUnsaved");
+    ASSERT_TRUE(offered && goOn && offered->isVisible() && goOn->isVisible());
+    EXPECT_TRUE(offered->text().contains("North bench") && offered->text().contains("never saved"))
+        << offered->text().toStdString();
+    goOn->click();
+    EXPECT_EQ(find<QLineEdit>("host")->text(), "192.0.2.9");
+    EXPECT_FALSE(offered->isVisible() || goOn->isVisible());
+    saveAs("bench.plate.json");
+    EXPECT_TRUE(stands("bench.plate.json"));
+    EXPECT_FALSE(stands("unsaved-2.plate.json"));
+}
+
+TEST_F(Connecting, APortThatIsNoneIsRefusedInWords)
+{
+    controllerIs(standIn);
+    sayPlate();
+    auto* port = find<QSpinBox>("port");
+    port->findChild<QLineEdit*>()->selectAll();
+    QTest::keyClicks(port, "99999");
+    EXPECT_EQ(port->text(), "99999");
+    EXPECT_TRUE(find<QLabel>("formMessage")->text().contains("found 99999, expected 1 to 65535"))
+        << find<QLabel>("formMessage")->text().toStdString();
+    find<QPushButton>("prove")->click();
+    EXPECT_TRUE(idle());
+    find<QPushButton>("find")->click();
+    EXPECT_TRUE(idle());
+    EXPECT_TRUE(lastNote().contains("65535")) << lastNote().toStdString();
 }
 
 } // namespace stripwright

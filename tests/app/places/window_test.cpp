@@ -502,6 +502,54 @@ TEST_F(OpenWindow, APlateLeftHotByItsConnectingIsToldAndStopReachesIt)
     EXPECT_FALSE(find<QWidget>("kept")->isVisible());
 }
 
+TEST_F(OpenWindow, APlateThatIsStillHotWhenItsConnectingIsClosedIsSaidToBe)
+{
+    const auto file = std::filesystem::path(folder.path().toStdString()) / "stripwright-controller";
+    std::ofstream(file) << "#!/bin/sh\n"
+                           "echo '{\"heater_off\":true}'\n"
+                           "echo '{\"step\":\"cooling\",\"time_s\":2,\"plate_C\":105.2,\"duty\":0}'\n"
+                           "exit 6\n";
+    std::filesystem::permissions(file, std::filesystem::perms::owner_all);
+    options.binFolder = options.linkFolder = folder.path().toStdString();
+    window = std::make_unique<MainWindow>(test::shippedShelf(), options);
+    window->show();
+    emit window->atThePlate().otherPlateWanted();
+    auto* dialog = window->findChild<ConnectPlate*>("connectPlate");
+    ASSERT_TRUE(dialog);
+    ASSERT_TRUE(dialog->connector().learn(nlohmann::json::object(), {.powerW = 300}));
+    ASSERT_TRUE(QTest::qWaitFor([&] { return dialog->connector().job() == PlateConnector::Job::None; }));
+    dialog->close();
+    EXPECT_TRUE(find<QLabel>("keptText")
+                    ->text()
+                    .contains("last read 105 °C: it is hot until it has cooled below 45 °C"))
+        << find<QLabel>("keptText")->text().toStdString();
+}
+
+TEST_F(OpenWindow, ClosedWhileALearntPlateCoolsItWaitsUntilThatIsKept)
+{
+    const auto file = std::filesystem::path(folder.path().toStdString()) / "stripwright-controller";
+    std::ofstream(file) << R"(#!/bin/sh
+trap 'sleep 0.3; echo "{\"name\":\"North bench\",\"learnt\":1}" > "$2"; echo "{\"shelf_problem\":null}"; exit 0' TERM
+echo '{"heater_off":true}'
+while :; do sleep 0.05; done
+)";
+    std::filesystem::permissions(file, std::filesystem::perms::owner_all);
+    options.binFolder = options.linkFolder = folder.path().toStdString();
+    window = std::make_unique<MainWindow>(test::shippedShelf(), options);
+    window->show();
+    emit window->atThePlate().otherPlateWanted();
+    auto* dialog = window->findChild<ConnectPlate*>("connectPlate");
+    ASSERT_TRUE(dialog);
+    ASSERT_TRUE(dialog->connector().learn(nlohmann::json::object(), {.powerW = 300}));
+    ASSERT_TRUE(QTest::qWaitFor(
+        [&] { return dialog->connector().heater() == PlateConnector::Heater::OffConfirmed; }));
+    window->close();
+    EXPECT_TRUE(window->isVisible());
+    EXPECT_TRUE(QTest::qWaitFor([&] { return !window->isVisible(); }));
+    std::ifstream kept(folder.filePath("unsaved.plate.json").toStdString());
+    EXPECT_TRUE(nlohmann::json::parse(kept, nullptr, false).contains("learnt"));
+}
+
 struct HeatingWindow : OpenWindow {
     HeatingWindow() : controller(window->run())
     {

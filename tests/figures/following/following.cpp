@@ -167,6 +167,7 @@ Run runStripwright(const Bench& bench, const Driven& drive)
                       .coarse = drive.coarse});
     const double everyS = drive.coarse ? plate.readingEveryS() : periodS;
     LoopSettings settings{.drive = drive.setpoint ? DriveKind::Setpoint : DriveKind::Duty,
+                          .periodS = everyS,
                           .simulatedStrip = true,
                           .watchdogProvenS = drive.proven ? 3.0 : 0.0,
                           .virtualTime = true};

@@ -27,6 +27,28 @@ LearntErrors learntErrors(const PlateFit& fit)
                               fit.ownLoop && fit.fullHeatS > 0 ? loopLagShare : 0)};
 }
 
+IdentifiedPlate identifiedFrom(const PlateFit& fit, const PidGains& gains)
+{
+    const PlateFigures& figures = fit.figures;
+    const LearntErrors errors = learntErrors(fit);
+    return {.powerW = figures.powerW,
+            .heatCapacityJPerK = figures.heatCapacityJPerK,
+            .lossWPerK = figures.lossWPerK,
+            .radiatingAreaM2 = figures.radiatingAreaM2,
+            .elementLagS = figures.elementLagS,
+            .sensorLagS = figures.sensorLagS,
+            .deadTimeS = figures.deadTimeS,
+            .fitRmsK = fit.rmsK,
+            .dutyPerK = gains.kPerK,
+            .integralS = gains.tiS,
+            .derivativeS = gains.tdS,
+            .capacityError = errors.capacity,
+            .lossError = errors.loss,
+            .lagError = errors.lag,
+            .fullHeatRampCPerS = figures.powerW / figures.heatCapacityJPerK,
+            .ownLoop = fit.ownLoop};
+}
+
 double lossRangeShare(double lossError)
 {
     constexpr double least = 0.05, most = 0.5; // most: as much as an entry may say

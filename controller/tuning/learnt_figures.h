@@ -1,5 +1,6 @@
 #pragma once
 
+#include "loop/tuning.h"
 #include "tuning/plate_fit.h"
 
 namespace stripwright {
@@ -11,6 +12,9 @@ struct LearntErrors {
     double capacity = 0, loss = 0, lag = 0;
 };
 LearntErrors learntErrors(const PlateFit& fit);
+
+/// What a plate's link keeps of it, measuredUtc left empty. `gains`: of the program's own loop.
+IdentifiedPlate identifiedFrom(const PlateFit& fit, const PidGains& gains);
 
 /// Standard error of a power as it stands on a plate. The safety standard for heating appliances (IEC
 /// 60335-1, 10.1) lets what a heater takes lie 10 % below to 5 % above its rating, or 10 % either way up to

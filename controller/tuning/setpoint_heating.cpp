@@ -89,18 +89,19 @@ bool SetpointHeating::settled(double timeS) const
     return highC - lowC < settledK;
 }
 
-void SetpointHeating::armIfKnown()
+std::optional<PlateFit> SetpointHeating::armIfKnown()
 {
     const std::optional<PlateFit> fit = fitSoFar(record_, powerW_, ambientC_);
     const bool toldApart = fit && (record_.dutyTold || fit->fullHeatS >= 2 * leastFullHeatS);
     if (!toldApart || !fit->ownLoop || !(fit->capacityError < knownShare) || !(fit->gainError < knownShare))
-        return;
+        return fit;
     HeatingRecord given = record_;
     OwnLoopModel loop(*fit->ownLoop);
     if (!record_.dutyTold)
         given.duty = dutyOfLoop(record_, loop);
     heating_.arm(fit->figures, loop, given);
     armed_ = true;
+    return fit;
 }
 
 void SetpointHeating::decide(const WatchedHeating::Seen& seen)
@@ -132,9 +133,8 @@ void SetpointHeating::decide(const WatchedHeating::Seen& seen)
     case Step::Climb:
         if (!armed_ && !halfWayLooked_ && seen.sensorC > (restC_ + topC) / 2) {
             halfWayLooked_ = true;
-            armIfKnown();
-            if (const auto fit = armed_ ? std::nullopt : fitSoFar(record_, powerW_, ambientC_);
-                fit && bounds_.ownRampCPerS && !record_.dutyTold && fit->fullHeatS <= 0)
+            if (const auto fit = armIfKnown();
+                fit && !armed_ && bounds_.ownRampCPerS && !record_.dutyTold && fit->fullHeatS <= 0)
                 heating_.stop("its own ramp keeps the plate's loop from full heat, without which nothing can "
                               "be learnt of it: set that ramp faster than the plate can climb, and say so in "
                               "\"own_ramp_C_per_s\"");

@@ -34,7 +34,7 @@ private:
     void decide(const WatchedHeating::Seen& seen);
     std::optional<double> setpointC();
     bool settled(double timeS) const;
-    void armIfKnown();
+    std::optional<PlateFit> armIfKnown();
 
     WatchedHeating heating_;
     const HeatingBounds bounds_;

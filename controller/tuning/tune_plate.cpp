@@ -111,7 +111,8 @@ static void watchCooling(Plate& plate, const TuningJob& job, const std::atomic<i
     CoolingDown cooling(plate, job.bounds, result.fit.figures);
     cycleDone();
     result.heaterOff = runOut(cooling, job, stop, cycleDone, [&](double) {
-        tell({cooling.stepInWords(), cooling.timeS(), cooling.sensorC(), 0, true});
+        if (cooling.timeS() > 0) // it was read by now
+            tell({cooling.stepInWords(), cooling.timeS(), cooling.sensorC(), 0, true});
     });
     if (result.heaterOff)
         offForNow();
@@ -167,24 +168,7 @@ TuningResult tunePlate(Plate& plate, const TuningJob& job, const std::atomic<int
             result.heaterOff = stayUntilItFalls(plate, job, relay.why(), stop, cycleDone, tell);
         gains = result.relay->gains;
     }
-    const PlateFigures& figures = result.fit.figures;
-    result.identified = {.powerW = figures.powerW,
-                         .heatCapacityJPerK = figures.heatCapacityJPerK,
-                         .lossWPerK = figures.lossWPerK,
-                         .radiatingAreaM2 = figures.radiatingAreaM2,
-                         .elementLagS = figures.elementLagS,
-                         .sensorLagS = figures.sensorLagS,
-                         .deadTimeS = figures.deadTimeS,
-                         .fitRmsK = result.fit.rmsK,
-                         .dutyPerK = gains.kPerK,
-                         .integralS = gains.tiS,
-                         .derivativeS = gains.tdS,
-                         .ownLoop = result.fit.ownLoop};
-    const LearntErrors errors = learntErrors(result.fit);
-    result.identified.capacityError = errors.capacity;
-    result.identified.lossError = errors.loss;
-    result.identified.lagError = errors.lag;
-    result.identified.fullHeatRampCPerS = figures.powerW / figures.heatCapacityJPerK;
+    result.identified = identifiedFrom(result.fit, gains);
     if (result.refusals.empty() && result.heaterOff && !stop)
         watchCooling(plate, job, stop, result, cycleDone, offForNow, tell);
     return result;

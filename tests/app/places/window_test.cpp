@@ -502,21 +502,30 @@ TEST_F(OpenWindow, APlateLeftHotByItsConnectingIsToldAndStopReachesIt)
     EXPECT_FALSE(find<QWidget>("kept")->isVisible());
 }
 
-TEST_F(OpenWindow, APlateThatIsStillHotWhenItsConnectingIsClosedIsSaidToBe)
+/// With the dialog that connects a plate, which learns its heat by a script in the controller's place.
+struct LearningWindow : OpenWindow {
+    void learnBy(const std::string& script)
+    {
+        const auto file = std::filesystem::path(folder.path().toStdString()) / "stripwright-controller";
+        std::ofstream(file) << "#!/bin/sh\n" << script << '\n';
+        std::filesystem::permissions(file, std::filesystem::perms::owner_all);
+        options.binFolder = options.linkFolder = folder.path().toStdString();
+        window = std::make_unique<MainWindow>(test::shippedShelf(), options);
+        window->show();
+        emit window->atThePlate().otherPlateWanted();
+        dialog = window->findChild<ConnectPlate*>("connectPlate");
+        if (dialog && !dialog->connector().learn(nlohmann::json::object(), {.powerW = 300}))
+            dialog = nullptr;
+    }
+    ConnectPlate* dialog = nullptr;
+};
+
+TEST_F(LearningWindow, APlateThatIsStillHotWhenItsConnectingIsClosedIsSaidToBe)
 {
-    const auto file = std::filesystem::path(folder.path().toStdString()) / "stripwright-controller";
-    std::ofstream(file) << "#!/bin/sh\n"
-                           "echo '{\"heater_off\":true}'\n"
-                           "echo '{\"step\":\"cooling\",\"time_s\":2,\"plate_C\":105.2,\"duty\":0}'\n"
-                           "exit 6\n";
-    std::filesystem::permissions(file, std::filesystem::perms::owner_all);
-    options.binFolder = options.linkFolder = folder.path().toStdString();
-    window = std::make_unique<MainWindow>(test::shippedShelf(), options);
-    window->show();
-    emit window->atThePlate().otherPlateWanted();
-    auto* dialog = window->findChild<ConnectPlate*>("connectPlate");
+    learnBy(R"(echo '{"heater_off":true}'
+echo '{"step":"cooling","time_s":2,"plate_C":105.2,"duty":0}'
+exit 6)");
     ASSERT_TRUE(dialog);
-    ASSERT_TRUE(dialog->connector().learn(nlohmann::json::object(), {.powerW = 300}));
     ASSERT_TRUE(QTest::qWaitFor([&] { return dialog->connector().job() == PlateConnector::Job::None; }));
     dialog->close();
     EXPECT_TRUE(find<QLabel>("keptText")
@@ -525,22 +534,13 @@ TEST_F(OpenWindow, APlateThatIsStillHotWhenItsConnectingIsClosedIsSaidToBe)
         << find<QLabel>("keptText")->text().toStdString();
 }
 
-TEST_F(OpenWindow, ClosedWhileALearntPlateCoolsItWaitsUntilThatIsKept)
+TEST_F(LearningWindow, ClosedWhileALearntPlateCoolsItWaitsUntilThatIsKept)
 {
-    const auto file = std::filesystem::path(folder.path().toStdString()) / "stripwright-controller";
-    std::ofstream(file) << R"(#!/bin/sh
-trap 'sleep 0.3; echo "{\"name\":\"North bench\",\"learnt\":1}" > "$2"; echo "{\"shelf_problem\":null}"; exit 0' TERM
+    learnBy(
+        R"(trap 'sleep 0.3; echo "{\"name\":\"North bench\",\"learnt\":1}" > "$2"; echo "{\"shelf_problem\":null}"; exit 0' TERM
 echo '{"heater_off":true}'
-while :; do sleep 0.05; done
-)";
-    std::filesystem::permissions(file, std::filesystem::perms::owner_all);
-    options.binFolder = options.linkFolder = folder.path().toStdString();
-    window = std::make_unique<MainWindow>(test::shippedShelf(), options);
-    window->show();
-    emit window->atThePlate().otherPlateWanted();
-    auto* dialog = window->findChild<ConnectPlate*>("connectPlate");
+while :; do sleep 0.05; done)");
     ASSERT_TRUE(dialog);
-    ASSERT_TRUE(dialog->connector().learn(nlohmann::json::object(), {.powerW = 300}));
     ASSERT_TRUE(QTest::qWaitFor(
         [&] { return dialog->connector().heater() == PlateConnector::Heater::OffConfirmed; }));
     window->close();

@@ -8,6 +8,7 @@
 #include "loop/control_loop.h"
 #include "loop/tuning.h"
 #include "planner/plan_sheet.h"
+#include "tuning/learnt_figures.h"
 #include "tuning/setpoint_heating.h"
 
 #include <cmath>
@@ -120,27 +121,6 @@ inline Learnt learn(LockstepPlate& peer, const PlateLink& link)
     }
     return {fitPlate(heating.record(), LockstepPlate::powerW, LockstepPlate::ambientC), heating.why(),
             heating.ended()};
-}
-
-inline IdentifiedPlate identified(const PlateFit& fit)
-{
-    const PlateFigures& figures = fit.figures;
-    const PidGains gains = simcGains(figures);
-    return {.powerW = figures.powerW,
-            .heatCapacityJPerK = figures.heatCapacityJPerK,
-            .lossWPerK = figures.lossWPerK,
-            .radiatingAreaM2 = figures.radiatingAreaM2,
-            .elementLagS = figures.elementLagS,
-            .sensorLagS = figures.sensorLagS,
-            .deadTimeS = figures.deadTimeS,
-            .fitRmsK = fit.rmsK,
-            .dutyPerK = gains.kPerK,
-            .integralS = gains.tiS,
-            .derivativeS = gains.tdS,
-            .capacityError = fit.capacityError,
-            .lossError = fit.lossError,
-            .lagError = fit.lagError,
-            .ownLoop = fit.ownLoop};
 }
 
 /// The demonstration's sheet with that plate, as it was learnt and proven, under its dead site.

@@ -37,7 +37,7 @@ protected:
         PlateLink& link = *job->connected.link;
         timed("tune", [&] { job->learnt = learn(job->peer, link); });
         ASSERT_TRUE(job->learnt.fit.ownLoop) << job->learnt.why;
-        link.identified = identified(job->learnt.fit);
+        link.identified = identifiedFrom(job->learnt.fit, simcGains(job->learnt.fit.figures));
         timed("plan", [&] { job->plan = planSheet(sheetOn(link)); });
         std::printf("planned: peak %.1f C, heater off at %.0f s, cut after %.1f s of silence\n",
                     *std::ranges::max_element(job->plan.plateC), job->plan.heaterOffS, link.watchdogProvenS);

@@ -1,5 +1,6 @@
 #include "programs/plate_on_shelf.h"
 
+#include "learnt_plate.h"
 #include "scratch_folder.h"
 
 #include <gmock/gmock.h>
@@ -17,17 +18,7 @@ PlateLink learntLink(const std::string& name)
 {
     PlateLink link;
     link.name = name;
-    link.identified = IdentifiedPlate{.measuredUtc = "2026-11-30T12:00:00Z",
-                                      .powerW = 300,
-                                      .heatCapacityJPerK = 194,
-                                      .lossWPerK = 0.15,
-                                      .radiatingAreaM2 = 0.007,
-                                      .elementLagS = 4,
-                                      .sensorLagS = 2,
-                                      .deadTimeS = 1,
-                                      .capacityError = 0.02,
-                                      .lossError = 0.03,
-                                      .lagError = 0.02};
+    link.identified = learntPlate();
     return link;
 }
 
